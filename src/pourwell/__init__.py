@@ -1,0 +1,1 @@
+"""Pourwell: from a pattern file, or a weight, to a finished casting, for a small jewellery studio."""

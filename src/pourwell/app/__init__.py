@@ -1,0 +1,1 @@
+"""The use cases that the command line (and later the desk) share."""

@@ -1,0 +1,1 @@
+"""Files in and out: pattern readers, job files, the plan as data."""

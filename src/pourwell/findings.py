@@ -1,0 +1,46 @@
+"""What the user should know about a plan: a Finding, its severity, and the register of codes."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Severity(StrEnum):
+    """How much a finding matters; the order of the members is the order in which they are shown.
+
+    STOP: a person could be hurt, the metal or flask is surely lost, or the plan rests on a file that we do not understand.
+    WARN: outside published practice. NOTE: worth knowing.
+    """
+
+    STOP = "stop"
+    WARN = "warn"
+    NOTE = "note"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One thing to know about a plan.
+
+    `says` and `do` are sentences; quantities in them are written `{t:500}` (degC), `{k:20}` (K), `{l:6}` (mm), `{p:98}` (kPa) and
+    pages `{page:kiln}`, so that a sheet can show them in the reader's units; `plain` spells them out in workshop units.
+    """
+
+    code: str
+    severity: Severity
+    where: str
+    says: str
+    do: str
+    measure: str = ""
+    """What was found, with its unit."""
+    limit: str = ""
+    """What it was held against, with its unit."""
+    source: str = ""
+    """Where the limit comes from: a source key, or "common practice, no source"."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Code:
+    """A kind of finding: its name, the severities it can have, and what it is for."""
+
+    code: str
+    severities: tuple[Severity, ...]
+    about: str

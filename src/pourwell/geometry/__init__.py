@@ -1,0 +1,1 @@
+"""Pure geometry in millimetres: arrays in, arrays out; no files, no clock, no logging."""

@@ -1,0 +1,95 @@
+"""A triangle mesh [mm] and what is measured on it without any engine."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Mesh:
+    """Vertices and the triangles between them; both arrays are read-only.
+
+    Attributes
+    ----------
+    vertices : (n, 3) float array [mm]
+    faces : (m, 3) int array, anticlockwise seen from outside
+    """
+
+    vertices: Floats
+    faces: Ints
+
+    def __post_init__(self) -> None:
+        for name, dtype in (("vertices", np.float64), ("faces", np.int64)):
+            array = np.array(getattr(self, name), dtype=dtype).reshape(-1, 3)
+            array.setflags(write=False)
+            object.__setattr__(self, name, array)
+
+    @property
+    def corners(self) -> Floats:
+        """(m, 3, 3) float array [mm]: the three corners of every triangle."""
+        return self.vertices[self.faces]
+
+    @property
+    def centres(self) -> Floats:
+        """(m, 3) float array [mm]: the centroid of every triangle."""
+        centres: Floats = self.corners.mean(axis=1)
+        return centres
+
+    @property
+    def area_vectors(self) -> Floats:
+        """(m, 3) float array [mm2]: outward normal times area of every triangle."""
+        a, b, c = np.moveaxis(self.corners, 1, 0)
+        vectors: Floats = np.cross(b - a, c - a) / 2
+        return vectors
+
+    @property
+    def areas(self) -> Floats:
+        """(m,) float array [mm2]."""
+        areas: Floats = np.linalg.norm(self.area_vectors, axis=1)
+        return areas
+
+    @property
+    def normals(self) -> Floats:
+        """(m, 3) float array [-]: unit normals, zero for a triangle without area."""
+        vectors, areas = self.area_vectors, self.areas
+        normals: Floats = vectors / np.where(areas > 0, areas, 1.0)[:, None]
+        return normals
+
+    @property
+    def area_mm2(self) -> float:
+        """Surface."""
+        return float(self.areas.sum())
+
+    @property
+    def volume_mm3(self) -> float:
+        """Enclosed volume by the divergence theorem, about the first vertex; meaningless for an open mesh."""
+        if not len(self.faces):
+            return 0.0
+        a, b, c = np.moveaxis(self.corners - self.vertices[self.faces[0, 0]], 1, 0)
+        return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
+
+    @property
+    def bounds(self) -> tuple[Floats, Floats]:
+        """Lowest and highest corner, (3,) float arrays [mm]."""
+        used = self.vertices[np.unique(self.faces)]
+        return used.min(axis=0), used.max(axis=0)
+
+    @property
+    def envelope_mm(self) -> tuple[float, float, float]:
+        """Size along x, y, z."""
+        low, high = self.bounds
+        x, y, z = (high - low).tolist()
+        return x, y, z
+
+    def moved(self, transform: ArrayLike) -> "Mesh":
+        """The mesh under a (3, 4) or (4, 4) rigid transform."""
+        matrix = np.asarray(transform, dtype=np.float64)
+        return Mesh(self.vertices @ matrix[:3, :3].T + matrix[:3, 3], self.faces)
+
+    def scaled(self, factor: float) -> "Mesh":
+        """The mesh with every coordinate multiplied."""
+        return Mesh(self.vertices * factor, self.faces)

@@ -1,0 +1,78 @@
+"""A plan: everything computed for one run before it starts. `files.plan_json` writes it, `docs/plan-format.md` documents it."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from pourwell.findings import Finding, Severity
+from pourwell.geometry.mesh import Mesh
+from pourwell.materials.model import Alloy, Investment, PatternMaterial
+from pourwell.materials.studio import Studio
+from pourwell.request import Request
+from pourwell.steps.burnout.model import Programme, TimedSegment
+from pourwell.steps.day.model import CheckStep, Entry
+from pourwell.steps.flask.model import Flask, Mix
+from pourwell.steps.melt.model import Charge, Temperatures
+from pourwell.steps.pattern.model import Pattern
+from pourwell.steps.pour.model import Pour, Quench
+from pourwell.steps.tree.model import Tree, WeighedTree
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leaned:
+    """A value of weak grade that the plan leaned on."""
+
+    what: str
+    value: float
+    unit: str
+    grade: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Plan:
+    """One run. `patterns` and `tree` are empty and None when only a weight is known; `weighed` is None when shapes are known."""
+
+    request: Request
+    number: int
+    title: str
+    made_at: datetime
+    library_digest: str
+    package_version: str
+    studio: Studio
+    alloy: Alloy
+    investment: Investment
+    pattern_material: PatternMaterial
+    patterns: tuple[Pattern, ...]
+    tree: Tree | None
+    weighed: WeighedTree | None
+    tree_bodies: tuple[tuple[str, Mesh], ...]
+    """Placed pieces, sprues, stem and button by name, for GLB and STL."""
+    flask: Flask
+    mix: Mix
+    charge: Charge
+    temperatures: Temperatures
+    programme: Programme
+    segments: tuple[TimedSegment, ...]
+    pour: Pour
+    quench: Quench
+    timeline: tuple[Entry, ...]
+    checklist: tuple[CheckStep, ...]
+    findings: tuple[Finding, ...]
+    leaned: tuple[Leaned, ...]
+    unknown: tuple[str, ...]
+    """What cannot be known without a shape."""
+
+    @property
+    def stopped(self) -> bool:
+        """Does a finding stop this run."""
+        return any(f.severity is Severity.STOP for f in self.findings)
+
+    @property
+    def kiln_on_at(self) -> datetime:
+        """When the burnout starts."""
+        return self.segments[0].starts_at
+
+    @property
+    def pour_at(self) -> datetime:
+        """When the metal is poured."""
+        return next(e.starts_at for e in self.timeline if e.key == "pour")

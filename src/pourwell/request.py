@@ -1,0 +1,70 @@
+"""What the user asks for: pieces or a weight, an alloy, and wishes. The same from the command line and from a job.toml."""
+
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated, Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+Unit = Literal["mm", "cm", "m", "um", "inch", "foot"]
+PositiveG = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+
+
+class Asked(BaseModel):
+    """What all models of this file share: frozen, no unknown keys."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class PieceRequest(Asked):
+    """One kind of piece: a pattern file and how many of it."""
+
+    file: Path
+    count: int = Field(default=1, ge=1, le=500)
+    name: str = ""
+    units: Unit | None = None
+    """Unit of the file's numbers; None: what the file says, else millimetres if the size makes sense."""
+    sprue_at_mm: tuple[float, float, float] | None = None
+    size: str | None = None
+    """The finished ring size wanted, as "ISO 54", "US 7", "UK N", "JP 14" or "CH 14"."""
+    leave_out: tuple[str, ...] = ()
+    """Names of bodies in the file that are not cast, besides those named as stone or support."""
+
+
+class Request(Asked):
+    """One job. Either `pieces` or `weight_g` is given."""
+
+    title: str = ""
+    run_number: int = Field(default=1, ge=1)
+    pieces: tuple[PieceRequest, ...] = ()
+    weight_g: PositiveG | None = None
+    """The tree on the scale, with its base if `base_g` is given."""
+    base_g: float = Field(default=0.0, ge=0, allow_inf_nan=False)
+    wax_g: float = Field(default=0.0, ge=0, allow_inf_nan=False)
+    """How much of the tree is sprue wax, when the pieces are of another material."""
+    pattern: str = "resin"
+    alloy: str
+    investment: str | None = None
+    flask: str | None = None
+    """An id, or inside diameter x height as "76x100"."""
+    pour_at: datetime | None = None
+    """Aware. None: the earliest from now."""
+    metal_c: float | None = None
+    flask_c: float | None = None
+    """The user's own figures, which win over ours and are checked."""
+    returns_fraction: float = Field(default=0.0, ge=0, le=1)
+    own_alloying: bool = False
+    """Split the fresh metal into fine metal and master alloy."""
+    stones: bool = False
+    programme: str | None = None
+    """Id of an own burnout programme, such as the maker's schedule."""
+
+    @model_validator(mode="after")
+    def _something_to_cast(self) -> Self:
+        if bool(self.pieces) == (self.weight_g is not None):
+            raise ValueError("give either pattern files or the weight of a tree, not both and not neither")
+        if self.weight_g is not None and self.base_g + self.wax_g >= self.weight_g:
+            raise ValueError(
+                f"the base ({self.base_g:g} g) and the wax ({self.wax_g:g} g) weigh as much as the whole ({self.weight_g:g} g)"
+            )
+        return self

@@ -1,0 +1,1 @@
+"""The burnout: the kiln programme and its clock."""

@@ -1,0 +1,1 @@
+"""The day: clock times, check list with gates."""

@@ -1,0 +1,1 @@
+"""The flask: which one, and the investment to mix for it."""

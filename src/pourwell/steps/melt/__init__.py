@@ -1,0 +1,1 @@
+"""The melt: charge, metal temperature, flask temperature."""

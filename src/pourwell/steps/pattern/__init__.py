@@ -1,0 +1,1 @@
+"""The pattern: what it is, what it measures, what it will weigh."""

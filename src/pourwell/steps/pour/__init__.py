@@ -1,0 +1,1 @@
+"""The pour and the quench."""
