@@ -36,7 +36,10 @@ SHELVES: Mapping[str, type[Row]] = {
     "flasks": FlaskRow,
     "programmes": Programme,
 }
-"""Folder of `data/` (and of a studio) to the model of its rows."""
+"""Folder of `data/` (and of a studio) to the model of its rows: one file a row, which holds its id."""
+
+LISTS: Mapping[str, type[Row]] = {"rules": Rule, "sources": Source}
+"""Folder of `data/` to the model of its rows: many rows a file, each a table named by its id."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,15 +121,14 @@ def _shipped() -> tuple[dict[str, dict[str, dict[str, Any]]], str]:
     root = files("pourwell.materials") / "data"
     digest = hashlib.sha256()
     shelves: dict[str, dict[str, dict[str, Any]]] = {}
-    for shelf in (*SHELVES, ""):
-        folder = root / shelf if shelf else root
-        tables = _tables(folder)
+    for shelf in (*SHELVES, *LISTS):
+        tables = _tables(root / shelf)
         for name, table in tables.items():
             digest.update(f"{shelf}/{name}\n{table!r}\n".encode())
-        if shelf:
-            shelves[shelf] = {t["id"]: t for t in tables.values()}
-        else:
-            shelves |= {"rules": tables["rules.toml"], "sources": tables["sources.toml"]}
+        rows = [(t["id"], t) for t in tables.values()] if shelf in SHELVES else [row for t in tables.values() for row in t.items()]
+        shelves[shelf] = dict(rows)
+        if len(shelves[shelf]) < len(rows):
+            raise BadDataError(f"data/{shelf}: an id stands twice.")
     return shelves, digest.hexdigest()
 
 
@@ -137,7 +139,7 @@ def load_library(studio_folder: Path | None = None) -> Library:
     Raises BadDataError with the file, the key and the reason.
     """
     shipped, digest = _shipped()
-    rows: dict[str, dict[str, Any]] = {}
+    rows: dict[str, Any] = {}
     mark = hashlib.sha256(digest.encode())
     for shelf, model in SHELVES.items():
         out = {i: _row(model, t, f"{shelf}/{i}.toml", own=False) for i, t in shipped[shelf].items()}
@@ -151,7 +153,9 @@ def load_library(studio_folder: Path | None = None) -> Library:
         rows[shelf] = out
     return Library(
         **rows,
-        rules={k: _row(Rule, t, f"rules.toml: {k}", own=False) for k, t in shipped["rules"].items()},
-        sources={k: _row(Source, t, f"sources.toml: {k}", own=False) for k, t in shipped["sources"].items()},
+        **{
+            shelf: {k: _row(model, t, f"{shelf}: {k}", own=False) for k, t in shipped[shelf].items()}
+            for shelf, model in LISTS.items()
+        },
         digest=mark.hexdigest()[:8],
     )
