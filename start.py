@@ -59,9 +59,13 @@ FAILURES = (
             "ConnectTimeout",
             "ReadTimeout",
             "Connection refused",
+            "Connection reset",
             "Network is unreachable",
-        )
-        + ("Temporary failure in name resolution", "getaddrinfo failed", "Connection reset", "timed out", "Failed to resolve"),
+            "Temporary failure in name resolution",
+            "Failed to resolve",
+            "getaddrinfo failed",
+            "timed out",
+        ),
         "the package index cannot be reached",
         "Look at the network connection, and run the same again; what has come already is kept.",
     ),
@@ -79,7 +83,7 @@ class CannotStartError(Exception):
 
 
 def fits(version):
-    """Can Pourwell run on this (major, minor)?"""
+    """Whether Pourwell runs on this (major, minor)."""
     return tuple(version[:2]) in VERSIONS
 
 
@@ -120,7 +124,7 @@ def choose(own, others, probe=ask):
         name = "python%d.%d" % without  # noqa: UP031
         raise CannotStartError(
             f"{name} is here, but it cannot make a virtual environment with pip in it. "
-            f"On Debian and Ubuntu: sudo apt-get install python3-venv (or {name}-venv); elsewhere install Python from its own makers."
+            f"On Debian and Ubuntu: sudo apt-get install python3-venv (or {name}-venv); elsewhere install Python anew."
         )
     mine = "%d.%d" % tuple(sys.version_info[:2])  # noqa: UP031
     raise CannotStartError(
