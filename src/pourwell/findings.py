@@ -1,5 +1,7 @@
 """What the user should know about a plan: a Finding, its severity, and the register of codes."""
 
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -21,7 +23,7 @@ class Finding:
     """One thing to know about a plan.
 
     `says` and `do` are sentences; quantities in them are written `{t:500}` (degC), `{k:20}` (K), `{l:6}` (mm), `{p:98}` (kPa) and
-    pages `{page:kiln}`, so that a sheet can show them in the reader's units; `plain` spells them out in workshop units.
+    pages `{page:kiln}`, so that a sheet can show them in the reader's units; `spelt_out` writes them in workshop units.
     """
 
     code: str
@@ -44,3 +46,18 @@ class Code:
     code: str
     severities: tuple[Severity, ...]
     about: str
+
+
+def in_order(findings: Iterable[Finding]) -> list[Finding]:
+    """Stops first, then warns, then notes; otherwise in the order of the job."""
+    order = list(Severity)
+    return sorted(findings, key=lambda f: order.index(f.severity))
+
+
+_TOKEN = re.compile(r"\{([tklp]):(-?[\d.]+)\}|\{page:(\w+)\}")
+_UNITS = {"t": "°C", "k": "K", "l": "mm", "p": "kPa"}
+
+
+def spelt_out(sentence: str) -> str:
+    """A sentence with its quantities in workshop units: `{t:500}` becomes "500 °C", `{page:tree}` "(tree)"."""
+    return _TOKEN.sub(lambda m: f"{m[2]} {_UNITS[m[1]]}" if m[1] else f'"{m[3]}"', sentence)

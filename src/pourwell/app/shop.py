@@ -1,0 +1,45 @@
+"""The studio's folder opened: equipment and library."""
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+import platformdirs
+
+from pourwell.errors import BadDataError
+from pourwell.materials.library import Library, load_library
+from pourwell.materials.studio import Studio, load_studio
+
+FOLDER_VARIABLE = "POURWELL_STUDIO"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shop:
+    """What every use case needs of the studio."""
+
+    folder: Path | None
+    studio: Studio
+    library: Library
+
+
+def studio_folder() -> Path | None:
+    """The folder that POURWELL_STUDIO names, else the user's data folder if there is one, else None.
+
+    Raises BadDataError if the variable names no folder.
+    """
+    named = os.environ.get(FOLDER_VARIABLE)
+    if named:
+        folder = Path(named)
+        if not folder.is_dir():
+            raise BadDataError(
+                f"{FOLDER_VARIABLE} names {named}, which is no folder.", try_this="Make the folder, or unset the variable."
+            )
+        return folder
+    usual = Path(platformdirs.user_data_dir("pourwell", appauthor=False))
+    return usual if usual.is_dir() else None
+
+
+def open_shop(folder: Path | None = None) -> Shop:
+    """The shop of a folder, or of the usual one. Raises BadDataError for a file that does not say what it must."""
+    where = folder or studio_folder()
+    return Shop(folder=where, studio=load_studio(where), library=load_library(where))

@@ -1,0 +1,44 @@
+"""The program `pourwell`: its commands, and the one place where errors become sentences and exit codes.
+
+Exit 0 fine, 1 our bug, 2 a bad request, 3 a plan or a check with a stop, 130 interrupted.
+"""
+
+import sys
+import tempfile
+import traceback
+from pathlib import Path
+
+import typer
+
+from pourwell.cli import check, demo, materials, mix, plan, shape, size, weigh
+from pourwell.cli.show import complain
+from pourwell.errors import PourwellError
+
+app = typer.Typer(
+    name="pourwell",
+    help="From a pattern file, or a weight, to a run sheet for lost-wax casting.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode="rich",
+)
+
+for module in (check, plan, weigh, mix, size, materials, shape, demo):
+    app.command(module.NAME, no_args_is_help=module.NAME not in ("demo", "materials"))(module.command)
+
+
+def run() -> None:
+    """Entry point of the installed program."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    try:
+        app()
+    except PourwellError as err:
+        complain(err)
+        sys.exit(2)
+    except Exception:
+        with tempfile.NamedTemporaryFile("w", prefix="pourwell-fault-", suffix=".txt", delete=False, encoding="utf-8") as file:
+            traceback.print_exc(file=file)
+        sys.stderr.write(f"This is a fault in Pourwell, not in your request. What happened stands in {Path(file.name)}.\n")
+        sys.exit(1)

@@ -1,0 +1,61 @@
+"""How the commands print: tables for people, JSON for programs, complaints in sentences."""
+
+import json
+import sys
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+from pourwell.errors import PourwellError
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from pourwell.findings import Finding
+
+
+def console() -> "Console":
+    """The console for people."""
+    from rich.console import Console
+
+    return Console(highlight=False, soft_wrap=False)
+
+
+def complain(err: PourwellError) -> None:
+    """Say what was wrong, why, and what to try, on the error stream."""
+    for part in (err.what, err.why, err.try_this):
+        if part:
+            sys.stderr.write(part + "\n")
+
+
+def print_json(data: Any) -> None:
+    """Print data as JSON on the output stream."""
+    sys.stdout.write(json.dumps(data, ensure_ascii=False, indent=1) + "\n")
+
+
+def print_findings(found: Iterable["Finding"]) -> None:
+    """Findings, stops first, each with what to do."""
+    from rich.markup import escape
+
+    from pourwell.findings import in_order, spelt_out
+
+    marks = {"stop": "[bold white on red] STOP [/]", "warn": "[bold black on yellow] WARN [/]", "note": "[dim] note [/]"}
+    out = console()
+    for finding in in_order(found):
+        out.print(f"{marks[finding.severity.value]} {escape(spelt_out(finding.says))}")
+        tail = "; ".join(p for p in (finding.where, spelt_out(finding.measure), finding.limit and f"limit {spelt_out(finding.limit)}") if p)
+        out.print(f"       {escape(spelt_out(finding.do))}")
+        if tail:
+            out.print(f"       [dim]{escape(tail)}[/]")
+
+
+def print_rows(rows: Iterable[tuple[str, str, str]]) -> None:
+    """Rows of name, figure, remark; the figure stands out."""
+    from rich.table import Table
+
+    table = Table.grid(padding=(0, 2))
+    table.add_column()
+    table.add_column(justify="right", style="bold")
+    table.add_column(style="dim")
+    for row in rows:
+        table.add_row(*row)
+    console().print(table)

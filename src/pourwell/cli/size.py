@@ -1,0 +1,40 @@
+"""`pourwell size`: one ring size in every system."""
+
+from typing import Annotated
+
+import typer
+
+NAME = "size"
+
+
+def command(
+    size: Annotated[str, typer.Argument(help='A size with its system, as "US 7" or "UK N 1/2", or an inside diameter as "17.3 mm".')],
+    as_json: Annotated[bool, typer.Option("--json", help="Print data instead of text.")] = False,
+) -> None:
+    """Convert a ring size.
+
+    Example: pourwell size "US 7"
+    """
+    import math
+
+    from pourwell.cli.show import console, print_json, print_rows
+    from pourwell.files.plan_json import plain
+    from pourwell.steps.pattern.sizes import diameter_of, sizes
+
+    diameter = diameter_of(size)
+    said = sizes(diameter)
+    if as_json:
+        print_json(plain({"diameter_mm": diameter, "circumference_mm": diameter * math.pi, "sizes": said}))
+        return
+    print_rows(
+        [
+            ("inside diameter", f"{diameter:.2f} mm", ""),
+            ("inside circumference", f"{diameter * math.pi:.1f} mm", ""),
+            ("ISO 8653", said.iso, ""),
+            ("US, Canada", said.us, "quarter sizes; charts differ by up to 0.3 mm of circumference"),
+            ("UK, Ireland, Australia", said.uk, "BS 6820; trade charts differ by up to half a letter: ask which stick"),
+            ("Japan", said.jp, "whole sizes"),
+            ("Switzerland, Italy, Spain", said.ch, ""),
+        ]
+    )
+    console().print("[dim]A wide or a comfort-fit band may want another size: measure on the customer's finger.[/]")
