@@ -46,6 +46,11 @@ FAILURES = (
         "the proxy refused the way to the package index",
         "Look at the variables HTTPS_PROXY and HTTP_PROXY, and run the same again.",
     ),
+    (
+        ("suitable TLS CA certificate bundle",),
+        "the file of trusted certificates that PIP_CERT or pip's own settings name is not there",
+        "Put it right, and run the same again.",
+    ),
     (("No space left on device", "not enough space"), "the disk is full", "Make room (about 1 GB), and run the same again."),
     (
         ("DO NOT MATCH THE HASHES",),
@@ -71,7 +76,7 @@ FAILURES = (
     ),
     (
         ("No matching distribution found", "Could not find a version"),
-        "the package index has no package for this machine",
+        "the package index has no package of the version wanted for this machine",
         "Pourwell runs on Linux x86-64, macOS 13 or newer on Apple silicon, and Windows x64.",
     ),
 )
@@ -199,7 +204,7 @@ def explain(said):
     for signs, means, remedy in FAILURES:
         if any(sign in said for sign in signs):
             return means, remedy
-    return "pip could not install the packages", "The reason stands at the end of the log."
+    return "it is none of the usual causes", "The reason stands at the end of the log."
 
 
 def logged(command, log, problem):
