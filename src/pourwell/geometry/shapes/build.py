@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import acos, ceil, isfinite, pi, sqrt
+from math import acos, asin, ceil, isfinite, pi, sqrt
 from typing import Final
 
 import manifold3d
@@ -23,6 +23,15 @@ def positive(**dimensions: float) -> None:
     for name, value in dimensions.items():
         if not isfinite(value) or value <= 0:
             raise ImpossibleShapeError(f"{name} is {value:g}", why="it must be above zero", try_this=f"give {name} in millimetres")
+
+
+def not_negative(**dimensions: float) -> None:
+    """Refuse dimensions below zero (or not numbers)."""
+    for name, value in dimensions.items():
+        if not isfinite(value) or value < 0:
+            raise ImpossibleShapeError(
+                f"{name} is {value:g}", why="it cannot be below zero", try_this=f"give {name} in millimetres"
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +65,9 @@ class Fineness:
 FINE: Final = Fineness()
 """0.005 mm: an eighth of a usual printing layer, so that the facets vanish in the first rubbing down."""
 
+SHORTEST_MM: Final = 1e-4
+"""Edges shorter than this, left by cutting bodies with each other, are closed: files in single precision keep no less."""
+
 
 def about(triangle_count: int, make: Callable[..., Mesh], /, **dimensions: float) -> Mesh:
     """A piece with about so many triangles, within a tenth or as near as its shape allows.
@@ -66,15 +78,14 @@ def about(triangle_count: int, make: Callable[..., Mesh], /, **dimensions: float
     make : a shape's function
     dimensions : its dimensions [mm]
     """
-    factor, best = 1.0, make(**dimensions)
+    factor, mesh = 1.0, make(**dimensions)
+    best = mesh
     for _ in range(8):
-        miss = triangle_count / len(best.faces)
-        if abs(miss - 1) < 0.02:
+        if abs(len(best.faces) / triangle_count - 1) < 0.02:
             break
-        factor *= sqrt(miss)
-        tried = make(**dimensions, fineness=FINE.finer(factor))
-        if abs(len(tried.faces) / triangle_count - 1) < abs(1 / miss - 1):
-            best = tried
+        factor *= sqrt(triangle_count / len(mesh.faces))
+        mesh = make(**dimensions, fineness=FINE.finer(factor))
+        best = min(best, mesh, key=lambda tried: abs(len(tried.faces) - triangle_count))
     return best
 
 
@@ -130,15 +141,16 @@ def loft(sections: Floats, angles: Floats) -> Mesh:
     return Mesh(points.reshape(-1, 3), faces.reshape(-1, 3))
 
 
-def spin(section: Floats, *, fineness: Fineness) -> Mesh:
-    """A ring of one section all round: (p, 2) float array [mm], y and radius, anticlockwise with y to the right."""
+def spin(section: Floats, bore_mm: float, *, fineness: Fineness) -> Mesh:
+    """A ring of one section all round: (p, 2) float array [mm], y and height over the bore, anticlockwise with y to the right."""
+    section = np.column_stack([section[:, 0], section[:, 1] + bore_mm / 2])
     angles = np.linspace(0, 2 * pi, fineness.around(float(section[:, 1].max())), endpoint=False)
     return loft(np.broadcast_to(section, (len(angles), *section.shape)), angles)
 
 
 def solid(mesh: Mesh) -> manifold3d.Manifold:
     """The mesh for the boolean engine."""
-    made = manifold3d.Manifold(manifold3d.Mesh64(mesh.vertices, mesh.faces.astype(np.uint64)))
+    made = manifold3d.Manifold(manifold3d.Mesh64(mesh.vertices.copy(), mesh.faces.astype(np.uint64)))
     if made.status() != manifold3d.Error.NoError:
         raise ImpossibleShapeError(
             "its faces do not close", why=f"they must ({made.status().name})", try_this="try other dimensions"
@@ -152,7 +164,92 @@ def turned(profile: Floats, *, fineness: Fineness) -> manifold3d.Manifold:
     return cross.revolve(fineness.around(float(profile[:, 0].max())))
 
 
-def finished(body: manifold3d.Manifold, *, fineness: Fineness) -> Mesh:
-    """The mesh of a body, long edges divided."""
-    made = body.refine_to_length(fineness.longest_mm).to_mesh64()
+def lens(radius_mm: float, rim_mm: float, *, front_mm: float, back_mm: float, fineness: Fineness) -> list[Floats]:
+    """Half the outline of a disc about z: a straight rim with domed faces.
+
+    Parameters
+    ----------
+    radius_mm : of the disc
+    rim_mm : height of the rim, about z = 0
+    front_mm, back_mm : how far the faces rise over the rim in the middle, at +z and at -z; 0 for flat
+    fineness : how closely the points follow
+
+    Returns
+    -------
+    Two (k, 2) float arrays [mm], radius and z: the back from the axis to the rim, the front from the rim to the axis
+    """
+    not_negative(front_mm=front_mm, back_mm=back_mm)
+    positive(rim_mm=rim_mm)
+    if max(front_mm, back_mm) > radius_mm:
+        raise ImpossibleShapeError(
+            f"a face rises {max(front_mm, back_mm):g} mm",
+            why=f"over a radius of {radius_mm:g} mm half a ball rises no more",
+            try_this="give a flatter crown_mm or a larger diameter_mm",
+        )
+    half_rim = np.array((0, rim_mm / 2))
+    front = _dome(radius_mm, front_mm, fineness=fineness) + half_rim
+    back = _dome(radius_mm, back_mm, fineness=fineness)[::-1] * (1, -1) - half_rim
+    return [back, front]
+
+
+def _dome(radius_mm: float, rise_mm: float, *, fineness: Fineness) -> Floats:
+    """From the rim at height 0 to the axis at `rise_mm`, along a sphere."""
+    if rise_mm == 0:
+        return np.array([(radius_mm, 0.0), (0.0, 0.0)])
+    ball = (radius_mm**2 + rise_mm**2) / (2 * rise_mm)
+    points = arc((0, rise_mm - ball), ball, (asin((ball - rise_mm) / ball), pi / 2), fineness=fineness)
+    points[0], points[-1] = (radius_mm, 0), (0, rise_mm)
+    return points
+
+
+def facing(body: manifold3d.Manifold) -> manifold3d.Manifold:
+    """A body turned about z, laid so that +z becomes the front, -y."""
+    return body.rotate((90, 0, 0))
+
+
+def meshed(body: manifold3d.Manifold) -> Mesh:
+    """The mesh of a body as it is."""
+    made = body.to_mesh64()
     return Mesh(np.asarray(made.vert_properties)[:, :3], np.asarray(made.tri_verts).astype(np.int64))
+
+
+def finished(body: manifold3d.Manifold, *, fineness: Fineness) -> Mesh:
+    """The mesh of bodies cut with each other: very short edges closed, edges over twice the longest halved until there are none.
+
+    The engine's own division of edges is not used: in release 3.5.4 it crashes on turned bodies.
+    """
+    mesh = meshed(body.simplify(SHORTEST_MM))
+    while True:
+        finer = _halved(mesh, 2 * fineness.longest_mm)
+        if len(finer.faces) == len(mesh.faces):
+            return mesh
+        mesh = finer
+
+
+def _halved(mesh: Mesh, longest_mm: float) -> Mesh:
+    """The same surface, every edge longer than that divided once in its middle.
+
+    A triangle is turned so that its divided edges come first; then it falls into two, three or four.
+    """
+    sides = np.stack([mesh.faces, np.roll(mesh.faces, -1, axis=1)], axis=-1)
+    low, high = np.sort(sides.reshape(-1, 2), axis=1).T
+    keys, which = np.unique(low * len(mesh.vertices) + high, return_inverse=True)
+    ends = np.column_stack(np.divmod(keys, len(mesh.vertices)))
+    long = np.linalg.norm(mesh.vertices[ends[:, 0]] - mesh.vertices[ends[:, 1]], axis=1) > longest_mm
+    middle = np.full(len(ends), -1)
+    middle[long] = len(mesh.vertices) + np.arange(long.sum())
+    vertices = np.concatenate([mesh.vertices, mesh.vertices[ends[long]].mean(axis=1)])
+    cuts = middle[which].reshape(-1, 3)
+    count = (cuts >= 0).sum(axis=1)
+    start = np.where(count == 1, (cuts >= 0).argmax(axis=1), np.where(count == 2, ((cuts < 0).argmax(axis=1) + 1) % 3, 0))
+    order = (start[:, None] + np.arange(3)) % 3
+    a, b, c = np.take_along_axis(mesh.faces, order, axis=1).T
+    ab, bc, ca = np.take_along_axis(cuts, order, axis=1).T
+    patterns = {
+        0: ((a, b, c),),
+        1: ((a, ab, c), (ab, b, c)),
+        2: ((a, ab, c), (ab, bc, c), (ab, b, bc)),
+        3: ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)),
+    }
+    parts = [np.column_stack(corner)[count == cut] for cut, pattern in patterns.items() for corner in pattern]
+    return Mesh(vertices, np.concatenate(parts))

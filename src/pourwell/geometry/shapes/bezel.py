@@ -1,0 +1,86 @@
+"""A ring with an open bezel cup for a round stone on a thin shank."""
+
+from math import pi
+from typing import Final
+
+import manifold3d
+import numpy as np
+
+from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.shapes.bands import band_section
+from pourwell.geometry.shapes.build import FINE, Fineness, ImpossibleShapeError, finished, outline, positive, solid, spin, turned
+
+STONE_PLAY_MM: Final = 0.05
+"""Between the stone's girdle and the wall, all round; common practice, no source."""
+
+
+def bezel_ring(
+    *,
+    bore_mm: float = 16.6,
+    stone_mm: float = 5.0,
+    wall_mm: float = 0.8,
+    ledge_mm: float = 0.6,
+    rim_mm: float = 1.2,
+    cup_mm: float = 4.0,
+    shank_width_mm: float = 2.0,
+    shank_thickness_mm: float = 1.4,
+    edge_mm: float = 0.3,
+    fineness: Fineness = FINE,
+) -> Mesh:
+    """A bezel ring: a cup with a seat, open to the bore, on a thin shank.
+
+    Parameters
+    ----------
+    bore_mm : inside diameter
+    stone_mm : diameter of the round stone; the opening is 0.1 mm wider
+    wall_mm : of the cup beside the stone
+    ledge_mm : width of the seat, by which the cup is narrower below the stone
+    rim_mm : how far the wall stands over the seat
+    cup_mm : from the bore to the rim
+    shank_width_mm : along the finger
+    shank_thickness_mm : of the shank
+    edge_mm : radius of the shank's edges, 0 for sharp ones
+    fineness : how closely the triangles follow
+
+    Raises
+    ------
+    ImpossibleShapeError (a ValueError) for dimensions that make no ring.
+
+    Source: own design; the defaults are common practice, no source.
+    """
+    positive(bore_mm=bore_mm, stone_mm=stone_mm, wall_mm=wall_mm, ledge_mm=ledge_mm, rim_mm=rim_mm, cup_mm=cup_mm)
+    inner, opening = bore_mm / 2, stone_mm / 2 + STONE_PLAY_MM
+    outer, hole, rim = opening + wall_mm, opening - ledge_mm, inner + cup_mm
+    _refuse(outer, hole, inner=inner, cup_mm=cup_mm, least_mm=max(rim_mm, shank_thickness_mm))
+    section = band_section(shank_width_mm, shank_thickness_mm, edge_mm=edge_mm, fineness=fineness)
+    shank = spin(section, bore_mm, fineness=fineness)
+    below = inner / 2
+    hollow = [(0, below - 1), (hole, below - 1), (hole, rim - rim_mm), (opening, rim - rim_mm), (opening, rim + 1), (0, rim + 1)]
+    cup = turned(outline([np.array([(0, below), (outer, below), (outer, rim), (0, rim)])], fineness=fineness), fineness=fineness)
+    bore = _bore(inner, length_mm=2 * outer + 2, pieces=fineness.around(inner + shank_thickness_mm))
+    whole = (solid(shank) + (cup - bore)) - turned(np.array(hollow, dtype=np.float64), fineness=fineness)
+    return finished(whole, fineness=fineness)
+
+
+def _refuse(outer: float, hole: float, *, inner: float, cup_mm: float, least_mm: float) -> None:
+    """Refuse a cup without a hole, wider than the ring, or too low."""
+    if hole <= 0:
+        raise ImpossibleShapeError("the ledge closes the cup", why="it must stay open below", try_this="give a smaller ledge_mm")
+    if outer >= inner:
+        raise ImpossibleShapeError(
+            f"the cup is {2 * outer:g} mm wide",
+            why=f"it stands on a bore of {2 * inner:g} mm",
+            try_this="take a smaller stone or a larger ring",
+        )
+    if cup_mm <= least_mm:
+        raise ImpossibleShapeError(
+            f"cup_mm is {cup_mm:g}", why=f"rim and shank need more than {least_mm:g}", try_this="raise the cup or lower the rim"
+        )
+
+
+def _bore(radius_mm: float, *, length_mm: float, pieces: int) -> manifold3d.Manifold:
+    """The bore as a body, with the same facets as the shank's."""
+    angles = np.linspace(0, 2 * pi, pieces, endpoint=False)
+    x, z = radius_mm * np.sin(angles), radius_mm * np.cos(angles)
+    ends = [np.column_stack([x, np.full(pieces, y), z]) for y in (-length_mm / 2, length_mm / 2)]
+    return manifold3d.Manifold.hull_points(np.concatenate(ends))
