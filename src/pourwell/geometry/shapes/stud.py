@@ -65,6 +65,5 @@ def stud_with_wire(
     end[0, 0] = 0.0
     hollow = arc((wire + fillet_mm, back_z - fillet_mm), fillet_mm, (pi, pi / 2), fineness=fineness)
     back, front = lens(radius, rim_mm, front_mm=crown_mm, back_mm=0, fineness=fineness)
-    return finished(
-        facing(turned(outline([end, hollow, back[1:], front], fineness=fineness), fineness=fineness)), fineness=fineness
-    )
+    profile = outline([end, hollow, back[1:], front], fineness=fineness)
+    return meshed(facing(turned(profile, fineness=fineness)))
