@@ -10,6 +10,7 @@ from pourwell.geometry.shapes.build import (
     arc,
     facing,
     lens,
+    meshed,
     not_negative,
     outline,
     positive,
