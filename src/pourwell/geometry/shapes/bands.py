@@ -147,7 +147,8 @@ def _arch(width_mm: float, rise_mm: float, *, edge_mm: float, fineness: Fineness
         radius = (width_mm**2 / 4 + rise_mm**2) / (2 * rise_mm)
         edge_at = radius - sqrt((radius - edge_mm) ** 2 - half**2)
         tangent = atan2(edge_at - radius, half)
-        middle = arc((0, radius), radius, (-pi - tangent, tangent), fineness=fineness)
+        from_middle = arc((0, radius), radius, (-pi / 2, tangent), fineness=fineness)
+        middle = np.concatenate([from_middle[:0:-1] * (-1, 1), from_middle])
     else:
         edge_at, tangent = edge_mm, -pi / 2
         middle = np.zeros((0, 2))
