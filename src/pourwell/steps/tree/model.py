@@ -11,6 +11,26 @@ Transform = tuple[tuple[float, float, float, float], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Room:
+    """What the flask offers the tree. Heights count from the foot of the flask, where the rubber base closes it."""
+
+    radius_mm: float
+    """Inside."""
+    floor_mm: float
+    """Top of the dome: where the stem leaves the button."""
+    ceiling_mm: float
+    """Nothing reaches higher: the rim less headspace and cover."""
+    height_mm: float
+    """The rim."""
+    base_depth_mm: float
+    """Foot of the dome: how deep the rubber base sits in the flask."""
+    dome_diameter_mm: float
+    dome_height_mm: float
+    socket_mm: float
+    """Of the stem, in the dome."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Attachment:
     """Where a sprue meets a piece, and the section it feeds there."""
 
