@@ -92,8 +92,13 @@ class Samples:
         return float(self.wall_mm[order][np.searchsorted(summed, summed[-1] / 2)])
 
 
-def _spread(mesh: Mesh) -> tuple[Floats, Ints, Floats]:
-    """Points over the surface: the middle of every small triangle, several on a large one."""
+def spread(mesh: Mesh) -> tuple[Floats, Ints, Floats]:
+    """Points over the surface: the middle of every small triangle, several on a large one.
+
+    Returns
+    -------
+    points : (k, 3) float array [mm], face : (k,) int array, area_mm2 : (k,) float array [mm2] that each stands for
+    """
     areas = mesh.areas
     total = float(areas.sum())
     each = max(min(SAMPLE_SHARE * total, SAMPLE_MM2), total / MOST_SAMPLES)
@@ -127,7 +132,7 @@ def sampled(mesh: Mesh, caster: Caster | None = None) -> Samples:
     caster : its rays, if made already
     """
     rays = caster or Caster(mesh)
-    points, face, area = _spread(mesh)
+    points, face, area = spread(mesh)
     solid = area > 0
     points, face, area = points[solid], face[solid], area[solid]
     normals = mesh.normals
