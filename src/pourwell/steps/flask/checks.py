@@ -70,8 +70,8 @@ def no_room(facts: Facts) -> Iterator[Finding]:
             code="flask-no-room",
             severity=Severity.STOP,
             where="flask",
-            says=f"Base, dome, cover and headspace take {{l:{flask.height_mm - left:g}}} of a flask {{l:{flask.height_mm:g}}} high: "
-            "nothing is left for a tree, and metal would break through a thinner cover.",
+            says=f"Base, dome, cover and headspace take {{l:{flask.height_mm - left:g}}} of the {{l:{flask.height_mm:g}}} of this "
+            "flask: nothing is left for a tree, and metal would break through a thinner cover.",
             do="Take a higher flask.",
             measure=f"{left:g} mm",
             limit="over 0 mm",
@@ -91,7 +91,8 @@ def ratio_published(facts: Facts) -> Iterator[Finding]:
             code="water-ratio-outside",
             severity=Severity.WARN,
             where="investment",
-            says=f"{ratio:g} of water to 100 of powder is outside the published {low.value:g} to {high.value:g}; it invites {fault}.",
+            says=f"{ratio:g} of water to 100 of powder is outside the published {low.value:g} to {high.value:g}; "
+            f"it invites {fault}.",
             do="Read the bag again; put its figure into the studio's investment file.",
             measure=f"{ratio:g} per 100",
             limit=f"{low.value:g} to {high.value:g} per 100",
@@ -191,7 +192,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
 
 CODES = (
     Code(code="flask-unknown", severities=(Severity.NOTE,), about="The flask is in no list; its wall is assumed."),
-    Code(code="flask-size-unchecked", severities=(Severity.WARN,), about="The flask is outside the sizes that the rules were checked for."),
+    Code(code="flask-size-unchecked", severities=(Severity.WARN,), about="A size that the rules were not checked for."),
     Code(code="flask-no-room", severities=(Severity.STOP,), about="Base, dome and cover leave no height for a tree."),
     Code(code="water-ratio-outside", severities=(Severity.WARN,), about="More or less water than is published."),
     Code(code="work-time-short", severities=(Severity.WARN,), about="The stages of investing do not fit before gloss-off."),

@@ -66,7 +66,7 @@ def parse_flask(text: str, studio: Studio, library: Library) -> FlaskRow:
         raise BadRequestError(
             f'"{text}" is no flask.',
             why="It is neither a flask of the list nor a size.",
-            try_this=f'Write inside diameter x height in mm, as "76x100", or "3x4in". Listed: {", ".join(sorted(known)) or "none"}.',
+            try_this=f'Write inside diameter x height in mm, as "76x100", or "3x4in". Listed: {", ".join(sorted(known))}.',
         )
     across, first, tall, second = size.groups()
     unit = (second or first or "mm").lower()
