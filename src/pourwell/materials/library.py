@@ -1,12 +1,11 @@
 """The library: shipped rows from `data/`, with the studio's own rows merged over them by id."""
 
 import hashlib
-import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from difflib import get_close_matches
 from functools import cache
 from importlib.resources import files
-from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -16,6 +15,7 @@ from pourwell.errors import BadDataError, UnknownNameError
 from pourwell.materials.model import (
     WEAK_GRADES,
     Alloy,
+    Element,
     FlaskRow,
     Investment,
     PatternMaterial,
@@ -25,7 +25,8 @@ from pourwell.materials.model import (
     Rule,
     Source,
 )
-from pourwell.materials.studio import first_fault
+from pourwell.materials.own import complete
+from pourwell.materials.reading import first_fault, parse, texts
 
 T = TypeVar("T")
 
@@ -38,7 +39,7 @@ SHELVES: Mapping[str, type[Row]] = {
 }
 """Folder of `data/` (and of a studio) to the model of its rows: one file a row, which holds its id."""
 
-LISTS: Mapping[str, type[Row]] = {"rules": Rule, "sources": Source}
+LISTS: Mapping[str, type[Row]] = {"rules": Rule, "sources": Source, "elements": Element}
 """Folder of `data/` to the model of its rows: many rows a file, each a table named by its id."""
 
 
@@ -53,6 +54,7 @@ class Library:
     programmes: Mapping[str, Programme]
     rules: Mapping[str, Rule]
     sources: Mapping[str, Source]
+    elements: Mapping[str, Element] = field(default_factory=dict)
     digest: str
 
     def alloy(self, name: str) -> Alloy:
@@ -66,6 +68,10 @@ class Library:
     def pattern(self, name: str) -> PatternMaterial:
         """The pattern material with this id. Raises UnknownNameError with the nearest ids."""
         return _get("pattern material", self.patterns, name)
+
+    def flask(self, name: str) -> FlaskRow:
+        """The flask with this id. Raises UnknownNameError with the nearest ids."""
+        return _get("flask", self.flasks, name)
 
     def programme(self, name: str) -> Programme:
         """The burnout programme with this id. Raises UnknownNameError with the nearest ids."""
@@ -84,78 +90,103 @@ def _get(kind: str, shelf: Mapping[str, T], name: str) -> T:
 
 
 def weak_values(row: Row) -> Iterator[tuple[str, Quantity]]:
-    """The values of a row that are estimates or from memory: (key, value)."""
+    """The values of a row that are estimates or from memory: (key, value); of a table inside the row as `quench.wait_64_mm_min`."""
     for key in type(row).model_fields:
         value = getattr(row, key)
-        if isinstance(value, Quantity) and value.grade in WEAK_GRADES:
-            yield key, value
-
-
-def _tables(folder: Traversable | Path) -> dict[str, dict[str, Any]]:
-    """The tables of a folder's TOML files by file name, in order."""
-    out = {}
-    if folder.is_dir():
-        for entry in sorted(folder.iterdir(), key=lambda e: e.name):
-            if entry.name.endswith(".toml"):
-                out[entry.name] = _parse(entry.read_text(encoding="utf-8"), str(entry))
-    return out
-
-
-def _parse(text: str, where: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as err:
-        raise BadDataError(f"{where} is not a TOML file.", why=f"{err}.") from err
+        if isinstance(value, Quantity):
+            if value.grade in WEAK_GRADES:
+                yield key, value
+        elif isinstance(value, Row):
+            yield from ((f"{key}.{inner}", weak) for inner, weak in weak_values(value))
 
 
 def _row(model: type[Row], table: dict[str, Any], where: str, *, own: bool) -> Any:
     try:
         return model.model_validate(table, context={"own": own})
     except ValidationError as err:
-        raise BadDataError(f"{where}: {first_fault(err)}.", try_this="See docs/materials.md for the form of a row.") from err
+        raise BadDataError(f"{where}: {first_fault(err, model)}.", try_this="See docs/materials.md for the form of a row.") from err
+
+
+@dataclass(frozen=True)
+class _Shipped:
+    """The shipped tables and rows by shelf and id, and the digest of all files."""
+
+    tables: Mapping[str, Mapping[str, dict[str, Any]]]
+    rows: Mapping[str, Mapping[str, Any]]
+    digest: str
 
 
 @cache
-def _shipped() -> tuple[dict[str, dict[str, dict[str, Any]]], str]:
-    """The shipped tables by shelf and id, plus rules and sources, and the digest of all files."""
+def _shipped() -> _Shipped:
+    """Read once a process: rows are frozen, so every library may share them."""
     root = files("pourwell.materials") / "data"
     digest = hashlib.sha256()
-    shelves: dict[str, dict[str, dict[str, Any]]] = {}
+    tables: dict[str, dict[str, dict[str, Any]]] = {}
     for shelf in (*SHELVES, *LISTS):
-        tables = _tables(root / shelf)
-        for name, table in tables.items():
-            digest.update(f"{shelf}/{name}\n{table!r}\n".encode())
-        rows = [(t["id"], t) for t in tables.values()] if shelf in SHELVES else [row for t in tables.values() for row in t.items()]
-        shelves[shelf] = dict(rows)
-        if len(shelves[shelf]) < len(rows):
+        pairs: list[tuple[str, dict[str, Any]]] = []
+        for name, text in texts(root / shelf).items():
+            digest.update(f"{shelf}/{name}\n".encode() + text)
+            table = parse(text, f"data/{shelf}/{name}")
+            pairs += [(table["id"], table)] if shelf in SHELVES else table.items()
+        tables[shelf] = dict(pairs)
+        if len(tables[shelf]) < len(pairs):
             raise BadDataError(f"data/{shelf}: an id stands twice.")
-    return shelves, digest.hexdigest()
+    rows = {
+        shelf: {key: _row(model, table, f"{shelf}: {key}", own=False) for key, table in tables[shelf].items()}
+        for shelf, model in {**SHELVES, **LISTS}.items()
+    }
+    return _Shipped(tables, rows, digest.hexdigest())
+
+
+def own_rows(shelf: str, studio_folder: Path | None) -> dict[str, Any]:
+    """The rows of a shelf in the studio's own folder by id, made whole. Raises BadDataError with the file, the key and the reason."""
+    rows: dict[str, Any] = {}
+    seen: dict[str, str] = {}
+    folder = studio_folder / shelf if studio_folder else None
+    for name, text in texts(folder).items() if folder else ():
+        where = str(folder and folder / name)
+        row = _own_row(shelf, parse(text, where), where)
+        if row.id in rows:
+            raise BadDataError(f'{where}: the id "{row.id}" stands in {seen[row.id]} too.')
+        rows[row.id], seen[row.id] = row, where
+    return rows
+
+
+def _own_row(shelf: str, table: dict[str, Any], where: str) -> Any:
+    """One row of the studio's own folder, made whole."""
+    shipped, model = _shipped(), SHELVES[shelf]
+    if shelf == "flasks":
+        table = {**table, "id": _row(FlaskRow, table, where, own=True).id} if "id" not in table else table
+    name = table.get("id")
+    if not isinstance(name, str) or not name:
+        raise BadDataError(f"{where}: id is missing.", try_this='Write a line such as id = "my-alloy".')
+    try:
+        whole = complete(shelf, table, shipped.tables[shelf], shipped.rows["elements"])
+    except UnknownNameError as err:
+        raise BadDataError(f"{where}: like: {err.what}", why=err.why) from err
+    missing = [key for key, part in model.model_fields.items() if part.is_required() and key not in whole]
+    if missing and name not in shipped.tables[shelf]:
+        near = get_close_matches(name, shipped.tables[shelf], n=1, cutoff=0.0)
+        raise BadDataError(
+            f"{where}: {', '.join(missing)} missing.",
+            why=f'"{name}" is a new id, so its row must be whole.',
+            try_this="".join(f'Write like = "{id_}" to take the rest from that row, or id = "{id_}" to change it.' for id_ in near),
+        )
+    return _row(model, whole, where, own=True)
 
 
 def load_library(studio_folder: Path | None = None) -> Library:
     """The shipped library, with the rows of a studio's folder merged over it by id, key by key.
 
-    A studio's row with a known id need hold only what differs; one with a new id must be whole.
+    A studio's row with a known id need hold only what differs; one with a new id must be whole or say which row it is like.
     Raises BadDataError with the file, the key and the reason.
     """
-    shipped, digest = _shipped()
-    rows: dict[str, Any] = {}
-    mark = hashlib.sha256(digest.encode())
-    for shelf, model in SHELVES.items():
-        out = {i: _row(model, t, f"{shelf}/{i}.toml", own=False) for i, t in shipped[shelf].items()}
-        for name, table in _tables(studio_folder / shelf).items() if studio_folder else ():
-            where = str(studio_folder and studio_folder / shelf / name)
-            key = table.get("id")
-            if not isinstance(key, str) or not key:
-                raise BadDataError(f"{where}: id is missing.", try_this='Write a line such as id = "my-alloy".')
-            out[key] = _row(model, {**shipped[shelf].get(key, {}), **table}, where, own=True)
-            mark.update(f"{shelf}/{name}\n{table!r}\n".encode())
-        rows[shelf] = out
-    return Library(
-        **rows,
-        **{
-            shelf: {k: _row(model, t, f"{shelf}: {k}", own=False) for k, t in shipped[shelf].items()}
-            for shelf, model in LISTS.items()
-        },
-        digest=mark.hexdigest()[:8],
-    )
+    shipped = _shipped()
+    rows: dict[str, Any] = dict(shipped.rows)
+    mark = hashlib.sha256(shipped.digest.encode())
+    for shelf in SHELVES:
+        own = own_rows(shelf, studio_folder)
+        rows[shelf] = {**shipped.rows[shelf], **own}
+        for row in own.values():
+            mark.update(f"{shelf}/{row!r}\n".encode())
+    return Library(**rows, digest=mark.hexdigest()[:8])

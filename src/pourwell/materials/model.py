@@ -1,17 +1,21 @@
 """What a row of the library is: every value with unit, source and grade (conventions C12).
 
-A shipped row gives each value as a table `{value, unit, source, grade}`. A row in the studio's own folder may give a bare number:
-it is then the user's own figure (the bag, the refiner's sheet) in the unit that the key's suffix names.
+A shipped row gives each value as a table `{value, unit, source, grade}`. A row in the studio's own folder may give a bare number or
+a bare sentence: it is then the user's own (the bag, the refiner's sheet), in the unit that the key's suffix names.
 """
 
+import re
 from enum import StrEnum
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, field_validator, model_validator
 
 from pourwell.units import unit_of
 
 STUDIO_SOURCE = "studio"
+PRACTICE_SOURCE = "common practice, no source"
+OWN_ESTIMATE = "own estimate"
+WHOLE_PERCENT = 100.0
 
 
 class Grade(StrEnum):
@@ -38,9 +42,9 @@ class Row(BaseModel):
 class Quantity(Row):
     """A value with its unit, the ends of its range, where it comes from and how far to trust it."""
 
-    value: float
-    low: float | None = None
-    high: float | None = None
+    value: float = Field(allow_inf_nan=False)
+    low: float | None = Field(default=None, allow_inf_nan=False)
+    high: float | None = Field(default=None, allow_inf_nan=False)
     unit: str
     source: str
     grade: Grade
@@ -62,12 +66,23 @@ class Quantity(Row):
         return self
 
 
+def _is_own(info: ValidationInfo) -> bool:
+    """Does this row stand in the studio's own folder."""
+    return bool(info.context and info.context.get("own"))
+
+
+def _is_number(given: Any) -> bool:
+    return isinstance(given, int | float) and not isinstance(given, bool)
+
+
 def _shorthand(given: Any, info: ValidationInfo) -> Any:
     """A bare number in a studio's file is the user's own figure, in the unit of the key's suffix."""
-    own = bool(info.context and info.context.get("own"))
     unit = unit_of(info.field_name or "")
-    if own and isinstance(given, int | float) and not isinstance(given, bool):
-        return {"value": given, "unit": unit, "source": STUDIO_SOURCE, "grade": Grade.SUPPLIER}
+    if _is_own(info):
+        if _is_number(given):
+            return {"value": given, "unit": unit, "source": STUDIO_SOURCE, "grade": Grade.SUPPLIER}
+        if isinstance(given, dict):
+            given = {"unit": unit, "source": STUDIO_SOURCE, "grade": Grade.SUPPLIER, **given}
     if isinstance(given, dict) and given.get("unit") not in (None, unit):
         raise ValueError(f'is given in "{given["unit"]}" but the key ends in the suffix for "{unit}"')
     return given
@@ -113,6 +128,48 @@ class Words(Row):
     grade: Grade
 
 
+def _bare_words(given: Any, info: ValidationInfo) -> Any:
+    """A bare sentence in a studio's file is the user's own."""
+    if _is_own(info) and isinstance(given, str):
+        return {"text": given, "source": STUDIO_SOURCE, "grade": Grade.SUPPLIER}
+    return given
+
+
+Sentence = Annotated[Words, BeforeValidator(_bare_words)]
+"""Words that a studio's file may give as a bare sentence."""
+
+
+def _level_curve(given: Any, info: ValidationInfo) -> Any:
+    """A bare number in a studio's programme holds for a flask of any size."""
+    if _is_own(info) and _is_number(given):
+        unit = unit_of(info.field_name or "")
+        return {"table": [[0.0, given]], "x_unit": "mm", "unit": unit, "source": STUDIO_SOURCE, "grade": Grade.SUPPLIER}
+    return given
+
+
+FlaskCurve = Annotated[Curve, BeforeValidator(_level_curve)]
+"""A Curve over the flask's inside diameter [mm]."""
+
+
+class Element(Row):
+    """A pure metal that alloys are made of, for what follows from a recipe by mixing."""
+
+    name: str
+    density_g_per_cm3: Figure
+    """At 20 degC."""
+    melting_c: Figure
+    latent_kj_per_kg: Figure
+    cp_solid_j_per_kg_k: Figure
+    """Just below melting."""
+    cp_liquid_j_per_kg_k: Figure
+    """At melting."""
+    liquid_density_g_per_cm3: Figure
+    """At melting."""
+    liquid_density_100_k_hotter_g_per_cm3: Figure
+    surface_tension_n_per_m: Figure
+    """At melting, clean."""
+
+
 class QuenchRule(Row):
     """When, and whether, this alloy goes into water."""
 
@@ -122,7 +179,7 @@ class QuenchRule(Row):
     """Minutes from the pour for a flask of 64 mm; other sizes by (D/64)**1.5."""
     latest_c: Figure | None = None
     """Below this the alloy orders and turns brittle: do not wait longer."""
-    about: Words
+    about: Sentence
 
 
 class Alloy(Row):
@@ -156,8 +213,20 @@ class Alloy(Row):
     melt_loss_fraction: Figure
     returns_limit_fraction: Figure
     quench: QuenchRule
-    torch_signs: Words
-    cautions: tuple[Words, ...] = ()
+    torch_signs: Sentence
+    cautions: tuple[Sentence, ...] = ()
+
+    @field_validator("composition_percent")
+    @classmethod
+    def _is_recipe(cls, parts: dict[str, float]) -> dict[str, float]:
+        for symbol, percent in parts.items():
+            if not re.fullmatch("[A-Z][a-z]?", symbol):
+                raise ValueError(f'"{symbol}" is not the symbol of an element; write "Ag", "Cu" and so on')
+            if not 0 < percent <= WHOLE_PERCENT:
+                raise ValueError(f"{symbol} is {percent:g} percent; it must lie above 0 and not above {WHOLE_PERCENT:g}")
+        if not parts:
+            raise ValueError("names no element")
+        return parts
 
 
 class Investment(Row):
@@ -195,7 +264,7 @@ class Investment(Row):
     """Id of the burnout programme for wax patterns."""
     programme_resin: str = ""
     """Id of the burnout programme for resin patterns; empty: none is published for this grade."""
-    cautions: tuple[Words, ...] = ()
+    cautions: tuple[Sentence, ...] = ()
 
 
 class PatternMaterial(Row):
@@ -207,13 +276,13 @@ class PatternMaterial(Row):
     density_g_per_cm3: Figure
     net_shrinkage_fraction: Figure | None = None
     """Pattern to casting where it differs from the general rule."""
-    preparation: tuple[Words, ...] = ()
+    preparation: tuple[Sentence, ...] = ()
     """What to do before sprueing: wash, cure, dry."""
-    cautions: tuple[Words, ...] = ()
+    cautions: tuple[Sentence, ...] = ()
 
 
 class FlaskRow(Row):
-    """A steel flask: inside diameter, height, wall."""
+    """A steel flask: inside diameter, height, wall. A studio's row without an id is called by its size, such as 76x100."""
 
     id: str
     diameter_mm: float = Field(gt=0)
@@ -225,15 +294,24 @@ class FlaskRow(Row):
     source: str = STUDIO_SOURCE
     grade: Grade = Grade.SUPPLIER
 
+    @model_validator(mode="before")
+    @classmethod
+    def _called_by_size(cls, given: Any) -> Any:
+        if isinstance(given, dict) and "id" not in given:
+            sides = given.get("diameter_mm"), given.get("height_mm")
+            if all(_is_number(side) for side in sides):
+                given = {**given, "id": f"{sides[0]:.0f}x{sides[1]:.0f}" + ("-perforated" if given.get("perforated") else "")}
+        return given
+
 
 class ProgrammeStep(Row):
     """One ramp and hold; holds and ramps are tables over the flask's inside diameter [mm]."""
 
     target_c: float | Literal["flask"]
     """The level, or "flask" for the flask temperature at the pour."""
-    ramp_c_per_h: Curve
-    hold_min: Curve
-    why: str
+    ramp_c_per_h: FlaskCurve
+    hold_min: FlaskCurve
+    why: str = ""
 
 
 class Programme(Row):
@@ -244,9 +322,9 @@ class Programme(Row):
     advisory: str = ""
     stones: bool = False
     """Is this the maker's schedule for stones in place with this pattern family."""
-    steps: tuple[ProgrammeStep, ...]
-    source: str
-    grade: Grade
+    steps: tuple[ProgrammeStep, ...] = Field(min_length=1)
+    source: str = STUDIO_SOURCE
+    grade: Grade = Grade.SUPPLIER
 
 
 class Rule(Row):

@@ -3,17 +3,18 @@
 What is not given is assumed; `Studio.assumed` names it, and a note asks for it.
 """
 
-import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import time, tzinfo
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Final, Literal, Self
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
-from pourwell.errors import BadDataError
+from pourwell.errors import BadDataError, UnknownNameError
+from pourwell.materials.library import load_library, own_rows
 from pourwell.materials.model import FlaskRow
+from pourwell.materials.reading import first_fault, parse
 
 
 class Part(BaseModel):
@@ -101,6 +102,16 @@ class Studio(Part):
                 raise ValueError(f'"{name}" is not a time zone; write one such as "Europe/Lisbon", or leave it out') from err
         return name
 
+    @model_validator(mode="after")
+    def _day_in_order(self) -> Self:
+        if not self.work_from < self.work_to:
+            raise ValueError(f"work_from {self.work_from:%H:%M} is not before work_to {self.work_to:%H:%M}")
+        ids = [flask.id for flask in self.flasks]
+        twice = sorted({name for name in ids if ids.count(name) > 1})
+        if twice:
+            raise ValueError(f'flasks: the id "{twice[0]}" stands twice')
+        return self
+
     @property
     def zone(self) -> tzinfo | None:
         """The studio's time zone; None means the machine's own, as `datetime.astimezone` takes it."""
@@ -109,6 +120,24 @@ class Studio(Part):
     def is_given(self, name: str) -> bool:
         """Does the studio's own file say this (dotted name, as `kiln.fall_c_per_h`)."""
         return name in self.given
+
+    @property
+    def assumed(self) -> tuple[str, ...]:
+        """Dotted names of what the studio does not say and a plan leans on, in the order of docs/studio.md."""
+        return tuple(name for name in _leaves(type(self)) if name not in self.given and name not in HARMLESS)
+
+
+HARMLESS: Final = frozenset({"name", "time_zone", "paper", "display", "given"})
+"""What may be left out without a note: it changes no figure of a plan."""
+
+
+def _leaves(model: type[BaseModel], prefix: str = "") -> Iterator[str]:
+    """Dotted names of a model's fields, those of single inner models in their place."""
+    for key, part in model.model_fields.items():
+        if isinstance(part.annotation, type) and issubclass(part.annotation, BaseModel):
+            yield from _leaves(part.annotation, f"{prefix}{key}.")
+        else:
+            yield prefix + key
 
 
 def dotted(table: Mapping[str, Any], prefix: str = "") -> frozenset[str]:
@@ -124,24 +153,40 @@ def dotted(table: Mapping[str, Any], prefix: str = "") -> frozenset[str]:
 def load_studio(folder: Path | None) -> Studio:
     """The studio of a folder; without a folder, or without a studio.toml in it, all defaults.
 
+    Its flasks are those that studio.toml lists, by a table or by the id of a shipped one, and those of its `flasks` folder.
     Raises BadDataError with the file, the key and the reason.
     """
     path = folder / "studio.toml" if folder else None
-    if path is None or not path.is_file():
-        return Studio()
+    table: dict[str, Any] = {}
     try:
-        table = tomllib.loads(path.read_text(encoding="utf-8"))
-        if "given" in table:
-            raise BadDataError(f"{path}: unknown key given.")
-        return Studio(**table, given=dotted(table))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as err:
-        raise BadDataError(f"{path} is not a TOML file.", why=f"{err}.", try_this="See docs/studio.md for an example.") from err
+        if path is not None and path.is_file():
+            table = parse(path.read_bytes(), str(path))
+    except OSError as err:
+        raise BadDataError(f"{path} cannot be read.", why=f"{err.strerror}.") from err
+    if "given" in table:
+        raise BadDataError(f"{path}: given: unknown key.", try_this=_SEE)
+    flasks = _flasks(table.get("flasks", []), folder, str(path))
+    try:
+        return Studio(**{**table, "flasks": flasks}, given=dotted(table) | ({"flasks"} if flasks else set()))
     except ValidationError as err:
-        raise BadDataError(f"{path}: {first_fault(err)}.", try_this="See docs/studio.md for what may stand there.") from err
+        raise BadDataError(f"{path}: {first_fault(err, Studio)}.", try_this=_SEE) from err
 
 
-def first_fault(err: ValidationError) -> str:
-    """The first fault of a pydantic error as `key: reason`."""
-    fault = err.errors(include_url=False)[0]
-    where = ".".join(str(part) for part in fault["loc"]) or "file"
-    return f"{where}: {fault['msg'].removeprefix('Value error, ')}"
+_SEE: Final = "See docs/studio.md for what may stand there."
+
+
+def _flasks(listed: Any, folder: Path | None, where: str) -> Any:
+    """The flasks that studio.toml lists, ids looked up in the library, then the rows of the `flasks` folder that it does not list."""
+    own = own_rows("flasks", folder)
+    if not isinstance(listed, list):
+        return listed
+    rows = [_listed_flask(entry, folder, where) if isinstance(entry, str) else entry for entry in listed]
+    ids = {entry.id for entry in rows if isinstance(entry, FlaskRow)}
+    return rows + [row for row in own.values() if row.id not in ids]
+
+
+def _listed_flask(name: str, folder: Path | None, where: str) -> FlaskRow:
+    try:
+        return load_library(folder).flask(name)
+    except UnknownNameError as err:
+        raise BadDataError(f"{where}: flasks: {err.what}", why=err.why, try_this=err.try_this) from err
