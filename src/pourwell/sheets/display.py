@@ -1,0 +1,128 @@
+"""How a quantity is written for the reader: metric or imperial. Every conversion is asked of `units`."""
+
+import re
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from pourwell.units import G_PER_OUNCE, G_PER_PENNYWEIGHT, f_from_c, inch_from_mm, inhg_from_pa, pa_from_kpa
+
+Shown = Literal["metric", "imperial"]
+
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+FINE_UNDER = 10.0
+COARSE_FROM = 1000.0
+"""A weight of metal is written to 0.01 below the first, to 0.1 between them, whole from the second on."""
+NO_BREAK = "\u00a0"
+MINUS = "\u2212"
+QUANTITY = re.compile(r"\{([tklp]):(-?[\d.]+)\}")
+
+
+@dataclass(frozen=True, slots=True)
+class Display:
+    """Writes figures without their unit, and knows the unit's short name."""
+
+    shown: Shown = "metric"
+
+    @property
+    def imperial(self) -> bool:
+        """Degrees Fahrenheit, inches, ounces, pennyweights and a clock of twelve hours."""
+        return self.shown == "imperial"
+
+    @property
+    def temperature_unit(self) -> str:
+        """Of `temperature` and `difference`."""
+        return "°F" if self.imperial else "°C"
+
+    @property
+    def length_unit(self) -> str:
+        """Of `length`."""
+        return "in" if self.imperial else "mm"
+
+    @property
+    def bulk_unit(self) -> str:
+        """Of `bulk`: powder and water."""
+        return "oz" if self.imperial else "g"
+
+    @property
+    def metal_unit(self) -> str:
+        """Of `metal`."""
+        return "dwt" if self.imperial else "g"
+
+    def temperature(self, c: float) -> str:
+        """A temperature [degC]."""
+        return whole(f_from_c(c) if self.imperial else c)
+
+    def difference(self, k: float) -> str:
+        """A difference of temperature [K], or a ramp an hour."""
+        return whole(f_from_c(k) - f_from_c(0.0) if self.imperial else k)
+
+    def length(self, mm: float, digits: int = 1) -> str:
+        """A length [mm]; an inch takes two digits more."""
+        return f"{inch_from_mm(mm):.{digits + 2}f}" if self.imperial else f"{mm:.{digits}f}"
+
+    def height(self, mm: float) -> str:
+        """A length [mm] without digits that say nothing: 48, but 73.4."""
+        return self.length(mm, 0 if self.imperial or abs(mm - round(mm)) < 0.05 else 1)
+
+    def bulk(self, g: float) -> str:
+        """Powder or water [g]."""
+        return f"{g / G_PER_OUNCE:.1f}" if self.imperial else f"{g:.0f}"
+
+    def metal(self, g: float, *, beside_g: float | None = None) -> str:
+        """A weight of metal or pattern [g], written as finely as a bench scale shows it, or as finely as the one beside it."""
+        per = G_PER_PENNYWEIGHT if self.imperial else 1.0
+        scale = (g if beside_g is None else beside_g) / per
+        digits = 2 if scale < FINE_UNDER else 1 if scale < COARSE_FROM else 0
+        return f"{g / per:.{digits}f}"
+
+    def pressure(self, kpa: float) -> str:
+        """A gauge vacuum [kPa], with its unit."""
+        return f"{inhg_from_pa(pa_from_kpa(kpa)):.1f} inHg" if self.imperial else f"{kpa:g} kPa"
+
+    def clock(self, moment: datetime) -> str:
+        """The hour on the clock that the moment carries."""
+        if self.imperial:
+            return f"{(moment.hour - 1) % 12 + 1}:{moment.minute:02d} {'am' if moment.hour < 12 else 'pm'}"
+        return f"{moment.hour:02d}:{moment.minute:02d}"
+
+    def temperatures(self, low_c: float, high_c: float) -> str:
+        """A band of temperatures, with its unit."""
+        return f"{self.temperature(low_c)} to {self.temperature(high_c)} {self.temperature_unit}"
+
+    def text(self, sentence: str) -> str:
+        """A sentence of the plan with `{t:250}` `{k:20}` `{l:6}` `{p:98}` written out; pages stay for the template."""
+
+        def written(found: re.Match[str]) -> str:
+            value = float(found[2])
+            words = {
+                "t": lambda: f"{self.temperature(value)} {self.temperature_unit}",
+                "k": lambda: f"{self.difference(value)} {self.temperature_unit}",
+                "l": lambda: f"{self.length(value) if self.imperial else f'{value:g}'} {self.length_unit}",
+                "p": lambda: self.pressure(value),
+            }[found[1]]()
+            return words.replace(" ", NO_BREAK)
+
+        return QUANTITY.sub(written, sentence)
+
+
+def whole(value: float) -> str:
+    """A whole number, with a true minus."""
+    return f"{round(value)}".replace("-", MINUS)
+
+
+def day(moment: datetime) -> str:
+    """Weekday and date, as Thu 3 Dec."""
+    return f"{DAYS[moment.weekday()]} {moment.day} {MONTHS[moment.month - 1]}"
+
+
+def span(minutes: float) -> str:
+    """A duration as hours and minutes, as 16:22."""
+    total = round(minutes)
+    return f"{total // 60}:{total % 60:02d}"
+
+
+def pieces(count: int) -> str:
+    """So many pieces, with the plural where it belongs."""
+    return f"{count} piece{'' if count == 1 else 's'}"

@@ -1,0 +1,180 @@
+"""The front: the seven figures one must not get wrong, what the run is, its findings, and what it leans on."""
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from pourwell.findings import Finding, Severity, in_order
+from pourwell.materials.studio import Studio
+from pourwell.plan import Plan
+from pourwell.sheets.display import Display, day, pieces, span
+
+
+def figures(plan: Plan, show: Display) -> list[dict[str, Any]]:
+    """The seven figures in the order of the bench, each with its band and, in an imperial sheet, its metric twin.
+
+    The first three are weighed; the other four are read off a thermometer or a clock.
+    """
+    return [*_weighed(plan, show), *_heated(plan, show), *_timed(plan, show)]
+
+
+def _figure(label: str, value: str, unit: str, *notes: str, also: str = "", day: str = "") -> dict[str, Any]:
+    return {"label": label, "value": value, "unit": unit, "notes": [n for n in notes if n], "also": also, "day": day}
+
+
+def _weighed(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
+    charge, mix = plan.charge, plan.mix
+    yield _figure(
+        "Charge",
+        show.metal(charge.total_g),
+        show.metal_unit,
+        f"{show.metal(charge.low_g)} to {show.metal(charge.high_g)} by density and loss",
+        f"{show.metal(charge.fresh_g)} fresh + {show.metal(charge.returns_g)} returns" if charge.returns_g else "all fresh metal",
+        also=f"{charge.total_g:.1f} g" if show.imperial else "",
+    )
+    yield _figure(
+        "Powder",
+        show.bulk(mix.powder_g),
+        show.bulk_unit,
+        f"makes {mix.slurry_cm3:.0f} cm³ of slurry",
+        f"bowl of {mix.bowl_cm3 / 1000:.1f} litres or more",
+        also=f"{mix.powder_g:.0f} g" if show.imperial else "",
+    )
+    yield _figure(
+        "Water",
+        show.bulk(mix.water_g),
+        show.bulk_unit,
+        _ratio(plan),
+        show.temperatures(mix.water_low_c, mix.water_high_c),
+        also=f"{mix.water_g:.0f} g" if show.imperial else "",
+    )
+
+
+def _ratio(plan: Plan) -> str:
+    """Water to powder, with the ends of its range, or the bag's own word."""
+    ratio = f"{plan.mix.ratio_g_per_100_g:g} to 100 of powder"
+    if plan.mix.ratio_from == "bag":
+        return f"{ratio}, from the bag"
+    low, high = plan.investment.water_g_per_100_g.ends
+    return f"{ratio} ({low:g} to {high:g})" if low < high else ratio
+
+
+def _heated(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
+    heat = plan.temperatures
+    unit = show.temperature_unit
+    yield _figure(
+        "Flask temperature",
+        show.temperature(heat.flask_c),
+        unit,
+        f"{show.temperature(heat.flask_low_c)} to {show.temperature(heat.flask_high_c)} at the pour",
+        "your own figure" if heat.flask_from == "user" else "",
+        also=f"{heat.flask_c:.0f} °C" if show.imperial else "",
+    )
+    yield _figure(
+        "Metal temperature",
+        show.temperature(heat.metal_c),
+        unit,
+        f"{show.temperature(heat.metal_low_c)} to {show.temperature(heat.metal_high_c)} at the pour",
+        "your own figure" if heat.metal_from == "user" else f"liquid from {show.temperature(heat.liquidus_c)}",
+        also=f"{heat.metal_c:.0f} °C" if show.imperial else "",
+    )
+
+
+def _timed(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
+    for label, moment, note in (
+        ("Kiln on", plan.kiln_on_at, f"programme of {span(plan.programme.total_min)} h"),
+        ("Pour", plan.pour_at, f"kiln to metal in {plan.pour.transfer_s} s"),
+    ):
+        clock, _, half = show.clock(moment).partition(" ")
+        yield _figure(label, clock, half, note, day=day(moment))
+
+
+def run_facts(plan: Plan, show: Display) -> list[tuple[str, str, str]]:
+    """What the run is, in four short lines: label, text in bold, text after it."""
+    flask = plan.flask
+    return [
+        ("Metal", plan.alloy.name, ""),
+        ("Mould", plan.mix.name, ""),
+        ("Flask", flask_words(plan, show), ", perforated" if flask.perforated else ""),
+        ("On it", *_load(plan, show)),
+    ]
+
+
+def flask_words(plan: Plan, show: Display) -> str:
+    """The flask's inside diameter and height."""
+    return f"{show.height(plan.flask.diameter_mm)} × {show.height(plan.flask.height_mm)} {show.length_unit}"
+
+
+def _load(plan: Plan, show: Display) -> tuple[str, str]:
+    if plan.weighed is not None:
+        return f"a tree of {show.metal(plan.weighed.pattern_g)} {show.metal_unit}", ", known by its weight alone"
+    count = sum(p.piece.count for p in plan.patterns)
+    return pieces(count), ": " + ", ".join(f"{p.piece.count} {p.piece.id}" for p in plan.patterns)
+
+
+def findings_view(plan: Plan, show: Display) -> list[dict[str, str]]:
+    """Findings with their quantities written out, stops first."""
+    return [
+        {
+            "severity": f.severity.value,
+            "says": show.text(f.says),
+            "do": show.text(f.do),
+            "foot": show.text(_foot(f)),
+        }
+        for f in in_order(plan.findings)
+    ]
+
+
+def _foot(finding: Finding) -> str:
+    """Place, measure, limit and where the limit comes from, in one line."""
+    limit = f"limit {finding.limit}" if finding.limit else ""
+    if finding.source:
+        limit = f"{limit} [{finding.source}]".strip()
+    return "; ".join(part for part in (finding.where, finding.measure, limit) if part)
+
+
+def counts(plan: Plan) -> dict[str, int]:
+    """How many findings of each severity."""
+    return {s.value: sum(f.severity is s for f in plan.findings) for s in Severity}
+
+
+def leaned(plan: Plan) -> list[str]:
+    """The values of weak grade that the plan leaned on, with unit and grade."""
+    return [f"{v.what} {v.value:g}{'' if v.unit == '1' else ' ' + v.unit} ({v.grade})" for v in plan.leaned]
+
+
+ASSUMED: dict[str, Callable[[Studio, Display], str]] = {
+    "casting.way": lambda s, _: {"vacuum": "cast with vacuum", "centrifuge": "cast by centrifuge", "gravity": "cast by gravity"}[
+        s.casting.way
+    ],
+    "melting.way": lambda s, _: {"torch": "melted by torch", "electric": "electric melt", "induction": "induction melt"}[
+        s.melting.way
+    ],
+    "melting.crucible_cm3": lambda s, _: "crucible of unknown size" if s.melting.crucible_cm3 is None else "",
+    "investing_vacuum": lambda s, _: _vacuums(s),
+    "kiln.segments_count": lambda s, _: (
+        f"controller of {s.kiln.segments_count} segments" if s.kiln.segments_count else "kiln set by hand"
+    ),
+    "kiln.fall_c_per_h": lambda s, d: f"kiln falls {d.difference(s.kiln.fall_c_per_h)} {d.temperature_unit} an hour",
+    "kiln.error_k": lambda s, d: f"thermocouple within {d.difference(s.kiln.error_k)} {d.temperature_unit}",
+    "kiln.holding_kw": lambda s, _: f"kiln draws {s.kiln.holding_kw:g} kW when holding",
+    "altitude_m": lambda s, _: "at sea level" if not s.altitude_m else f"at {s.altitude_m:g} m",
+}
+"""Equipment by the name it has in studio.toml, and how the sheet calls what is assumed of it."""
+
+
+def _vacuums(studio: Studio) -> str:
+    under = [name for name, on in (("bowl", studio.investing_vacuum.bowl), ("flask", studio.investing_vacuum.flask)) if on]
+    return " and ".join(under) + " under vacuum while investing" if under else "invested without vacuum"
+
+
+def assumed(plan: Plan, show: Display) -> list[str]:
+    """The equipment that the studio's file does not give."""
+    words = [say(plan.studio, show) for name, say in ASSUMED.items() if not plan.studio.is_given(name)]
+    if plan.flask.base_assumed:
+        flask = plan.flask
+        words.append(
+            f"rubber base {show.height(flask.base_depth_mm)} {show.length_unit} deep, dome {show.height(flask.dome_diameter_mm)} × "
+            f"{show.height(flask.dome_height_mm)} {show.length_unit}"
+        )
+    return [w for w in words if w]
+

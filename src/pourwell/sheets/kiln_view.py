@@ -1,0 +1,157 @@
+"""The kiln page: the line of the kiln, the segments as typed or the set-points by the clock, and the hour of dryness with its band."""
+
+import math
+from datetime import datetime
+from typing import Any, Final
+
+from pourwell.plan import Plan
+from pourwell.sheets.day_view import KILN_STEPS_H, Axis, clock_change
+from pourwell.sheets.display import MINUS, Display, day, span
+from pourwell.steps.burnout.model import SetPoint, TimedSegment
+from pourwell.steps.day.clock import after
+from pourwell.units import c_from_f, f_from_c, h_from_min
+
+KEEP_ABOVE_C: Final = 300.0
+"""A flask that has been hotter is not let below this and heated again: cristobalite jumps between 180 and 270 degC
+(published range of its inversion), and bench schools say never below 250 to 300 degC."""
+PASSES_C: Final = 400.0
+"""The level that `Programme.passes_400_min` speaks of."""
+CHART_STEP_C: Final = 100
+CHART_STEP_F: Final = 200
+
+
+def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
+    """All that the kiln page sets; x in elapsed hours from the start, y in degC."""
+    programme, segments = plan.programme, plan.segments
+    start, end = segments[0].starts_at, segments[-1].ends_at
+    axis = Axis(starts_at=start, hours=h_from_min(programme.total_min), zone=plan.studio.zone, steps=KILN_STEPS_H)
+    top_c = CHART_STEP_C * math.ceil(max(programme.ceiling_c + 1, programme.peak_c) / CHART_STEP_C)
+    typed = segments[: plan.studio.kiln.segments_count] if programme.by_hand else segments
+    unit = show.temperature_unit
+    return {
+        "facts": _facts(plan, show, start=start, end=end),
+        "hours": axis.hours,
+        "top": top_c,
+        "levels": levels(top_c, show),
+        "marks": axis.marks(show, minutes=True),
+        "start_day": day(start),
+        "line": _line(plan, axis),
+        "numbers": [_number(s, axis) for s in segments],
+        "ceiling": {
+            "y": programme.ceiling_c,
+            "says": f"never above {show.temperature(programme.ceiling_c)} {unit} on the pyrometer, kiln error included",
+        },
+        "dry": _dry(plan, axis, show=show),
+        "passes": _passes(plan, show),
+        "end": {"value": show.temperature(segments[-1].target_c), "y": segments[-1].target_c, "clock": show.clock(end)},
+        "typed": [_typed(s, show) for s in typed],
+        "by_hand": [_set_point(p, plan, show) for p in programme.by_hand],
+        "unit": unit,
+        "stops": _if_it_stops(show),
+        "change": clock_change(start, end),
+        "programme": programme.name,
+    }
+
+
+def _facts(plan: Plan, show: Display, *, start: datetime, end: datetime) -> list[tuple[str, str, str, str]]:
+    programme = plan.programme
+    low, high = programme.energy_low_kwh, programme.energy_high_kwh
+    return [
+        ("Kiln on", *_clock(start, show), day(start)),
+        ("End", *_clock(end, show), day(end)),
+        ("Length", span(programme.total_min), "h:min", ""),
+        ("Peak", show.temperature(programme.peak_c), show.temperature_unit, f"never above {show.temperature(programme.ceiling_c)}"),
+        ("Energy", f"{programme.energy_kwh:.0f}", "kWh", f"{low:.0f} to {high:.0f}" if round(low) < round(high) else "about"),
+    ]
+
+
+def _clock(moment: datetime, show: Display) -> tuple[str, str]:
+    clock, _, half = show.clock(moment).partition(" ")
+    return clock, half
+
+
+def levels(top_c: float, show: Display) -> list[dict[str, Any]]:
+    """The rules of the chart, at full hundreds of the reader's degrees."""
+    if not show.imperial:
+        return [{"y": c, "label": str(c)} for c in range(0, round(top_c) + 1, CHART_STEP_C)]
+    top_f = int(f_from_c(top_c))
+    return [{"y": round(c_from_f(f), 2), "label": str(f)} for f in range(CHART_STEP_F, top_f + 1, CHART_STEP_F)]
+
+
+def _line(plan: Plan, axis: Axis) -> list[list[float]]:
+    points = [[0.0, plan.programme.start_c]]
+    for segment in plan.segments:
+        points.append([axis.at(segment.reached_at), segment.target_c])
+        if segment.hold_min:
+            points.append([axis.at(segment.ends_at), segment.target_c])
+    return points
+
+
+def _number(segment: TimedSegment, axis: Axis) -> dict[str, Any]:
+    """Where a segment's number stands: over the middle of its hold, or beside its end when it has none."""
+    return {
+        "n": str(segment.number),
+        "x": (axis.at(segment.reached_at) + axis.at(segment.ends_at)) / 2,
+        "y": segment.target_c,
+        "hold": segment.hold_min > 0,
+    }
+
+
+def _dry(plan: Plan, axis: Axis, *, show: Display) -> dict[str, Any]:
+    """The bookkeeping's hour of dryness, with its band; what lies behind the end is said in words."""
+    programme = plan.programme
+
+    def clock(minutes: float) -> str:
+        return show.clock(after(axis.starts_at, minutes, zone=axis.zone)) if minutes <= programme.total_min else "after the end"
+
+    early, middle, late = programme.core_dry_early_min, programme.core_dry_min, programme.core_dry_late_min
+    return {
+        "from": min(h_from_min(early), axis.hours),
+        "at": h_from_min(middle) if middle <= programme.total_min else None,
+        "to": min(h_from_min(late), axis.hours),
+        "clock": clock(middle),
+        "band": f"{clock(early)} to {clock(late)}",
+    }
+
+
+def _passes(plan: Plan, show: Display) -> dict[str, Any] | None:
+    """Where the kiln passes 400 degC, by when the core should be dry."""
+    minutes = plan.programme.passes_400_min
+    if not math.isfinite(minutes):
+        return None
+    clock = show.clock(after(plan.kiln_on_at, minutes, zone=plan.studio.zone))
+    return {"x": h_from_min(minutes), "y": PASSES_C, "says": f"{show.temperature(PASSES_C)} {show.temperature_unit} at {clock}"}
+
+
+def _typed(segment: TimedSegment, show: Display) -> dict[str, str]:
+    ramp = show.difference(abs(segment.ramp_c_per_h))
+    return {
+        "no": str(segment.number),
+        "ramp": MINUS + ramp if segment.ramp_c_per_h < 0 else ramp,
+        "ramp_time": span(segment.ramp_min),
+        "target": show.temperature(segment.target_c),
+        "hold": span(segment.hold_min),
+        "hold_min": f"{segment.hold_min} min",
+        "ends": show.clock(segment.ends_at),
+        "why": show.text(segment.why),
+    }
+
+
+def _set_point(point: SetPoint, plan: Plan, show: Display) -> dict[str, str]:
+    moment = after(plan.kiln_on_at, point.at_min, zone=plan.studio.zone)
+    return {
+        "clock": show.clock(moment),
+        "day": day(moment),
+        "since": span(point.at_min),
+        "set": show.temperature(point.set_c),
+        "why": show.text(point.why),
+    }
+
+
+def _if_it_stops(show: Display) -> list[str]:
+    keep = f"{show.temperature(KEEP_ABOVE_C)} {show.temperature_unit}"
+    return [
+        f"Still above {keep} when the power comes back: go on with the segment where it stopped, and move the pour by as long.",
+        f"Once hotter, then fallen below {keep}: do not heat it again, the mould cracks and lets metal out. Let it cool; the run is lost.",
+        f"Never yet above {keep}: let it stand with the door shut, then begin again with segment 1.",
+    ]

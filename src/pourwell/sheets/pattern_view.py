@@ -1,0 +1,158 @@
+"""The patterns page: each kind of piece with its picture at one common scale, bore and sizes, weights and walls."""
+
+import base64
+from collections.abc import Mapping, Sequence
+from typing import Any, Protocol
+
+from pourwell.plan import Plan
+from pourwell.sheets.display import NO_BREAK, Display
+from pourwell.sheets.paper import Paper, live_mm
+from pourwell.sheets.tree_view import numbers, spread
+from pourwell.steps.pattern.model import Bore, Piece, Sizes
+
+LARGEST_SCALE = 2.0
+PICTURE_WIDTH_MM = 84.0
+"""Room for both views, beside the names of the points and the figures."""
+HEAD_MM = 21.0
+ROWS_A_PAGE = 4
+ROW_FRAME_MM = 8.0
+LABEL_STEP_MM = 4.6
+POINTS = {"thinnest": "thin", "thickest": "thick", "sprue": "sprue"}
+
+
+class Picture(Protocol):
+    """What the page needs of a picture: front and side of a pattern in one raster, at a known scale."""
+
+    @property
+    def png(self) -> bytes:
+        """The raster."""
+
+    @property
+    def width_mm(self) -> float:
+        """What its width spans of the pattern."""
+
+    @property
+    def height_mm(self) -> float:
+        """What its height spans of the pattern."""
+
+    @property
+    def points(self) -> Mapping[str, tuple[float, float]]:
+        """Where "thinnest", "thickest" and "sprue" lie in it, from its upper left corner [mm]; what is not seen is absent."""
+
+    @property
+    def tones(self) -> Sequence[tuple[float, int]]:
+        """Grey (0 to 255) of walls below a limit [mm], limits ascending, the last one infinite."""
+
+
+def patterns_view(plan: Plan, pictures: Mapping[str, Picture], *, show: Display, paper: Paper) -> dict[str, Any]:
+    """All that the patterns page sets."""
+    shown = [pictures[p.piece.id] for p in plan.patterns if p.piece.id in pictures]
+    scale = common_scale(shown, paper=paper)
+    return {
+        "scale": round(scale, 3),
+        "times": f"{scale:.1f}",
+        "legend": legend(shown[0].tones, show) if shown else [],
+        "unit": show.length_unit,
+        "pieces": [_piece(plan, p.piece, pictures.get(p.piece.id), show=show, scale=scale) for p in plan.patterns],
+    }
+
+
+def common_scale(shown: Sequence[Picture], *, paper: Paper) -> float:
+    """The largest scale, up to twice the size, at which every picture fits its row."""
+    _, height = live_mm(paper)
+    row_mm = (height - HEAD_MM) / ROWS_A_PAGE - ROW_FRAME_MM
+    limits = [LARGEST_SCALE, *(PICTURE_WIDTH_MM / p.width_mm for p in shown), *(row_mm / p.height_mm for p in shown)]
+    return min(limits)
+
+
+def legend(tones: Sequence[tuple[float, int]], show: Display) -> list[dict[str, Any]]:
+    """Each tone with the walls it stands for."""
+    out, low = [], 0.0
+    for limit, grey in tones:
+        if not low:
+            says = f"under {show.length(limit)}"
+        elif limit == float("inf"):
+            says = f"over {show.length(low)}"
+        else:
+            says = f"{show.length(low)} to {show.length(limit)}"
+        out.append({"says": says, "percent": round(grey / 255 * 100, 1)})
+        low = limit
+    return out
+
+
+def _piece(plan: Plan, piece: Piece, picture: Picture | None, *, show: Display, scale: float) -> dict[str, Any]:
+    return {
+        "id": piece.id,
+        "name": piece.name,
+        "file": piece.file,
+        "facts": _facts(plan, piece, show),
+        "picture": _picture(piece, picture, show=show, scale=scale) if picture else None,
+    }
+
+
+def _picture(piece: Piece, picture: Picture, *, show: Display, scale: float) -> dict[str, Any]:
+    """The raster inside an SVG, because a template takes text alone; points with the place of their names beside it."""
+    data = base64.b64encode(picture.png).decode("ascii")
+    width, height = round(picture.width_mm, 3), round(picture.height_mm, 3)
+    value = {"thinnest": show.length(piece.wall.thinnest_mm), "thickest": show.length(piece.wall.thickest_mm), "sprue": ""}
+    seen = sorted(((name, *picture.points[name]) for name in POINTS if name in picture.points), key=lambda point: point[2])
+    at = spread([y * scale for _, _, y in seen], step=LABEL_STEP_MM)
+    return {
+        "svg": (
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}">'
+            f'<image width="{width}" height="{height}" href="data:image/png;base64,{data}"/></svg>'
+        ),
+        "width": width,
+        "height": height,
+        "alt": f"{piece.name}, front and side, walls in grey tones",
+        "points": [
+            {"says": POINTS[name], "value": value[name], "x": round(x, 2), "y": round(y, 2), "at": round(label, 2)}
+            for (name, x, y), label in zip(seen, at, strict=True)
+        ],
+    }
+
+
+def _facts(plan: Plan, piece: Piece, show: Display) -> list[tuple[str, str, str]]:
+    places = [q.number for q in plan.tree.places if q.piece == piece.id] if plan.tree else []
+    metal, length = show.metal_unit, show.length_unit
+    wall = piece.wall
+    thin, thick = show.length(wall.thinnest_mm), show.length(wall.thickest_mm)
+    limit = f"limit {show.length(wall.limit_mm)}"
+    if wall.under_limit_fraction > 0:
+        limit += f", {wall.under_limit_fraction:.0%} of the surface under it"
+    return [
+        ("Count", str(piece.count), f"on the tree as no. {numbers(places)}" if places else ""),
+        *(_bore_facts(piece.bore, show) if piece.bore else [("Bore", "none", "")]),
+        ("Weight", f"{show.metal(piece.metal_g)} {metal}", f"as cast; {show.metal(piece.metal_low_g)} to {show.metal(piece.metal_high_g)}"),
+        ("", f"{show.metal(piece.finished_low_g)} to {show.metal(piece.finished_high_g)} {metal}", "filed and polished"),
+        (
+            "",
+            f"{show.metal(piece.pattern_g)} {metal}",
+            f"the pattern itself; {show.metal(piece.pattern_low_g)} to {show.metal(piece.pattern_high_g)}",
+        ),
+        ("Wall", f"{thin} {length} all round" if thin == thick else f"{thin} to {thick} {length}", limit),
+    ]
+
+
+def _bore_facts(bore: Bore, show: Display) -> list[tuple[str, str, str]]:
+    unit = show.length_unit
+    low, high = bore.finished_low_sizes, bore.finished_high_sizes
+    facts = [
+        ("Bore", f"{show.length(bore.diameter_mm, 2)} {unit}", "the pattern as it is"),
+        (
+            "",
+            f"{show.length(bore.finished_mm, 2)} {unit}",
+            f"finished; {show.length(bore.finished_low_mm, 2)} to {show.length(bore.finished_high_mm, 2)}",
+        ),
+        ("Ring size", _sizes(bore.finished_sizes), ""),
+        ("", "", f"ISO {low.iso} to {high.iso}, US {low.us} to {high.us}, UK {low.uk} to {high.uk}"),
+    ]
+    if bore.wanted_mm is not None and bore.scale_ratio is not None:
+        ends = f"{bore.scale_low_ratio:.3f} to {bore.scale_high_ratio:.3f}" if bore.scale_low_ratio and bore.scale_high_ratio else ""
+        facts.append(("Wanted", f"{show.length(bore.wanted_mm, 2)} {unit}", f"scale the pattern by {bore.scale_ratio:.3f} ({ends})"))
+    return facts
+
+
+def _sizes(sizes: Sizes) -> str:
+    named = (("ISO", sizes.iso), ("US", sizes.us), ("UK", sizes.uk), ("JP", sizes.jp), ("CH", sizes.ch))
+    return ", ".join(f"{system}{NO_BREAK}{size}" for system, size in named)

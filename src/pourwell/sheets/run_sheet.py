@@ -1,0 +1,83 @@
+"""The run sheet: a plan becomes a view (strings, made here), the view goes into the template (places, never quantities), out comes a PDF."""
+
+import json
+import tempfile
+from collections.abc import Mapping
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import typst
+
+from pourwell.plan import Plan
+from pourwell.sheets import fonts
+from pourwell.sheets.bench_view import checklist_view, results_view, weight_view
+from pourwell.sheets.day_view import day_view
+from pourwell.sheets.display import Display, Shown, day
+from pourwell.sheets.front_view import assumed, counts, figures, findings_view, flask_words, leaned, run_facts
+from pourwell.sheets.kiln_view import kiln_view
+from pourwell.sheets.paper import Paper
+from pourwell.sheets.pattern_view import Picture, patterns_view
+from pourwell.sheets.tree_view import tree_view
+
+TEMPLATES = ("main", "type", "page", "marks", "front", "tree", "kiln", "check", "patterns", "rest")
+
+
+def run_sheet(plan: Plan, *, paper: Paper = "a4", display: Shown = "metric", pictures: Mapping[str, Picture]) -> bytes:
+    """The printed plan as a PDF; the same plan gives the same bytes.
+
+    `pictures` holds a picture for each kind of piece by its id; a piece without one is told in words.
+    """
+    text = json.dumps(view(plan, paper=paper, display=display, pictures=pictures), ensure_ascii=False)
+    sources = {f"{name}.typ": (files("pourwell.sheets") / f"{name}.typ").read_bytes() for name in TEMPLATES}
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        fonts.gather(folder)
+        pdf: bytes = typst.compile(
+            {**sources, "view.json": text.encode()},
+            format="pdf",
+            font_paths=fonts.load(folder, machine=bool(fonts.beyond_family(text))),
+            timestamp=int(plan.made_at.timestamp()),
+        )
+    return pdf
+
+
+def boxes(plan: Plan) -> str:
+    """The characters of a plan that no font on this machine has; they print as boxes on its sheet."""
+    return fonts.boxes(json.dumps(view(plan, paper="a4", display="metric", pictures={}), ensure_ascii=False))
+
+
+def view(plan: Plan, *, paper: Paper, display: Shown, pictures: Mapping[str, Picture]) -> dict[str, Any]:
+    """Everything the template sets, page by page, as text and as places in millimetres."""
+    show = Display(display)
+    return {
+        "paper": paper,
+        "run": _run(plan, show),
+        "figures": figures(plan, show),
+        "facts": run_facts(plan, show),
+        "day": day_view(plan, show),
+        "findings": findings_view(plan, show),
+        "counts": counts(plan),
+        "leaned": leaned(plan),
+        "assumed": assumed(plan, show),
+        "kiln": kiln_view(plan, show),
+        "check": checklist_view(plan, show),
+        "results": results_view(plan, show),
+        "tree": tree_view(plan, plan.tree, show, paper=paper) if plan.tree else None,
+        "weight": weight_view(plan, plan.weighed, show) if plan.weighed else None,
+        "patterns": patterns_view(plan, pictures, show=show, paper=paper) if plan.patterns else None,
+        "units": {"metal": show.metal_unit, "length": show.length_unit},
+    }
+
+
+def _run(plan: Plan, show: Display) -> dict[str, str]:
+    return {
+        "number": str(plan.number),
+        "title": plan.title,
+        "studio": plan.studio.name,
+        "alloy": plan.alloy.name,
+        "mark": plan.flask.mark,
+        "flask": flask_words(plan, show),
+        "made": f"planned {day(plan.made_at)} {plan.made_at.year}, {show.clock(plan.made_at)}",
+        "version": f"Pourwell {plan.package_version}, materials {plan.library_digest}",
+    }
