@@ -21,7 +21,7 @@ def poisons(alloy: Alloy, library: Library | None = None) -> tuple[str, ...]:
     rules = (library or load_library()).rules
     limits = {"Pb": ("lead", rules["lead_limit_percent"]), "Cd": ("cadmium", rules["cadmium_limit_percent"])}
     return tuple(
-        f"{alloy.id} holds {alloy.composition_percent[symbol]:g} percent {name}; at most {limit.value:g} percent may be in jewellery"
+        f"{alloy.id} holds {alloy.composition_percent[symbol]:g} percent {name}; jewellery may hold {limit.value:g} percent at most"
         for symbol, (name, limit) in limits.items()
         if alloy.composition_percent.get(symbol, 0.0) > limit.value
     )
@@ -83,7 +83,7 @@ def _metal_faults(alloy: Alloy, library: Library) -> Iterator[str]:
         return
     if len(given) < len(SECTIONS):
         yield f"metal_c: only {', '.join(given)} given; give all three or none"
-    least = library.rule("min_superheat_k")
+    least = library.rule("superheat_least_k")
     ceiling = mould_limit_c(alloy, library)
     for section, metal in given.items():
         low, high = metal.ends
@@ -130,7 +130,12 @@ def _investment_faults(row: Investment, library: Library) -> Iterator[str]:
     if row.peak_c.value > row.metal_max_c.value:
         yield f"peak_c: {row.peak_c.value:g} is above what its metal may be, {row.metal_max_c.value:g}"
     for name in (row.programme_wax, row.programme_resin):
-        if name and name not in library.programmes:
+        programme = library.programmes.get(name)
+        if name and programme is None:
             yield f'programme: no burnout programme is called "{name}"'
+        elif programme is not None:
+            top = max((step.target_c for step in programme.steps if not isinstance(step.target_c, str)), default=0.0)
+            if top > row.peak_c.ends[1]:
+                yield f"peak_c: the programme {name} goes up to {top:g}, above {row.peak_c.ends[1]:g}"
     if row.stones and row.programme_resin:
         yield "programme_resin: none is published for resin with stones in place"

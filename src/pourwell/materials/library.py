@@ -139,7 +139,10 @@ def _shipped() -> _Shipped:
 
 
 def own_rows(shelf: str, studio_folder: Path | None) -> dict[str, Any]:
-    """The rows of a shelf in the studio's own folder by id, made whole. Raises BadDataError with the file, the key and the reason."""
+    """The rows of a shelf in the studio's own folder by id, made whole.
+
+    Raises BadDataError with the file, the key and the reason.
+    """
     rows: dict[str, Any] = {}
     seen: dict[str, str] = {}
     folder = studio_folder / shelf if studio_folder else None

@@ -50,7 +50,7 @@ def cp_liquid_j_per_kg_k(recipe: Recipe, elements: Elements) -> float:
 
 
 def liquid_density_g_per_cm3(recipe: Recipe, elements: Elements, *, at_c: float) -> float:
-    """Density of the melt [g/cm3] at a temperature [degC] when volumes add, each element's own line drawn on from its melting point.
+    """Density of the melt [g/cm3] at a temperature [degC] when volumes add, each element's line drawn on from its melting point.
 
     Source: Brillo, Egry and Ho 2006 for Ag-Cu and Ag-Au; an assumption for others.
     """

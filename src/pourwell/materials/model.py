@@ -6,6 +6,7 @@ a bare sentence: it is then the user's own (the bag, the refiner's sheet), in th
 
 import re
 from enum import StrEnum
+from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, field_validator, model_validator
@@ -107,7 +108,7 @@ class Curve(Row):
         points = self.table
         if x <= points[0][0]:
             return points[0][1]
-        for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
+        for (x0, y0), (x1, y1) in pairwise(points):
             if x <= x1:
                 return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
         return points[-1][1]
@@ -115,7 +116,7 @@ class Curve(Row):
     @model_validator(mode="after")
     def _ascending(self) -> Self:
         xs = [x for x, _ in self.table]
-        if not xs or any(b <= a for a, b in zip(xs, xs[1:], strict=False)):
+        if not xs or any(b <= a for a, b in pairwise(xs)):
             raise ValueError("table is empty or its first column does not ascend")
         return self
 

@@ -14,7 +14,8 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 from pourwell.errors import BadDataError, UnknownNameError
 from pourwell.materials.library import load_library, own_rows
 from pourwell.materials.model import FlaskRow
-from pourwell.materials.reading import first_fault, parse
+from pourwell.materials.reading import first_fault as first_fault
+from pourwell.materials.reading import parse
 
 
 class Part(BaseModel):
@@ -176,7 +177,7 @@ _SEE: Final = "See docs/studio.md for what may stand there."
 
 
 def _flasks(listed: Any, folder: Path | None, where: str) -> Any:
-    """The flasks that studio.toml lists, ids looked up in the library, then the rows of the `flasks` folder that it does not list."""
+    """The flasks that studio.toml lists, ids looked up, then the rows of the `flasks` folder that it does not list."""
     own = own_rows("flasks", folder)
     if not isinstance(listed, list):
         return listed
