@@ -39,6 +39,9 @@ SHELVES: Mapping[str, type[Row]] = {
 }
 """Folder of `data/` (and of a studio) to the model of its rows: one file a row, which holds its id."""
 
+MISSING_SHOWN = 6
+"""Of a row that lacks much, so many keys are named."""
+
 LISTS: Mapping[str, type[Row]] = {"rules": Rule, "sources": Source, "elements": Element}
 """Folder of `data/` to the model of its rows: many rows a file, each a table named by its id."""
 
@@ -107,7 +110,7 @@ def _row(model: type[Row], table: dict[str, Any], where: str, *, own: bool) -> A
         raise BadDataError(f"{where}: {first_fault(err, model)}.", try_this="See docs/materials.md for the form of a row.") from err
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class _Shipped:
     """The shipped tables and rows by shelf and id, and the digest of all files."""
 
@@ -135,7 +138,7 @@ def _shipped() -> _Shipped:
         shelf: {key: _row(model, table, f"{shelf}: {key}", own=False) for key, table in tables[shelf].items()}
         for shelf, model in {**SHELVES, **LISTS}.items()
     }
-    return _Shipped(tables, rows, digest.hexdigest())
+    return _Shipped(tables=tables, rows=rows, digest=digest.hexdigest())
 
 
 def own_rows(shelf: str, studio_folder: Path | None) -> dict[str, Any]:
@@ -164,14 +167,14 @@ def _own_row(shelf: str, table: dict[str, Any], where: str) -> Any:
     if not isinstance(name, str) or not name:
         raise BadDataError(f"{where}: id is missing.", try_this='Write a line such as id = "my-alloy".')
     try:
-        whole = complete(shelf, table, shipped.tables[shelf], shipped.rows["elements"])
+        whole = complete(shelf, table, shipped=shipped.tables[shelf], elements=shipped.rows["elements"])
     except UnknownNameError as err:
         raise BadDataError(f"{where}: like: {err.what}", why=err.why) from err
     missing = [key for key, part in model.model_fields.items() if part.is_required() and key not in whole]
     if missing and name not in shipped.tables[shelf]:
         near = get_close_matches(name, shipped.tables[shelf], n=1, cutoff=0.0)
         raise BadDataError(
-            f"{where}: {', '.join(missing)} missing.",
+            f"{where}: {', '.join(missing[:MISSING_SHOWN])}{' and others' * (len(missing) > MISSING_SHOWN)} missing.",
             why=f'"{name}" is a new id, so its row must be whole.',
             try_this="".join(f'Write like = "{id_}" to take the rest from that row, or id = "{id_}" to change it.' for id_ in near),
         )

@@ -82,6 +82,8 @@ def _shorthand(given: Any, info: ValidationInfo) -> Any:
     if _is_own(info):
         if _is_number(given):
             return {"value": given, "unit": unit, "source": STUDIO_SOURCE, "grade": Grade.SUPPLIER}
+        if isinstance(given, str | bool | list):
+            raise ValueError(f"is not a number; write one in {unit}, or a table with value, low and high")
         if isinstance(given, dict):
             given = {"unit": unit, "source": STUDIO_SOURCE, "grade": Grade.SUPPLIER, **given}
     if isinstance(given, dict) and given.get("unit") not in (None, unit):

@@ -12,6 +12,8 @@ Table = dict[str, Any]
 
 NESTED = ("quench",)
 """Tables inside a row that are merged key by key; all others are replaced whole."""
+ADDED = ("cautions",)
+"""Lists to which a studio's row adds: a caution of ours is never lost."""
 SUPERHEATED = ("metal_thin_c", "metal_medium_c", "metal_heavy_c")
 MELTING = ("solidus_c", "liquidus_c")
 MIXED = (
@@ -26,7 +28,7 @@ MIXED = (
 NAMING = ("id", "name", "colour", "fineness_permille", "composition_percent")
 
 
-def complete(shelf: str, table: Table, shipped: Mapping[str, Table], elements: Mapping[str, Element]) -> Table:
+def complete(shelf: str, table: Table, *, shipped: Mapping[str, Table], elements: Mapping[str, Element]) -> Table:
     """A studio's table made whole.
 
     With the id of a shipped row it need hold only what differs; with `like = "id"` it takes the rest from that row. For an alloy,
@@ -51,6 +53,9 @@ def complete(shelf: str, table: Table, shipped: Mapping[str, Table], elements: M
     for key in NESTED:
         if isinstance(base.get(key), dict) and isinstance(table.get(key), dict):
             whole[key] = {**base[key], **table[key]}
+    for key in ADDED:
+        if isinstance(base.get(key), list) and isinstance(table.get(key), list):
+            whole[key] = base[key] + table[key]
     return _mixed(whole, elements) if shelf == "alloys" else whole
 
 

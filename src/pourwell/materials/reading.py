@@ -38,15 +38,16 @@ def texts(folder: Traversable | Path) -> dict[str, bytes]:
 def first_fault(err: ValidationError, model: type[BaseModel] | None = None) -> str:
     """The first fault of a pydantic error as `key: reason`; with the model, an unknown key gets its nearest names."""
     fault = err.errors(include_url=False, include_context=False)[0]
-    where = ".".join(str(part) for part in fault["loc"]) or "file"
+    where = ".".join(str(part) for part in fault["loc"])
     if fault["type"] == "missing":
         return f"{where} is missing"
     if fault["type"] == "extra_forbidden":
         key = str(fault["loc"][-1])
         near = get_close_matches(key, _keys_at(model, fault["loc"][:-1]), n=2, cutoff=0.5)
-        ask = "; did you mean " + " or ".join(near) + "?" if near else ""
+        ask = f" (nearest: {', '.join(near)})" if near else ""
         return f"{where}: unknown key{ask}"
-    return f"{where}: {fault['msg'].removeprefix('Value error, ')}"
+    reason = fault["msg"].removeprefix("Value error, ")
+    return f"{where}: {reason}" if where else reason
 
 
 def _keys_at(model: type[BaseModel] | None, path: tuple[int | str, ...]) -> list[str]:
