@@ -43,7 +43,7 @@ def first_fault(err: ValidationError, model: type[BaseModel] | None = None) -> s
         return f"{where} is missing"
     if fault["type"] == "extra_forbidden":
         key = str(fault["loc"][-1])
-        near = get_close_matches(key, _keys_at(model, fault["loc"][:-1]), n=2, cutoff=0.5)
+        near = get_close_matches(key, _keys_at(model, fault["loc"][:-1]), n=2, cutoff=0.6)
         ask = f" (nearest: {', '.join(near)})" if near else ""
         return f"{where}: unknown key{ask}"
     reason = fault["msg"].removeprefix("Value error, ")
