@@ -23,8 +23,13 @@ app = typer.Typer(
     rich_markup_mode="rich",
 )
 
-for module in (check, plan, weigh, mix, size, materials, shape, demo):
-    app.command(module.NAME, no_args_is_help=module.NAME not in ("demo", "materials"))(module.command)
+COMMANDS = {module.NAME: module for module in (check, plan, weigh, mix, size, materials, shape, demo)}
+"""Every command by its name, in the order of the help."""
+BARE = ("demo", "materials")
+"""Commands that need no argument."""
+
+for name, module in COMMANDS.items():
+    app.command(name, no_args_is_help=name not in BARE)(module.command)
 
 
 def run() -> None:

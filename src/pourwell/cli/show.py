@@ -2,7 +2,8 @@
 
 import json
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from pourwell.errors import PourwellError
@@ -59,3 +60,15 @@ def print_rows(rows: Iterable[tuple[str, str, str]]) -> None:
     for row in rows:
         table.add_row(*row)
     console().print(table)
+
+
+@contextmanager
+def progress() -> Iterator[Callable[[str], None]]:
+    """A line on the error stream that tells what is being done; silent when that stream is no terminal."""
+    if not sys.stderr.isatty():
+        yield lambda _: None
+        return
+    from rich.console import Console
+
+    with Console(stderr=True).status("") as status:
+        yield lambda text: status.update(text)

@@ -1,0 +1,156 @@
+"""Write the pages that follow from the code: plan-format.md, findings.md, cli.md. A rule test holds that they are current.
+
+    python docs/generate.py
+"""
+
+import ast
+import inspect
+import re
+import textwrap
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass
+from pathlib import Path
+from typing import Any, get_args, get_type_hints
+
+from pourwell import findings
+from pourwell.files.plan_json import JOB_SCHEMA, SCHEMA, SCHEMA_VERSION
+from pourwell.job import CHECKS
+from pourwell.plan import Leaned
+from pourwell.steps.burnout import model as burnout
+from pourwell.steps.day import model as day
+from pourwell.steps.flask import model as flask
+from pourwell.steps.melt import model as melt
+from pourwell.steps.pattern import model as pattern
+from pourwell.steps.pour import model as pour
+from pourwell.steps.tree import model as tree
+
+DOCS = Path(__file__).parent
+
+SECTIONS: tuple[tuple[str, str, tuple[type, ...]], ...] = (
+    ("pieces[]", "One kind of piece. Absent in a plan by weight.", (pattern.Piece,)),
+    ("tree", "The tree as it will be cast. Absent in a plan by weight.", (tree.Tree,)),
+    ("weighed", "The tree known only by its weight; only in a plan by weight.", (tree.WeighedTree,)),
+    ("flask", "The flask and the room in it.", (flask.Flask,)),
+    ("investment", "What to weigh and mix.", (flask.Mix,)),
+    ("charge", "What to weigh for the melt.", (melt.Charge,)),
+    ("burnout", "The kiln programme, with `starts_at` and `ends_at`.", (burnout.Programme,)),
+    ("burnout.segments[]", "The segments with their clock times.", (burnout.TimedSegment,)),
+    ("pour", "Temperatures and the pour itself, with `at`.", (melt.Temperatures, pour.Pour)),
+    ("quench", "When the flask goes into water, if it does.", (pour.Quench,)),
+    ("timeline[]", "The day, in order of time.", (day.Entry,)),
+    ("checklist[]", "The check list with its gates, in the order of the bench.", (day.CheckStep,)),
+    ("findings[]", "What the user should know, stops first.", (findings.Finding,)),
+    ("leaned_on[]", "Values of weak grade that the plan leaned on.", (Leaned,)),
+)
+
+HEAD = f"""# The plan as data
+
+One `plan.json` a run is the contract between the core, the sheet and anybody's scripts. Keys carry their units: `powder_g`,
+`flask_c`, `hold_min`; a key without one is a word, a count or a moment. Moments are ISO 8601 with their offset; durations are
+elapsed time. A key whose value is not known is absent, never null; a section that was not computed is absent. Numbers hold seven
+significant digits.
+
+- `schema` is `{SCHEMA}`, `schema_version` is {SCHEMA_VERSION}; it rises when a key changes its meaning or goes away.
+- `package_version` and `library_digest` say what computed it; `inputs` holds the request and the studio as they were given.
+- `run`: `number`, `title`, `studio`, `made_at`, `stopped` (a finding stops this run), `time_zone`.
+- `alloy`, `pattern_material`: id, name and the values that the plan stands on, each with `..._source` and `..._grade`.
+- `unknown[]`: sentences; what cannot be known without a shape.
+
+`job.json` lists the runs of a job (`schema` `{JOB_SCHEMA}`): `runs[]` with `number`, `folder`, `title`, `pour_at`, `flask`,
+`charge_g`, `pieces_count`, `stopped`. A single run lies in the output folder itself, several in `run-1`, `run-2` and so on.
+
+This page is written by `docs/generate.py` from the code.
+"""
+
+
+def attribute_docs(cls: type) -> dict[str, str]:
+    """The string under each field of a class, joined to one line."""
+    body = ast.parse(textwrap.dedent(inspect.getsource(cls))).body[0].body  # type: ignore[attr-defined]
+    out: dict[str, str] = {}
+    for node, follows in zip(body, [*body[1:], None], strict=True):
+        if isinstance(node, ast.AnnAssign) and isinstance(node.target, ast.Name):
+            told = isinstance(follows, ast.Expr) and isinstance(follows.value, ast.Constant)
+            out[node.target.id] = " ".join(str(follows.value.value).split()) if told else ""
+    return out
+
+
+def inner(hint: Any) -> Iterator[type]:
+    """The dataclasses inside a type hint."""
+    if is_dataclass(hint) and isinstance(hint, type):
+        yield hint
+    for part in get_args(hint):
+        yield from inner(part)
+
+
+def kind(hint: Any) -> str:
+    """A type hint in plain words."""
+    text = str(hint) if get_args(hint) else getattr(hint, "__name__", str(hint))
+    text = re.sub(r"\b[a-z_]+(?:\.[a-z_]+)*\.(\w+)", r"\1", text).replace(" | None", "").replace("datetime", "moment")
+    return text.replace("|", "or")
+
+
+def table(cls: type) -> Iterator[str]:
+    """The fields of a dataclass as a table."""
+    hints, docs = get_type_hints(cls), attribute_docs(cls)
+    yield "| key | type | what |\n|---|---|---|"
+    for field in fields(cls):
+        yield f"| `{field.name}` | {kind(hints[field.name])} | {docs.get(field.name, '')} |"
+
+
+def plan_format() -> str:
+    """docs/plan-format.md."""
+    out = [HEAD]
+    shown = {cls for _, _, classes in SECTIONS for cls in classes} | {burnout.Segment}
+    for name, about, classes in SECTIONS:
+        out.append(f"\n## `{name}`\n\n{about}\n")
+        queue = list(classes)
+        while queue:
+            cls = queue.pop(0)
+            if cls not in classes:
+                out.append(f"### {cls.__name__}\n\n{(cls.__doc__ or '').strip()}\n")
+            out.append("\n".join(table(cls)) + "\n")
+            for hint in get_type_hints(cls).values():
+                fresh = [n for n in inner(hint) if n not in shown]
+                shown.update(fresh)
+                queue += fresh
+    return "\n".join(out)
+
+
+def findings_page() -> str:
+    """docs/findings.md."""
+    out = [
+        "# Findings\n\nA *stop*: a person could be hurt, the metal or the flask is surely lost, or the plan rests on a file that we do"
+        "\nnot understand. A *warn*: outside published practice. A *note*: worth knowing. A plan with a stop is still written whole,"
+        "\nstamped on every page, and the command ends with 3.\n\nThis page is written by `docs/generate.py` from the code.\n",
+    ]
+    for step, checks in CHECKS.items():
+        out.append(f"## {step}\n\n| code | severity | when |\n|---|---|---|")
+        out += [f"| `{c.code}` | {' or '.join(s.value for s in c.severities)} | {c.about} |" for c in checks.CODES]
+        out.append("")
+    return "\n".join(out)
+
+
+def cli_page() -> str:
+    """docs/cli.md."""
+    from typer.testing import CliRunner
+
+    from pourwell.cli.main import COMMANDS, app
+
+    out = [
+        "# Command line\n\nExit 0 fine, 1 a fault of ours, 2 a bad request, 3 a stop in a plan or a check, 130 interrupted. Every command"
+        "\nthat prints data takes `--json`. The studio's folder is named by `POURWELL_STUDIO`, else it is the user's data folder.\n"
+        "\nThis page is written by `docs/generate.py` from the code.\n",
+    ]
+    for name in COMMANDS:
+        plain = {"COLUMNS": "110", "TERMINAL_WIDTH": "110", "TERM": "dumb", "NO_COLOR": "1"}
+        text = CliRunner().invoke(app, [name, "--help"], env=plain, prog_name="pourwell").output
+        lines = (line.rstrip() for line in re.sub(r"\x1b\[[0-9;]*m", "", text).strip("\n").splitlines())
+        out.append(f"## pourwell {name}\n\n```text\n" + "\n".join(lines) + "\n```\n")
+    return "\n".join(out)
+
+
+PAGES = {"plan-format.md": plan_format, "findings.md": findings_page, "cli.md": cli_page}
+
+if __name__ == "__main__":
+    for name, make in PAGES.items():
+        (DOCS / name).write_text(make(), encoding="utf-8")

@@ -1,0 +1,121 @@
+"""Check and measure pattern files without planning a run."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from pourwell.app.shop import Shop, open_shop
+from pourwell.errors import BadRequestError
+from pourwell.files.patterns import read_pattern
+from pourwell.findings import Finding, Severity
+from pourwell.materials.model import Alloy, PatternMaterial
+from pourwell.request import PieceRequest, Unit
+from pourwell.steps.pattern.model import Pattern
+from pourwell.steps.pattern.plan import PatternSource, measure
+from pourwell.steps.pattern.sizes import diameter_of
+
+UNITS: tuple[Unit, ...] = ("mm", "cm", "m", "um", "inch", "foot")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checked:
+    """One file, measured."""
+
+    pattern: Pattern
+    findings: tuple[Finding, ...]
+    alloy_name: str
+
+    @property
+    def stopped(self) -> bool:
+        """Does this file stop a run."""
+        return any(f.severity is Severity.STOP for f in self.findings)
+
+    @property
+    def rows(self) -> list[tuple[str, str, str]]:
+        """What was measured: name, figure, remark."""
+        piece = self.pattern.piece
+        wall, bore = piece.wall, piece.bore
+        x, y, z = piece.envelope_mm
+        rows = [
+            ("size", f"{x:.1f} x {y:.1f} x {z:.1f} mm", f"{piece.triangle_count} triangles, numbers taken as {piece.units}"),
+            ("volume", f"{piece.volume_mm3:.1f} mm³", f"surface {piece.area_mm2:.0f} mm²"),
+            ("pattern", f"{piece.pattern_g:.2f} g", f"{piece.pattern_low_g:.2f} to {piece.pattern_high_g:.2f} on the scale"),
+            ("cast", f"{piece.metal_g:.2f} g", f"{self.alloy_name}; {piece.metal_low_g:.2f} to {piece.metal_high_g:.2f}"),
+            ("finished", f"{piece.finished_low_g:.1f} to {piece.finished_high_g:.1f} g", "after cutting off, filing, polishing"),
+            ("wall", f"{wall.thinnest_mm:.2f} to {wall.thickest_mm:.2f} mm", f"mostly {wall.typical_mm:.2f}; least for this alloy {wall.limit_mm:g}"),
+        ]
+        if bore:
+            sizes, low, high = bore.finished_sizes, bore.finished_low_sizes, bore.finished_high_sizes
+            rows += [
+                ("bore", f"{bore.diameter_mm:.2f} mm", _sizes_words(bore.sizes.iso, bore.sizes.us, bore.sizes.uk)),
+                (
+                    "finished bore",
+                    f"{bore.finished_mm:.2f} mm",
+                    f"{_sizes_words(sizes.iso, sizes.us, sizes.uk)}; ISO {low.iso} to {high.iso}, US {low.us} to {high.us}",
+                ),
+            ]
+        if bore and bore.scale_ratio and bore.scale_low_ratio and bore.scale_high_ratio:
+            rows.append(("scale for the size", f"{bore.scale_ratio:.4f}", f"{bore.scale_low_ratio:.4f} to {bore.scale_high_ratio:.4f}"))
+        return rows
+
+
+def _sizes_words(iso: str, us: str, uk: str) -> str:
+    return f"ISO {iso}, US {us}, UK {uk}"
+
+
+def letter(index: int) -> str:
+    """A, B, ..., Z, AA, AB for 0, 1, ..."""
+    text = ""
+    index += 1
+    while index:
+        index, rest = divmod(index - 1, 26)
+        text = chr(ord("A") + rest) + text
+    return text
+
+
+def unit_of_files(text: str | None) -> Unit | None:
+    """The unit that a user names. Raises BadRequestError with those there are."""
+    if text is None:
+        return None
+    for unit in UNITS:
+        if text.strip().lower() in (unit, {"inch": "in", "foot": "ft"}.get(unit, unit)):
+            return unit
+    raise BadRequestError(f'"{text}" is no unit of pattern files.', try_this=f"Take one of {', '.join(UNITS)}.")
+
+
+def measure_pieces(
+    pieces: Sequence[PieceRequest], *, alloy: Alloy, material: PatternMaterial, shop: Shop, tell: Callable[[str], None]
+) -> list[tuple[Pattern, tuple[Finding, ...]]]:
+    """Read and measure each kind of piece."""
+    wanted = [diameter_of(p.size) if p.size else None for p in pieces]
+    measured = []
+    for i, asked in enumerate(pieces):
+        tell(f"Reading {asked.file.name}")
+        file = read_pattern(asked.file, units=asked.units)
+        source = PatternSource(
+            name=asked.name or asked.file.stem,
+            file=asked.file.name,
+            count=asked.count,
+            bodies=tuple((b.name, b.mesh) for b in file.bodies),
+            units=file.units,
+            units_from=file.units_from,
+            guesses=file.guesses,
+            leave_out=asked.leave_out,
+            wanted_mm=wanted[i],
+            sprue_at_mm=asked.sprue_at_mm,
+        )
+        tell(f"Measuring {asked.file.name}")
+        measured.append(measure(source, piece_id=letter(i), alloy=alloy, pattern_material=material, library=shop.library))
+    return measured
+
+
+def check_files(
+    files: Sequence[str], *, alloy: str, pattern: str, units: str | None, size: str | None, tell: Callable[[str], None]
+) -> list[Checked]:
+    """Check and measure files. Raises BadFileError, BadRequestError, UnknownNameError."""
+    shop = open_shop()
+    row, material = shop.library.alloy(alloy), shop.library.pattern(pattern)
+    unit = unit_of_files(units)
+    pieces = [PieceRequest(file=Path(f), units=unit, size=size) for f in files]
+    measured = measure_pieces(pieces, alloy=row, material=material, shop=shop, tell=tell)
+    return [Checked(pattern=p, findings=found, alloy_name=row.name) for p, found in measured]

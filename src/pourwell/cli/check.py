@@ -1,0 +1,36 @@
+"""`pourwell check`: is a pattern sound, what does it measure, what will it weigh."""
+
+from typing import Annotated
+
+import typer
+
+NAME = "check"
+
+
+def command(
+    files: Annotated[list[str], typer.Argument(metavar="FILE...", help="Pattern files: STL, OBJ, PLY, 3MF.")],
+    alloy: Annotated[str, typer.Option(help="Alloy id, for weight and least wall.")] = "sterling-925",
+    pattern: Annotated[str, typer.Option(help="Pattern material id.")] = "resin",
+    units: Annotated[str | None, typer.Option(help="Unit of unitless files: mm, cm, m, um, inch, foot.")] = None,
+    size: Annotated[str | None, typer.Option(help='The finished ring size wanted, as "ISO 54".')] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print data instead of text.")] = False,
+) -> None:
+    """Check and measure pattern files. Exit 3 if one of them stops a run.
+
+    Example: pourwell check ring.stl --size "ISO 54"
+    """
+    from pourwell.app.checking import check_files
+    from pourwell.cli.show import console, print_findings, print_json, print_rows, progress
+    from pourwell.files.plan_json import plain
+
+    with progress() as tell:
+        checked = check_files(files, alloy=alloy, pattern=pattern, units=units, size=size, tell=tell)
+    if as_json:
+        print_json([plain({"piece": c.pattern.piece, "findings": c.findings}) for c in checked])
+    else:
+        for c in checked:
+            console().print(f"\n[bold]{c.pattern.piece.file}[/]")
+            print_rows(c.rows)
+            print_findings(c.findings)
+    if any(c.stopped for c in checked):
+        raise typer.Exit(3)

@@ -1,0 +1,45 @@
+"""What `pourwell plan` and `pourwell demo` print: the figures one must not get wrong, the findings, the files."""
+
+from typing import TYPE_CHECKING
+
+from pourwell.cli.show import console, print_findings, print_rows
+
+if TYPE_CHECKING:
+    from pourwell.app.planning import Written
+    from pourwell.plan import Plan
+
+
+def print_plans(written: "Written") -> None:
+    """One block a run, then every file that was made."""
+    out = console()
+    for plan in written.plans:
+        _print_plan(plan)
+    out.print("\n[bold]Written[/]")
+    for path in written.paths:
+        out.print(f"  {path}", soft_wrap=True)
+
+
+def _print_plan(plan: "Plan") -> None:
+    from rich.markup import escape
+
+    heat, mix, charge, flask = plan.temperatures, plan.mix, plan.charge, plan.flask
+    out = console()
+    out.print(f"\n[bold]Run {plan.number}[/]  {escape(plan.title)}: {escape(plan.alloy.name)}, flask {flask.diameter_mm:g} x {flask.height_mm:g} mm")
+    if plan.stopped:
+        out.print("[bold white on red] DO NOT POUR [/] a finding below stops this run")
+    returns = f"{charge.fresh_g:.1f} fresh and {charge.returns_g:.1f} returns" if charge.returns_g else "all fresh"
+    print_rows(
+        [
+            ("charge", f"{charge.total_g:.1f} g", f"{charge.low_g:.1f} to {charge.high_g:.1f}; {returns}"),
+            ("powder", f"{mix.powder_g:g} g", escape(mix.name)),
+            ("water", f"{mix.water_g:g} g", f"{mix.water_low_c:g} to {mix.water_high_c:g} °C; bowl of {mix.bowl_cm3 / 1000:.1f} l or more"),
+            ("flask temperature", f"{heat.flask_c:.0f} °C", f"{heat.flask_low_c:.0f} to {heat.flask_high_c:.0f}"),
+            ("metal temperature", f"{heat.metal_c:.0f} °C", f"{heat.metal_low_c:.0f} to {heat.metal_high_c:.0f}"),
+            ("kiln on", f"{plan.kiln_on_at:%H:%M}", f"{plan.kiln_on_at:%A %d %B}"),
+            ("pour", f"{plan.pour_at:%H:%M}", f"{plan.pour_at:%A %d %B}"),
+        ]
+    )
+    out.print()
+    print_findings(plan.findings)
+    for sentence in plan.unknown:
+        out.print(f"[dim]Not known without a shape: {escape(sentence)}[/]")
