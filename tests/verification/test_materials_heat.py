@@ -67,7 +67,7 @@ def test_the_specific_heat_of_the_melt_meets_the_assessed_functions(recipe, comp
 
 @pytest.mark.parametrize("alloy", LIBRARY.alloys.values(), ids=lambda row: row.id)
 def test_a_mole_of_atoms_near_melting_holds_more_than_dulong_and_petit(alloy):
-    """Dulong and Petit 1819: 3 R a mole of atoms; metals near melting lie a quarter to two thirds above. Masses from periodictable."""
+    """Dulong and Petit 1819: 3 R a mole of atoms; metals near melting lie 20 to 65 % above. Masses from periodictable."""
     moles = sum(part / getattr(periodictable, symbol).mass for symbol, part in alloy.composition_percent.items())
     mean_kg_per_mol = 1e-3 * sum(alloy.composition_percent.values()) / moles
     for cp in (alloy.cp_solid_j_per_kg_k.value, alloy.cp_liquid_j_per_kg_k.value):
