@@ -185,7 +185,7 @@ def _run(run: list[dict[str, Any]], show: Display) -> dict[str, Any]:
     heights = ", ".join(t["height"] for t in run)
     each = " each" if len(run) > 1 else ""
     title = f"Tier {first['number']}" if len(run) == 1 else f"Tiers {first['number']} to {last['number']}, alike"
-    says = f"sprues leave the stem {heights} {show.length_unit} up; {pieces(first['count'])}{each}: {first['letters']}"
+    says = f"{heights} {show.length_unit} up; {pieces(first['count'])}{each}: {first['letters']}"
     return {"title": title, "says": says, "places": first["places"], "gap": first["gap"]}
 
 
