@@ -1,0 +1,31 @@
+"""The tree as solids for other programs: GLB with its parts by name, STL as one file; both in millimetres."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import trimesh
+
+from pourwell.geometry.mesh import Mesh
+from pourwell.units import m_from_mm
+
+PART_COLOURS = {"piece": (180, 178, 170, 255), "sprue": (205, 160, 90, 255), "stem": (205, 160, 90, 255), "button": (205, 160, 90, 255)}
+
+
+def tree_glb(bodies: Sequence[tuple[str, Mesh]]) -> bytes:
+    """Binary glTF 2.0 (Khronos), metres and y up as that standard says; one named node a part."""
+    scene = trimesh.Scene()
+    upright = np.array([[1.0, 0, 0, 0], [0, 0, 1, 0], [0, -1, 0, 0], [0, 0, 0, 1]])
+    for name, mesh in bodies:
+        colour = next((c for part, c in PART_COLOURS.items() if name.startswith(part)), PART_COLOURS["piece"])
+        part = trimesh.Trimesh(mesh.vertices * m_from_mm(1.0), mesh.faces, process=False)
+        part.visual = trimesh.visual.ColorVisuals(part, face_colors=colour)
+        scene.add_geometry(part, node_name=name, geom_name=name, transform=upright)
+    data: bytes = scene.export(file_type="glb")
+    return data
+
+
+def tree_stl(bodies: Sequence[tuple[str, Mesh]]) -> bytes:
+    """Binary STL of all parts; they overlap where they join, as closed solids."""
+    parts = [trimesh.Trimesh(m.vertices, m.faces, process=False) for _, m in bodies]
+    data: bytes = trimesh.util.concatenate(parts).export(file_type="stl")
+    return data
