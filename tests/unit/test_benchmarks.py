@@ -1,0 +1,77 @@
+"""The benchmarks' own parts: rings of a known volume, budgets that bite, commands that may not fail unseen."""
+
+import math
+import sys
+import tomllib
+
+import numpy as np
+import pytest
+
+from benchmarks import pieces, run
+from pourwell.geometry.mesh import Mesh
+
+BUDGETS = tomllib.loads((run.HERE / "budgets.toml").read_text(encoding="utf-8"))
+
+
+def result(**changes):
+    given = dict(name="x", about="", seconds=(1.0, 3.0, 2.0), peak_mb=100.0, over_s=0.0, median_limit_s=None, peak_limit_mb=None)
+    return run.Result(**(given | changes))
+
+
+@pytest.mark.parametrize(("around", "across"), [(125, 80), (250, 200)])
+def test_a_ring_has_its_triangles_and_nearly_the_volume_of_its_torus(around, across):
+    """Pappus: section times the way of its centroid; a chord polygon of n sides lies under the circle by about 2/3 (pi/n)^2."""
+    corners = pieces.ring(bore_mm=17.3, width_mm=4.0, wall_mm=2.0, around=around, across=across)
+    mesh = Mesh(corners.reshape(-1, 3), np.arange(3 * len(corners)))
+    torus_mm3 = math.pi / 4 * 4.0 * 2.0 * math.pi * (17.3 + 2.0)
+    missing = 1 - mesh.volume_mm3 / torus_mm3
+    assert len(corners) == 2 * around * across
+    assert 0 < missing < 1.05 * (2 / 3) * ((math.pi / around) ** 2 + (math.pi / across) ** 2), f"observed {missing}"
+
+
+def test_a_ring_is_written_as_a_binary_stl_file_that_says_its_length(tmp_path):
+    path = pieces.write_stl(tmp_path / "ring.stl", pieces.ring(bore_mm=17, width_mm=3, wall_mm=2, around=12, across=8))
+    written = path.read_bytes()
+    assert int.from_bytes(written[80:84], "little") == 192
+    assert len(written) == 84 + 50 * 192
+
+
+def test_every_benchmark_has_a_budget_and_every_budget_a_benchmark():
+    assert set(BUDGETS) == set(run.BENCHMARKS)
+    assert all("median_s" in budget for name, budget in BUDGETS.items() if name != "empty-typer")
+
+
+def test_what_a_benchmark_is_measured_over_comes_before_it():
+    order = list(run.BENCHMARKS)
+    assert all(order.index(b["over"]) < order.index(name) for name, b in BUDGETS.items() if "over" in b)
+
+
+@pytest.mark.parametrize(
+    ("limits", "kept"),
+    [
+        ({}, True),
+        ({"median_limit_s": 2.0, "peak_limit_mb": 100.0}, True),
+        ({"median_limit_s": 1.9}, False),
+        ({"median_limit_s": 1.9, "over_s": 0.2}, True),
+        ({"peak_limit_mb": 99.0}, False),
+    ],
+)
+def test_a_budget_is_kept_or_not(limits, kept):
+    assert result(**limits).kept is kept
+
+
+def test_a_result_over_its_budget_is_seen_in_the_table():
+    said = run.table([result(about="slow", median_limit_s=1.0), result(about="fast", median_limit_s=9.0)])
+    assert "| slow | 2.00 s | 1 s | 100 MB |  | NO |" in said
+    assert "| fast | 2.00 s | 9 s | 100 MB |  | yes |" in said
+
+
+def test_a_command_is_timed_with_its_memory():
+    seconds, peak_mb = run.timed([sys.executable, "-c", "x = bytearray(50_000_000)"])
+    assert seconds > 0
+    assert peak_mb > 50 or peak_mb == 0
+
+
+def test_a_command_that_fails_is_no_measurement():
+    with pytest.raises(RuntimeError, match=r"exits with 3: no metal"):
+        run.timed([sys.executable, "-c", "print('no metal'); raise SystemExit(3)"])
