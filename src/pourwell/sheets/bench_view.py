@@ -1,11 +1,10 @@
-"""The check list, a page a day, with its gates; then the results; and the page of a run that is known by its weight alone."""
+"""The check list, a page a day, with its gates; then the results."""
 
 from typing import Any
 
 from pourwell.plan import Plan
 from pourwell.sheets.display import Display, day
 from pourwell.steps.day.model import CheckStep
-from pourwell.steps.tree.model import WeighedTree
 
 
 def checklist_view(plan: Plan, show: Display) -> list[dict[str, Any]]:
@@ -43,12 +42,13 @@ def planned(line: CheckStep, show: Display) -> tuple[str, str]:
         return (show.clock(line.at), "") if line.at is not None else ("", "")
     if line.value is None:
         return "", ""
-    return {
-        "metal_g": lambda v: (show.metal(v), show.metal_unit),
-        "bulk_g": lambda v: (show.bulk(v), show.bulk_unit),
-        "temperature_c": lambda v: (show.temperature(v), show.temperature_unit),
-        "": lambda v: (f"{v:g}", ""),
-    }[line.quantity](line.value)
+    if line.quantity == "metal_g":
+        return show.metal(line.value), show.metal_unit
+    if line.quantity == "bulk_g":
+        return show.bulk(line.value), show.bulk_unit
+    if line.quantity == "temperature_c":
+        return show.temperature(line.value), show.temperature_unit
+    return f"{line.value:g}", ""
 
 
 def results_view(plan: Plan, show: Display) -> list[dict[str, str]]:
@@ -57,20 +57,3 @@ def results_view(plan: Plan, show: Display) -> list[dict[str, str]]:
     cast = {p.piece.id: show.metal(p.piece.metal_g, beside_g=least_g) for p in plan.patterns}
     places = plan.tree.places if plan.tree else ()
     return [{"no": str(q.number), "letter": q.piece, "cast": cast[q.piece]} for q in places]
-
-
-def weight_view(plan: Plan, weighed: WeighedTree, show: Display) -> dict[str, Any]:
-    """What a weight gives, and what it cannot."""
-    unit = show.metal_unit
-    rows = [
-        ("Tree on the scale, without its base", show.metal(weighed.pattern_g), ""),
-        *([("of it sprue wax", show.metal(weighed.wax_g), "")] if weighed.wax_g else []),
-        ("Pieces, sprues and stem in metal", show.metal(weighed.body_g), ""),
-        ("Button", show.metal(weighed.button_g), "the dome of the base, filled"),
-        ("Tree in metal", show.metal(weighed.metal_g), f"{show.metal(weighed.metal_low_g)} to {show.metal(weighed.metal_high_g)}"),
-        ("Charge, with loss", show.metal(plan.charge.total_g), f"{show.metal(plan.charge.low_g)} to {show.metal(plan.charge.high_g)}"),
-    ]
-    return {
-        "rows": [{"says": says, "value": f"{value} {unit}", "note": note} for says, value, note in rows],
-        "unknown": [show.text(words) for words in plan.unknown],
-    }

@@ -60,7 +60,8 @@ def _description(plan: Plan, entry: Entry) -> str:
     show, heat = Display(), plan.temperatures
     lines = [f"Hands on {span(entry.hands_on_min)} h." if entry.hands_on_min else "Waiting."]
     if entry.key == "pour":
-        lines.append(f"Flask temperature {heat.flask_c:.0f} °C, metal temperature {heat.metal_c:.0f} °C, charge {plan.charge.total_g:.1f} g.")
+        lines.append(f"Flask temperature {heat.flask_c:.0f} °C, metal temperature {heat.metal_c:.0f} °C.")
+        lines.append(f"Charge {show.metal(plan.charge.total_g)} g.")
     lines += [f"STOP: {show.text(f.says)}" for f in in_order(plan.findings) if f.severity is Severity.STOP]
     return "\n".join(lines)
 

@@ -66,9 +66,7 @@ def day_view(plan: Plan, show: Display) -> dict[str, Any]:
     hands_min = sum(e.hands_on_min for e in entries)
     return {
         "rows": list(_rows(entries, show)),
-        "spans": [
-            {"a": axis.at(e.starts_at), "b": axis.at(e.ends_at), "hands": h_from_min(e.hands_on_min)} for e in entries
-        ],
+        "spans": [{"a": axis.at(e.starts_at), "b": axis.at(e.ends_at), "hands": h_from_min(e.hands_on_min)} for e in entries],
         "marks": axis.marks(show),
         "hours": axis.hours,
         "hands": span(hands_min),

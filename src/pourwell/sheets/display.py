@@ -16,6 +16,7 @@ COARSE_FROM = 1000.0
 """A weight of metal is written to 0.01 below the first, to 0.1 between them, whole from the second on."""
 NO_BREAK = "\u00a0"
 MINUS = "\u2212"
+TIMES = "\u00d7"
 QUANTITY = re.compile(r"\{([tklp]):(-?[\d.]+)\}")
 
 
@@ -76,6 +77,14 @@ class Display:
         scale = (g if beside_g is None else beside_g) / per
         digits = 2 if scale < FINE_UNDER else 1 if scale < COARSE_FROM else 0
         return f"{g / per:.{digits}f}"
+
+    def metals(self, low_g: float, high_g: float) -> str:
+        """A band of weights, without a unit."""
+        return f"{self.metal(low_g)} to {self.metal(high_g)}"
+
+    def lengths(self, low_mm: float, high_mm: float) -> str:
+        """A band of lengths to 0.01 mm, without a unit."""
+        return f"{self.length(low_mm, 2)} to {self.length(high_mm, 2)}"
 
     def pressure(self, kpa: float) -> str:
         """A gauge vacuum [kPa], with its unit."""

@@ -6,7 +6,8 @@ from typing import Any
 from pourwell.findings import Finding, Severity, in_order
 from pourwell.materials.studio import Studio
 from pourwell.plan import Plan
-from pourwell.sheets.display import Display, day, pieces, span
+from pourwell.sheets.display import TIMES, Display, day, pieces, span
+from pourwell.steps.melt.model import Charge
 
 
 def figures(plan: Plan, show: Display) -> list[dict[str, Any]]:
@@ -27,8 +28,8 @@ def _weighed(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
         "Charge",
         show.metal(charge.total_g),
         show.metal_unit,
-        f"{show.metal(charge.low_g)} to {show.metal(charge.high_g)} by density and loss",
-        f"{show.metal(charge.fresh_g)} fresh + {show.metal(charge.returns_g)} returns" if charge.returns_g else "all fresh metal",
+        f"{show.metals(charge.low_g, charge.high_g)} by density and loss",
+        _make_up(charge, show),
         also=f"{charge.total_g:.1f} g" if show.imperial else "",
     )
     yield _figure(
@@ -47,6 +48,15 @@ def _weighed(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
         show.temperatures(mix.water_low_c, mix.water_high_c),
         also=f"{mix.water_g:.0f} g" if show.imperial else "",
     )
+
+
+def _make_up(charge: Charge, show: Display) -> str:
+    """What the charge is weighed from."""
+    if charge.master_g:
+        fresh = f"{show.metal(charge.fine_g)} fine {charge.fine} + {show.metal(charge.master_g)} master alloy"
+    else:
+        fresh = f"{show.metal(charge.fresh_g)} fresh"
+    return f"{fresh} + {show.metal(charge.returns_g)} returns" if charge.returns_g else f"{fresh}, no returns"
 
 
 def _ratio(plan: Plan) -> str:
@@ -82,7 +92,7 @@ def _heated(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
 def _timed(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
     for label, moment, note in (
         ("Kiln on", plan.kiln_on_at, f"programme of {span(plan.programme.total_min)} h"),
-        ("Pour", plan.pour_at, f"kiln to metal in {plan.pour.transfer_s} s"),
+        ("Pour", plan.pour_at, f"kiln to pour within {plan.pour.transfer_s} s"),
     ):
         clock, _, half = show.clock(moment).partition(" ")
         yield _figure(label, clock, half, note, day=day(moment))
@@ -101,7 +111,7 @@ def run_facts(plan: Plan, show: Display) -> list[tuple[str, str, str]]:
 
 def flask_words(plan: Plan, show: Display) -> str:
     """The flask's inside diameter and height."""
-    return f"{show.height(plan.flask.diameter_mm)} × {show.height(plan.flask.height_mm)} {show.length_unit}"
+    return f"{show.height(plan.flask.diameter_mm)} {TIMES} {show.height(plan.flask.height_mm)} {show.length_unit}"
 
 
 def _load(plan: Plan, show: Display) -> tuple[str, str]:
@@ -172,9 +182,7 @@ def assumed(plan: Plan, show: Display) -> list[str]:
     words = [say(plan.studio, show) for name, say in ASSUMED.items() if not plan.studio.is_given(name)]
     if plan.flask.base_assumed:
         flask = plan.flask
-        words.append(
-            f"rubber base {show.height(flask.base_depth_mm)} {show.length_unit} deep, dome {show.height(flask.dome_diameter_mm)} × "
-            f"{show.height(flask.dome_height_mm)} {show.length_unit}"
-        )
+        unit = show.length_unit
+        dome = f"{show.height(flask.dome_diameter_mm)} {TIMES} {show.height(flask.dome_height_mm)} {unit}"
+        words.append(f"rubber base {show.height(flask.base_depth_mm)} {unit} deep, dome {dome}")
     return [w for w in words if w]
-

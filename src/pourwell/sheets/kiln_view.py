@@ -1,4 +1,4 @@
-"""The kiln page: the line of the kiln, the segments as typed or the set-points by the clock, and the hour of dryness with its band."""
+"""The kiln page: its line, the segments as typed or the set-points by the clock, the hour of dryness with its band."""
 
 import math
 from datetime import datetime
@@ -102,15 +102,23 @@ def _dry(plan: Plan, axis: Axis, *, show: Display) -> dict[str, Any]:
     programme = plan.programme
 
     def clock(minutes: float) -> str:
-        return show.clock(after(axis.starts_at, minutes, zone=axis.zone)) if minutes <= programme.total_min else "after the end"
+        return show.clock(after(axis.starts_at, minutes, zone=axis.zone))
 
+    end = programme.total_min
     early, middle, late = programme.core_dry_early_min, programme.core_dry_min, programme.core_dry_late_min
+    if late <= end:
+        words = ("core dry about ", clock(middle), f", {clock(early)} to {clock(late)}")
+    elif middle <= end:
+        words = ("core dry about ", clock(middle), f", {clock(early)} at the earliest, not surely before the end")
+    elif early <= end:
+        words = ("core hardly dry before the end, ", clock(early), " at the earliest")
+    else:
+        words = ("", "core not dry before the end", "")
     return {
         "from": min(h_from_min(early), axis.hours),
-        "at": h_from_min(middle) if middle <= programme.total_min else None,
+        "at": h_from_min(middle) if middle <= end else None,
         "to": min(h_from_min(late), axis.hours),
-        "clock": clock(middle),
-        "band": f"{clock(early)} to {clock(late)}",
+        "words": words,
     }
 
 
@@ -120,7 +128,8 @@ def _passes(plan: Plan, show: Display) -> dict[str, Any] | None:
     if not math.isfinite(minutes):
         return None
     clock = show.clock(after(plan.kiln_on_at, minutes, zone=plan.studio.zone))
-    return {"x": h_from_min(minutes), "y": PASSES_C, "says": f"{show.temperature(PASSES_C)} {show.temperature_unit} at {clock}"}
+    level = f"{show.temperature(PASSES_C)} {show.temperature_unit}"
+    return {"x": h_from_min(minutes), "y": PASSES_C, "says": f"passes {level} at {clock}"}
 
 
 def _typed(segment: TimedSegment, show: Display) -> dict[str, str]:
@@ -151,7 +160,7 @@ def _set_point(point: SetPoint, plan: Plan, show: Display) -> dict[str, str]:
 def _if_it_stops(show: Display) -> list[str]:
     keep = f"{show.temperature(KEEP_ABOVE_C)} {show.temperature_unit}"
     return [
-        f"Still above {keep} when the power comes back: go on with the segment where it stopped, and move the pour by as long.",
-        f"Once hotter, then fallen below {keep}: do not heat it again, the mould cracks and lets metal out. Let it cool; the run is lost.",
+        f"Still above {keep} when the power comes back: go on with the segment where it stopped, and pour later by as much.",
+        f"Once hotter, then fallen below {keep}: never heat it again, the mould cracks and lets metal out. The run is lost.",
         f"Never yet above {keep}: let it stand with the door shut, then begin again with segment 1.",
     ]

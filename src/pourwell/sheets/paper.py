@@ -9,15 +9,15 @@ Paper = Literal["a4", "us-letter"]
 
 WIDTH_MM = {"a4": 210.0, "us-letter": 215.9}
 HEIGHT_MM = {"a4": 297.0, "us-letter": 279.4}
-LEFT_MM, RIGHT_MM, TOP_MM, BOTTOM_MM = 20.0, 12.0, 13.0, 20.0
+LEFT_MM, RIGHT_MM, TOP_MM, TOP_STOPPED_MM, BOTTOM_MM = 20.0, 12.0, 13.0, 27.0, 20.0
 """Margins; the template's own numbers, which a test compares."""
 ORDINATES_MM = 20.0
 """Left of the elevation, for heights."""
 BETWEEN_MM = 2.0
-TITLE_MM = 22.0
+TITLE_MM = 16.0
 CARD_MM = 45.0
 """Room kept for the head of the page, and for weights and the first rows of the card."""
-TIER_HEAD_MM = 13.0
+TIER_HEAD_MM = 11.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,21 +26,34 @@ class Scales:
 
     elevation: float
     plan: float
+    beside_count: int
+    """Tiers that stand beside the elevation; the others stand below."""
     ordinates_mm: float = ORDINATES_MM
 
 
-def live_mm(paper: Paper) -> tuple[float, float]:
-    """Width and height inside the margins."""
-    return WIDTH_MM[paper] - LEFT_MM - RIGHT_MM, HEIGHT_MM[paper] - TOP_MM - BOTTOM_MM
+def live_mm(paper: Paper, *, stopped: bool = False) -> tuple[float, float]:
+    """Width and height inside the margins; a stamp over the page takes its share."""
+    top = TOP_STOPPED_MM if stopped else TOP_MM
+    return WIDTH_MM[paper] - LEFT_MM - RIGHT_MM, HEIGHT_MM[paper] - top - BOTTOM_MM
 
 
-def scales(flask: Flask, *, tiers_count: int, paper: Paper) -> Scales:
+def scales(flask: Flask, *, tiers_count: int, paper: Paper, stopped: bool = False) -> Scales:
     """The largest of three pairs at which elevation and tiers stand beside each other: both full, tiers half, both half."""
-    width, height = live_mm(paper)
+    width, height = live_mm(paper, stopped=stopped)
     room = height - TITLE_MM - CARD_MM
-    for elevation, plan in ((1.0, 1.0), (1.0, 0.5)):
+    for elevation, plan in ((1.0, 1.0), (1.0, 0.5), (0.5, 0.5)):
         wide = ORDINATES_MM + (flask.diameter_mm + 2 * flask.wall_mm) * elevation + BETWEEN_MM + flask.diameter_mm * plan
-        tiers = tiers_count * (flask.diameter_mm * plan + TIER_HEAD_MM)
-        if wide <= width and flask.height_mm * elevation <= room and (tiers <= height - TITLE_MM or plan < 1):
-            return Scales(elevation=elevation, plan=plan)
-    return Scales(elevation=0.5, plan=0.5)
+        fit = int((height - TITLE_MM) // (flask.diameter_mm * plan + TIER_HEAD_MM))
+        if wide <= width and flask.height_mm * elevation <= room and (fit >= tiers_count or plan < 1):
+            break
+    return Scales(elevation=elevation, plan=plan, beside_count=max(fit, 1))
+
+
+def scale_alone(flask: Flask, *, beside_mm: float, paper: Paper, stopped: bool = False) -> Scales:
+    """Full or half size for an elevation without tiers, with so much room at its side."""
+    width, height = live_mm(paper, stopped=stopped)
+    full = (
+        ORDINATES_MM + flask.diameter_mm + 2 * flask.wall_mm + beside_mm <= width and flask.height_mm <= height - TITLE_MM - CARD_MM
+    )
+    size = 1.0 if full else 0.5
+    return Scales(elevation=size, plan=size, beside_count=0)

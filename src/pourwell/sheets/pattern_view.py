@@ -47,7 +47,7 @@ class Picture(Protocol):
 def patterns_view(plan: Plan, pictures: Mapping[str, Picture], *, show: Display, paper: Paper) -> dict[str, Any]:
     """All that the patterns page sets."""
     shown = [pictures[p.piece.id] for p in plan.patterns if p.piece.id in pictures]
-    scale = common_scale(shown, paper=paper)
+    scale = common_scale(shown, paper=paper, stopped=plan.stopped)
     return {
         "scale": round(scale, 3),
         "times": f"{scale:.1f}",
@@ -57,9 +57,9 @@ def patterns_view(plan: Plan, pictures: Mapping[str, Picture], *, show: Display,
     }
 
 
-def common_scale(shown: Sequence[Picture], *, paper: Paper) -> float:
+def common_scale(shown: Sequence[Picture], *, paper: Paper, stopped: bool = False) -> float:
     """The largest scale, up to twice the size, at which every picture fits its row."""
-    _, height = live_mm(paper)
+    _, height = live_mm(paper, stopped=stopped)
     row_mm = (height - HEAD_MM) / ROWS_A_PAGE - ROW_FRAME_MM
     limits = [LARGEST_SCALE, *(PICTURE_WIDTH_MM / p.width_mm for p in shown), *(row_mm / p.height_mm for p in shown)]
     return min(limits)
@@ -123,12 +123,12 @@ def _facts(plan: Plan, piece: Piece, show: Display) -> list[tuple[str, str, str]
     return [
         ("Count", str(piece.count), f"on the tree as no. {numbers(places)}" if places else ""),
         *(_bore_facts(piece.bore, show) if piece.bore else [("Bore", "none", "")]),
-        ("Weight", f"{show.metal(piece.metal_g)} {metal}", f"as cast; {show.metal(piece.metal_low_g)} to {show.metal(piece.metal_high_g)}"),
-        ("", f"{show.metal(piece.finished_low_g)} to {show.metal(piece.finished_high_g)} {metal}", "filed and polished"),
+        ("Weight", f"{show.metal(piece.metal_g)} {metal}", f"as cast; {show.metals(piece.metal_low_g, piece.metal_high_g)}"),
+        ("", f"{show.metals(piece.finished_low_g, piece.finished_high_g)} {metal}", "filed and polished"),
         (
             "",
             f"{show.metal(piece.pattern_g)} {metal}",
-            f"the pattern itself; {show.metal(piece.pattern_low_g)} to {show.metal(piece.pattern_high_g)}",
+            f"the pattern itself; {show.metals(piece.pattern_low_g, piece.pattern_high_g)}",
         ),
         ("Wall", f"{thin} {length} all round" if thin == thick else f"{thin} to {thick} {length}", limit),
     ]
@@ -142,15 +142,21 @@ def _bore_facts(bore: Bore, show: Display) -> list[tuple[str, str, str]]:
         (
             "",
             f"{show.length(bore.finished_mm, 2)} {unit}",
-            f"finished; {show.length(bore.finished_low_mm, 2)} to {show.length(bore.finished_high_mm, 2)}",
+            f"finished; {show.lengths(bore.finished_low_mm, bore.finished_high_mm)}",
         ),
         ("Ring size", _sizes(bore.finished_sizes), ""),
-        ("", "", f"ISO {low.iso} to {high.iso}, US {low.us} to {high.us}, UK {low.uk} to {high.uk}"),
+        ("", "", ", ".join([_ends("ISO", low.iso, high.iso), _ends("US", low.us, high.us), _ends("UK", low.uk, high.uk)])),
     ]
     if bore.wanted_mm is not None and bore.scale_ratio is not None:
-        ends = f"{bore.scale_low_ratio:.3f} to {bore.scale_high_ratio:.3f}" if bore.scale_low_ratio and bore.scale_high_ratio else ""
-        facts.append(("Wanted", f"{show.length(bore.wanted_mm, 2)} {unit}", f"scale the pattern by {bore.scale_ratio:.3f} ({ends})"))
+        scale = f"scale the pattern by {bore.scale_ratio:.3f}"
+        if bore.scale_low_ratio is not None and bore.scale_high_ratio is not None:
+            scale += f" ({bore.scale_low_ratio:.3f} to {bore.scale_high_ratio:.3f})"
+        facts.append(("Wanted", f"{show.length(bore.wanted_mm, 2)} {unit}", scale))
     return facts
+
+
+def _ends(system: str, low: str, high: str) -> str:
+    return f"{system} {low}" if low == high else f"{system} {low} to {high}"
 
 
 def _sizes(sizes: Sizes) -> str:

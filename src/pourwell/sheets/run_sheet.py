@@ -1,9 +1,8 @@
-"""The run sheet: a plan becomes a view (strings, made here), the view goes into the template (places, never quantities), out comes a PDF."""
+"""The run sheet: a plan becomes a view (strings, made here), the view is set by a template (places, never quantities)."""
 
 import json
 import tempfile
 from collections.abc import Mapping
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +10,7 @@ import typst
 
 from pourwell.plan import Plan
 from pourwell.sheets import fonts
-from pourwell.sheets.bench_view import checklist_view, results_view, weight_view
+from pourwell.sheets.bench_view import checklist_view, results_view
 from pourwell.sheets.day_view import day_view
 from pourwell.sheets.display import Display, Shown, day
 from pourwell.sheets.front_view import assumed, counts, figures, findings_view, flask_words, leaned, run_facts
@@ -19,8 +18,10 @@ from pourwell.sheets.kiln_view import kiln_view
 from pourwell.sheets.paper import Paper
 from pourwell.sheets.pattern_view import Picture, patterns_view
 from pourwell.sheets.tree_view import tree_view
+from pourwell.sheets.weight_view import weight_view
 
-TEMPLATES = ("main", "type", "page", "marks", "front", "tree", "kiln", "check", "patterns", "rest")
+TEMPLATES = Path(__file__).parent
+"""Folder of `main.typ` and what it imports."""
 
 
 def run_sheet(plan: Plan, *, paper: Paper = "a4", display: Shown = "metric", pictures: Mapping[str, Picture]) -> bytes:
@@ -29,17 +30,17 @@ def run_sheet(plan: Plan, *, paper: Paper = "a4", display: Shown = "metric", pic
     `pictures` holds a picture for each kind of piece by its id; a piece without one is told in words.
     """
     text = json.dumps(view(plan, paper=paper, display=display, pictures=pictures), ensure_ascii=False)
-    sources = {f"{name}.typ": (files("pourwell.sheets") / f"{name}.typ").read_bytes() for name in TEMPLATES}
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         fonts.gather(folder)
-        pdf: bytes = typst.compile(
-            {**sources, "view.json": text.encode()},
+        return typst.compile(
+            TEMPLATES / "main.typ",
+            root=TEMPLATES,
             format="pdf",
             font_paths=fonts.load(folder, machine=bool(fonts.beyond_family(text))),
+            sys_inputs={"view": text},
             timestamp=int(plan.made_at.timestamp()),
         )
-    return pdf
 
 
 def boxes(plan: Plan) -> str:
@@ -64,7 +65,7 @@ def view(plan: Plan, *, paper: Paper, display: Shown, pictures: Mapping[str, Pic
         "check": checklist_view(plan, show),
         "results": results_view(plan, show),
         "tree": tree_view(plan, plan.tree, show, paper=paper) if plan.tree else None,
-        "weight": weight_view(plan, plan.weighed, show) if plan.weighed else None,
+        "weight": weight_view(plan, plan.weighed, show, paper=paper) if plan.weighed else None,
         "patterns": patterns_view(plan, pictures, show=show, paper=paper) if plan.patterns else None,
         "units": {"metal": show.metal_unit, "length": show.length_unit},
     }

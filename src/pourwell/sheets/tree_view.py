@@ -28,21 +28,23 @@ def tree_view(plan: Plan, tree: Tree, show: Display, *, paper: Paper) -> dict[st
     """All that the tree page sets; lengths in it are millimetres of the thing, not of the paper."""
     flask = plan.flask
     tiers = _alike([_tier(tree, tier, flask=flask, show=show) for tier in tree.tiers], show)
-    scale = scales(flask, tiers_count=len(tiers), paper=paper)
+    scale = scales(flask, tiers_count=len(tiers), paper=paper, stopped=plan.stopped)
+    button = cap(tree.button.diameter_mm, foot_mm=tree.button.foot_mm, height_mm=tree.button.height_mm)
+    named = [
+        ("tip", tree.top_mm),
+        ("stem", tree.stem.top_mm),
+        *((f"tier {t.number}", t.height_mm) for t in tree.tiers),
+        ("button", tree.button.foot_mm + tree.button.height_mm),
+        ("base", tree.button.foot_mm),
+    ]
     return {
-        "flask": {"d": flask.diameter_mm, "h": flask.height_mm, "wall": flask.wall_mm, "base": flask.base_depth_mm},
-        "level": flask.height_mm - flask.headspace_mm,
-        "button": _round(button_section(tree)),
+        **flask_view(flask, show, button=button, named=named, scale=scale),
         "stem": {"d": tree.stem.diameter_mm, "foot": tree.stem.foot_mm, "top": tree.stem.top_mm},
         "top": tree.top_mm,
+        "limit": None,
         "places": [_seen(q) for q in sorted(tree.places, key=lambda q: -q.depth_mm)],
-        "marks": _marks(tree, flask, show=show, scale=scale),
         "tip": _tip(tree, show),
-        "widths": {"button": f"button {show.height(tree.button.diameter_mm)}", "flask": f"flask inside {show.height(flask.diameter_mm)}"},
         "tiers": list(reversed(tiers)),
-        "scale": {"elevation": scale.elevation, "plan": scale.plan, "ordinates": scale.ordinates_mm},
-        "bar": {"mm": 2 * MM_PER_INCH if show.imperial else 50.0, "says": "2 in" if show.imperial else "50 mm"},
-        "unit": "inches" if show.imperial else "mm",
         "weights": _weights(plan, tree, show),
         "clearances": _clearances(tree, show),
         "card": _card(plan, tree, show),
@@ -58,16 +60,43 @@ def _polygons(outline: Outline) -> list[list[list[float]]]:
     return [_round(p) for p in outline.polygons]
 
 
-def button_section(tree: Tree) -> Polygon:
+def cap(diameter_mm: float, *, foot_mm: float, height_mm: float) -> Polygon:
     """The button from the side: a spherical cap on its wide face, as the dome of the rubber base shapes it."""
-    button = tree.button
-    half, rise = button.diameter_mm / 2, button.height_mm
-    if rise <= 0:
-        return ((-half, button.foot_mm), (half, button.foot_mm))
-    radius = (half**2 + rise**2) / (2 * rise)
-    middle = button.foot_mm + rise - radius
+    half = diameter_mm / 2
+    if height_mm <= 0:
+        return ((-half, foot_mm), (half, foot_mm))
+    radius = (half**2 + height_mm**2) / (2 * height_mm)
+    middle = foot_mm + height_mm - radius
     xs = [half * (2 * i / DOME_STEPS - 1) for i in range(DOME_STEPS + 1)]
     return tuple((x, middle + math.sqrt(max(radius**2 - x**2, 0.0))) for x in xs)
+
+
+def flask_view(
+    flask: Flask, show: Display, *, button: Polygon, named: Iterable[tuple[str, float]], scale: Scales
+) -> dict[str, Any]:
+    """What every elevation shows: the flask, the rubber base with the button, heights and widths.
+
+    `named` are heights over the foot of the flask by their names [mm]; rim, fill and foot are added.
+    """
+    outside = [("rim", flask.height_mm), ("fill", flask.height_mm - flask.headspace_mm), ("foot", 0.0)]
+    return {
+        "flask": {"d": flask.diameter_mm, "h": flask.height_mm, "wall": flask.wall_mm, "base": flask.base_depth_mm},
+        "level": flask.height_mm - flask.headspace_mm,
+        "button": _round(button),
+        "marks": ordinates([*outside, *named], show=show, step_mm=LABEL_STEP_MM / scale.elevation),
+        "widths": {
+            "button": f"button {show.height(button[-1][0] - button[0][0])}",
+            "flask": f"flask inside {show.height(flask.diameter_mm)}",
+        },
+        "scale": {
+            "elevation": scale.elevation,
+            "plan": scale.plan,
+            "ordinates": scale.ordinates_mm,
+            "beside": scale.beside_count,
+        },
+        "bar": {"mm": 2 * MM_PER_INCH if show.imperial else 50.0, "says": "2 in" if show.imperial else "50 mm"},
+        "unit": "inches" if show.imperial else "mm",
+    }
 
 
 def _seen(place: Place) -> dict[str, Any]:
@@ -84,18 +113,8 @@ def _seen(place: Place) -> dict[str, Any]:
 # ---- heights
 
 
-def _marks(tree: Tree, flask: Flask, *, show: Display, scale: Scales) -> list[dict[str, Any]]:
-    """Heights over the foot of the flask; names that share a height share a line; lines are kept apart on paper."""
-    named = [
-        ("rim", flask.height_mm),
-        ("fill", flask.height_mm - flask.headspace_mm),
-        ("tip", tree.top_mm),
-        ("stem", tree.stem.top_mm),
-        *((f"tier {t.number}", t.height_mm) for t in tree.tiers),
-        ("button", tree.button.foot_mm + tree.button.height_mm),
-        ("base", tree.button.foot_mm),
-        ("foot", 0.0),
-    ]
+def ordinates(named: Iterable[tuple[str, float]], *, show: Display, step_mm: float) -> list[dict[str, Any]]:
+    """Heights with their names; names that share a height share a line; lines stand at least a step apart."""
     lines: list[dict[str, Any]] = []
     for name, z in sorted(named, key=lambda mark: mark[1]):
         value = show.height(z)
@@ -103,7 +122,7 @@ def _marks(tree: Tree, flask: Flask, *, show: Display, scale: Scales) -> list[di
             lines[-1]["says"] += f", {name}"
         else:
             lines.append({"says": name, "value": value, "y": round(z, 2)})
-    for line, at in zip(lines, spread([m["y"] for m in lines], step=LABEL_STEP_MM / scale.elevation), strict=True):
+    for line, at in zip(lines, spread([m["y"] for m in lines], step=step_mm), strict=True):
         line["at"] = round(at, 2)
     return lines
 
@@ -273,8 +292,9 @@ def angles(azimuths_deg: list[float]) -> str:
 
 def _proposals(tree: Tree, show: Display) -> list[str]:
     """A second sprue, where the first feeds a heavy section through a thinner neck."""
+    unit = show.length_unit
     return [
-        f"{p.piece}: the section of {show.length(p.section_mm)} {show.length_unit} lies behind a neck of {show.length(p.neck_mm)} "
-        f"{show.length_unit}. A second sprue of {show.length(p.gauge_mm)} {show.length_unit} at the {p.attachment.words} would feed it."
+        f"{p.piece}: the section of {show.length(p.section_mm)} {unit} lies behind a neck of {show.length(p.neck_mm)} {unit}. "
+        f"A second sprue of {show.length(p.gauge_mm)} {unit} at the {p.attachment.words} would feed it."
         for p in tree.proposals
     ]

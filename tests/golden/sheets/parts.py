@@ -1,25 +1,18 @@
 """Invented plans, whole and consistent enough to be read: the sheet's own fixtures, made of the real dataclasses."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
 
-from pourwell.findings import Finding, Severity
 from pourwell.geometry.mesh import Mesh
-from pourwell.materials.model import Alloy, Investment, PatternMaterial
 from pourwell.materials.studio import Studio
-from pourwell.plan import Leaned, Plan
-from pourwell.request import PieceRequest, Request
 from pourwell.steps.burnout.model import Programme, Segment, TimedSegment
 from pourwell.steps.day.clock import after
 from pourwell.steps.day.model import Entry
-from pourwell.steps.flask.model import ClockStep, Flask, Mix
-from pourwell.steps.melt.model import Charge, Temperatures
-from pourwell.steps.pattern.model import Body, Bore, Pattern, Piece, Sizes, Wall
-from pourwell.steps.pour.model import Pour, Quench
-from pourwell.steps.tree.model import Attachment, Button, Clearances, Place, Sprue, Stem, Tier, Tree, WeighedTree
-from tests.golden.sheets.bench_lines import bench_lines
+from pourwell.steps.flask.model import Flask
+from pourwell.steps.pattern.model import Body, Bore, Piece, Sizes, Wall
+from pourwell.steps.tree.model import Attachment, Button, Clearances, Place, Sprue, Stem, Tier, Tree
 from tests.golden.sheets.rings import Drawn, Hung, Ring, picture
 
 STERLING_G_PER_MM3 = 10.36e-3
@@ -30,10 +23,23 @@ POUR_AT = datetime(2026, 12, 4, 10, 0, tzinfo=timezone(timedelta(0)))
 MADE_AT = datetime(2026, 12, 2, 16, 40, tzinfo=UTC)
 STEM_MM, STEM_FOOT_MM, BASE_MM = 8.0, 18.0, 8.0
 FLASK_76 = Flask(
-    id="76x100", mark="2", diameter_mm=76.0, height_mm=100.0, wall_mm=1.6, perforated=False, flange=False, volume_cm3=453.6,
-    base_depth_mm=BASE_MM, dome_diameter_mm=28.0, dome_height_mm=12.0, socket_mm=STEM_MM, base_assumed=True, cover_mm=13.0,
-    headspace_mm=3.0, usable_mm=76.0,
-)  # fmt: skip
+    id="76x100",
+    mark="2",
+    diameter_mm=76.0,
+    height_mm=100.0,
+    wall_mm=1.6,
+    perforated=False,
+    flange=False,
+    volume_cm3=453.6,
+    base_depth_mm=BASE_MM,
+    dome_diameter_mm=28.0,
+    dome_height_mm=12.0,
+    socket_mm=STEM_MM,
+    base_assumed=True,
+    cover_mm=13.0,
+    headspace_mm=3.0,
+    usable_mm=76.0,
+)
 
 
 @dataclass(frozen=True)
@@ -89,7 +95,13 @@ def sizes(circumference_mm: float) -> Sizes:
     d = circumference_mm / math.pi
     letter = chr(ord("A") + max(0, min(25, round((circumference_mm - 37.5) / 1.25) - 0)))
     us = f"{round((d - 11.63) / 0.8128 * 4) / 4:g}"
-    return Sizes(iso=f"{circumference_mm:.1f}".removesuffix(".0"), us=us, uk=letter, jp=f"{round(3 * d - 38)}", ch=f"{circumference_mm - 40:.1f}")
+    return Sizes(
+        iso=f"{circumference_mm:.1f}".removesuffix(".0"),
+        us=us,
+        uk=letter,
+        jp=f"{round(3 * d - 38)}",
+        ch=f"{circumference_mm - 40:.1f}",
+    )
 
 
 def piece(of: Kind) -> Piece:
@@ -101,21 +113,49 @@ def piece(of: Kind) -> Piece:
     if of.sprue_deg != 180.0:
         wanted = {"wanted_mm": done + 0.16, "scale_ratio": 1.008, "scale_low_ratio": 1.005, "scale_high_ratio": 1.011}
     bore = Bore(
-        diameter_mm=ring.bore_mm, centre_mm=(0, 0, 0), axis=(0, 1, 0), sizes=sizes(ring.bore_mm * math.pi), finished_mm=done,
-        finished_low_mm=done - 0.06, finished_high_mm=done + 0.05, finished_sizes=sizes(of.iso),
-        finished_low_sizes=sizes(of.iso - 0.2), finished_high_sizes=sizes(of.iso + 0.2), **wanted,
-    )  # fmt: skip
+        diameter_mm=ring.bore_mm,
+        centre_mm=(0, 0, 0),
+        axis=(0, 1, 0),
+        sizes=sizes(ring.bore_mm * math.pi),
+        finished_mm=done,
+        finished_low_mm=done - 0.06,
+        finished_high_mm=done + 0.05,
+        finished_sizes=sizes(of.iso),
+        finished_low_sizes=sizes(of.iso - 0.2),
+        finished_high_sizes=sizes(of.iso + 0.2),
+        **wanted,
+    )
     return Piece(
-        id=of.id, name=of.name, file=of.file, count=of.count, units="mm", triangle_count=20_000,
-        bodies=(Body(name="body", volume_mm3=volume, kept=True),), overlap_mm3=0.0, volume_mm3=volume, area_mm2=700.0,
-        envelope_mm=ring.envelope_mm, bore=bore,
+        id=of.id,
+        name=of.name,
+        file=of.file,
+        count=of.count,
+        units="mm",
+        triangle_count=20_000,
+        bodies=(Body(name="body", volume_mm3=volume, kept=True),),
+        overlap_mm3=0.0,
+        volume_mm3=volume,
+        area_mm2=700.0,
+        envelope_mm=ring.envelope_mm,
+        bore=bore,
         wall=Wall(
-            thinnest_mm=min(walls), thinnest_at_mm=(0, 0, 0), typical_mm=sorted(walls)[len(walls) // 2], thickest_mm=max(walls),
-            thickest_at_mm=(0, 0, 0), limit_mm=0.8, under_limit_fraction=0.0,
+            thinnest_mm=min(walls),
+            thinnest_at_mm=(0, 0, 0),
+            typical_mm=sorted(walls)[len(walls) // 2],
+            thickest_mm=max(walls),
+            thickest_at_mm=(0, 0, 0),
+            limit_mm=0.8,
+            under_limit_fraction=0.0,
         ),
-        pattern_g=pattern, pattern_low_g=pattern * 0.98, pattern_high_g=pattern * 1.03, metal_g=metal, metal_low_g=metal * 0.99,
-        metal_high_g=metal * 1.01, finished_low_g=metal * 0.86, finished_high_g=metal * 0.95,
-    )  # fmt: skip
+        pattern_g=pattern,
+        pattern_low_g=pattern * 0.98,
+        pattern_high_g=pattern * 1.03,
+        metal_g=metal,
+        metal_low_g=metal * 0.99,
+        metal_high_g=metal * 1.01,
+        finished_low_g=metal * 0.86,
+        finished_high_g=metal * 0.95,
+    )
 
 
 DUMMY_MESH = Mesh([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]], [[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]])
@@ -143,9 +183,15 @@ def tree(kinds: tuple[Kind, ...], levels: tuple[Level, ...], flask: Flask, piece
     top = max(stem_top, *(p[2] for p, _ in points))
     gaps = [math.dist(p, q) for p, i in points[::3] for q, j in points[::3] if i < j]
     clear = Clearances(
-        pieces_mm=min(gaps) if gaps else None, pieces_limit_mm=3.0, wall_mm=flask.diameter_mm / 2 - math.hypot(far[0], far[1]),
-        wall_limit_mm=6.0, wall_at_mm=far, wall_place=number, tip_mm=flask.height_mm - top, tip_limit_mm=13.0,
-    )  # fmt: skip
+        pieces_mm=min(gaps) if gaps else None,
+        pieces_limit_mm=3.0,
+        wall_mm=flask.diameter_mm / 2 - math.hypot(far[0], far[1]),
+        wall_limit_mm=6.0,
+        wall_at_mm=far,
+        wall_place=number,
+        tip_mm=flask.height_mm - top,
+        tip_limit_mm=13.0,
+    )
     stem_mm3 = math.pi * STEM_MM**2 / 4 * (stem_top - STEM_FOOT_MM)
     button_mm3 = math.pi * 12.0 * (3 * 14.0**2 + 12.0**2) / 6
     sprues_mm3 = sum(q.sprue.volume_mm3 for q in places)
@@ -153,15 +199,24 @@ def tree(kinds: tuple[Kind, ...], levels: tuple[Level, ...], flask: Flask, piece
     pieces_g = sum(p.metal_g * count[p.id] for p in pieces)
     metal_g = pieces_g + (sprues_mm3 + stem_mm3 + button_mm3) * STERLING_G_PER_MM3
     return Tree(
-        places=places, tiers=tuple(Tier(number=i, height_mm=v.height_mm) for i, v in enumerate(levels, 1)),
+        places=places,
+        tiers=tuple(Tier(number=i, height_mm=v.height_mm) for i, v in enumerate(levels, 1)),
         stem=Stem(diameter_mm=STEM_MM, foot_mm=STEM_FOOT_MM, top_mm=stem_top, volume_mm3=stem_mm3),
         button=Button(diameter_mm=28.0, foot_mm=BASE_MM, height_mm=12.0, volume_mm3=button_mm3),
-        clearance_mm=min(v for v in (clear.pieces_mm, clear.wall_mm, clear.tip_mm) if v is not None), clearances=clear, top_mm=top,
-        usable_mm=flask.usable_mm, pieces_g=pieces_g, sprues_g=sprues_mm3 * STERLING_G_PER_MM3, stem_g=stem_mm3 * STERLING_G_PER_MM3,
-        button_g=button_mm3 * STERLING_G_PER_MM3, metal_g=metal_g, volume_mm3=metal_g / STERLING_G_PER_MM3,
+        clearance_mm=min(v for v in (clear.pieces_mm, clear.wall_mm, clear.tip_mm) if v is not None),
+        clearances=clear,
+        top_mm=top,
+        usable_mm=flask.usable_mm,
+        pieces_g=pieces_g,
+        sprues_g=sprues_mm3 * STERLING_G_PER_MM3,
+        stem_g=stem_mm3 * STERLING_G_PER_MM3,
+        button_g=button_mm3 * STERLING_G_PER_MM3,
+        metal_g=metal_g,
+        volume_mm3=metal_g / STERLING_G_PER_MM3,
         pattern_g=sum(p.pattern_g * count[p.id] for p in pieces) + (sprues_mm3 + stem_mm3) * WAX_G_PER_MM3,
-        yield_fraction=pieces_g / metal_g, proposals=(),
-    )  # fmt: skip
+        yield_fraction=pieces_g / metal_g,
+        proposals=(),
+    )
 
 
 def _place(number: int, hung: Hung, level: Level, tier: int, of: Kind) -> Place:
@@ -170,17 +225,30 @@ def _place(number: int, hung: Hung, level: Level, tier: int, of: Kind) -> Place:
     gauge, length = level.gauge_mm, level.length_mm
     section = math.pi * gauge**2 / 4 / level.ratio
     return Place(
-        number=number, piece=of.id, tier=tier, azimuth_deg=hung.azimuth_deg, height_mm=level.height_mm, tilt_deg=level.tilt_deg,
+        number=number,
+        piece=of.id,
+        tier=tier,
+        azimuth_deg=hung.azimuth_deg,
+        height_mm=level.height_mm,
+        tilt_deg=level.tilt_deg,
         transform=((1, 0, 0, 0), (0, 1, 0, 0), (0, 0, 1, 0)),
         sprue=Sprue(
-            gauge_mm=gauge, length_mm=length, area_ratio=level.ratio, modulus_mm=gauge / 4, volume_mm3=math.pi * gauge**2 / 4 * length,
+            gauge_mm=gauge,
+            length_mm=length,
+            area_ratio=level.ratio,
+            modulus_mm=gauge / 4,
+            volume_mm3=math.pi * gauge**2 / 4 * length,
             attachment=Attachment(
                 at_mm=(0, 0, 0), normal=(0, 0, 1), words=of.words, section_mm2=section, section_modulus_mm=0.6, chosen_by="shape"
             ),
         ),
-        centre_mm=hung.centre, depth_mm=hung.centre[1], elevation=elevation, plan=plan, sprue_elevation=sprue_elevation,
+        centre_mm=hung.centre,
+        depth_mm=hung.centre[1],
+        elevation=elevation,
+        plan=plan,
+        sprue_elevation=sprue_elevation,
         sprue_plan=sprue_plan,
-    )  # fmt: skip
+    )
 
 
 # ---- burnout and day
@@ -203,11 +271,22 @@ def programme() -> Programme:
         segments.append(Segment(number=number, ramp_c_per_h=ramp, target_c=target, hold_min=hold, ramp_min=minutes, why=why))
         level = target
     return Programme(
-        id="resin-732", name="printed resin, slow, to 732 °C", segments=tuple(segments), by_hand=(),
-        total_min=sum(s.ramp_min + s.hold_min for s in segments), start_c=20.0, peak_c=732.0, ceiling_c=760.0, energy_kwh=14.2,
-        energy_low_kwh=12.1, energy_high_kwh=16.8, core_dry_min=275.0, core_dry_early_min=247.0, core_dry_late_min=309.0,
+        id="resin-732",
+        name="printed resin, slow, to 732 °C",
+        segments=tuple(segments),
+        by_hand=(),
+        total_min=sum(s.ramp_min + s.hold_min for s in segments),
+        start_c=20.0,
+        peak_c=732.0,
+        ceiling_c=760.0,
+        energy_kwh=14.2,
+        energy_low_kwh=12.1,
+        energy_high_kwh=16.8,
+        core_dry_min=275.0,
+        core_dry_early_min=247.0,
+        core_dry_late_min=309.0,
         passes_400_min=495.0,
-    )  # fmt: skip
+    )
 
 
 def timed(of: Programme, pour_at: datetime, studio: Studio) -> tuple[TimedSegment, ...]:
@@ -242,7 +321,11 @@ def timeline(of: Programme, pour_at: datetime, studio: Studio) -> tuple[Entry, .
     )
     return tuple(
         Entry(
-            key=key, says=says, hands_on_min=hands, starts_at=after(pour_at, a, zone=studio.zone), ends_at=after(pour_at, b, zone=studio.zone)
+            key=key,
+            says=says,
+            hands_on_min=hands,
+            starts_at=after(pour_at, a, zone=studio.zone),
+            ends_at=after(pour_at, b, zone=studio.zone),
         )
         for key, says, a, b, hands in lines
-    )  # fmt: skip
+    )

@@ -187,7 +187,9 @@ def picture(ring: Ring, sprue_deg: float, px_per_mm: int = 12) -> Drawn:
     for d in range(0, 360, 3):
         grey = next(g for limit, g in TONES if ring.wall(d) < limit)
         inner = ring.bore_mm / 2
-        draw.polygon(pixels([at(inner, d - 2), at(ring.outer(d - 2), d - 2), at(ring.outer(d + 2), d + 2), at(inner, d + 2)]), fill=grey)
+        draw.polygon(
+            pixels([at(inner, d - 2), at(ring.outer(d - 2), d - 2), at(ring.outer(d + 2), d + 2), at(inner, d + 2)]), fill=grey
+        )
     for radius in (ring.outer, lambda _: ring.bore_mm / 2):
         draw.line(pixels([at(radius(d), d) for d in range(0, 363, 3)]), fill=0, width=2)
     side = [(s * ring.wide(d) / 2, ring.outer(d) * math.cos(math.radians(d))) for d in range(0, 360, 3) for s in (-1, 1)]
