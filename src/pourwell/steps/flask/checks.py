@@ -11,6 +11,11 @@ from pourwell.steps.flask.model import Flask, Mix
 from pourwell.units import min_from_s
 
 PRACTICE = "common practice, no source"
+PUBLISHED_RATIOS = {
+    "gypsum": ("water_ratio_low_g_per_100_g", "water_ratio_high_g_per_100_g"),
+    "phosphate": ("water_ratio_phosphate_low_g_per_100_g", "water_ratio_phosphate_high_g_per_100_g"),
+}
+"""The rules that hold the ends of the published ratios, by binder."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,8 +86,7 @@ def no_room(facts: Facts) -> Iterator[Finding]:
 
 def ratio_published(facts: Facts) -> Iterator[Finding]:
     """More or less water than anybody publishes."""
-    kind = "water_ratio" if facts.investment.binder == "gypsum" else "water_ratio_phosphate"
-    low, high = (facts.library.rules[f"{kind}_{end}_g_per_100_g"] for end in ("low", "high"))
+    low, high = (facts.library.rules[name] for name in PUBLISHED_RATIOS[facts.investment.binder])
     ratio = facts.mix.ratio_g_per_100_g
     if not low.value <= ratio <= high.value:
         thin = ratio > high.value

@@ -39,7 +39,7 @@ _UNIT = r'(mm|cm|inch|in|")?'
 _SIZE = re.compile(rf"{_NUMBER}\s*{_UNIT}\s*[x*\u00d7]\s*{_NUMBER}\s*{_UNIT}", re.IGNORECASE)
 _TO_MM: Final[dict[str, Callable[[float], float]]] = {
     "mm": lambda value: value,
-    "cm": lambda value: value * 10.0,
+    "cm": lambda value: value * 10,
     "in": mm_from_inch,
     "inch": mm_from_inch,
     '"': mm_from_inch,

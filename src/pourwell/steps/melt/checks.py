@@ -65,7 +65,7 @@ def metal_right(facts: Facts) -> Iterator[Finding]:
             code="metal-cold",
             severity=Severity.WARN,
             where="metal",
-            says=f"{{t:{heat.metal_c:g}}} is only {{k:{heat.metal_c - heat.liquidus_c:.0f}}} over the liquidus, under the published "
+            says=f"{{t:{heat.metal_c:g}}} is {{k:{heat.metal_c - heat.liquidus_c:.0f}}} over the liquidus, under its published "
             f"band. It invites misruns and cold shuts.{_reserve(facts)}",
             do=f"Pour between {{t:{heat.metal_low_c:g}}} and {{t:{heat.metal_high_c:g}}}.",
             measure=f"{heat.metal_c:g} °C",

@@ -17,7 +17,8 @@ from pourwell.units import k_from_c, kg_per_m3_from_g_per_cm3, m_from_mm
 TEMPERATURE_STEP_C: Final = 5.0
 """What a temperature is given to."""
 
-SECTIONS: Final = ("thin", "medium", "heavy")
+SECTIONS: Final = {"thin": "section_thin_mm", "medium": "section_medium_mm", "heavy": "section_heavy_mm"}
+"""The sections in words, and the rules that say for which wall each stands."""
 FINE: Final = {"silver": "Ag", "gold": "Au", "white gold": "Au", "platinum": "Pt", "palladium": "Pd"}
 """The element that an alloy's fineness counts."""
 CENTRIFUGE_GOLD: Final = ("gold", "white gold")
@@ -28,7 +29,7 @@ def section_of(section_mm: float | None, library: Library) -> str:
     """The section in words: that of the nearest anchor; "medium" when it is not known."""
     if section_mm is None:
         return "medium"
-    return min(SECTIONS, key=lambda name: abs(library.rule(f"section_{name}_mm") - section_mm))
+    return min(SECTIONS, key=lambda name: abs(library.rule(SECTIONS[name]) - section_mm))
 
 
 def temperatures(
@@ -186,7 +187,7 @@ def _along(wall_mm: float, anchors: tuple[Quantity, Quantity, Quantity], library
 
 def _read(wall_mm: float, values: tuple[float, float, float], library: Library) -> float:
     """Straight lines between the anchors, level beyond them."""
-    return float(np.interp(wall_mm, [library.rule(f"section_{name}_mm") for name in SECTIONS], values))
+    return float(np.interp(wall_mm, [library.rule(name) for name in SECTIONS.values()], values))
 
 
 def _to_step(c: float) -> float:

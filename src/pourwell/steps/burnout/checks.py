@@ -1,0 +1,320 @@
+"""Findings of the burnout step."""
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from pourwell.findings import Code, Finding, Severity
+from pourwell.materials.library import Library
+from pourwell.materials.model import WEAK_GRADES, Investment, PatternMaterial
+from pourwell.materials.model import Programme as Row
+from pourwell.materials.studio import Kiln
+from pourwell.steps.burnout.dryness import inputs, wet_share
+from pourwell.steps.burnout.legs import Case, Leg, ceilings, ramp_limit_c_per_h
+from pourwell.steps.burnout.model import Programme, Segment
+from pourwell.steps.flask.model import Flask
+
+PRACTICE: Final = "common practice, no source"
+OWN: Final = "own estimate"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """What the checks of the burnout look at."""
+
+    programme: Programme
+    investment: Investment
+    pattern_material: PatternMaterial
+    flask: Flask
+    flask_c: float
+    kiln: Kiln
+    stones: bool
+    own: bool
+    """Did the user name the programme."""
+    library: Library
+
+    @property
+    def row(self) -> Row:
+        """The row that the programme was made from."""
+        return self.library.programmes[self.programme.id]
+
+    @property
+    def case(self) -> Case:
+        """What the legs were worked out for."""
+        return Case(
+            investment=self.investment, flask=self.flask, flask_c=self.flask_c, kiln=self.kiln, library=self.library
+        )
+
+    @property
+    def legs(self) -> tuple[Leg, ...]:
+        """The segments with the level that each starts from."""
+        starts = [self.programme.start_c, *(s.target_c for s in self.programme.segments)]
+        return tuple(_leg(s, start) for s, start in zip(self.programme.segments, starts, strict=False))
+
+
+def _leg(segment: Segment, start_c: float) -> Leg:
+    return Leg(
+        start_c=start_c,
+        target_c=segment.target_c,
+        ramp_c_per_h=abs(segment.ramp_c_per_h),
+        hold_min=segment.hold_min,
+        why=segment.why,
+    )
+
+
+def _clock(minutes: float) -> str:
+    """Hours and minutes after the start, in words."""
+    if math.isinf(minutes):
+        return "not before the end"
+    hours, rest = divmod(round(minutes), 60)
+    return f"{hours} h {rest:02d}"
+
+
+def stones_scheduled(facts: Facts) -> Iterator[Finding]:
+    """Stones in place without a schedule made for them."""
+    if not facts.stones:
+        return
+    if facts.pattern_material.family == "resin":
+        if not (facts.own and facts.row.stones and facts.programme.id != facts.investment.programme_wax):
+            yield Finding(
+                code="stones-without-schedule",
+                severity=Severity.STOP,
+                where="burnout",
+                says="Printed resin does not burn out at the low peak that stones in place stand; at the peak that resin needs, the "
+                "stones are lost. No schedule for both is published.",
+                do="Set the stones after casting, use wax, or enter the maker's own schedule (a programme with stones = true) and "
+                "name it.",
+                measure=facts.programme.id,
+                limit="the maker's schedule",
+                source="gemstone-wax-pages",
+            )
+    elif not facts.row.stones:
+        yield Finding(
+            code="stones-without-schedule",
+            severity=Severity.WARN,
+            where="burnout",
+            says=f'The programme "{facts.row.name}" is not made for stones in place; it goes to {{t:{facts.programme.peak_c:g}}}.',
+            do="Use the programme for stones, or mark the maker's own with stones = true.",
+            measure=f"{facts.programme.peak_c:g} °C",
+            source="gemstone-wax-pages",
+        )
+
+
+def under_the_ceiling(facts: Facts) -> Iterator[Finding]:
+    """Set-point plus kiln error over the ceiling."""
+    warn_c, stop_c = ceilings(facts.investment, facts.library)
+    hottest = facts.programme.peak_c + facts.kiln.error_k
+    if hottest > warn_c:
+        gypsum = facts.investment.binder == "gypsum"
+        yield Finding(
+            code="kiln-over-ceiling",
+            severity=Severity.STOP if hottest > stop_c else Severity.WARN,
+            where="burnout",
+            says=f"{{t:{facts.programme.peak_c:g}}} set, and a thermocouple that may be {{k:{facts.kiln.error_k:g}}} wrong, make "
+            f"{{t:{hottest:g}}}. "
+            + (
+                "Where carbon is left, gypsum breaks down and gives off sulphur dioxide: rough, black castings, a weak mould."
+                if gypsum
+                else "That is more than this investment is said to stand."
+            ),
+            do=f"Set no more than {{t:{math.floor(warn_c - facts.kiln.error_k):g}}}, and check the thermocouple.",
+            measure=f"{hottest:g} °C",
+            limit=f"{warn_c:g} °C, stop over {stop_c:g} °C",
+            source=facts.library.rules["ceiling_warn_c" if gypsum else "ceiling_phosphate_c"].source,
+        )
+
+
+def hot_enough(facts: Facts) -> Iterator[Finding]:
+    """A peak at which carbon may stay in the mould."""
+    least = facts.library.rules["peak_least_c"]
+    if facts.programme.peak_c < least.value and not facts.row.stones:
+        lowered = max((s.target_c for s in facts.row.steps if s.target_c != "flask"), default=least.value) >= least.value
+        because = f" It was lowered because the kiln may be {{k:{facts.kiln.error_k:g}}} wrong." if lowered else ""
+        yield Finding(
+            code="peak-low",
+            severity=Severity.WARN,
+            where="burnout",
+            says=f"The peak is {{t:{facts.programme.peak_c:g}}}; under {{t:{least.value:g}}} carbon may stay in the mould: gas porosity "
+            f"and misruns.{because}",
+            do="Check the thermocouple against a known one and write its error into studio.toml; hold longer, with plenty of air.",
+            measure=f"{facts.programme.peak_c:g} °C",
+            limit=f"{least.value:g} °C",
+            source=least.source,
+        )
+
+
+def core_dry(facts: Facts) -> Iterator[Finding]:
+    """When the core is dry; a warning if it is still wet when the kiln passes 400 degC."""
+    plan = facts.programme
+    before = facts.library.rules["dry_before_c"]
+    band = f"between {_clock(plan.core_dry_early_min)} and {_clock(plan.core_dry_late_min)}"
+    measure = f"{_clock(plan.core_dry_min)} ({band})"
+    if plan.core_dry_min > plan.passes_400_min:
+        wet = wet_share(facts.legs, inputs(facts.case).likely, at_min=plan.passes_400_min, kiln_c=before.value)
+        yield Finding(
+            code="core-wet",
+            severity=Severity.WARN,
+            where="burnout",
+            says=f"By the bookkeeping of the drying front {wet:.0%} of the mould is still wet when the kiln passes "
+            f"{{t:{before.value:g}}}, {_clock(plan.passes_400_min)} after the start: steam can crack it, and what is wet does not "
+            "burn clean.",
+            do="Hold longer between {t:200} and {t:400}, or dry the flask before the kiln.",
+            measure=measure,
+            limit=_clock(plan.passes_400_min),
+            source=before.source,
+        )
+    elif not math.isinf(plan.core_dry_min):
+        yield Finding(
+            code="core-dry",
+            severity=Severity.NOTE,
+            where="burnout",
+            says=f"The core is dry about {_clock(plan.core_dry_min)} after the start ({band}).",
+            do="Weigh the flask before and after one burnout: what it lost tells how wet it was.",
+            measure=measure,
+            limit=_clock(plan.passes_400_min) if not math.isinf(plan.passes_400_min) else "",
+            source=OWN,
+        )
+
+
+def ramps_gentle(facts: Facts) -> Iterator[Finding]:
+    """A climb faster than published."""
+    for number, leg in enumerate(facts.legs, start=1):
+        limit = ramp_limit_c_per_h(facts.case, leg.start_c, leg.target_c)
+        if leg.target_c > leg.start_c and leg.ramp_c_per_h > limit:
+            yield Finding(
+                code="ramp-fast",
+                severity=Severity.WARN,
+                where=f"burnout, segment {number}",
+                says=f"{{k:{leg.ramp_c_per_h:g}}} an hour to {{t:{leg.target_c:g}}} is faster than {{k:{limit:.0f}}} an hour, which a "
+                f"flask of {{l:{facts.flask.diameter_mm:g}}} is said to stand: it invites cracks, so fins and lumps of mould.",
+                do="Climb more slowly, unless the maker says so.",
+                measure=f"{leg.ramp_c_per_h:g} K/h",
+                limit=f"{limit:.0f} K/h",
+                source=facts.library.rules["ramp_cold_c_per_h"].source,
+            )
+
+
+def flask_held(facts: Facts) -> Iterator[Finding]:
+    """A hold at the flask temperature too short for the core to follow, or a flask that cools through the inversion."""
+    least, floor = facts.library.rules["flask_hold_least_min"], facts.library.rules["inversion_floor_c"]
+    last = facts.programme.segments[-1]
+    if last.hold_min < least.value:
+        yield Finding(
+            code="flask-hold-short",
+            severity=Severity.WARN,
+            where="burnout",
+            says=f"{last.hold_min} min at the flask temperature leave the core hotter than the kiln says: porosity, brittle metal.",
+            do=f"Hold {least.value:g} min at the least, 2 h for a large flask.",
+            measure=f"{last.hold_min} min",
+            limit=f"{least.value:g} min",
+            source=least.source,
+        )
+    if facts.flask_c < floor.value:
+        yield Finding(
+            code="flask-under-inversion",
+            severity=Severity.WARN,
+            where="burnout",
+            says=f"Cooling to {{t:{facts.flask_c:g}}} takes the mould through the inversion of its cristobalite: it shrinks at once, "
+            "cracks and sheds.",
+            do=f"Keep the flask over {{t:{floor.value:g}}} once it has been hot, and never heat it again after it has cooled.",
+            measure=f"{facts.flask_c:g} °C",
+            limit=f"{floor.value:g} °C",
+            source=floor.source,
+        )
+
+
+def kiln_follows(facts: Facts) -> Iterator[Finding]:
+    """A kiln set by hand, or one whose controller takes fewer segments than there are."""
+    takes, needs = facts.kiln.segments_count, len(facts.programme.segments)
+    settings = len(facts.programme.by_hand)
+    if takes == 0:
+        yield Finding(
+            code="kiln-by-hand",
+            severity=Severity.NOTE,
+            where="burnout",
+            says=f"The kiln has no controller: {settings} settings by the clock stand on the sheet. After each the kiln climbs faster "
+            "than a ramp; the steps keep the mean within the limits.",
+            do="Set an alarm for each, and write down what the kiln showed.",
+            measure=f"{settings} settings",
+            source=PRACTICE,
+        )
+    elif takes < needs:
+        yield Finding(
+            code="kiln-few-segments",
+            severity=Severity.NOTE,
+            where="burnout",
+            says=f"The controller takes {takes} segments, the programme has {needs}: the first {takes} are typed, the last "
+            f"{needs - takes} are set by hand, {settings} settings by the clock.",
+            do="Make the last hold of the controller endless, so that the kiln does not go off.",
+            measure=f"{needs} segments",
+            limit=f"{takes} segments",
+            source=PRACTICE,
+        )
+
+
+def row_trusted(facts: Facts) -> Iterator[Finding]:
+    """A programme from memory, or of which the library gives only advice."""
+    row = facts.row
+    if row.grade in WEAK_GRADES or row.advisory:
+        yield Finding(
+            code="programme-weak",
+            severity=Severity.NOTE,
+            where="burnout",
+            says=f'The programme "{row.name}" is no published table: it is put together from memory. {row.advisory}'.rstrip(),
+            do="If the maker of your resin or investment gives a schedule, enter it and name it; it wins.",
+            measure=str(row.grade),
+            source=row.source,
+        )
+
+
+def size_known(facts: Facts) -> Iterator[Finding]:
+    """A flask outside the sizes that the programmes were made for."""
+    rules = facts.library.rules
+    least, most = rules["burnout_from_mm"], rules["burnout_to_mm"]
+    if not (least.value <= facts.flask.diameter_mm <= most.value or facts.own):
+        yield Finding(
+            code="burnout-size-unchecked",
+            severity=Severity.WARN,
+            where="burnout",
+            says=f"The programmes are made for flasks of {{l:{least.value:g}}} to {{l:{most.value:g}}}; for one of "
+            f"{{l:{facts.flask.diameter_mm:g}}} the holds of the nearest stand.",
+            do="Hold longer for a larger flask, and watch the first one: the mould must be white.",
+            measure=f"{facts.flask.diameter_mm:g} mm",
+            limit=f"{least.value:g} to {most.value:g} mm",
+            source=most.source,
+        )
+
+
+CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
+    stones_scheduled,
+    under_the_ceiling,
+    hot_enough,
+    core_dry,
+    ramps_gentle,
+    flask_held,
+    kiln_follows,
+    row_trusted,
+    size_known,
+)
+
+_STOP, _WARN, _NOTE = Severity.STOP, Severity.WARN, Severity.NOTE
+CODES = (
+    Code(code="stones-without-schedule", severities=(_STOP, _WARN), about="Stones in place without a schedule made for them."),
+    Code(code="kiln-over-ceiling", severities=(_STOP, _WARN), about="Set-point plus kiln error over the ceiling."),
+    Code(code="peak-low", severities=(_WARN,), about="A peak at which carbon may stay in the mould."),
+    Code(code="core-wet", severities=(_WARN,), about="The core is still wet when the kiln passes 400 °C."),
+    Code(code="core-dry", severities=(_NOTE,), about="When the core is dry."),
+    Code(code="ramp-fast", severities=(_WARN,), about="A climb faster than published."),
+    Code(code="flask-hold-short", severities=(_WARN,), about="Too short a hold at the flask temperature."),
+    Code(code="flask-under-inversion", severities=(_WARN,), about="The flask cools through the inversion of cristobalite."),
+    Code(code="kiln-by-hand", severities=(_NOTE,), about="The kiln is set by hand, by the clock."),
+    Code(code="kiln-few-segments", severities=(_NOTE,), about="The controller takes fewer segments than the programme has."),
+    Code(code="programme-weak", severities=(_NOTE,), about="The programme is from memory, or only advice."),
+    Code(code="burnout-size-unchecked", severities=(_WARN,), about="A flask outside the sizes that the programmes were made for."),
+)
+
+
+def findings(facts: Facts) -> tuple[Finding, ...]:
+    """All findings of the burnout step."""
+    return tuple(f for check in CHECKS for f in check(facts))

@@ -1,0 +1,35 @@
+"""Set-points by the clock, for a kiln without a controller or for the legs that its controller does not take."""
+
+import math
+from collections.abc import Iterator, Sequence
+
+from pourwell.steps.burnout.legs import Leg
+from pourwell.steps.burnout.model import SetPoint
+
+
+def set_points(legs: Sequence[Leg], *, controller_takes: int, step_min: float) -> tuple[SetPoint, ...]:
+    """What to set, and when, for all legs after those that the controller takes.
+
+    A climb goes in steps: each setting is where the ramp will be one step later, so that at every setting the kiln stands on the
+    ramp or under it. A fall is one setting: the kiln falls by itself, its door shut.
+    """
+    points: list[SetPoint] = []
+    start = 0
+    for number, leg in enumerate(legs, start=1):
+        if number > controller_takes:
+            points += _of(leg, start, step_min)
+        start += leg.minutes
+    return tuple(points)
+
+
+def _of(leg: Leg, start_min: int, step_min: float) -> Iterator[SetPoint]:
+    if leg.target_c <= leg.start_c:
+        yield SetPoint(at_min=start_min, set_c=leg.target_c, why=leg.why)
+        return
+    steps = max(1, math.ceil(round(leg.ramp_min / step_min, 6)))
+    for i in range(steps):
+        last = i == steps - 1
+        level = leg.target_c if last else math.floor(leg.start_c + (leg.target_c - leg.start_c) * (i + 1) / steps)
+        yield SetPoint(
+            at_min=start_min + math.ceil(leg.ramp_min * i / steps), set_c=float(level), why=leg.why if last else "climb slowly"
+        )

@@ -1,0 +1,166 @@
+"""The legs of a burnout: what a programme's row means for one flask, kiln and flask temperature."""
+
+import math
+from dataclasses import dataclass, replace
+from typing import Final
+
+from pourwell.errors import BadDataError
+from pourwell.materials.library import Library
+from pourwell.materials.model import Investment, ProgrammeStep
+from pourwell.materials.model import Programme as Row
+from pourwell.materials.studio import Kiln
+from pourwell.physics.lag import ramp_limit
+from pourwell.steps.flask.model import Flask
+from pourwell.steps.melt.plan import mould_side
+from pourwell.units import m_from_mm, min_from_h, s_from_h
+
+RAMP_STEP_C_PER_H: Final = 5.0
+"""What a controller's ramp is typed to."""
+HOLD_STEP_MIN: Final = 5.0
+"""What a controller's hold is typed to."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leg:
+    """One ramp and hold."""
+
+    start_c: float
+    target_c: float
+    ramp_c_per_h: float
+    """Without sign."""
+    hold_min: int
+    why: str
+
+    @property
+    def ramp_min(self) -> int:
+        """Minutes from start to target, rounded up."""
+        return math.ceil(round(min_from_h(abs(self.target_c - self.start_c) / self.ramp_c_per_h), 6))
+
+    @property
+    def minutes(self) -> int:
+        """Ramp and hold."""
+        return self.ramp_min + self.hold_min
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Case:
+    """What the legs are worked out for."""
+
+    investment: Investment
+    flask: Flask
+    flask_c: float
+    kiln: Kiln
+    library: Library
+
+
+def ceilings(investment: Investment, library: Library) -> tuple[float, float]:
+    """Set-point plus kiln error [degC]: over the first a warning, over the second a stop."""
+    margin_k = library.rule("ceiling_margin_k")
+    own_c = investment.peak_c.ends[1] + margin_k
+    if investment.binder == "gypsum":
+        return min(library.rule("ceiling_warn_c"), own_c), library.rule("ceiling_stop_c")
+    stop_c = library.rule("ceiling_phosphate_c")
+    return min(stop_c, own_c), stop_c
+
+
+def top_level_c(case: Case) -> float:
+    """The highest set-point: the investment's peak, lower for a kiln that may be so far wrong that it would pass the ceiling."""
+    warn_c, _ = ceilings(case.investment, case.library)
+    return math.floor(min(case.investment.peak_c.value, warn_c - case.kiln.error_k))
+
+
+def ramp_limit_c_per_h(case: Case, start_c: float, target_c: float) -> float:
+    """The fastest ramp between two levels.
+
+    Slow while the mould is cold and damp; where quartz inverts, no faster than keeps rim and core together in a flask of this size.
+    """
+    rules = case.library.rule
+    rising = target_c > start_c
+    limit = rules("ramp_cold_c_per_h") if rising and start_c < rules("ramp_cold_to_c") else rules("ramp_hot_c_per_h")
+    low_c, high_c = min(start_c, target_c), max(start_c, target_c)
+    if low_c < rules("inversion_to_c") and high_c > rules("inversion_from_c"):
+        lag_limit = ramp_limit(
+            rules("inversion_lag_k"),
+            radius=m_from_mm(case.flask.diameter_mm / 2),
+            diffusivity=mould_side(case.investment, case.flask_c).diffusivity,
+        )
+        limit = min(limit, s_from_h(lag_limit))
+    return limit
+
+
+def legs_of(row: Row, case: Case, *, own: bool) -> tuple[Leg, ...]:
+    """The legs of a programme for one flask.
+
+    A shipped row is held to the limits of ramp and level; an `own` one, such as the maker's schedule, is taken as it stands, but no
+    kiln falls faster than it falls. One that does not end at the flask temperature is led there.
+    Raises BadDataError for a step without a ramp.
+    """
+    legs: list[Leg] = []
+    level_c = case.library.rule("kiln_start_c")
+    for number, step in enumerate(row.steps, start=1):
+        if not step.ramp_c_per_h.at(case.flask.diameter_mm) or step.hold_min.at(case.flask.diameter_mm) < 0:
+            raise BadDataError(
+                f"programmes/{row.id}: step {number} has no ramp, or a hold under 0.",
+                try_this="Give each step a ramp in degrees an hour and a hold in minutes.",
+            )
+        legs.append(_leg(step, level_c, case, own=own))
+        level_c = legs[-1].target_c
+    if level_c != case.flask_c:
+        legs.append(_last(level_c, case))
+    return _merged(legs)
+
+
+def _leg(step: ProgrammeStep, start_c: float, case: Case, *, own: bool) -> Leg:
+    diameter_mm = case.flask.diameter_mm
+    target_c = case.flask_c if step.target_c == "flask" else float(step.target_c)
+    if step.target_c != "flask" and not own:
+        target_c = min(target_c, top_level_c(case))
+    ramp = abs(step.ramp_c_per_h.at(diameter_mm))
+    if not own:
+        ramp = min(ramp, ramp_limit_c_per_h(case, start_c, target_c))
+    return Leg(
+        start_c=start_c,
+        target_c=target_c,
+        ramp_c_per_h=_typed(ramp, case.kiln, falls=target_c < start_c),
+        hold_min=whole_hold_min(step.hold_min.at(diameter_mm)),
+        why=step.why,
+    )
+
+
+def _last(start_c: float, case: Case) -> Leg:
+    """To the flask temperature, where a programme does not say it."""
+    return Leg(
+        start_c=start_c,
+        target_c=case.flask_c,
+        ramp_c_per_h=_typed(ramp_limit_c_per_h(case, start_c, case.flask_c), case.kiln, falls=case.flask_c < start_c),
+        hold_min=whole_hold_min(case.library.rule("flask_hold_least_min")),
+        why="the core comes to the flask temperature",
+    )
+
+
+def _typed(ramp: float, kiln: Kiln, *, falls: bool) -> float:
+    """The ramp as typed: rounded down, and never a fall that the kiln cannot follow."""
+    wanted = min(ramp, kiln.fall_c_per_h) if falls else ramp
+    whole = math.floor(round(wanted / RAMP_STEP_C_PER_H, 6)) * RAMP_STEP_C_PER_H
+    return whole or wanted
+
+
+def whole_hold_min(minutes: float) -> int:
+    """A hold as typed: rounded up."""
+    return round(math.ceil(round(minutes / HOLD_STEP_MIN, 6)) * HOLD_STEP_MIN)
+
+
+def _merged(legs: list[Leg]) -> tuple[Leg, ...]:
+    """The legs, without a stop on the way that has no hold and no change of ramp."""
+    out: list[Leg] = []
+    for leg in legs:
+        last = out[-1] if out else None
+        if last and not last.hold_min and last.ramp_c_per_h == leg.ramp_c_per_h and _climbs(last) == _climbs(leg):
+            out[-1] = replace(leg, start_c=last.start_c)
+        else:
+            out.append(leg)
+    return tuple(out)
+
+
+def _climbs(leg: Leg) -> bool:
+    return leg.target_c >= leg.start_c
