@@ -43,9 +43,7 @@ def dry_time(*, kiln: float, radius: float, conductivity: float, heat: float, co
     return heat * radius**2 * slow / (4.0 * conductivity * (kiln - BOILING))
 
 
-def rate(
-    kiln: ArrayLike, *, radius: float, conductivity: float, heat: float, convection: float, emissivity: float
-) -> Floats:
+def rate(kiln: ArrayLike, *, radius: float, conductivity: float, heat: float, convection: float, emissivity: float) -> Floats:
     """Dry share gained in a second [1/s], shape of `kiln` [K]; nothing below 100 degC."""
     hot = np.asarray(kiln, dtype=np.float64)
     slow = 1.0 + 2.0 * conductivity / (film(hot, convection=convection, emissivity=emissivity) * radius)
@@ -84,9 +82,7 @@ def shares(
     convection, emissivity : see `film`
     """
     fine, hot = sampled(times, kiln)
-    gained = rate(
-        hot, radius=radius, conductivity=conductivity, heat=heat, convection=convection, emissivity=emissivity
-    )
+    gained = rate(hot, radius=radius, conductivity=conductivity, heat=heat, convection=convection, emissivity=emissivity)
     steps = np.diff(fine) * (gained[1:] + gained[:-1]) / 2.0
     return fine, np.concatenate([[0.0], np.cumsum(steps)])
 

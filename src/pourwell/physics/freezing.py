@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 from scipy.special import erfcx
 
+from pourwell.physics.drying import STEFAN_BOLTZMANN
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MouldSide:
@@ -44,24 +46,42 @@ def freezing_constant(*, heat: float, density: float, front: float, mould: Mould
 
 
 def freezing_time(
-    modulus: float, *, heat: float, density: float, front: float, mould: MouldSide, curvature: float = 0.0
+    modulus: float,
+    *,
+    heat: float,
+    density: float,
+    front: float,
+    mould: MouldSide,
+    curvature: float = 0.0,
+    aside: float = 0.0,
 ) -> float:
-    """Time [s] until metal of a modulus V/A [m] has frozen against a mould.
+    """Time [s] until metal of a modulus V/A [m] has frozen against a mould; A is its face on the mould alone.
 
-    `curvature` [1/m] is 1/R where the metal bulges as a sphere of radius R, 0 for a plate; otherwise as `freezing_constant`.
+    `curvature` [1/m] is 1/R where the metal bulges as a sphere of radius R, 0 for a plate; `aside` [W/m2] what is lost elsewhere,
+    per area of mould face; otherwise as `freezing_constant`. A mould hotter than the front takes no heat; inf if nothing does.
     The flux of a sphere's outside is exact: q = k (T_m - T_0) [1/R + 1/sqrt(pi alpha t)] (Carslaw & Jaeger 1959, section 9.10);
     its integral set equal to the metal's heat is a quadratic in sqrt(t).
     """
-    need = density * modulus * heat / (mould.conductivity * (front - mould.temperature))
-    flat = 2.0 / math.sqrt(math.pi * mould.diffusivity)
-    # t curvature + sqrt(t) flat = need, by the root that stays finite when the curvature vanishes
-    root = 2.0 * need / (flat + math.sqrt(flat**2 + 4.0 * curvature * need))
+    need = density * modulus * heat
+    drive = mould.conductivity * max(0.0, front - mould.temperature)
+    steady = drive * curvature + aside
+    flat = 2.0 * drive / math.sqrt(math.pi * mould.diffusivity)
+    if steady <= 0.0 and flat <= 0.0:
+        return math.inf
+    # steady t + flat sqrt(t) = need, by the root that stays finite when the steady part vanishes
+    root = 2.0 * need / (flat + math.sqrt(flat**2 + 4.0 * steady * need))
     return root**2
 
 
-def superheat_time(
-    width: float, *, heat_capacity: float, density: float, pour: float, liquidus: float, mould: MouldSide
-) -> float:
+def face_flux(face: float, room: float, *, emissivity: float, coefficient: float) -> float:
+    """What an open face [K] loses to a room [K] by radiation and air [W/m2]; `coefficient` is that of the air [W/(m2 K)].
+
+    Source: grey body in large surroundings.
+    """
+    return emissivity * STEFAN_BOLTZMANN * (face**4 - room**4) + coefficient * (face - room)
+
+
+def superheat_time(width: float, *, heat_capacity: float, density: float, pour: float, liquidus: float, mould: MouldSide) -> float:
     """Time [s] in which a plate [m wide] falls from the pour to its liquidus [K], in perfect contact with the mould on both sides.
 
     Source: a lumped plate against half-spaces, theta = erfcx(sqrt(tau)), sqrt(tau) = 2 b sqrt(t) / (rho c w)

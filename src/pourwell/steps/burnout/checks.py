@@ -42,9 +42,7 @@ class Facts:
     @property
     def case(self) -> Case:
         """What the legs were worked out for."""
-        return Case(
-            investment=self.investment, flask=self.flask, flask_c=self.flask_c, kiln=self.kiln, library=self.library
-        )
+        return Case(investment=self.investment, flask=self.flask, flask_c=self.flask_c, kiln=self.kiln, library=self.library)
 
     @property
     def legs(self) -> tuple[Leg, ...]:
@@ -68,7 +66,7 @@ def _clock(minutes: float) -> str:
     if math.isinf(minutes):
         return "not before the end"
     hours, rest = divmod(round(minutes), 60)
-    return f"{hours} h {rest:02d}"
+    return f"{hours} h {rest:02d} min"
 
 
 def stones_scheduled(facts: Facts) -> Iterator[Finding]:
@@ -81,8 +79,8 @@ def stones_scheduled(facts: Facts) -> Iterator[Finding]:
                 code="stones-without-schedule",
                 severity=Severity.STOP,
                 where="burnout",
-                says="Printed resin does not burn out at the low peak that stones in place stand; at the peak that resin needs, the "
-                "stones are lost. No schedule for both is published.",
+                says="Printed resin does not burn out at the low peak that stones in place stand; at the peak that resin needs, "
+                "the stones are lost. No schedule for both is published.",
                 do="Set the stones after casting, use wax, or enter the maker's own schedule (a programme with stones = true) and "
                 "name it.",
                 measure=facts.programme.id,
@@ -135,8 +133,8 @@ def hot_enough(facts: Facts) -> Iterator[Finding]:
             code="peak-low",
             severity=Severity.WARN,
             where="burnout",
-            says=f"The peak is {{t:{facts.programme.peak_c:g}}}; under {{t:{least.value:g}}} carbon may stay in the mould: gas porosity "
-            f"and misruns.{because}",
+            says=f"The peak is {{t:{facts.programme.peak_c:g}}}; under {{t:{least.value:g}}} carbon may stay in the mould: gas "
+            f"porosity and misruns.{because}",
             do="Check the thermocouple against a known one and write its error into studio.toml; hold longer, with plenty of air.",
             measure=f"{facts.programme.peak_c:g} °C",
             limit=f"{least.value:g} °C",
@@ -159,7 +157,8 @@ def core_dry(facts: Facts) -> Iterator[Finding]:
             says=f"By the bookkeeping of the drying front {wet:.0%} of the mould is still wet when the kiln passes "
             f"{{t:{before.value:g}}}, {_clock(plan.passes_400_min)} after the start: steam can crack it, and what is wet does not "
             "burn clean.",
-            do="Hold longer between {t:200} and {t:400}, or dry the flask before the kiln.",
+            do=f"Hold longer between {{t:{facts.library.rule('drying_hold_from_c'):g}}} and {{t:{before.value:g}}}, or dry the "
+            "flask before the kiln.",
             measure=measure,
             limit=_clock(plan.passes_400_min),
             source=before.source,
@@ -186,8 +185,8 @@ def ramps_gentle(facts: Facts) -> Iterator[Finding]:
                 code="ramp-fast",
                 severity=Severity.WARN,
                 where=f"burnout, segment {number}",
-                says=f"{{k:{leg.ramp_c_per_h:g}}} an hour to {{t:{leg.target_c:g}}} is faster than {{k:{limit:.0f}}} an hour, which a "
-                f"flask of {{l:{facts.flask.diameter_mm:g}}} is said to stand: it invites cracks, so fins and lumps of mould.",
+                says=f"{{k:{leg.ramp_c_per_h:g}}} an hour to {{t:{leg.target_c:g}}} is faster than {{k:{limit:.0f}}} an hour, "
+                f"which a flask of {{l:{facts.flask.diameter_mm:g}}} is said to stand: it invites cracks, so fins and sand.",
                 do="Climb more slowly, unless the maker says so.",
                 measure=f"{leg.ramp_c_per_h:g} K/h",
                 limit=f"{limit:.0f} K/h",
@@ -215,8 +214,8 @@ def flask_held(facts: Facts) -> Iterator[Finding]:
             code="flask-under-inversion",
             severity=Severity.WARN,
             where="burnout",
-            says=f"Cooling to {{t:{facts.flask_c:g}}} takes the mould through the inversion of its cristobalite: it shrinks at once, "
-            "cracks and sheds.",
+            says=f"Cooling to {{t:{facts.flask_c:g}}} takes the mould through the inversion of its cristobalite: it shrinks at "
+            "once, cracks and sheds.",
             do=f"Keep the flask over {{t:{floor.value:g}}} once it has been hot, and never heat it again after it has cooled.",
             measure=f"{facts.flask_c:g} °C",
             limit=f"{floor.value:g} °C",
@@ -233,8 +232,8 @@ def kiln_follows(facts: Facts) -> Iterator[Finding]:
             code="kiln-by-hand",
             severity=Severity.NOTE,
             where="burnout",
-            says=f"The kiln has no controller: {settings} settings by the clock stand on the sheet. After each the kiln climbs faster "
-            "than a ramp; the steps keep the mean within the limits.",
+            says=f"The kiln has no controller: {settings} settings by the clock stand on the sheet. After each it climbs "
+            "faster than a ramp; the steps keep the mean within the limits.",
             do="Set an alarm for each, and write down what the kiln showed.",
             measure=f"{settings} settings",
             source=PRACTICE,

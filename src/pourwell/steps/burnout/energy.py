@@ -55,5 +55,3 @@ def _load_kwh(legs: Sequence[Leg], case: Case, water_g_per_100_g: float) -> floa
     volume = m3_from_mm3(math.pi / 4 * flask.diameter_mm**2 * flask.height_mm)
     steel = m3_from_mm3(math.pi * (flask.diameter_mm + flask.wall_mm) * flask.wall_mm * flask.height_mm)
     return kwh_from_j(volume * enthalpy(mould, k_from_c(peak_c)) + steel * STEEL_J_PER_M3_K * (peak_c - legs[0].start_c))
-
-

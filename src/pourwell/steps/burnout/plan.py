@@ -18,9 +18,7 @@ STONE_PROGRAMME: Final = "stone-wax"
 """The published low cycle, for stones in place where the investment's own programme is too hot."""
 
 
-def row_for(
-    investment: Investment, *, pattern_material: PatternMaterial, stones: bool, own: str | None, library: Library
-) -> Row:
+def row_for(investment: Investment, *, pattern_material: PatternMaterial, stones: bool, own: str | None, library: Library) -> Row:
     """The programme's row: the user's own, else the investment's for this pattern family, else the low one for stones.
 
     Raises UnknownNameError for an id that no programme has.

@@ -21,9 +21,7 @@ TILT = ("pour", "clock_tilt_s", "Tilt the flask and pour slowly down its wall, s
 VIBRATE = ("flask", "clock_vibrate_s", "Set it level; tap or vibrate the flask so that bubbles let go and rise.")
 
 
-def working_clock(
-    gloss_off_s: float, finish_s: float, *, vacuum: InvestingVacuum, library: Library
-) -> tuple[ClockStep, ...]:
+def working_clock(gloss_off_s: float, finish_s: float, *, vacuum: InvestingVacuum, library: Library) -> tuple[ClockStep, ...]:
     """The stages one after another, stretched or shortened together so that the last ends at `finish_s`; then the gloss.
 
     Without vacuum the work goes another way: slow mixing, a brush coat on a tree dipped in wetting agent, a tilted pour, vibration.

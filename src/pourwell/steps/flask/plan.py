@@ -174,9 +174,7 @@ def mix(flask: Flask, *, investment: Investment, section: str, studio: Studio, l
     poured_cm3 = flask.volume_cm3 * library.rule("spare_slurry_ratio")
     film_cm3 = _bowl_film_cm3(poured_cm3 * library.rule("bowl_size_ratio"), library.rule("bowl_film_mm"))
     wanted_g = (poured_cm3 + film_cm3) * powder_per_cm3
-    powder_step, water_step = (
-        steps[wanted_g > library.rule("powder_small_under_g")] for steps in (POWDER_STEPS_G, WATER_STEPS_G)
-    )
+    powder_step, water_step = (steps[wanted_g > library.rule("powder_small_under_g")] for steps in (POWDER_STEPS_G, WATER_STEPS_G))
     powder_g = _up(wanted_g, powder_step)
     water_g = round(powder_g * ratio / 100 / water_step) * water_step
     slurry_cm3 = powder_g / powder_per_cm3
@@ -193,9 +191,9 @@ def mix(flask: Flask, *, investment: Investment, section: str, studio: Studio, l
         water_ml=round(water_g / water_g_per_ml / water_step) * water_step,
         ratio_g_per_100_g=ratio,
         ratio_from=ratio_from,
-        slurry_cm3=slurry_cm3,
+        slurry_cm3=round(slurry_cm3, 1),
         bowl_cm3=_up(slurry_cm3 * library.rule("bowl_size_ratio"), BOWL_STEP_CM3),
-        bowl_left_g=film_cm3 * powder_per_cm3,
+        bowl_left_g=round(film_cm3 * powder_per_cm3, 1),
         collar_mm=_collar_mm(flask, studio, library),
         water_low_c=cold_c,
         water_high_c=warm_c,
@@ -205,7 +203,7 @@ def mix(flask: Flask, *, investment: Investment, section: str, studio: Studio, l
         set_h=_set_h(flask.diameter_mm, investment, library),
         stand_max_h=investment.stand_max_h.value,
         vacuum=vacuum.bowl or vacuum.flask,
-        boil_kpa=kpa_from_pa(boiling_vacuum(studio.altitude_m, k_from_c(cold_c))),
+        boil_kpa=round(kpa_from_pa(boiling_vacuum(studio.altitude_m, k_from_c(cold_c))), 2),
         clock=working_clock(s_from_min(gloss_off_min), s_from_min(finish_min), vacuum=vacuum, library=library),
     )
 
