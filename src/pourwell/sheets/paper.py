@@ -9,7 +9,7 @@ Paper = Literal["a4", "us-letter"]
 
 WIDTH_MM = {"a4": 210.0, "us-letter": 215.9}
 HEIGHT_MM = {"a4": 297.0, "us-letter": 279.4}
-LEFT_MM, RIGHT_MM, TOP_MM, TOP_STOPPED_MM, BOTTOM_MM = 20.0, 12.0, 13.0, 27.0, 20.0
+LEFT_MM, RIGHT_MM, TOP_MM, TOP_STOPPED_MM, BOTTOM_MM = 20.0, 12.0, 14.5, 28.5, 20.0
 """Margins; the template's own numbers, which a test compares."""
 ORDINATES_MM = 20.0
 """Left of the elevation, for heights."""

@@ -119,7 +119,7 @@ def _facts(plan: Plan, piece: Piece, show: Display) -> list[tuple[str, str, str]
     thin, thick = show.length(wall.thinnest_mm), show.length(wall.thickest_mm)
     limit = f"limit {show.length(wall.limit_mm)}"
     if wall.under_limit_fraction > 0:
-        limit += f", {wall.under_limit_fraction:.0%} of the surface under it"
+        limit += f", {100 * wall.under_limit_fraction:.0f} % of the surface under it"
     return [
         ("Count", str(piece.count), f"on the tree as no. {numbers(places)}" if places else ""),
         *(_bore_facts(piece.bore, show) if piece.bore else [("Bore", "none", "")]),

@@ -224,7 +224,7 @@ def _weights(plan: Plan, tree: Tree, show: Display) -> list[tuple[str, str]]:
     rows = [(name, f"{show.metal(g, beside_g=tree.metal_g)} {unit}") for name, g in parts]
     return [
         *rows,
-        ("Pieces' share", f"{tree.yield_fraction:.0%}".replace("%", " %")),
+        ("Pieces' share", f"{100 * tree.yield_fraction:.0f} %"),
         ("Tree as pattern", f"{show.metal(tree.pattern_g)} {unit}"),
     ]
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from pourwell.geometry.mesh import Mesh
 from pourwell.materials.studio import Studio
+from pourwell.plan import Plan
 from pourwell.steps.burnout.model import Programme, Segment, TimedSegment
 from pourwell.steps.day.clock import after
 from pourwell.steps.day.model import Entry
@@ -163,6 +164,19 @@ DUMMY_MESH = Mesh([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]], [[0, 2, 1], [0, 
 
 def pictures(kinds: tuple[Kind, ...] = KINDS) -> dict[str, Drawn]:
     return {k.id: picture(k.ring, k.sprue_deg) for k in kinds}
+
+
+def drawings(of: Plan) -> dict[str, Drawn]:
+    """Pictures of a plan's patterns, of rings only: by bore, thickness and kind; a pendant has none."""
+    out = {}
+    for pattern in of.patterns:
+        measured = pattern.piece
+        if measured.bore is None:
+            continue
+        known = next((k for k in KINDS if k.ring.bore_mm == measured.bore.diameter_mm), None)
+        ring = known.ring if known else Ring(measured.bore.diameter_mm, 1.8, 4.0)
+        out[measured.id] = picture(ring, known.sprue_deg if known else 180.0)
+    return out
 
 
 # ---- tree

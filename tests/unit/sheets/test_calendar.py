@@ -1,0 +1,84 @@
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+from icalendar import Calendar
+
+from pourwell.sheets.calendar import calendar
+from tests.golden.sheets.parts import MADE_AT, POUR_AT
+from tests.golden.sheets.plans import plan
+from tests.golden.sheets.variants import clock_change, one_stop, three_days
+
+
+def events(of) -> list:
+    return list(Calendar.from_ical(calendar(of)).walk("VEVENT"))
+
+
+def by_summary(of) -> dict:
+    return {str(e["summary"]): e for e in events(of)}
+
+
+def test_every_line_of_the_day_is_one_event_at_its_time():
+    made = plan()
+    found = [(e["dtstart"].dt, e["dtend"].dt) for e in events(made)]
+    assert found == [(e.starts_at, e.ends_at) for e in made.timeline]
+
+
+def test_times_are_universal_so_that_a_clock_change_cannot_move_them():
+    made = clock_change()
+    kiln = by_summary(made)["Burnout (run 47)"]
+    assert kiln["dtstart"].dt == datetime(2027, 3, 27, 16, 23, tzinfo=UTC)
+    assert kiln["dtstart"].dt.tzinfo is not None
+    assert b"DTSTART:20270327T162300Z" in calendar(made)
+    pour = by_summary(made)["Pour (run 47)"]
+    assert pour["dtstart"].dt == datetime(2027, 3, 28, 9, 0, tzinfo=UTC), "ten o'clock in summer time"
+
+
+def test_hands_on_lines_have_an_alarm_and_waiting_ones_do_not():
+    made = plan()
+    for entry, event in zip(made.timeline, events(made), strict=True):
+        alarms = list(event.walk("VALARM"))
+        assert len(alarms) == (1 if entry.hands_on_min else 0), entry.key
+        for alarm in alarms:
+            assert alarm["trigger"].dt == timedelta(minutes=-10)
+
+
+def test_waiting_leaves_the_time_free():
+    shown = {str(e["summary"]): str(e["transp"]) for e in events(plan())}
+    assert shown["Burnout (run 47)"] == "TRANSPARENT"
+    assert shown["Melt (run 47)"] == "OPAQUE"
+
+
+def test_numbers_of_events_are_all_different_and_outlive_a_new_plan():
+    before = [str(e["uid"]) for e in events(plan())]
+    later = replace(plan(pour_at=POUR_AT + timedelta(days=2)), made_at=MADE_AT + timedelta(hours=3))
+    assert [str(e["uid"]) for e in events(later)] == before
+    assert len(set(before)) == len(before)
+    assert int(events(later)[0]["sequence"]) > int(events(plan())[0]["sequence"])
+
+
+def test_another_run_has_other_numbers():
+    one, other = ({str(e["uid"]) for e in events(replace(plan(), number=n))} for n in (47, 48))
+    assert not one & other
+
+
+def test_lines_that_share_a_key_are_told_apart():
+    made = three_days()
+    doubled = replace(made, timeline=tuple(replace(e, key="tree") for e in made.timeline))
+    assert len({str(e["uid"]) for e in events(doubled)}) == len(made.timeline)
+
+
+def test_the_same_plan_gives_the_same_bytes():
+    assert calendar(plan()) == calendar(plan())
+
+
+def test_the_pour_carries_its_figures():
+    text = str(by_summary(plan())["Pour (run 47)"]["description"])
+    assert "Flask temperature 500 °C, metal temperature 970 °C." in text
+    assert "Charge 125.9 g." in text
+
+
+def test_a_run_that_must_not_be_poured_says_so_in_every_event():
+    made = one_stop()
+    assert all(str(e["summary"]).startswith("DO NOT POUR: ") for e in events(made))
+    assert all("STOP: Metal at 1060" in str(e["description"]) for e in events(made))
+    assert not any("DO NOT POUR" in str(e["summary"]) for e in events(plan()))

@@ -1,0 +1,75 @@
+from datetime import datetime
+
+import pytest
+
+from pourwell.sheets.display import Display, day, pieces, span
+
+METRIC, IMPERIAL = Display("metric"), Display("imperial")
+
+
+def test_a_temperature_is_whole_degrees_in_either_scale():
+    assert (METRIC.temperature(499.6), IMPERIAL.temperature(500.0)) == ("500", "932")
+    assert (METRIC.temperature_unit, IMPERIAL.temperature_unit) == ("°C", "°F")
+
+
+def test_a_difference_is_not_shifted_by_the_zero_of_fahrenheit():
+    assert (METRIC.difference(120.0), IMPERIAL.difference(120.0)) == ("120", "216")
+
+
+def test_a_negative_figure_carries_a_true_minus():
+    assert METRIC.temperature(-5.0) == "\u22125"
+
+
+@pytest.mark.parametrize(("g", "shown"), [(4.504, "4.50"), (9.996, "10.00"), (14.32, "14.3"), (999.0, "999.0"), (1234.5, "1234")])
+def test_metal_is_written_as_finely_as_a_bench_scale_shows_it(g, shown):
+    assert METRIC.metal(g) == shown
+
+
+def test_metal_in_a_column_takes_the_fineness_of_the_weight_beside_it():
+    assert (METRIC.metal(15.7, beside_g=4.5), METRIC.metal(3.58, beside_g=124.0)) == ("15.70", "3.6")
+
+
+def test_imperial_metal_is_pennyweight_and_powder_is_ounces():
+    assert (IMPERIAL.metal(155.517384), IMPERIAL.bulk(567.0)) == ("100.0", "20.0")
+
+
+def test_a_length_in_inches_takes_two_digits_more():
+    assert (METRIC.length(25.4), IMPERIAL.length(25.4), IMPERIAL.length(17.39, 2)) == ("25.4", "1.000", "0.6846")
+
+
+@pytest.mark.parametrize(("mm", "shown"), [(48.0, "48"), (47.97, "48"), (73.4, "73.4")])
+def test_a_height_leaves_out_digits_that_say_nothing(mm, shown):
+    assert METRIC.height(mm) == shown
+
+
+@pytest.mark.parametrize(
+    ("hour", "shown"), [(0, "12:05 am"), (11, "11:05 am"), (12, "12:05 pm"), (23, "11:05 pm")]
+)  # noon and midnight are where twelve-hour clocks go wrong
+def test_an_imperial_clock_has_twelve_hours(hour, shown):
+    moment = datetime(2026, 12, 3, hour, 5)
+    assert IMPERIAL.clock(moment) == shown
+    assert METRIC.clock(moment) == f"{hour:02d}:05"
+
+
+def test_quantities_in_a_sentence_are_written_in_the_readers_units():
+    sentence = "Heat by {k:20} to {t:250}, {l:4.5} from the wall, at {p:88}; see page {page:kiln}."
+    assert METRIC.text(sentence).replace("\u00a0", " ") == (
+        "Heat by 20 °C to 250 °C, 4.5 mm from the wall, at 88 kPa; see page {page:kiln}."
+    )
+    assert IMPERIAL.text(sentence).replace("\u00a0", " ") == (
+        "Heat by 36 °F to 482 °F, 0.177 in from the wall, at 26.0 inHg; see page {page:kiln}."
+    )
+
+
+def test_a_quantity_never_breaks_from_its_unit():
+    assert " " not in METRIC.text("{t:1060}")
+
+
+def test_braces_that_are_no_quantity_stay_as_they_are():
+    assert METRIC.text("{x:3} {t:} {}") == "{x:3} {t:} {}"
+
+
+def test_durations_dates_and_counts_read_as_the_trade_writes_them():
+    assert (span(997), span(0), span(59.6)) == ("16:37", "0:00", "1:00")
+    assert day(datetime(2026, 12, 3)) == "Thu 3 Dec"
+    assert (pieces(1), pieces(6)) == ("1 piece", "6 pieces")

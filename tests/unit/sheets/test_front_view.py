@@ -1,0 +1,106 @@
+from dataclasses import replace
+
+from pourwell.findings import Severity
+from pourwell.sheets.display import Display
+from pourwell.sheets.front_view import ASSUMED, assumed, counts, figures, findings_view, leaned, run_facts
+from tests.golden.sheets.plans import STUDIO, plan
+from tests.golden.sheets.variants import by_weight, stopped
+
+SHOW, IMPERIAL = Display(), Display("imperial")
+
+
+def values(show: Display = SHOW, of=None) -> dict[str, str]:
+    return {f["label"]: f"{f['value']} {f['unit']}".strip() for f in figures(of or plan(), show)}
+
+
+def notes(label: str, of) -> list[str]:
+    return next(f["notes"] for f in figures(of, SHOW) if f["label"] == label)
+
+
+def test_the_seven_figures_stand_in_the_order_of_the_bench():
+    assert values() == {
+        "Charge": "125.9 g",
+        "Powder": "590 g",
+        "Water": "230 g",
+        "Flask temperature": "500 °C",
+        "Metal temperature": "970 °C",
+        "Kiln on": "17:23",
+        "Pour": "10:00",
+    }
+
+
+def test_the_hours_carry_their_day():
+    assert [f["day"] for f in figures(plan(), SHOW)] == ["", "", "", "", "", "Thu 3 Dec", "Fri 4 Dec"]
+
+
+def test_an_imperial_sheet_keeps_the_metric_figure_beside_its_own():
+    both = {f["label"]: (f"{f['value']} {f['unit']}", f["also"]) for f in figures(plan(), IMPERIAL)}
+    assert both["Powder"] == ("20.8 oz", "590 g")
+    assert both["Charge"] == ("81.0 dwt", "125.9 g")
+    assert both["Metal temperature"] == ("1778 °F", "970 °C")
+    assert both["Kiln on"] == ("5:23 pm", "")
+
+
+def test_each_weighed_and_heated_figure_has_its_band():
+    assert notes("Charge", plan()) == ["124.0 to 128.4 by density and loss", "75.5 fresh + 50.4 returns"]
+    assert notes("Flask temperature", plan()) == ["480 to 520 at the pour"]
+    assert notes("Metal temperature", plan()) == ["960 to 985 at the pour", "liquid from 896"]
+    assert notes("Water", plan()) == ["39 to 100 of powder (38 to 40)", "21 to 24 °C"]
+
+
+def test_the_word_of_the_bag_is_named():
+    made = plan()
+    bag = replace(made, mix=replace(made.mix, ratio_from="bag", ratio_g_per_100_g=40.5))
+    assert notes("Water", bag)[0] == "40.5 to 100 of powder, from the bag"
+
+
+def test_the_users_own_temperatures_are_named_as_his():
+    made = plan()
+    own = replace(made, temperatures=replace(made.temperatures, metal_from="user", flask_from="user"))
+    assert notes("Metal temperature", own)[1] == notes("Flask temperature", own)[1] == "your own figure"
+
+
+def test_a_charge_without_returns_and_one_alloyed_by_the_user_say_what_to_weigh():
+    made = plan()
+    fresh = replace(made.charge, returns_g=0.0, fresh_g=made.charge.total_g)
+    assert notes("Charge", replace(made, charge=fresh))[1] == "125.9 fresh, no returns"
+    own = replace(made.charge, fine="Au", fine_g=44.1, master_g=31.4)
+    assert notes("Charge", replace(made, charge=own))[1] == "44.1 fine Au + 31.4 master alloy + 50.4 returns"
+
+
+def test_the_run_says_what_hangs_on_it():
+    assert run_facts(plan(), SHOW)[-1] == ("On it", "6 pieces", ": 2 A, 2 B, 1 C, 1 D")
+    assert run_facts(by_weight(), SHOW)[-1] == ("On it", "a tree of 14.3 g", ", known by its weight alone")
+
+
+def test_findings_stand_with_stops_first_and_keep_measure_limit_and_source():
+    view = findings_view(stopped(25, 3), SHOW)
+    assert [f["severity"] for f in view][:4] == ["stop", "stop", "stop", "warn"]
+    assert view[0]["foot"].replace("\u00a0", " ") == "tree, tier 2; overlap 0.4 mm; limit 3 mm apart"
+    assert any(f["foot"] == "charge; 40 %; limit 50 % [bench-alloys-2004]" for f in view)
+
+
+def test_findings_are_counted_by_severity():
+    assert counts(stopped(25, 3)) == {"stop": 3, "warn": 12, "note": 10}
+    assert set(counts(plan())) == {s.value for s in Severity}
+
+
+def test_weak_values_are_told_with_unit_and_grade():
+    assert leaned(plan()) == [
+        "net shrinkage of resin 0.012 (estimate)",
+        "liquid density of Sterling silver 925 9.1 g/cm3 (memory)",
+        "melt loss by torch 0.01 (estimate)",
+    ]
+
+
+def test_equipment_that_the_studio_does_not_give_is_told():
+    words = assumed(plan(), SHOW)
+    assert "kiln falls 120 °C an hour" in words
+    assert "rubber base 8 mm deep, dome 28 \u00d7 12 mm" in words
+    assert not any(w.startswith("cast ") for w in words), "the fixture's studio gives how it casts"
+
+
+def test_a_studio_that_gives_everything_leaves_nothing_assumed():
+    given = STUDIO.model_copy(update={"given": frozenset(ASSUMED)})
+    made = plan(studio=given)
+    assert assumed(replace(made, flask=replace(made.flask, base_assumed=False)), SHOW) == []

@@ -1,0 +1,117 @@
+import math
+from dataclasses import replace
+
+import pytest
+
+from pourwell.plan import Plan
+from pourwell.sheets.display import MINUS, Display
+from pourwell.sheets.kiln_view import KEEP_ABOVE_C, kiln_view, levels
+from tests.golden.sheets.plans import plan
+from tests.golden.sheets.variants import clock_change, hand_kiln
+
+SHOW, IMPERIAL = Display(), Display("imperial")
+
+
+def with_dryness(early: float, middle: float, late: float) -> Plan:
+    made = plan()
+    burn = replace(made.programme, core_dry_early_min=early, core_dry_min=middle, core_dry_late_min=late)
+    return replace(made, programme=burn)
+
+
+def test_the_line_starts_at_room_temperature_and_ends_at_the_flask_temperature():
+    view = kiln_view(plan(), SHOW)
+    assert view["line"][0] == [0.0, 20.0]
+    assert view["line"][-1] == [pytest.approx(view["hours"], abs=1e-3), 500.0]
+
+
+def test_a_segment_without_a_hold_adds_one_point_and_one_with_a_hold_two():
+    made = plan()
+    holds = sum(1 for s in made.segments if s.hold_min)
+    assert len(kiln_view(made, SHOW)["line"]) == 1 + len(made.segments) + holds
+
+
+def test_segments_are_written_as_typed():
+    rows = kiln_view(plan(), SHOW)["typed"]
+    first, cooling = rows[0], rows[5]
+    assert (first["ramp"], first["target"], first["hold"], first["hold_min"], first["ends"]) == (
+        "120",
+        "150",
+        "2:00",
+        "120 min",
+        "20:28",
+    )
+    assert cooling["ramp"] == f"{MINUS}120"
+
+
+def test_ramps_and_targets_of_an_imperial_sheet_are_fahrenheit():
+    first = kiln_view(plan(), IMPERIAL)["typed"][0]
+    assert (first["ramp"], first["target"]) == ("216", "302")
+
+
+def test_a_kiln_without_a_controller_gets_set_points_by_the_clock_only():
+    view = kiln_view(hand_kiln(0), SHOW)
+    assert view["typed"] == []
+    assert [(p["clock"], p["set"]) for p in view["by_hand"]][:2] == [("17:23", "150"), ("20:28", "250")]
+    assert len(view["by_hand"]) == 7
+
+
+def test_a_small_controller_takes_its_segments_and_the_rest_is_set_by_hand():
+    view = kiln_view(hand_kiln(4), SHOW)
+    assert [s["no"] for s in view["typed"]] == ["1", "2", "3", "4"]
+    assert [p["clock"] for p in view["by_hand"]] == ["03:00", "06:24", "07:30"]
+
+
+def test_set_points_show_the_new_clock_after_a_change():
+    made = clock_change()
+    by_hand = hand_kiln(0).programme.by_hand
+    view = kiln_view(replace(made, programme=replace(made.programme, by_hand=by_hand)), SHOW)
+    assert [p["clock"] for p in view["by_hand"]][:4] == ["16:23", "19:28", "21:05", "00:25"]
+    assert [p["clock"] for p in view["by_hand"]][4:] == ["03:00", "06:24", "07:30"], "an hour was skipped at one o'clock"
+
+
+@pytest.mark.parametrize(
+    ("dryness", "words"),
+    [
+        ((247, 275, 309), "core dry about 21:58, 21:30 to 22:32"),
+        ((247, 275, math.inf), "core dry about 21:58, 21:30 at the earliest, not surely before the end"),
+        ((247, math.inf, math.inf), "core hardly dry before the end, 21:30 at the earliest"),
+        ((math.inf, math.inf, math.inf), "core not dry before the end"),
+    ],
+)
+def test_dryness_is_told_with_its_band_also_when_it_runs_past_the_end(dryness, words):
+    view = kiln_view(with_dryness(*dryness), SHOW)
+    assert "".join(view["dry"]["words"]) == words
+    assert view["dry"]["to"] <= view["hours"]
+
+
+def test_passing_400_degrees_is_marked_only_when_it_happens():
+    made = plan()
+    assert kiln_view(made, SHOW)["passes"]["says"] == "passes 400 °C at 01:38"
+    never = replace(made, programme=replace(made.programme, passes_400_min=math.inf))
+    assert kiln_view(never, SHOW)["passes"] is None
+
+
+def test_the_ceiling_is_said_with_the_error_of_the_kiln():
+    says = kiln_view(plan(), SHOW)["ceiling"]["says"]
+    assert says == "never above 760 °C on the pyrometer, kiln error included"
+
+
+def test_the_chart_reaches_over_the_ceiling_and_its_rules_are_full_hundreds():
+    assert kiln_view(plan(), SHOW)["top"] == 800
+    assert [level["label"] for level in levels(800, SHOW)] == [str(c) for c in range(0, 801, 100)]
+    fahrenheit = levels(800, IMPERIAL)
+    assert [level["label"] for level in fahrenheit] == ["200", "400", "600", "800", "1000", "1200", "1400"]
+    assert fahrenheit[0]["y"] == pytest.approx(93.33, abs=0.01)
+
+
+def test_what_to_do_when_the_kiln_stops_parts_the_three_cases():
+    hot, fallen, cold = kiln_view(plan(), SHOW)["stops"]
+    assert hot.startswith(f"Still above {KEEP_ABOVE_C:.0f} °C")
+    assert "never heat it again" in fallen
+    assert "segment 1" in cold
+
+
+def test_energy_has_its_band():
+    facts = {label: (value, note) for label, value, _, note in kiln_view(plan(), SHOW)["facts"]}
+    assert facts["Energy"] == ("14", "12 to 17")
+    assert facts["Kiln on"] == ("17:23", "Thu 3 Dec")

@@ -1,0 +1,96 @@
+import base64
+import re
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+
+from pourwell.sheets.display import Display
+from pourwell.sheets.pattern_view import LARGEST_SCALE, common_scale, legend, patterns_view
+from tests.golden.sheets.parts import pictures
+from tests.golden.sheets.plans import plan
+from tests.golden.sheets.rings import TONES, Drawn
+from tests.golden.sheets.variants import by_weight, pendant
+
+SHOW = Display()
+
+
+def view(of=None, shown=None) -> dict:
+    return patterns_view(of or plan(), pictures() if shown is None else shown, show=SHOW, paper="a4")
+
+
+def facts(piece: dict) -> list[tuple[str, str, str]]:
+    return [(a, b.replace("\u00a0", " "), c) for a, b, c in piece["facts"]]
+
+
+def drawn(width: float, height: float) -> Drawn:
+    return Drawn(b"", width, height, {})
+
+
+def test_small_pieces_are_shown_twice_their_size_and_no_larger():
+    assert common_scale([drawn(10.0, 5.0)], paper="a4") == LARGEST_SCALE
+
+
+@pytest.mark.parametrize(("width", "height"), [(80.0, 20.0), (20.0, 70.0)])
+def test_a_large_piece_shrinks_all_to_one_scale(width, height):
+    scale = common_scale([drawn(10.0, 5.0), drawn(width, height)], paper="a4")
+    assert scale < LARGEST_SCALE
+    assert scale * width <= 84.0 + 1e-9
+    assert scale * height <= 53.0
+
+
+def test_a_page_without_pictures_has_a_scale_nonetheless():
+    assert common_scale([], paper="us-letter") == LARGEST_SCALE
+    shown = view(shown={})
+    assert shown["legend"] == []
+    assert {p["picture"] for p in shown["pieces"]} == {None}
+
+
+def test_the_legend_names_each_tone_by_the_walls_it_stands_for():
+    assert [t["says"] for t in legend(TONES, SHOW)] == ["under 0.8", "0.8 to 1.5", "1.5 to 2.5", "2.5 to 4.0", "over 4.0"]
+    assert [t["percent"] for t in legend(TONES, SHOW)][::4] == [0.0, 100.0]
+
+
+def test_the_raster_is_carried_whole():
+    shown = view()["pieces"][0]["picture"]
+    data = re.search(r"base64,([^\"]+)", shown["svg"])
+    assert data is not None
+    assert base64.b64decode(data[1]) == pictures()["A"].png
+
+
+def test_points_carry_their_figures_and_their_names_stand_apart():
+    points = view()["pieces"][2]["picture"]["points"]
+    assert {(q["says"], q["value"]) for q in points} == {("thin", "1.9"), ("thick", "4.5"), ("sprue", "")}
+    at = sorted(q["at"] for q in points)
+    assert min(b - a for a, b in pairwise(at)) >= 4.59
+
+
+def test_a_point_that_is_not_seen_is_left_out():
+    one = pictures()["A"]
+    hidden = replace(one, points={"sprue": one.points["sprue"]})
+    points = view(shown={"A": hidden})["pieces"][0]["picture"]["points"]
+    assert [q["says"] for q in points] == ["sprue"]
+
+
+def test_a_ring_is_told_with_bore_sizes_weights_and_wall():
+    assert facts(view()["pieces"][0])[:3] == [
+        ("Count", "2", "on the tree as no. 3, 5"),
+        ("Bore", "17.39 mm", "the pattern as it is"),
+        ("", "17.19 mm", "finished; 17.13 to 17.24"),
+    ]
+    assert facts(view()["pieces"][0])[-1] == ("Wall", "1.8 mm all round", "limit 0.8")
+
+
+def test_a_wanted_size_is_told_with_the_scale_that_hits_it_and_its_ends():
+    rows = facts(view()["pieces"][2])
+    assert ("Wanted", "18.62 mm", "scale the pattern by 1.008 (1.005 to 1.011)") in rows
+
+
+def test_a_piece_without_a_bore_and_with_thin_walls_says_so():
+    rows = facts(view(pendant())["pieces"][0])
+    assert ("Bore", "none", "") in rows
+    assert rows[-1] == ("Wall", "0.6 to 2.2 mm", "limit 0.8, 3 % of the surface under it")
+
+
+def test_a_tree_by_weight_has_no_patterns_to_show():
+    assert view(by_weight())["pieces"] == []
