@@ -37,6 +37,7 @@ class Facts:
     base_assumed: bool
     calmer: datetime | None
     """The nearest pour that keeps everything inside the hours, if this one does not and one exists."""
+    now: datetime
 
 
 def hours_kept(facts: Facts) -> Iterator[Finding]:
@@ -54,6 +55,22 @@ def hours_kept(facts: Facts) -> Iterator[Finding]:
             measure=when,
             limit=f"{facts.hours.work_from:%H:%M} to {facts.hours.work_to:%H:%M}",
             source="the studio's hours" if facts.studio.is_given("work_from") else "assumed",
+        )
+
+
+def begun_late(facts: Facts) -> Iterator[Finding]:
+    """The day would have had to begin before now."""
+    late = [e for e in facts.entries if e.starts_at < facts.now]
+    if late:
+        yield Finding(
+            code="day-begun",
+            severity=Severity.WARN,
+            where="day",
+            says=f"{late[0].says} would have had to begin at {late[0].starts_at:%H:%M on %A}, which has passed.",
+            do="Go on only if patterns and tree are ready; otherwise leave the pour time out, and take the earliest.",
+            measure=f"{late[0].starts_at:%a %H:%M}",
+            limit=f"now, {facts.now:%a %H:%M}",
+            source="the clock",
         )
 
 
@@ -91,9 +108,10 @@ def studio_known(facts: Facts) -> Iterator[Finding]:
         )
 
 
-CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (hours_kept, clock_changed, studio_known)
+CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (begun_late, hours_kept, clock_changed, studio_known)
 
 CODES = (
+    Code(code="day-begun", severities=(Severity.WARN,), about="Patterns or tree would have had to be begun before now."),
     Code(code="day-outside-hours", severities=(Severity.WARN,), about="A hands-on step falls outside the working hours."),
     Code(code="day-clock-change", severities=(Severity.NOTE,), about="The clocks are put forward or back during the run."),
     Code(code="studio-assumed", severities=(Severity.NOTE,), about="What the plan assumed about the studio."),

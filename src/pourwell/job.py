@@ -1,0 +1,451 @@
+"""The whole job on one page: calls the steps in their order. Every loop between steps lives here and nowhere else."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from importlib.metadata import version
+from types import MappingProxyType, ModuleType
+from typing import Final
+
+from pourwell.errors import BadRequestError
+from pourwell.findings import Finding, in_order
+from pourwell.geometry.mesh import Mesh
+from pourwell.leaning import leaned_on, recording
+from pourwell.materials.library import Library
+from pourwell.materials.model import Alloy, FlaskRow, Investment, PatternMaterial
+from pourwell.materials.studio import Studio
+from pourwell.plan import Plan
+from pourwell.request import Request
+from pourwell.steps.burnout import checks as burnout_checks
+from pourwell.steps.burnout import plan as burnout
+from pourwell.steps.burnout.model import Programme, Segment
+from pourwell.steps.day import checks as day_checks
+from pourwell.steps.day import plan as day
+from pourwell.steps.day.checklist import Bench, checklist
+from pourwell.steps.day.model import Entry
+from pourwell.steps.flask import checks as flask_checks
+from pourwell.steps.flask import plan as flasks
+from pourwell.steps.flask.model import Flask, Mix
+from pourwell.steps.melt import checks as melt_checks
+from pourwell.steps.melt import plan as melt
+from pourwell.steps.melt.model import Charge, Temperatures
+from pourwell.steps.pattern import checks as pattern_checks
+from pourwell.steps.pattern.model import Pattern
+from pourwell.steps.pour import checks as pour_checks
+from pourwell.steps.pour import plan as pours
+from pourwell.steps.pour.model import Pour, Quench
+from pourwell.steps.tree import checks as tree_checks
+from pourwell.steps.tree import plan as trees
+from pourwell.steps.tree.model import Tree, WeighedTree
+
+CHECKS: Final[Mapping[str, ModuleType]] = MappingProxyType(
+    {
+        "pattern": pattern_checks,
+        "tree": tree_checks,
+        "flask": flask_checks,
+        "melt": melt_checks,
+        "burnout": burnout_checks,
+        "pour": pour_checks,
+        "day": day_checks,
+    }
+)
+"""The checks of every step, in the order of the job."""
+
+Measured = tuple[Pattern, tuple[Finding, ...]]
+UNKNOWN: Final = (
+    "volume, walls and finger bore: whether a wall is too thin, what size the ring will be",
+    "sprue places, gauges and lengths: whether each section is fed",
+    "clearances: try them with a rod before the flask is closed",
+    "the section that flask and metal temperature are chosen for: taken as medium",
+    "the weight of each piece after casting and finishing",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """What all runs of a job share."""
+
+    request: Request
+    alloy: Alloy
+    investment: Investment
+    material: PatternMaterial
+    studio: Studio
+    library: Library
+    heat: Temperatures
+    now: datetime
+    tell: Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Load:
+    """One flask with what stands in it."""
+
+    flask: Flask
+    measured: tuple[Measured, ...]
+    tree: Tree | None
+    weighed: WeighedTree | None
+    bodies: tuple[tuple[str, Mesh], ...]
+
+    @property
+    def patterns(self) -> tuple[Pattern, ...]:
+        """The kinds of pieces in this flask, each with its count there."""
+        return tuple(p for p, _ in self.measured)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figures:
+    """The numbers of one flask, before it has clock times."""
+
+    load: Load
+    mix: Mix
+    charge: Charge
+    pour: Pour
+    quench: Quench
+
+
+def plan_runs(
+    request: Request, measured: Sequence[Measured], *, studio: Studio, library: Library, now: datetime, tell: Callable[[str], None]
+) -> tuple[Plan, ...]:
+    """Plan a job: one plan a flask. The flasks of a job share one kiln load and are poured in turn.
+
+    `now` is aware. Raises BadRequestError for what cannot be planned: a piece larger than every flask, a pour in the past.
+    """
+    if request.pour_at and request.pour_at <= now:
+        raise BadRequestError(
+            f"The pour at {request.pour_at:%Y-%m-%d %H:%M} lies in the past.", why=f"It is {now:%Y-%m-%d %H:%M} now."
+        )
+    books = recording(library)
+    setting = settle(request, measured, studio=studio, library=books, now=now, tell=tell)
+    tell("Choosing the flask and growing the tree")
+    loads = weighed_load(setting) if request.weight_g is not None else grown_loads(setting, tuple(measured))
+    tell("Computing mix, charge, burnout and pour")
+    figures = [work_out(setting, load) for load in loads]
+    largest = max((f.load.flask for f in figures), key=lambda flask: flask.diameter_mm)
+    programme = burnout.programme(
+        setting.investment,
+        pattern_material=setting.material,
+        flask=largest,
+        flask_c=setting.heat.flask_c,
+        kiln=studio.kiln,
+        stones=request.stones,
+        own=request.programme,
+        library=books,
+    )
+    tell("Fitting the day")
+    return dated(setting, figures, programme)
+
+
+def settle(
+    request: Request, measured: Sequence[Measured], *, studio: Studio, library: Library, now: datetime, tell: Callable[[str], None]
+) -> Setting:
+    """Alloy, investment and temperatures of the job. Raises UnknownNameError for names that the library does not hold."""
+    alloy, material = library.alloy(request.alloy), library.pattern(request.pattern)
+    investment = library.investment(request.investment or usual_investment(alloy, material, stones=request.stones))
+    walls = [pattern.piece.wall.typical_mm for pattern, _ in measured]
+    heat = melt.temperatures(
+        alloy,
+        investment=investment,
+        section_mm=min(walls) if walls else None,  # the published rule: a mixed tree is poured nearer to its light pieces
+        metal_c=request.metal_c,
+        flask_c=request.flask_c,
+        library=library,
+        way=studio.casting.way,
+        stones=request.stones,
+    )
+    return Setting(
+        request=request, alloy=alloy, investment=investment, material=material, studio=studio, library=library, heat=heat, now=now, tell=tell
+    )
+
+
+def usual_investment(alloy: Alloy, material: PatternMaterial, *, stones: bool) -> str:
+    """The investment when none is named: by the mould the alloy needs, then by stones, then by the pattern."""
+    if alloy.mould == "phosphate":
+        return "phosphate"
+    if stones:
+        return "gypsum-stone"
+    return "gypsum-resin" if material.family == "resin" else "gypsum-standard"
+
+
+def weighed_load(setting: Setting) -> tuple[Load, ...]:
+    """The one flask of a job known by weight."""
+    request, studio, library = setting.request, setting.studio, setting.library
+    row = flasks.parse_flask(request.flask, studio, library) if request.flask else flasks.usual_flask(studio, library)
+    flask = fit_out(row, studio, library)
+    assert request.weight_g is not None
+    weighed = trees.weigh(
+        request.weight_g - request.base_g,
+        wax_g=request.wax_g,
+        room=flasks.as_room(flask),
+        alloy=setting.alloy,
+        pattern_material=setting.material,
+        library=library,
+    )
+    return (Load(flask=flask, measured=(), tree=None, weighed=weighed, bodies=()),)
+
+
+def fit_out(row: FlaskRow, studio: Studio, library: Library) -> Flask:
+    """A flask with its base, and the room in it."""
+    base, _ = flasks.base_for(row, studio, library)
+    return flasks.room(row, base, studio=studio, library=library)
+
+
+def grown_loads(setting: Setting, measured: tuple[Measured, ...]) -> tuple[Load, ...]:
+    """The trees of a job: in the smallest flask that takes all; if none does, split evenly over as few flasks as can be.
+
+    Raises BadRequestError if a single piece fits no flask.
+    """
+    request, studio, library = setting.request, setting.studio, setting.library
+    rows = (flasks.parse_flask(request.flask, studio, library),) if request.flask else flasks.flasks(studio, library)
+    whole = sum(pattern.piece.count for pattern, _ in measured)
+    last: trees.NoRoom | None = None
+    for parts in range(1, whole + 1):
+        loads = []
+        for share in shares(measured, parts):
+            setting.tell(f"Growing tree {len(loads) + 1} of {parts}")
+            load, last = smallest(setting, share, rows)
+            if load is None:
+                break
+            loads.append(load)
+        if len(loads) == parts:
+            return tuple(loads)
+        if last and not last.placed_count:
+            break
+    assert last is not None
+    raise BadRequestError(
+        "These pieces do not fit the flask." if request.flask else "A piece is larger than every flask.",
+        why=last.why,
+        try_this="Take a larger flask: name it with --flask, or list it in studio.toml.",
+    )
+
+
+def smallest(setting: Setting, share: tuple[Measured, ...], rows: Sequence[FlaskRow]) -> tuple[Load | None, trees.NoRoom | None]:
+    """The smallest flask that takes these pieces, with their tree; or why the largest does not."""
+    no_room = None
+    for row in rows:
+        flask = fit_out(row, setting.studio, setting.library)
+        grown = trees.grow(
+            tuple(p for p, _ in share),
+            room=flasks.as_room(flask),
+            alloy=setting.alloy,
+            pattern_material=setting.material,
+            library=setting.library,
+        )
+        if isinstance(grown, trees.NoRoom):
+            if no_room is None or grown.placed_count >= no_room.placed_count:
+                no_room = grown
+            continue
+        return Load(flask=flask, measured=share, tree=grown.tree, weighed=None, bodies=grown.bodies), None
+    return None, no_room
+
+
+def shares(measured: Sequence[Measured], parts: int) -> Iterator[tuple[Measured, ...]]:
+    """The pieces in so many nearly equal parts, alike sections together."""
+    heavy_first = sorted(measured, key=lambda m: -m[0].piece.wall.typical_mm)
+    single = [i for i, (pattern, _) in enumerate(heavy_first) for _ in range(pattern.piece.count)]
+    for part in range(parts):
+        mine = single[part * len(single) // parts : (part + 1) * len(single) // parts]
+        counts = {i: mine.count(i) for i in mine}
+        kept = [(_counted(heavy_first[i][0], n), heavy_first[i][1]) for i, n in counts.items()]
+        yield tuple(sorted(kept, key=lambda m: (len(m[0].piece.id), m[0].piece.id)))
+
+
+def _counted(pattern: Pattern, count: int) -> Pattern:
+    return pattern if pattern.piece.count == count else replace(pattern, piece=replace(pattern.piece, count=count))
+
+
+def work_out(setting: Setting, load: Load) -> Figures:
+    """Mix, charge, pour and quench of one flask."""
+    studio, library, heat, alloy = setting.studio, setting.library, setting.heat, setting.alloy
+    mix = flasks.mix(load.flask, investment=setting.investment, section=heat.section, studio=studio, library=library)
+    metal_g, low_g, high_g = metal_band(load, alloy)
+    charge = melt.charge(
+        metal_g,
+        low_g=low_g,
+        high_g=high_g,
+        alloy=alloy,
+        melting=studio.melting,
+        returns_fraction=setting.request.returns_fraction,
+        own_alloying=setting.request.own_alloying,
+        library=library,
+    )
+    lowest = min((float(mesh.bounds[0][2]) for name, mesh in load.bodies if name.startswith("piece")), default=None)
+    pour = pours.pour(
+        alloy=alloy,
+        investment=setting.investment,
+        temperatures=heat,
+        flask=load.flask,
+        thinnest_mm=thinnest(load),
+        head_mm=None if lowest is None else lowest - load.flask.base_depth_mm,
+        studio=studio,
+        library=library,
+    )
+    quench = pours.quench(alloy=alloy, flask=load.flask, pour=pour, stones=setting.request.stones, library=library)
+    return Figures(load=load, mix=mix, charge=charge, pour=pour, quench=quench)
+
+
+def metal_band(load: Load, alloy: Alloy) -> tuple[float, float, float]:
+    """Metal of the tree, and its ends: the same volume at the ends of the alloy's density."""
+    if load.weighed:
+        return load.weighed.metal_g, load.weighed.metal_low_g, load.weighed.metal_high_g
+    assert load.tree is not None
+    density = alloy.density_g_per_cm3
+    low, high = (load.tree.metal_g * end / density.value for end in density.ends)
+    return load.tree.metal_g, low, high
+
+
+def thinnest(load: Load) -> float | None:
+    """The thinnest wall of any piece in the flask; None when no shape is known."""
+    return min((p.piece.wall.thinnest_mm for p in load.patterns), default=None)
+
+
+def dated(setting: Setting, figures: Sequence[Figures], programme: Programme) -> tuple[Plan, ...]:
+    """The clock times of every flask, and the plans. Raises BadRequestError if the pour asked for comes too soon."""
+    studio, library, now = setting.studio, setting.library, setting.now
+    hours = day.Hours(work_from=studio.work_from, work_to=studio.work_to, zone=studio.zone)
+    work = tuple(
+        day.Work(
+            kinds_count=len(f.load.measured),
+            pieces_count=sum(p.piece.count for p in f.load.patterns),
+            resin=setting.material.family == "resin",
+            mix=f.mix,
+            programme=programme,
+            quench=f.quench,
+            flask_index=i,
+            flasks_count=len(figures),
+        )
+        for i, f in enumerate(figures)
+    )
+    pour_at = setting.request.pour_at
+    if pour_at is None:
+        pour_at = day.earliest_pour(work, now=now, hours=hours, library=library)
+    days = [day.schedule(w, pour_at=pour_at, hours=hours, library=library) for w in work]
+    invest = min(e.starts_at for entries in days for e in entries if e.key == "wrap")
+    if invest < now:
+        soonest = day.earliest_pour(work, now=now, hours=hours, library=library)
+        raise BadRequestError(
+            f"A pour at {pour_at:%Y-%m-%d %H:%M} comes too soon.",
+            why=f"Investing would have had to begin at {invest:%H:%M on %A}: set and burnout take that long.",
+            try_this=f"The earliest pour is {soonest:%Y-%m-%d %H:%M}; leave --pour-at out to take it.",
+        )
+    calmer = None
+    if any(True for entries in days for _ in day.outside(entries, hours)):
+        calmer = day.calmer_pour(work, pour_at=pour_at, now=now, hours=hours, library=library)
+    gap_min = round(library.rule("between_flasks_min"))
+    plans = []
+    for i, (f, entries) in enumerate(zip(figures, days, strict=True)):
+        facts = day_checks.Facts(
+            entries=entries, hours=hours, studio=studio, base_assumed=f.load.flask.base_assumed, calmer=calmer, now=now
+        )
+        own = replace(programme, segments=(*programme.segments[:-1], held_longer(programme, i * gap_min)))
+        own = replace(own, total_min=programme.total_min + i * gap_min)
+        plans.append(assemble(setting, f, own, entries=entries, found=day_checks.findings(facts), number=setting.request.run_number + i))
+    return tuple(plans)
+
+
+def held_longer(programme: Programme, minutes: int) -> Segment:
+    """The last hold, longer by what the flasks poured before this one take."""
+    last = programme.segments[-1]
+    return replace(last, hold_min=last.hold_min + minutes)
+
+
+def assemble(
+    setting: Setting, figures: Figures, programme: Programme, *, entries: tuple[Entry, ...], found: tuple[Finding, ...], number: int
+) -> Plan:
+    """One plan: segments with their hours, check list, all findings in order, what it leans on."""
+    request, studio, load = setting.request, setting.studio, figures.load
+    pour_at = next(e.starts_at for e in entries if e.key == "pour")
+    bench = Bench(
+        pieces=tuple(p.piece for p in load.patterns),
+        tree=load.tree,
+        weighed=load.weighed,
+        alloy=setting.alloy,
+        investment=setting.investment,
+        pattern_material=setting.material,
+        flask=load.flask,
+        mix=figures.mix,
+        charge=figures.charge,
+        temperatures=setting.heat,
+        programme=programme,
+        pour=figures.pour,
+        quench=figures.quench,
+        entries=entries,
+        studio=studio,
+    )
+    return Plan(
+        request=request,
+        number=number,
+        title=request.title or usual_title(load),
+        made_at=setting.now,
+        library_digest=setting.library.digest,
+        package_version=version("pourwell"),
+        studio=studio,
+        alloy=setting.alloy,
+        investment=setting.investment,
+        pattern_material=setting.material,
+        patterns=load.patterns,
+        tree=load.tree,
+        weighed=load.weighed,
+        tree_bodies=load.bodies,
+        flask=load.flask,
+        mix=figures.mix,
+        charge=figures.charge,
+        temperatures=setting.heat,
+        programme=programme,
+        segments=burnout.timed(programme, pour_at, zone=studio.zone),
+        pour=figures.pour,
+        quench=figures.quench,
+        timeline=entries,
+        checklist=checklist(bench),
+        findings=tuple(in_order((*findings_of(setting, figures, programme), *found))),
+        leaned=leaned_on(setting.library, (setting.alloy, setting.investment, setting.material)),
+        unknown=UNKNOWN if load.weighed else (),
+    )
+
+
+def findings_of(setting: Setting, figures: Figures, programme: Programme) -> Iterator[Finding]:
+    """The findings of one flask, step by step; those of the day come with its clock times."""
+    request, studio, library, load = setting.request, setting.studio, setting.library, figures.load
+    alloy, investment, material = setting.alloy, setting.investment, setting.material
+    for _, found in load.measured:
+        yield from found
+    if load.tree:
+        yield from tree_checks.findings(tree_checks.Facts(tree=load.tree, patterns=load.patterns, library=library))
+    yield from flask_checks.findings(
+        flask_checks.Facts(
+            flask=load.flask,
+            mix=figures.mix,
+            investment=investment,
+            pattern_material=material,
+            stones=request.stones,
+            studio=studio,
+            library=library,
+        )
+    )
+    yield from melt_checks.findings(
+        melt_checks.Facts(alloy=alloy, investment=investment, temperatures=setting.heat, charge=figures.charge, library=library)
+    )
+    yield from burnout_checks.findings(
+        burnout_checks.Facts(
+            programme=programme,
+            investment=investment,
+            pattern_material=material,
+            flask=load.flask,
+            flask_c=setting.heat.flask_c,
+            kiln=studio.kiln,
+            stones=request.stones,
+            own=request.programme is not None,
+            library=library,
+        )
+    )
+    yield from pour_checks.findings(
+        pour_checks.Facts(
+            alloy=alloy, pour=figures.pour, quench=figures.quench, thinnest_mm=thinnest(load), studio=studio, library=library
+        )
+    )
+
+
+def usual_title(load: Load) -> str:
+    """What stands in the flask, in words."""
+    if load.weighed:
+        return f"Tree of {load.weighed.pattern_g:g} g"
+    return ", ".join(f"{p.piece.count} {p.piece.name}" for p in load.patterns)
