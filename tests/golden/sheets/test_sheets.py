@@ -8,7 +8,6 @@ from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from pourwell.plan import Plan
@@ -21,8 +20,18 @@ from tests.golden.sheets.reading import font_names, images, ink, joined, letters
 from tests.golden.sheets.variants import PLANS, far_scripts
 
 HERE = Path(__file__).parent / "expected"
-READ = ("example", "imperial", "by-weight", "one-stop", "small-controller", "clock-change")
-"""Sheets whose whole text is kept beside this file; the others are held to what follows."""
+READ: dict[str, tuple[int, ...]] = {
+    "example": (),
+    "imperial": (),
+    "by-weight": (),
+    "one-stop": (1,),
+    "stopped": (1, 7, 8),
+    "small-controller": (3,),
+    "hand-kiln": (3,),
+    "clock-change": (1, 3),
+    "forty": (2, 3),
+}
+"""Sheets whose text is kept beside this file: all of it, or the pages that differ from the example."""
 LEAST_MARGIN_MM = 9.0
 LETTER_OR_A4_MM = {"a4": (210.0, 297.0), "us-letter": (215.9, 279.4)}
 STOPPED = tuple(name for name in PLANS if "stop" in name)
@@ -58,8 +67,9 @@ def keep(request: pytest.FixtureRequest) -> Callable[[str, str], None]:
 
 @pytest.mark.parametrize("name", READ)
 def test_the_sheet_reads_as_it_was_approved(name, keep):
-    pages = page_texts(printed(name))
-    keep(name, "\n".join(f"---- page {i}\n{text}" for i, text in enumerate(pages, 1)) + "\n")
+    pages = enumerate(page_texts(printed(name)), 1)
+    kept = [f"---- page {i}\n{text}" for i, text in pages if not READ[name] or i in READ[name]]
+    keep(name, "\n".join(kept) + "\n")
 
 
 @pytest.mark.parametrize("name", PLANS)
@@ -187,24 +197,22 @@ def test_the_stamp_is_heavy_after_a_photocopy_in_one_ink(name):
 
 
 def test_the_stamp_hides_no_figure():
-    """The figures of a stopped run print exactly as those of the same run without a stop."""
+    """As much ink lies on and around the figures of a stopped run as on those of the same run without its stop."""
     stopped = made("one-stop")
     clean = run_sheet(replace(stopped, findings=()), paper="a4", display="metric", pictures={})
-    one, other = _large(clean), _large(printed("one-stop"))
-    assert one.shape == other.shape
-    assert np.mean(np.abs(one - other)) < 6
+    assert _ink_of_figures(printed("one-stop")) == pytest.approx(_ink_of_figures(clean), rel=0.005)
 
 
-def _large(pdf: bytes) -> np.ndarray:
-    """The rendered strips of both rows of large figures, as grey values."""
+def _ink_of_figures(pdf: bytes) -> list[float]:
+    """Grey summed over both rows of large figures, whatever lies in them [mm2 of full black]."""
     large = [c for c in letters(pdf, 1) if c.size_pt > 30]
-    grey = ink(pdf)[0].astype(float)
-    tops = sorted({round(c.top_mm, 1) for c in large})
-    strips = []
+    grey = ink(pdf, dots_per_mm=8)[0].astype(float)
+    tops = sorted({round(c.top_mm, 1) for c in large if c.char.isdigit()})
+    rows = []
     for top in (tops[0], tops[-1]):
-        start = round(4 * top)
-        strips.append(grey[start : start + 40, (4 * 20) : (4 * 198)])
-    return np.concatenate(strips)
+        strip = grey[round(8 * (top - 0.4)) : round(8 * (top + 11.0)), 8 * 20 : 8 * 198]
+        rows.append(float((255 - strip).sum() / 255 / 64))
+    return rows
 
 
 # ---- bytes, pictures, scripts
