@@ -1,0 +1,156 @@
+import pytest
+
+from pourwell.materials.studio import Kiln, Studio
+from tests.unit.burnout.case import own_programme, run, with_row
+
+GENTLE = ((149, 100, 120), (371, 100, 240), (732, 150, 180), ("flask", 100, 90))
+
+
+def kiln(**changes):
+    return Studio(kiln=Kiln(**changes))
+
+
+def own(*steps, **more):
+    """A run by the maker's schedule."""
+    stones = more.pop("stones_schedule", False)
+    return run(own="maker", shelf=with_row("programmes", own_programme(*steps, stones=stones)), **more)
+
+
+def test_stones_without_schedule_fires():
+    resin = run(pattern="resin", investment="gypsum-stone", stones=True)
+    assert resin.severity("stones-without-schedule") == "stop"
+    assert own(*GENTLE, stones=True, pattern="resin").severity("stones-without-schedule") == "stop"
+    assert own(*GENTLE, stones=True).severity("stones-without-schedule") == "warn"
+
+
+def test_stones_without_schedule_stays_silent():
+    assert "stones-without-schedule" not in run(investment="gypsum-stone", stones=True).codes
+    assert "stones-without-schedule" not in run(pattern="resin", investment="gypsum-resin").codes
+    makers = own(*GENTLE, stones=True, pattern="resin", stones_schedule=True)
+    assert "stones-without-schedule" not in makers.codes
+
+
+def test_the_published_wax_cycle_does_not_make_resin_with_stones_safe():
+    named = run(pattern="resin", investment="gypsum-stone", stones=True, own="stone-wax")
+    assert named.severity("stones-without-schedule") == "stop"
+
+
+@pytest.mark.parametrize(("peak_c", "severity"), [(738, "warn"), (752, "warn"), (758, "stop"), (800, "stop")])
+def test_kiln_over_ceiling_fires(peak_c, severity):
+    made = own((149, 100, 120), (371, 100, 240), (peak_c, 150, 180), ("flask", 100, 90))
+    assert made.severity("kiln-over-ceiling") == severity
+
+
+@pytest.mark.parametrize("peak_c", [720, 734])
+def test_kiln_over_ceiling_stays_silent(peak_c):
+    made = own((149, 100, 120), (371, 100, 240), (peak_c, 150, 180), ("flask", 100, 90))
+    assert "kiln-over-ceiling" not in made.codes
+    assert "kiln-over-ceiling" not in run(studio=kiln(error_k=30)).codes
+    assert "kiln-over-ceiling" not in run(alloy="platinum-950-cobalt", investment="phosphate").codes
+
+
+def test_peak_low_fires():
+    found = run(studio=kiln(error_k=45)).finding("peak-low")
+    assert found.severity == "warn"
+    assert "{k:45}" in found.says
+    assert "lowered" not in own((149, 100, 120), (371, 100, 240), (650, 150, 180), ("flask", 100, 90)).finding("peak-low").says
+
+
+def test_peak_low_stays_silent():
+    assert "peak-low" not in run(studio=kiln(error_k=40)).codes
+    assert "peak-low" not in run(investment="gypsum-stone", stones=True).codes
+
+
+def test_core_dry_fires():
+    found = run().finding("core-dry")
+    assert found.severity == "note"
+    assert " h " in found.says
+
+
+def test_core_dry_stays_silent():
+    assert "core-dry" not in own((149, 150, 30), (732, 240, 120), ("flask", 120, 60)).codes
+
+
+def test_core_wet_fires():
+    found = own((149, 150, 30), (732, 240, 120), ("flask", 120, 60)).finding("core-wet")
+    assert found.severity == "warn"
+    percent = int(found.says.partition("% of the mould")[0].rpartition(" ")[2])
+    assert 30 < percent < 100
+
+
+@pytest.mark.parametrize("diameter_mm", [40, 64, 89, 102, 130])
+def test_core_wet_stays_silent(diameter_mm):
+    assert "core-wet" not in run(size=(diameter_mm, 120)).codes
+    assert "core-wet" not in run(size=(diameter_mm, 120), pattern="resin", investment="gypsum-resin").codes
+
+
+def test_ramp_fast_fires():
+    cold = own((300, 200, 240), (732, 200, 180), ("flask", 100, 90)).finding("ramp-fast")
+    assert cold.where == "burnout, segment 1"
+    large = own(*GENTLE[:2], (732, 240, 180), ("flask", 100, 90), size=(127, 150)).finding("ramp-fast")
+    assert large.where == "burnout, segment 3"
+    assert large.severity == "warn"
+
+
+@pytest.mark.parametrize("diameter_mm", [40, 64, 89, 102, 130])
+def test_ramp_fast_stays_silent(diameter_mm):
+    assert "ramp-fast" not in run(size=(diameter_mm, 120)).codes
+    assert "ramp-fast" not in run(size=(diameter_mm, 120), alloy="platinum-950-cobalt", investment="phosphate").codes
+
+
+def test_flask_hold_short_fires():
+    assert own(*GENTLE[:3], ("flask", 100, 30)).severity("flask-hold-short") == "warn"
+
+
+def test_flask_hold_short_stays_silent():
+    assert "flask-hold-short" not in own(*GENTLE[:3], ("flask", 100, 60)).codes
+    assert "flask-hold-short" not in run(size=(40, 50)).codes
+
+
+def test_flask_under_inversion_fires():
+    assert run(flask_c=200).severity("flask-under-inversion") == "warn"
+
+
+def test_flask_under_inversion_stays_silent():
+    assert "flask-under-inversion" not in run(flask_c=300).codes
+
+
+def test_kiln_by_hand_fires():
+    made = run(studio=kiln(segments_count=0))
+    assert made.severity("kiln-by-hand") == "note"
+    assert f"{len(made.programme.by_hand)} settings" in made.finding("kiln-by-hand").says
+
+
+def test_kiln_by_hand_stays_silent():
+    assert "kiln-by-hand" not in run(studio=kiln(segments_count=4)).codes
+
+
+def test_kiln_few_segments_fires():
+    found = run(studio=kiln(segments_count=2)).finding("kiln-few-segments")
+    assert found.severity == "note"
+    assert (found.measure, found.limit) == ("4 segments", "2 segments")
+
+
+def test_kiln_few_segments_stays_silent():
+    assert "kiln-few-segments" not in run(studio=kiln(segments_count=4)).codes
+    assert "kiln-few-segments" not in run(studio=kiln(segments_count=0)).codes
+
+
+def test_programme_weak_fires():
+    assert run(pattern="resin").severity("programme-weak") == "note"
+
+
+def test_programme_weak_stays_silent():
+    assert "programme-weak" not in run().codes
+    assert "programme-weak" not in own(*GENTLE, pattern="resin").codes
+
+
+@pytest.mark.parametrize("diameter_mm", [35, 140])
+def test_burnout_size_unchecked_fires(diameter_mm):
+    assert run(size=(diameter_mm, 100)).severity("burnout-size-unchecked") == "warn"
+
+
+@pytest.mark.parametrize("diameter_mm", [40, 130])
+def test_burnout_size_unchecked_stays_silent(diameter_mm):
+    assert "burnout-size-unchecked" not in run(size=(diameter_mm, 100)).codes
+    assert "burnout-size-unchecked" not in own(*GENTLE, size=(140, 100)).codes
