@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Protocol
 
 from pourwell.plan import Plan
-from pourwell.sheets.display import NO_BREAK, Display
+from pourwell.sheets.display import NO_BREAK, TIMES, Display
 from pourwell.sheets.paper import Paper, live_mm
 from pourwell.sheets.tree_view import numbers, spread
 from pourwell.steps.pattern.model import Bore, Piece, Sizes
@@ -122,6 +122,7 @@ def _facts(plan: Plan, piece: Piece, show: Display) -> list[tuple[str, str, str]
         limit += f", {100 * wall.under_limit_fraction:.0f} % of the surface under it"
     return [
         ("Count", str(piece.count), f"on the tree as no. {numbers(places)}" if places else ""),
+        ("Size", f"{_envelope(piece, show)} {length}", f"{piece.volume_mm3:.0f} mm³" if not show.imperial else ""),
         *(_bore_facts(piece.bore, show) if piece.bore else [("Bore", "none", "")]),
         ("Weight", f"{show.metal(piece.metal_g)} {metal}", f"as cast; {show.metals(piece.metal_low_g, piece.metal_high_g)}"),
         ("", f"{show.metals(piece.finished_low_g, piece.finished_high_g)} {metal}", "filed and polished"),
@@ -153,6 +154,10 @@ def _bore_facts(bore: Bore, show: Display) -> list[tuple[str, str, str]]:
             scale += f" ({bore.scale_low_ratio:.3f} to {bore.scale_high_ratio:.3f})"
         facts.append(("Wanted", f"{show.length(bore.wanted_mm, 2)} {unit}", scale))
     return facts
+
+
+def _envelope(piece: Piece, show: Display) -> str:
+    return f" {TIMES} ".join(show.length(mm) for mm in piece.envelope_mm)
 
 
 def _ends(system: str, low: str, high: str) -> str:

@@ -178,11 +178,18 @@ def hand_kiln(takes: int = 0) -> Plan:
     kiln = STUDIO.kiln.model_copy(update={"segments_count": takes})
     made = plan(studio=STUDIO.model_copy(update={"kiln": kiln}))
     burn = made.programme
-    points, minutes = [], 0
+    points, minutes, level = [], 0, burn.start_c
     for s in burn.segments:
-        points.append(SetPoint(at_min=minutes, set_c=s.target_c, why=s.why))
+        steps = max(1, s.ramp_min // 30) if s.ramp_c_per_h > 0 else 1
+        for i in range(steps):
+            last = i == steps - 1
+            set_c = s.target_c if last else float(round(level + (s.target_c - level) * (i + 1) / steps))
+            if s.number > takes:
+                at = minutes + s.ramp_min * i // steps
+                points.append(SetPoint(at_min=at, set_c=set_c, why=s.why if last else "climb slowly"))
         minutes += s.ramp_min + s.hold_min
-    return replace(made, programme=replace(burn, by_hand=tuple(points[takes:]), core_dry_late_min=math.inf))
+        level = s.target_c
+    return replace(made, programme=replace(burn, by_hand=tuple(points), core_dry_late_min=math.inf))
 
 
 def clock_change() -> Plan:

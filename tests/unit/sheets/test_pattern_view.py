@@ -73,8 +73,9 @@ def test_a_point_that_is_not_seen_is_left_out():
 
 
 def test_a_ring_is_told_with_bore_sizes_weights_and_wall():
-    assert facts(view()["pieces"][0])[:3] == [
+    assert facts(view()["pieces"][0])[:4] == [
         ("Count", "2", "on the tree as no. 3, 5"),
+        ("Size", "21.0 \u00d7 21.0 \u00d7 4.0 mm", "434 mm³"),
         ("Bore", "17.39 mm", "the pattern as it is"),
         ("", "17.19 mm", "finished; 17.13 to 17.24"),
     ]
