@@ -17,12 +17,20 @@ def step(text: str, **more: object) -> CheckStep:
     return CheckStep(kind="step", text=text, **more)  # type: ignore[arg-type]
 
 
+Hours = dict[str, datetime]
+"""When each line of the day begins, by its key."""
+
+
 def bench_lines(
     entries: tuple[Entry, ...], *, pattern_g: float, tree_g: float, charge_g: float, shapes: bool
 ) -> tuple[CheckStep, ...]:
     """Both days; without shapes the patterns are left out."""
     at = {e.key: e.starts_at for e in entries}
-    patterns = (
+    return *_first_day(at, pattern_g, shapes=shapes), *_second_day(at, tree_g=tree_g, charge_g=charge_g)
+
+
+def _patterns(at: Hours) -> tuple[CheckStep, ...]:
+    return (
         phase("Patterns", at["patterns"]),
         step("Look at every pattern under the lamp: clean, no stubs, no lifted layers.", prevents="a flaw cast in metal"),
         step(
@@ -35,9 +43,12 @@ def bench_lines(
             prevents="metal through the mould",
         ),
     )
+
+
+def _first_day(at: Hours, pattern_g: float, *, shapes: bool) -> tuple[CheckStep, ...]:
     return (
         CheckStep(kind="day", text="Patterns, tree and mould", fill=False),
-        *(patterns if shapes else ()),
+        *(_patterns(at) if shapes else ()),
         phase("Tree", at["wrap"]),
         step("Weigh the tree with its base, and take the base off the figure.", quantity="metal_g", value=pattern_g),
         phase("Investing", at["wrap"]),
@@ -73,6 +84,11 @@ def bench_lines(
             "programme read back, figure by figure, from page {page:kiln}",
         ),
         step("Start the programme.", quantity="clock", at=at["kiln"], caution="Burnout smoke is poisonous: kiln vented outdoors."),
+    )
+
+
+def _second_day(at: Hours, *, tree_g: float, charge_g: float) -> tuple[CheckStep, ...]:
+    return (
         CheckStep(kind="day", text="Melt, pour, quench", fill=False),
         phase("Setting out", at["setout"]),
         step("Weigh the charge: fresh, then clean returns.", quantity="metal_g", value=charge_g, prevents="a short pour"),

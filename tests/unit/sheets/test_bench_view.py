@@ -1,3 +1,5 @@
+"""The check list, the results and the page of a tree by weight, as strings."""
+
 from dataclasses import replace
 
 import pytest

@@ -1,3 +1,5 @@
+"""The day as iCalendar: times, alarms, numbers that outlive a new plan."""
+
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 

@@ -1,3 +1,5 @@
+"""The day: marks on full hours, sums, and what a change of the clocks does."""
+
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo

@@ -1,3 +1,5 @@
+"""How a quantity is written, metric and imperial."""
+
 from datetime import datetime
 
 import pytest

@@ -1,3 +1,5 @@
+"""Which characters the family covers, and which print as boxes."""
+
 from pathlib import Path
 
 import pytest

@@ -1,3 +1,5 @@
+"""The front: seven figures with their bands, findings, what the plan leans on."""
+
 from dataclasses import replace
 
 from pourwell.findings import Severity

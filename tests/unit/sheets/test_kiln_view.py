@@ -1,3 +1,5 @@
+"""The kiln page: the line, the segments as typed, the set-points, the hour of dryness."""
+
 import math
 from dataclasses import replace
 

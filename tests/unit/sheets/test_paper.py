@@ -1,3 +1,5 @@
+"""Scales and margins: what fits onto a page."""
+
 import re
 from dataclasses import replace
 from pathlib import Path

@@ -1,3 +1,5 @@
+"""The patterns page: one scale, a legend, facts of each piece."""
+
 import base64
 import re
 from dataclasses import replace

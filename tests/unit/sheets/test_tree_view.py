@@ -1,3 +1,5 @@
+"""The tree page: labels apart, tiers alike, the sprueing card, clearances."""
+
 import math
 import re
 from dataclasses import replace
