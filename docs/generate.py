@@ -1,6 +1,6 @@
 """Write the pages that follow from the code: plan-format.md, findings.md, cli.md. A rule test holds that they are current.
 
-    python docs/generate.py
+python docs/generate.py
 """
 
 import ast
@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Any, get_args, get_type_hints
 
 from pourwell import findings
+from pourwell.assembly import CHECKS
 from pourwell.files.plan_json import JOB_SCHEMA, SCHEMA, SCHEMA_VERSION
-from pourwell.job import CHECKS
 from pourwell.plan import Leaned
 from pourwell.steps.burnout import model as burnout
 from pourwell.steps.day import model as day
@@ -119,9 +119,9 @@ def plan_format() -> str:
 def findings_page() -> str:
     """docs/findings.md."""
     out = [
-        "# Findings\n\nA *stop*: a person could be hurt, the metal or the flask is surely lost, or the plan rests on a file that we do"
-        "\nnot understand. A *warn*: outside published practice. A *note*: worth knowing. A plan with a stop is still written whole,"
-        "\nstamped on every page, and the command ends with 3.\n\nThis page is written by `docs/generate.py` from the code.\n",
+        "# Findings\n\nA *stop*: a person could be hurt, the metal or the flask is surely lost, or the plan rests on a file that"
+        "\nwe do not understand. A *warn*: outside published practice. A *note*: worth knowing. A plan with a stop is still written"
+        "\nwhole, stamped on every page, and the command ends with 3.\n\nThis page is written by `docs/generate.py` from the code.\n",
     ]
     for step, checks in CHECKS.items():
         out.append(f"## {step}\n\n| code | severity | when |\n|---|---|---|")
@@ -137,8 +137,8 @@ def cli_page() -> str:
     from pourwell.cli.main import COMMANDS, app
 
     out = [
-        "# Command line\n\nExit 0 fine, 1 a fault of ours, 2 a bad request, 3 a stop in a plan or a check, 130 interrupted. Every command"
-        "\nthat prints data takes `--json`. The studio's folder is named by `POURWELL_STUDIO`, else it is the user's data folder.\n"
+        "# Command line\n\nExit 0 fine, 1 a fault of ours, 2 a bad request, 3 a stop in a plan or a check, 130 interrupted. Every"
+        "\ncommand that prints data takes `--json`. The studio's folder is named by `POURWELL_STUDIO`, else it is the user's data folder.\n"
         "\nThis page is written by `docs/generate.py` from the code.\n",
     ]
     for name in COMMANDS:

@@ -1,106 +1,27 @@
 """The whole job on one page: calls the steps in their order. Every loop between steps lives here and nowhere else."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime
-from importlib.metadata import version
-from types import MappingProxyType, ModuleType
-from typing import Final
 
+from pourwell.assembly import Figures, Load, Measured, Setting, assemble
 from pourwell.errors import BadRequestError
-from pourwell.findings import Finding, in_order
-from pourwell.geometry.mesh import Mesh
-from pourwell.leaning import leaned_on, recording
+from pourwell.leaning import recording
 from pourwell.materials.library import Library
-from pourwell.materials.model import Alloy, FlaskRow, Investment, PatternMaterial
+from pourwell.materials.model import Alloy, FlaskRow, PatternMaterial
 from pourwell.materials.studio import Studio
 from pourwell.plan import Plan
 from pourwell.request import Request
-from pourwell.steps.burnout import checks as burnout_checks
 from pourwell.steps.burnout import plan as burnout
 from pourwell.steps.burnout.model import Programme, Segment
 from pourwell.steps.day import checks as day_checks
 from pourwell.steps.day import plan as day
-from pourwell.steps.day.checklist import Bench, checklist
-from pourwell.steps.day.model import Entry
-from pourwell.steps.flask import checks as flask_checks
 from pourwell.steps.flask import plan as flasks
-from pourwell.steps.flask.model import Flask, Mix
-from pourwell.steps.melt import checks as melt_checks
+from pourwell.steps.flask.model import Flask
 from pourwell.steps.melt import plan as melt
-from pourwell.steps.melt.model import Charge, Temperatures
-from pourwell.steps.pattern import checks as pattern_checks
 from pourwell.steps.pattern.model import Pattern
-from pourwell.steps.pour import checks as pour_checks
 from pourwell.steps.pour import plan as pours
-from pourwell.steps.pour.model import Pour, Quench
-from pourwell.steps.tree import checks as tree_checks
 from pourwell.steps.tree import plan as trees
-from pourwell.steps.tree.model import Tree, WeighedTree
-
-CHECKS: Final[Mapping[str, ModuleType]] = MappingProxyType(
-    {
-        "pattern": pattern_checks,
-        "tree": tree_checks,
-        "flask": flask_checks,
-        "melt": melt_checks,
-        "burnout": burnout_checks,
-        "pour": pour_checks,
-        "day": day_checks,
-    }
-)
-"""The checks of every step, in the order of the job."""
-
-Measured = tuple[Pattern, tuple[Finding, ...]]
-UNKNOWN: Final = (
-    "volume, walls and finger bore: whether a wall is too thin, what size the ring will be",
-    "sprue places, gauges and lengths: whether each section is fed",
-    "clearances: try them with a rod before the flask is closed",
-    "the section that flask and metal temperature are chosen for: taken as medium",
-    "the weight of each piece after casting and finishing",
-)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Setting:
-    """What all runs of a job share."""
-
-    request: Request
-    alloy: Alloy
-    investment: Investment
-    material: PatternMaterial
-    studio: Studio
-    library: Library
-    heat: Temperatures
-    now: datetime
-    tell: Callable[[str], None]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Load:
-    """One flask with what stands in it."""
-
-    flask: Flask
-    measured: tuple[Measured, ...]
-    tree: Tree | None
-    weighed: WeighedTree | None
-    bodies: tuple[tuple[str, Mesh], ...]
-
-    @property
-    def patterns(self) -> tuple[Pattern, ...]:
-        """The kinds of pieces in this flask, each with its count there."""
-        return tuple(p for p, _ in self.measured)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Figures:
-    """The numbers of one flask, before it has clock times."""
-
-    load: Load
-    mix: Mix
-    charge: Charge
-    pour: Pour
-    quench: Quench
 
 
 def plan_runs(
@@ -153,7 +74,15 @@ def settle(
         stones=request.stones,
     )
     return Setting(
-        request=request, alloy=alloy, investment=investment, material=material, studio=studio, library=library, heat=heat, now=now, tell=tell
+        request=request,
+        alloy=alloy,
+        investment=investment,
+        material=material,
+        studio=studio,
+        library=library,
+        heat=heat,
+        now=now,
+        tell=tell,
     )
 
 
@@ -274,7 +203,7 @@ def work_out(setting: Setting, load: Load) -> Figures:
         investment=setting.investment,
         temperatures=heat,
         flask=load.flask,
-        thinnest_mm=thinnest(load),
+        thinnest_mm=load.thinnest_mm,
         head_mm=None if lowest is None else lowest - load.flask.base_depth_mm,
         studio=studio,
         library=library,
@@ -291,11 +220,6 @@ def metal_band(load: Load, alloy: Alloy) -> tuple[float, float, float]:
     density = alloy.density_g_per_cm3
     low, high = (load.tree.metal_g * end / density.value for end in density.ends)
     return load.tree.metal_g, low, high
-
-
-def thinnest(load: Load) -> float | None:
-    """The thinnest wall of any piece in the flask; None when no shape is known."""
-    return min((p.piece.wall.thinnest_mm for p in load.patterns), default=None)
 
 
 def dated(setting: Setting, figures: Sequence[Figures], programme: Programme) -> tuple[Plan, ...]:
@@ -338,7 +262,9 @@ def dated(setting: Setting, figures: Sequence[Figures], programme: Programme) ->
         )
         own = replace(programme, segments=(*programme.segments[:-1], held_longer(programme, i * gap_min)))
         own = replace(own, total_min=programme.total_min + i * gap_min)
-        plans.append(assemble(setting, f, own, entries=entries, found=day_checks.findings(facts), number=setting.request.run_number + i))
+        plans.append(
+            assemble(setting, f, own, entries=entries, found=day_checks.findings(facts), number=setting.request.run_number + i)
+        )
     return tuple(plans)
 
 
@@ -346,106 +272,3 @@ def held_longer(programme: Programme, minutes: int) -> Segment:
     """The last hold, longer by what the flasks poured before this one take."""
     last = programme.segments[-1]
     return replace(last, hold_min=last.hold_min + minutes)
-
-
-def assemble(
-    setting: Setting, figures: Figures, programme: Programme, *, entries: tuple[Entry, ...], found: tuple[Finding, ...], number: int
-) -> Plan:
-    """One plan: segments with their hours, check list, all findings in order, what it leans on."""
-    request, studio, load = setting.request, setting.studio, figures.load
-    pour_at = next(e.starts_at for e in entries if e.key == "pour")
-    bench = Bench(
-        pieces=tuple(p.piece for p in load.patterns),
-        tree=load.tree,
-        weighed=load.weighed,
-        alloy=setting.alloy,
-        investment=setting.investment,
-        pattern_material=setting.material,
-        flask=load.flask,
-        mix=figures.mix,
-        charge=figures.charge,
-        temperatures=setting.heat,
-        programme=programme,
-        pour=figures.pour,
-        quench=figures.quench,
-        entries=entries,
-        studio=studio,
-    )
-    return Plan(
-        request=request,
-        number=number,
-        title=request.title or usual_title(load),
-        made_at=setting.now,
-        library_digest=setting.library.digest,
-        package_version=version("pourwell"),
-        studio=studio,
-        alloy=setting.alloy,
-        investment=setting.investment,
-        pattern_material=setting.material,
-        patterns=load.patterns,
-        tree=load.tree,
-        weighed=load.weighed,
-        tree_bodies=load.bodies,
-        flask=load.flask,
-        mix=figures.mix,
-        charge=figures.charge,
-        temperatures=setting.heat,
-        programme=programme,
-        segments=burnout.timed(programme, pour_at, zone=studio.zone),
-        pour=figures.pour,
-        quench=figures.quench,
-        timeline=entries,
-        checklist=checklist(bench),
-        findings=tuple(in_order((*findings_of(setting, figures, programme), *found))),
-        leaned=leaned_on(setting.library, (setting.alloy, setting.investment, setting.material)),
-        unknown=UNKNOWN if load.weighed else (),
-    )
-
-
-def findings_of(setting: Setting, figures: Figures, programme: Programme) -> Iterator[Finding]:
-    """The findings of one flask, step by step; those of the day come with its clock times."""
-    request, studio, library, load = setting.request, setting.studio, setting.library, figures.load
-    alloy, investment, material = setting.alloy, setting.investment, setting.material
-    for _, found in load.measured:
-        yield from found
-    if load.tree:
-        yield from tree_checks.findings(tree_checks.Facts(tree=load.tree, patterns=load.patterns, library=library))
-    yield from flask_checks.findings(
-        flask_checks.Facts(
-            flask=load.flask,
-            mix=figures.mix,
-            investment=investment,
-            pattern_material=material,
-            stones=request.stones,
-            studio=studio,
-            library=library,
-        )
-    )
-    yield from melt_checks.findings(
-        melt_checks.Facts(alloy=alloy, investment=investment, temperatures=setting.heat, charge=figures.charge, library=library)
-    )
-    yield from burnout_checks.findings(
-        burnout_checks.Facts(
-            programme=programme,
-            investment=investment,
-            pattern_material=material,
-            flask=load.flask,
-            flask_c=setting.heat.flask_c,
-            kiln=studio.kiln,
-            stones=request.stones,
-            own=request.programme is not None,
-            library=library,
-        )
-    )
-    yield from pour_checks.findings(
-        pour_checks.Facts(
-            alloy=alloy, pour=figures.pour, quench=figures.quench, thinnest_mm=thinnest(load), studio=studio, library=library
-        )
-    )
-
-
-def usual_title(load: Load) -> str:
-    """What stands in the flask, in words."""
-    if load.weighed:
-        return f"Tree of {load.weighed.pattern_g:g} g"
-    return ", ".join(f"{p.piece.count} {p.piece.name}" for p in load.patterns)

@@ -34,7 +34,13 @@ def recording(library: Library) -> Library:
 def leaned_on(library: Library, rows: tuple[Row, ...]) -> tuple[Leaned, ...]:
     """The weak values of these rows and of the rules read so far."""
     out = [
-        Leaned(what=f"{getattr(row, 'id', '')}: {key}", value=value.value, unit=value.unit, grade=value.grade.value, source=value.source)
+        Leaned(
+            what=f"{getattr(row, 'id', '')}: {key}",
+            value=value.value,
+            unit=value.unit,
+            grade=value.grade.value,
+            source=value.source,
+        )
         for row in rows
         for key, value in weak_values(row)
     ]

@@ -42,7 +42,11 @@ class Checked:
             ("pattern", f"{piece.pattern_g:.2f} g", f"{piece.pattern_low_g:.2f} to {piece.pattern_high_g:.2f} on the scale"),
             ("cast", f"{piece.metal_g:.2f} g", f"{self.alloy_name}; {piece.metal_low_g:.2f} to {piece.metal_high_g:.2f}"),
             ("finished", f"{piece.finished_low_g:.1f} to {piece.finished_high_g:.1f} g", "after cutting off, filing, polishing"),
-            ("wall", f"{wall.thinnest_mm:.2f} to {wall.thickest_mm:.2f} mm", f"mostly {wall.typical_mm:.2f}; least for this alloy {wall.limit_mm:g}"),
+            (
+                "wall",
+                f"{wall.thinnest_mm:.2f} to {wall.thickest_mm:.2f} mm",
+                f"mostly {wall.typical_mm:.2f}; least for this alloy {wall.limit_mm:g}",
+            ),
         ]
         if bore:
             sizes, low, high = bore.finished_sizes, bore.finished_low_sizes, bore.finished_high_sizes
@@ -55,7 +59,9 @@ class Checked:
                 ),
             ]
         if bore and bore.scale_ratio and bore.scale_low_ratio and bore.scale_high_ratio:
-            rows.append(("scale for the size", f"{bore.scale_ratio:.4f}", f"{bore.scale_low_ratio:.4f} to {bore.scale_high_ratio:.4f}"))
+            rows.append(
+                ("scale for the size", f"{bore.scale_ratio:.4f}", f"{bore.scale_low_ratio:.4f} to {bore.scale_high_ratio:.4f}")
+            )
         return rows
 
 

@@ -65,7 +65,7 @@ class Written:
 
 
 def split_count(text: str) -> tuple[str, int]:
-    """A file and its count from "FILE" or "FILE:COUNT"; the last colon before digits splits, so "C:\\ring.stl" is one file.
+    """A file and its count from "FILE" or "FILE:COUNT"; the last colon before digits splits, so a Windows drive is no count.
 
     Raises BadRequestError for a count under one.
     """

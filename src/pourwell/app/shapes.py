@@ -25,7 +25,9 @@ def list_shapes() -> list[dict[str, Any]]:
     for shape in SHAPES.values():
         parameters = [plain(p) | {"name": _short(p.name)} for p in shape.parameters]
         if shape.is_ring:
-            parameters.insert(0, {"name": SIZE, "default": "", "unit": "", "about": 'ring size with its system, as "ISO 54", for the bore'})
+            parameters.insert(
+                0, {"name": SIZE, "default": "", "unit": "", "about": 'ring size with its system, as "ISO 54", for the bore'}
+            )
         listed.append({"name": shape.name, "about": shape.about, "parameters": parameters})
     return listed
 
@@ -53,9 +55,11 @@ def _numbers(shape: Shape, words: Sequence[str]) -> dict[str, float]:
     numbers: dict[str, float] = {}
     for word in words:
         key, sign, value = word.partition("=")
-        if not sign or key not in known and not (key == SIZE and shape.is_ring):
+        if not sign or (key not in known and not (key == SIZE and shape.is_ring)):
             allowed = ", ".join([*([SIZE] if shape.is_ring else []), *known])
-            raise BadRequestError(f'"{word}" is no dimension of {shape.name}.', try_this=f"Write NAME=VALUE with one of: {allowed}.")
+            raise BadRequestError(
+                f'"{word}" is no dimension of {shape.name}.', try_this=f"Write NAME=VALUE with one of: {allowed}."
+            )
         if key == SIZE:
             numbers[BORE] = diameter_of(value)
             continue

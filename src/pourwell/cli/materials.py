@@ -67,7 +67,9 @@ def _show(row: object, library: object) -> None:
     from pourwell.cli.show import console
     from pourwell.materials.model import Quantity
 
-    table = Table(title=f"{getattr(row, 'id', '')}: {getattr(row, 'name', '')}", title_justify="left", box=None, padding=(0, 2, 0, 0))
+    table = Table(
+        title=f"{getattr(row, 'id', '')}: {getattr(row, 'name', '')}", title_justify="left", box=None, padding=(0, 2, 0, 0)
+    )
     for head in ("value", "", "range", "grade", "source"):
         table.add_column(head, justify="right" if head in ("", "range") else "left")
     for key in type(row).model_fields:  # type: ignore[attr-defined]

@@ -10,7 +10,9 @@ NAME = "mix"
 def command(
     flask: Annotated[str, typer.Argument(help="Flask id, or inside diameter x height in mm as 76x100.")],
     investment: Annotated[str, typer.Option(help="Investment id; see `pourwell materials`.")] = "gypsum-resin",
-    section: Annotated[Literal["thin", "medium", "heavy"], typer.Option(help="Of the pieces: thin ones take more water.")] = "medium",
+    section: Annotated[
+        Literal["thin", "medium", "heavy"], typer.Option(help="Of the pieces: thin ones take more water.")
+    ] = "medium",
     as_json: Annotated[bool, typer.Option("--json", help="Print data instead of text.")] = False,
 ) -> None:
     """What to weigh and mix for a flask.
@@ -28,7 +30,11 @@ def command(
     print_rows(
         [
             ("powder", f"{mix.powder_g:g} g", f"{mix.name}; weigh it with the respirator on"),
-            ("water", f"{mix.water_g:g} g", f"{mix.ratio_g_per_100_g:g} to 100, {mix.water_low_c:g} to {mix.water_high_c:g} °C; water first"),
+            (
+                "water",
+                f"{mix.water_g:g} g",
+                f"{mix.ratio_g_per_100_g:g} to 100, {mix.water_low_c:g} to {mix.water_high_c:g} °C; water first",
+            ),
             ("bowl", f"{mix.bowl_cm3 / 1000:.1f} l", f"or more; slurry {mix.slurry_cm3:.0f} cm³"),
         ]
     )

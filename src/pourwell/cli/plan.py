@@ -21,7 +21,9 @@ def command(
     metal: Annotated[float | None, typer.Option(help="Your own metal temperature, °C.")] = None,
     flask_temperature: Annotated[float | None, typer.Option(help="Your own flask temperature, °C.")] = None,
     returns: Annotated[float | None, typer.Option(help="Share of clean returns in the charge, 0 to 1.")] = None,
-    own_alloying: Annotated[bool, typer.Option("--own-alloying", help="Split fresh metal into fine metal and master alloy.")] = False,
+    own_alloying: Annotated[
+        bool, typer.Option("--own-alloying", help="Split fresh metal into fine metal and master alloy.")
+    ] = False,
     stones: Annotated[bool, typer.Option("--stones", help="Stones are cast in place.")] = False,
     programme: Annotated[str | None, typer.Option(help="Id of a burnout programme of your own.")] = None,
     size: Annotated[str | None, typer.Option(help='The finished ring size wanted, as "ISO 54".')] = None,

@@ -24,7 +24,8 @@ def _print_plan(plan: "Plan") -> None:
 
     heat, mix, charge, flask = plan.temperatures, plan.mix, plan.charge, plan.flask
     out = console()
-    out.print(f"\n[bold]Run {plan.number}[/]  {escape(plan.title)}: {escape(plan.alloy.name)}, flask {flask.diameter_mm:g} x {flask.height_mm:g} mm")
+    where = f"{plan.alloy.name}, flask {flask.diameter_mm:g} x {flask.height_mm:g} mm"
+    out.print(f"\n[bold]Run {plan.number}[/]  {escape(plan.title)}: {escape(where)}")
     if plan.stopped:
         out.print("[bold white on red] DO NOT POUR [/] a finding below stops this run")
     returns = f"{charge.fresh_g:.1f} fresh and {charge.returns_g:.1f} returns" if charge.returns_g else "all fresh"
@@ -32,7 +33,11 @@ def _print_plan(plan: "Plan") -> None:
         [
             ("charge", f"{charge.total_g:.1f} g", f"{charge.low_g:.1f} to {charge.high_g:.1f}; {returns}"),
             ("powder", f"{mix.powder_g:g} g", escape(mix.name)),
-            ("water", f"{mix.water_g:g} g", f"{mix.water_low_c:g} to {mix.water_high_c:g} °C; bowl of {mix.bowl_cm3 / 1000:.1f} l or more"),
+            (
+                "water",
+                f"{mix.water_g:g} g",
+                f"{mix.water_low_c:g} to {mix.water_high_c:g} °C; bowl of {mix.bowl_cm3 / 1000:.1f} l or more",
+            ),
             ("flask temperature", f"{heat.flask_c:.0f} °C", f"{heat.flask_low_c:.0f} to {heat.flask_high_c:.0f}"),
             ("metal temperature", f"{heat.metal_c:.0f} °C", f"{heat.metal_low_c:.0f} to {heat.metal_high_c:.0f}"),
             ("kiln on", f"{plan.kiln_on_at:%H:%M}", f"{plan.kiln_on_at:%A %d %B}"),

@@ -10,7 +10,9 @@ NAME = "shape"
 
 def command(
     name: Annotated[str, typer.Argument(help="The shape; `pourwell shape list` names them with their dimensions.")],
-    dimensions: Annotated[list[str] | None, typer.Argument(help='Dimensions as NAME=VALUE in mm, and size="ISO 54" for a ring.')] = None,
+    dimensions: Annotated[
+        list[str] | None, typer.Argument(help='Dimensions as NAME=VALUE in mm, and size="ISO 54" for a ring.')
+    ] = None,
     out: Annotated[Path | None, typer.Option(help="The file to write: .stl, .ply, .obj or .3mf.")] = None,
     replace: Annotated[bool, typer.Option("--replace", help="Write over an existing file.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print data instead of text.")] = False,

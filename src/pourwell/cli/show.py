@@ -43,7 +43,9 @@ def print_findings(found: Iterable["Finding"]) -> None:
     out = console()
     for finding in in_order(found):
         out.print(f"{marks[finding.severity.value]} {escape(spelt_out(finding.says))}")
-        tail = "; ".join(p for p in (finding.where, spelt_out(finding.measure), finding.limit and f"limit {spelt_out(finding.limit)}") if p)
+        tail = "; ".join(
+            p for p in (finding.where, spelt_out(finding.measure), finding.limit and f"limit {spelt_out(finding.limit)}") if p
+        )
         out.print(f"       {escape(spelt_out(finding.do))}")
         if tail:
             out.print(f"       [dim]{escape(tail)}[/]")

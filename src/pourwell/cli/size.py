@@ -8,7 +8,9 @@ NAME = "size"
 
 
 def command(
-    size: Annotated[str, typer.Argument(help='A size with its system, as "US 7" or "UK N 1/2", or an inside diameter as "17.3 mm".')],
+    size: Annotated[
+        str, typer.Argument(help='A size with its system, as "US 7" or "UK N 1/2", or an inside diameter as "17.3 mm".')
+    ],
     as_json: Annotated[bool, typer.Option("--json", help="Print data instead of text.")] = False,
 ) -> None:
     """Convert a ring size.

@@ -15,7 +15,9 @@ def command(
     wax: Annotated[float, typer.Option(help="How much of the tree is sprue wax, in g.")] = 0.0,
     flask: Annotated[str, typer.Option(help="The flask, for the dome of its base.")] = "",
     returns: Annotated[float, typer.Option(help="Share of clean returns in the charge, 0 to 1.")] = 0.0,
-    own_alloying: Annotated[bool, typer.Option("--own-alloying", help="Split fresh metal into fine metal and master alloy.")] = False,
+    own_alloying: Annotated[
+        bool, typer.Option("--own-alloying", help="Split fresh metal into fine metal and master alloy.")
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print data instead of text.")] = False,
 ) -> None:
     """The charge for a tree on the scale.
@@ -27,7 +29,14 @@ def command(
     from pourwell.files.plan_json import plain
 
     answer = charge_for(
-        weight, base_g=base, wax_g=wax, alloy=alloy, pattern=pattern, flask=flask, returns_fraction=returns, own_alloying=own_alloying
+        weight,
+        base_g=base,
+        wax_g=wax,
+        alloy=alloy,
+        pattern=pattern,
+        flask=flask,
+        returns_fraction=returns,
+        own_alloying=own_alloying,
     )
     if as_json:
         print_json(plain(answer))

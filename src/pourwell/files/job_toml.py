@@ -38,7 +38,9 @@ def _resolved(table: dict[str, Any], folder: Path, zone: tzinfo | None) -> dict[
         out["pour_at"] = local(when, zone) if when.tzinfo else read(when.isoformat(), zone=zone)
     pieces = out.get("pieces")
     if isinstance(pieces, list):
-        out["pieces"] = [{**p, "file": folder / p["file"]} if isinstance(p, dict) and isinstance(p.get("file"), str) else p for p in pieces]
+        out["pieces"] = [
+            {**p, "file": folder / p["file"]} if isinstance(p, dict) and isinstance(p.get("file"), str) else p for p in pieces
+        ]
     return out
 
 
@@ -47,4 +49,6 @@ def build_request(table: dict[str, Any], *, where: str) -> Request:
     try:
         return Request(**table)
     except ValidationError as err:
-        raise BadDataError(f"{where}: {first_fault(err)}.", try_this="`pourwell plan --help` and docs/job-file.md say what may stand there.") from err
+        raise BadDataError(
+            f"{where}: {first_fault(err)}.", try_this="`pourwell plan --help` and docs/job-file.md say what may stand there."
+        ) from err

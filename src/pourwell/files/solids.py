@@ -8,7 +8,12 @@ import trimesh
 from pourwell.geometry.mesh import Mesh
 from pourwell.units import m_from_mm
 
-PART_COLOURS = {"piece": (180, 178, 170, 255), "sprue": (205, 160, 90, 255), "stem": (205, 160, 90, 255), "button": (205, 160, 90, 255)}
+PART_COLOURS = {
+    "piece": (180, 178, 170, 255),
+    "sprue": (205, 160, 90, 255),
+    "stem": (205, 160, 90, 255),
+    "button": (205, 160, 90, 255),
+}
 
 
 def tree_glb(bodies: Sequence[tuple[str, Mesh]]) -> bytes:

@@ -19,7 +19,10 @@ from pourwell.steps.tree.model import Tree, WeighedTree
 
 SILICA = "Silica dust scars lungs: fitted P100 or P3 respirator, extraction on. Wet-wipe, never sweep."
 FUME = "Burnout smoke is poisonous: kiln vented outdoors, nobody sleeps near it."
-MOLTEN = "Face shield, leather gloves and apron, closed shoes, no synthetics. Anything damp throws metal: tools, ingots, crucible hot and dry."
+MOLTEN = (
+    "Face shield, leather gloves and apron, closed shoes, no synthetics. "
+    "Anything damp throws metal: tools, ingots, crucible hot and dry."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,7 +130,8 @@ def _tree(bench: Bench) -> list[CheckStep]:
             prevents="sand in the metal, a starved piece",
         ),
         step(
-            f"Try the room with a rod: {{l:{limits.wall_limit_mm:g}}} to the wall, {{l:{limits.tip_limit_mm:g}}} from the tip to the rim.",
+            f"Try the room with a rod: {{l:{limits.wall_limit_mm:g}}} to the wall, "
+            f"{{l:{limits.tip_limit_mm:g}}} from the tip to the rim.",
             plan=f"{{l:{limits.wall_limit_mm:g}}}; {{l:{limits.tip_limit_mm:g}}}",
             prevents="metal through the bottom or the wall",
         ),
@@ -142,21 +146,20 @@ def _tree(bench: Bench) -> list[CheckStep]:
 
 def _investing(bench: Bench) -> list[CheckStep]:
     mix, flask = bench.mix, bench.flask
-    wrap = f"Wrap the perforated flask and raise a collar of {{l:{mix.collar_mm:g}}}." if flask.perforated else (
-        f"Seat the flask on its base and raise a collar of {{l:{mix.collar_mm:g}}}."
+    wrap = (
+        f"Wrap the perforated flask and raise a collar of {{l:{mix.collar_mm:g}}}."
+        if flask.perforated
+        else (f"Seat the flask on its base and raise a collar of {{l:{mix.collar_mm:g}}}.")
     )
     boil = f"pump pulls the empty bowl past {{p:{mix.boil_kpa:.1f}}} (water boils)" if mix.vacuum else ""
     clock = [
-        step(c.says, plan=_span(c.at_s, c.until_s), prevents="" if c.key != "finish" else "water marks, bubbles")
-        for c in mix.clock
+        step(c.says, plan=_span(c.at_s, c.until_s), prevents="" if c.key != "finish" else "water marks, bubbles") for c in mix.clock
     ]
     return [
         phase("Investing", bench.starts("wrap")),
         step(wrap, plan=f"{{l:{mix.collar_mm:g}}}" if mix.vacuum else "", prevents="slurry on the floor when it rises"),
         step("Respirator on, extraction on, before the bag is opened.", caution=SILICA, fill=False),
-        step(
-            "Weigh the powder, dry, into a dry bowl.", quantity="bulk_g", value=mix.powder_g, prevents="a weak or a thick mould"
-        ),
+        step("Weigh the powder, dry, into a dry bowl.", quantity="bulk_g", value=mix.powder_g, prevents="a weak or a thick mould"),
         step(
             f"Weigh the water, {{t:{mix.water_low_c:g}}} to {{t:{mix.water_high_c:g}}}, into the mixing bowl "
             f"({mix.bowl_cm3 / 1000:.1f} l or more).",
@@ -225,14 +228,16 @@ def _charge_step(charge: Charge) -> CheckStep:
     split = f"fresh {charge.fresh_g:.1f} g and clean returns {charge.returns_g:.1f} g" if charge.returns_g else "all fresh metal"
     if charge.master_g:
         split += f" (fine {charge.fine} {charge.fine_g:.1f} g, master alloy {charge.master_g:.1f} g)"
-    return step(
-        f"Weigh the charge: {split}.", quantity="metal_g", value=charge.total_g, prevents="a short pour, brittle metal"
-    )
+    return step(f"Weigh the charge: {split}.", quantity="metal_g", value=charge.total_g, prevents="a short pour, brittle metal")
 
 
 def _set_out(bench: Bench) -> list[CheckStep]:
     way = bench.studio.casting.way
-    pull = f"Vacuum at the casting table with a blank on the pad: {{p:{bench.pour.vacuum_kpa:g}}} or more." if bench.pour.vacuum_kpa else ""
+    pull = (
+        f"Vacuum at the casting table with a blank on the pad: {{p:{bench.pour.vacuum_kpa:g}}} or more."
+        if bench.pour.vacuum_kpa
+        else ""
+    )
     place = {"vacuum": pull, "centrifuge": "Balance the arm with flask and crucible, wind it, lock it.", "gravity": ""}[way]
     cautions = " ".join(w.text for w in bench.alloy.cautions)
     return [
@@ -284,7 +289,9 @@ def _pour(bench: Bench) -> list[CheckStep]:
             prevents="a skin that freezes early",
         ),
         step(
-            {"vacuum": "Vacuum on, seal found; pour", "centrifuge": "Guard shut; release", "gravity": "Pour"}[bench.studio.casting.way]
+            {"vacuum": "Vacuum on, seal found; pour", "centrifuge": "Guard shut; release", "gravity": "Pour"}[
+                bench.studio.casting.way
+            ]
             + ", in one go, slag held back, until the dome is full.",
             quantity="clock",
             at=bench.starts("pour"),
@@ -325,7 +332,9 @@ def _quench(bench: Bench) -> list[CheckStep]:
             prevents="cracks if too soon" + (", brittle if too late" if bench.alloy.quench.latest_c else ""),
         ),
         body,
-        step("Knock out and wash under water.", caution="Spent investment is silica: keep it wet, respirator on, not down the sink."),
+        step(
+            "Knock out and wash under water.", caution="Spent investment is silica: keep it wet, respirator on, not down the sink."
+        ),
         step(
             "Pickle warm, rinse, neutralise, dry.",
             caution="Acid into water, never water into acid; goggles and gloves; no steel tongs in the pickle.",
