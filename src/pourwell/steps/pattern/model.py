@@ -1,8 +1,25 @@
 """Words of the pattern step."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
 
-from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.mesh import Floats, Mesh
+from pourwell.units import mm_from_inch, mm_from_m
+
+INCHES_PER_FOOT: Final = 12  # by definition
+MM_PER_UNIT: Final[Mapping[str, float]] = MappingProxyType(
+    {
+        "mm": 1.0,
+        "cm": mm_from_m(0.01),
+        "m": mm_from_m(1.0),
+        "um": mm_from_m(1e-6),
+        "inch": mm_from_inch(1.0),
+        "foot": mm_from_inch(INCHES_PER_FOOT),
+    }
+)
+"""The units that a pattern file's numbers may be in: each in millimetres, by definition of the prefixes and the inch."""
 
 Point = tuple[float, float, float]
 """x, y, z [mm] in the pattern file's own frame, after its units are known."""
@@ -108,7 +125,7 @@ class Pattern:
     piece: Piece
     mesh: Mesh
     """One closed solid: all kept bodies united."""
-    wall_mm: "object"
+    wall_mm: Floats
     """(m,) float array [mm]: wall thickness at every triangle of `mesh`."""
     sprue_at_mm: Point | None = None
     """Where the user wants the sprue."""

@@ -1,0 +1,213 @@
+"""3MF files: a zip that holds named objects with their unit, built from meshes and from other objects under transforms."""
+
+import zipfile
+import zlib
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from lxml import etree
+
+from pourwell.errors import BadFileError
+from pourwell.geometry.mesh import Floats, Mesh
+
+UNITS: Final = {"micron": "um", "millimeter": "mm", "centimeter": "cm", "meter": "m", "inch": "inch", "foot": "foot"}
+DEFAULT_UNIT: Final = "millimeter"
+ROOT_RELATIONS: Final = "_rels/.rels"
+DEFAULT_MODEL: Final = "3D/3dmodel.model"
+TRIANGLE_BYTES: Final = 400
+"""A triangle with its share of the corners never takes more text than this; a file that unpacks to more is refused."""
+
+MOST_PARTS: Final = 100_000
+"""Objects placed at most: components may multiply without end."""
+
+SUPPORT_TYPES: Final = ("support", "solidsupport")
+TRY: Final = "Export it again, or save it as STL."
+
+
+@dataclass(slots=True)
+class _Object:
+    name: str
+    kind: str
+    corners: list[tuple[float, float, float]] = field(default_factory=list)
+    triangles: list[tuple[int, int, int]] = field(default_factory=list)
+    parts: list["_Part"] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """An object put somewhere: by the build, or as a component of another object."""
+
+    model: str
+    number: str
+    transform: Floats
+
+
+@dataclass(slots=True)
+class _Model:
+    unit: str = DEFAULT_UNIT
+    objects: dict[str, _Object] = field(default_factory=dict)
+    build: list[_Part] = field(default_factory=list)
+
+
+class _Damaged(Exception):  # noqa: N818  caught below, never seen
+    """What is wrong inside."""
+
+
+def read_3mf(path: Path, limit_count: int) -> tuple[list[tuple[str, Mesh]], str]:
+    """The bodies that the file builds, each object in its place, and the file's unit."""
+    try:
+        with zipfile.ZipFile(path) as archive:
+            _refuse_bombs(archive, path, limit_count)
+            root = _root(archive)
+            models = {root: _parsed(archive, root, path, limit_count)}
+            unit = _unit(models[root])
+            placed = _Placed(archive, models, path, limit_count)
+            bodies = [body for part in models[root].build for body in placed.bodies(part, np.eye(4)[:, :3], ())]
+            return bodies, unit
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as err:
+        raise BadFileError(f"{path.name} is cut short or damaged.", why=f"Its zip cannot be opened: {err}.", try_this=TRY) from err
+    except etree.XMLSyntaxError as err:
+        raise BadFileError(f"{path.name} is cut short or damaged.", why=f"Its model breaks off: {err}.", try_this=TRY) from err
+    except _Damaged as err:
+        raise BadFileError(f"{path.name} is damaged.", why=f"Inside, {err}.", try_this=TRY) from err
+
+
+def _refuse_bombs(archive: zipfile.ZipFile, path: Path, limit_count: int) -> None:
+    size = sum(info.file_size for info in archive.infolist() if info.filename.lower().endswith((".model", ".rels")))
+    if size > limit_count * TRIANGLE_BYTES:
+        raise too_many(path.name, None, limit_count)
+
+
+def too_many(name: str, count: int | None, limit_count: int) -> BadFileError:
+    """The error for a file with more triangles than the limit; None: not counted, for the file is too long to be within it."""
+    has = f"holds {count:,} triangles" if count is not None else "is too large"
+    return BadFileError(
+        f"{name} {has}.",
+        why=f"The limit is {limit_count:,} triangles.",
+        try_this="Export it coarser: a tolerance of 0.01 mm is finer than any printer.",
+    )
+
+
+def _unit(model: _Model) -> str:
+    if model.unit not in UNITS:
+        raise _Damaged(f'its unit "{model.unit}" is none that 3MF knows')
+    return UNITS[model.unit]
+
+
+def _root(archive: zipfile.ZipFile) -> str:
+    """The path of the main model in the zip."""
+    names = archive.namelist()
+    if ROOT_RELATIONS in names:
+        with archive.open(ROOT_RELATIONS) as file:
+            for relation in etree.parse(file, _parser()).getroot():
+                target = (relation.get("Target") or "").lstrip("/")
+                if (relation.get("Type") or "").endswith("/3dmodel") and target in names:
+                    return target
+    if DEFAULT_MODEL in names:
+        return DEFAULT_MODEL
+    raise _Damaged("it is a zip file without a 3D model")
+
+
+def _parser() -> etree.XMLParser:
+    return etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False)
+
+
+def _parsed(archive: zipfile.ZipFile, name: str, path: Path, limit_count: int) -> _Model:
+    """One model part, read as a stream."""
+    model, count = _Model(), 0
+    current: _Object | None = None
+    options = {"resolve_entities": False, "no_network": True, "load_dtd": False, "huge_tree": True}
+    with archive.open(name) as file:
+        for event, element in etree.iterparse(file, events=("start", "end"), **options):
+            tag = etree.QName(element).localname if isinstance(element.tag, str) else ""
+            if event == "start":
+                if tag == "model":
+                    model.unit = element.get("unit", DEFAULT_UNIT)
+                elif tag == "object":
+                    number = element.get("id", "")
+                    current = _Object(element.get("name") or f"object {number}", element.get("type", "model"))
+                    model.objects[number] = current
+                continue
+            if tag == "triangle":
+                count += 1
+                if count > limit_count:
+                    raise too_many(path.name, count, limit_count)
+            _take(tag, element, name, model=model, current=current)
+            if tag not in ("metadata",):
+                element.clear()
+                while element.getprevious() is not None:
+                    del element.getparent()[0]
+    return model
+
+
+def _take(tag: str, element: etree._Element, name: str, *, model: _Model, current: _Object | None) -> None:
+    """Take in one finished element."""
+    try:
+        if current is not None and tag == "vertex":
+            current.corners.append((float(element.attrib["x"]), float(element.attrib["y"]), float(element.attrib["z"])))
+        elif current is not None and tag == "triangle":
+            corners = element.attrib
+            current.triangles.append((int(corners["v1"]), int(corners["v2"]), int(corners["v3"])))
+        elif current is not None and tag == "component":
+            current.parts.append(_part(element, name))
+        elif tag == "item":
+            model.build.append(_part(element, name))
+    except (KeyError, ValueError) as err:
+        raise _Damaged(f"a {tag} makes no sense ({err})") from err
+
+
+def _part(element: etree._Element, name: str) -> _Part:
+    other = next((value for key, value in element.attrib.items() if etree.QName(key).localname == "path"), name)
+    words = [float(word) for word in element.get("transform", "1 0 0 0 1 0 0 0 1 0 0 0").split()]
+    if len(words) != 12:
+        raise ValueError("a transform has not twelve numbers")
+    return _Part(str(other).lstrip("/"), element.attrib["objectid"], np.array(words).reshape(4, 3))
+
+
+class _Placed:
+    """Objects in their places, components within components, other models of the zip read when they are named."""
+
+    def __init__(self, archive: zipfile.ZipFile, models: dict[str, _Model], path: Path, limit_count: int) -> None:
+        self._archive, self._models, self._path, self._limit = archive, models, path, limit_count
+        self._triangles = self._parts = 0
+
+    def bodies(self, part: _Part, outer: Floats, above: tuple[_Part, ...]) -> Iterator[tuple[str, Mesh]]:
+        """The meshes of a part under the transforms above it; points are rows, multiplied from the left."""
+        if any((part.model, part.number) == (other.model, other.number) for other in above):
+            raise _Damaged(f"object {part.number} contains itself")
+        self._parts += 1
+        thing = self._object(part)
+        self._triangles += len(thing.triangles)
+        if self._triangles > self._limit or self._parts > MOST_PARTS:
+            raise too_many(self._path.name, None, self._limit)
+        transform = np.vstack((part.transform[:3] @ outer[:3], part.transform[3] @ outer[:3] + outer[3]))
+        if thing.triangles:
+            yield _named(thing), _mesh(thing, transform)
+        for inner in thing.parts:
+            yield from self.bodies(inner, transform, (*above, part))
+
+    def _object(self, part: _Part) -> _Object:
+        if part.model not in self._models:
+            if part.model not in self._archive.namelist():
+                raise _Damaged(f"the model {part.model} is missing")
+            self._models[part.model] = _parsed(self._archive, part.model, self._path, self._limit)
+        thing = self._models[part.model].objects.get(part.number)
+        if thing is None:
+            raise _Damaged(f"object {part.number} is missing")
+        return thing
+
+
+def _named(thing: _Object) -> str:
+    return f"{thing.name} (support)" if thing.kind in SUPPORT_TYPES else thing.name
+
+
+def _mesh(thing: _Object, transform: Floats) -> Mesh:
+    faces = np.array(thing.triangles, dtype=np.int64)
+    if faces.min() < 0 or faces.max() >= len(thing.corners):
+        raise _Damaged(f'a triangle of "{thing.name}" names a corner that is not there')
+    points = np.array(thing.corners, dtype=np.float64) @ transform[:3] + transform[3]
+    mirrored = np.linalg.det(transform[:3]) < 0
+    return Mesh(points, faces[:, ::-1] if mirrored else faces)

@@ -1,0 +1,294 @@
+"""Pattern files in: STL, OBJ, PLY, 3MF, told apart by what is in them; named bodies in millimetres, or a BadFileError."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final, Literal, NamedTuple
+
+import numpy as np
+
+from pourwell.errors import BadFileError
+from pourwell.files import pattern_stl
+from pourwell.files.pattern_3mf import read_3mf, too_many
+from pourwell.files.pattern_obj import read_obj
+from pourwell.files.pattern_ply import HEADER_LIMIT_BYTES, read_header, read_ply
+from pourwell.geometry.mesh import Floats, Mesh
+from pourwell.geometry.solidity import bodies, edges_of
+from pourwell.steps.pattern.model import MM_PER_UNIT
+
+Kind = Literal["STL", "OBJ", "PLY", "3MF"]
+ENDINGS: Final[dict[str, Kind]] = {".stl": "STL", ".obj": "OBJ", ".ply": "PLY", ".3mf": "3MF"}
+
+OTHERS: Final = (
+    (b"ISO-10303-21", "a STEP file"),
+    (b"glTF", "a GLB file"),
+    (b"3D Geometry File Format", "a file of a drawing program"),
+    (b"Kaydara FBX", "an FBX file"),
+    (b"%PDF", "a PDF document"),
+    (b"\x89PNG", "a picture"),
+    (b"\xff\xd8\xff", "a picture"),
+    (b"<!DOCTYPE", "a web page"),
+    (b"<html", "a web page"),
+    (b"<?xml", "an XML file"),
+    (b"{", "a JSON or glTF file"),
+)
+"""How other files begin, and what they are."""
+
+LIMIT_COUNT: Final = 5_000_000
+"""Triangles at most, by default: about 2 GB of memory."""
+
+TEXT_BYTES: Final = 500
+"""A triangle in a text file never takes more than this, so a longer file holds more triangles than the limit."""
+
+CHUNK_BYTES: Final = 1 << 24
+FARTHEST: Final = 1e9
+"""Coordinates beyond this, in any unit, are no pattern but damage."""
+
+EMPTY_SHARE: Final = 1e-9
+"""A mesh that encloses less than this share of its box encloses nothing."""
+
+READABLE: Final = "STL, OBJ, PLY or 3MF"
+
+
+class NamedMesh(NamedTuple):
+    """One body as the file names it."""
+
+    name: str
+    mesh: Mesh
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PatternFile:
+    """What a file holds, in millimetres."""
+
+    name: str
+    """The file's name without its ending."""
+    kind: Kind
+    bodies: tuple[NamedMesh, ...]
+    units: str
+    """What the numbers were taken in."""
+    units_from: Literal["file", "user", "assumed"]
+    own_units: str
+    """What the file itself says; empty if nothing."""
+    triangle_count: int
+    remarks: tuple[str, ...]
+    """Sentences about what is odd in the file, but did not keep it from being read."""
+
+
+def read_pattern(path: Path, *, units: str | None = None, limit_count: int = LIMIT_COUNT) -> PatternFile:
+    """Read a pattern file.
+
+    Parameters
+    ----------
+    units : "mm", "cm", "m", "um", "inch" or "foot" if the user says so, which beats what the file says; else the file's own,
+        else mm is assumed
+    limit_count : triangles at most; checked against the header before the rest is loaded where there is one
+
+    Raises
+    ------
+    BadFileError if the file is missing, empty, cut short, not what its name says, too large, or holds no body.
+    """
+    head, size = _head(path)
+    kind = _kind(path, head, size)
+    _refuse_long(path, head, size, kind=kind, limit_count=limit_count)
+    parts, own_units, remarks = _read(path, head, size, kind=kind, limit_count=limit_count)
+    found = tuple(NamedMesh(name, mesh) for name, mesh in parts if len(mesh.faces))
+    count = sum(len(body.mesh.faces) for body in found)
+    if count > limit_count:
+        raise too_many(path.name, count, limit_count)
+    for body in found:
+        _check_numbers(path, body)
+    taken = units or own_units or "mm"
+    file = PatternFile(
+        name=path.stem,
+        kind=kind,
+        bodies=tuple(NamedMesh(b.name or path.stem, b.mesh.scaled(MM_PER_UNIT[taken])) for b in _whole(found)),
+        units=taken,
+        units_from="user" if units else "file" if own_units else "assumed",
+        own_units=own_units,
+        triangle_count=count,
+        remarks=remarks,
+    )
+    _check_volume(path, file)
+    return file
+
+
+def _head(path: Path) -> tuple[bytes, int]:
+    """The first bytes and the size."""
+    try:
+        if not path.is_file():
+            why = "It is a folder." if path.is_dir() else "No such file."
+            raise BadFileError(f"{path} cannot be read.", why=why, try_this=f"Name a pattern file: {READABLE}.")
+        size = path.stat().st_size
+        with path.open("rb") as file:
+            head = file.read(HEADER_LIMIT_BYTES)
+    except OSError as err:
+        raise BadFileError(f"{path} cannot be read.", why=f"{err.strerror or err}.", try_this="Check who may read it.") from err
+    if not head.strip(b"\0 \t\r\n"):
+        raise BadFileError(
+            f"{path.name} is empty.", why=f"It has {size:,} bytes, and nothing in them.", try_this="Export it again."
+        )
+    return head, size
+
+
+def _kind(path: Path, head: bytes, size: int) -> Kind:
+    """What the file is by its content. Raises BadFileError if that is nothing that we read, or not what the name says."""
+    named = ENDINGS.get(path.suffix.lower())
+    kind = _content(head, size)
+    other = next((words for mark, words in OTHERS if head.lstrip().startswith(mark)), "")
+    if kind is None and not other and named == "STL" and not _is_text(head):
+        return "STL"  # binary, and its size belies its header: its reader says how
+    if kind is None:
+        raise BadFileError(
+            f"{path.name} is no pattern file that can be read.",
+            why=f"By its content it is {other or 'none of the kinds that are known'}.",
+            try_this=f"Save the pattern as {READABLE}.",
+        )
+    if named and named != kind:
+        right = next(ending for ending, form in ENDINGS.items() if form == kind)
+        raise BadFileError(
+            f"{path.name} is not what its name says.",
+            why=f"By its content it is {kind}, not {named}.",
+            try_this=f"Rename it to {path.stem}{right} if that is the file you mean.",
+        )
+    return kind
+
+
+def _content(head: bytes, size: int) -> Kind | None:
+    """What the first bytes say."""
+    if head.startswith(b"PK"):
+        return "3MF"
+    if head.startswith(b"ply") and head[3:4] in (b"\n", b"\r", b" "):
+        return "PLY"
+    if pattern_stl.is_binary(head, size):
+        return "STL"
+    if not _is_text(head):
+        return "STL" if head[:5].lower() == b"solid" else None
+    first = [line.split()[:1] for line in head.splitlines() if line.strip() and not line.lstrip().startswith(b"#")]
+    words = [line[0].lower() for line in first]
+    if words and words[0] == b"solid":
+        return "STL"
+    obj = (b"v", b"vn", b"vt", b"f", b"o", b"g", b"s", b"mtllib", b"usemtl", b"l", b"p")
+    return "OBJ" if b"v" in words and all(word in obj for word in words[: words.index(b"v") + 1]) else None
+
+
+def _binary_stl(head: bytes, size: int) -> bool:
+    """Is an STL file binary: by its size, whatever its first word is, else by bytes that no text has."""
+    return pattern_stl.is_binary(head, size) or not _is_text(head)
+
+
+def _is_text(head: bytes) -> bool:
+    return b"\0" not in head and all(byte >= ord(" ") or byte in b"\t\r\n\f" for byte in head[:1024])
+
+
+def _refuse_long(path: Path, head: bytes, size: int, *, kind: Kind, limit_count: int) -> None:
+    """Refuse a file of too many triangles before it is loaded: by its header, or by counting through it."""
+    if kind == "STL" and _binary_stl(head, size):
+        count = pattern_stl.triangle_count(head)
+        if limit_count < count and size >= pattern_stl.HEADER_BYTES + pattern_stl.TRIANGLE_BYTES * count:
+            raise too_many(path.name, count, limit_count)
+    elif kind == "PLY":
+        count = read_header(head, path.name).count("face")
+        if count > limit_count:
+            raise too_many(path.name, count, limit_count)
+    elif kind in ("STL", "OBJ"):
+        if size > limit_count * TEXT_BYTES:
+            raise too_many(path.name, None, limit_count)
+        count = _counted(path, b"endfacet" if kind == "STL" else b"\nf ")
+        if count > limit_count:
+            raise too_many(path.name, count, limit_count)
+
+
+def _counted(path: Path, word: bytes) -> int:
+    """How often a word stands in a file, read piece by piece."""
+    count, rest = 0, b""
+    with path.open("rb") as file:
+        while chunk := file.read(CHUNK_BYTES):
+            joined = rest + chunk.lower()
+            count += joined.count(word)
+            rest = joined[-len(word) + 1 :]
+    return count
+
+
+def _read(
+    path: Path, head: bytes, size: int, *, kind: Kind, limit_count: int
+) -> tuple[Sequence[tuple[str, Mesh]], str, tuple[str, ...]]:
+    """The named meshes, the file's own unit, and what is odd."""
+    if kind == "3MF":
+        parts, unit = read_3mf(path, limit_count)
+        return parts, unit, ()
+    if kind == "PLY":
+        return read_ply(path), "", ()
+    if kind == "OBJ":
+        return [(" ".join(filter(None, (obj, group))), mesh) for obj, group, mesh in read_obj(path)], "", ()
+    if _binary_stl(head, size):
+        solids, odd = pattern_stl.read_binary(path, size)
+        return solids, "", odd
+    return pattern_stl.read_text(path), "", ()
+
+
+def _check_numbers(path: Path, body: NamedMesh) -> None:
+    points = body.mesh.vertices[np.unique(body.mesh.faces)]
+    wrong = int((~np.isfinite(points).all(axis=1)).sum())
+    if wrong:
+        raise BadFileError(
+            f"{path.name} holds {wrong:,} corners that are no numbers.",
+            why=f'They are not a number or infinite, in the body "{body.name or path.stem}".',
+            try_this="Mend the mesh in your drawing program, and export it again.",
+        )
+    if np.abs(points).max() > FARTHEST:
+        raise BadFileError(
+            f"{path.name} holds corners farther out than any pattern.",
+            why=f"Some coordinate is beyond {FARTHEST:g}.",
+            try_this="Export it again; the file is probably damaged.",
+        )
+
+
+def _check_volume(path: Path, file: PatternFile) -> None:
+    """Refuse a file that encloses nothing: no triangles, all in one plane, or a sheet counted from both sides."""
+    if not file.bodies:
+        raise BadFileError(
+            f"{path.name} holds no triangles.",
+            why="There is no surface in it that could be cast.",
+            try_this="Export the solid itself, not curves, points or an empty layer.",
+        )
+    bounds = [body.mesh.bounds for body in file.bodies]
+    low, high = np.min([b[0] for b in bounds], axis=0), np.max([b[1] for b in bounds], axis=0)
+    volume = sum(abs(_signed_volume(body.mesh, (low + high) / 2)) for body in file.bodies)
+    if volume <= EMPTY_SHARE * float((high - low).max()) ** 3:
+        raise BadFileError(
+            f"{path.name} encloses no volume.",
+            why="All of it lies flat, or it is a sheet without thickness.",
+            try_this="Give it a thickness in your drawing program: only a closed solid can be cast.",
+        )
+
+
+def _signed_volume(mesh: Mesh, middle: Floats) -> float:
+    """Volume between the triangles and a point: what a closed mesh encloses, and nothing for one that lies flat about it."""
+    a, b, c = np.moveaxis(mesh.corners - middle, 1, 0)
+    return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
+
+
+def _whole(found: Sequence[NamedMesh]) -> tuple[NamedMesh, ...]:
+    """Bodies with patches of one solid put together.
+
+    Some programs name the faces of one solid as groups: parts that are open by themselves and closed together are one body.
+    """
+    patches = [body for body in found if not _closed(body.mesh)] if len(found) > 1 else []
+    if len(patches) > 1:
+        joined = _joined([body.mesh for body in patches])
+        if _closed(joined):
+            return (*(body for body in found if body not in patches), NamedMesh("", joined))
+    return tuple(found)
+
+
+def _closed(mesh: Mesh) -> bool:
+    return all(bool(edges_of(body).regular.all()) for body in bodies(mesh))
+
+
+def _joined(meshes: Sequence[Mesh]) -> Mesh:
+    starts = np.cumsum([0, *(len(mesh.vertices) for mesh in meshes)])
+    return Mesh(
+        np.vstack([mesh.vertices for mesh in meshes]),
+        np.vstack([mesh.faces + start for mesh, start in zip(meshes, starts, strict=False)]),
+    )
