@@ -53,22 +53,22 @@ def test_no_function_takes_more_by_place_than_one_can_keep_apart():
     assert not faults, tell(faults, f"Put a bare * after the first {MOST_POSITIONAL} arguments at the latest.")
 
 
+def dataclasses_of_ours() -> list[type]:
+    """The public ones: a private one is a module's own scratch paper."""
+    return [cls for cls in our_classes() if dataclasses.is_dataclass(cls) and not cls.__name__.startswith("_")]
+
+
 def test_no_dataclass_takes_more_by_place_than_one_can_keep_apart():
     faults = []
-    for cls in our_classes():
-        if dataclasses.is_dataclass(cls):
-            by_place = [p for p in inspect.signature(cls).parameters.values() if p.kind is p.POSITIONAL_OR_KEYWORD]
-            if len(by_place) > MOST_POSITIONAL:
-                faults.append(f"{cls.__module__}: {cls.__name__}")
+    for cls in dataclasses_of_ours():
+        by_place = [p for p in inspect.signature(cls).parameters.values() if p.kind is p.POSITIONAL_OR_KEYWORD]
+        if len(by_place) > MOST_POSITIONAL:
+            faults.append(f"{cls.__module__}: {cls.__name__}")
     assert not faults, tell(faults, "Add kw_only=True.")
 
 
 def test_what_we_compute_is_frozen():
-    faults = [
-        f"{cls.__module__}: {cls.__name__}"
-        for cls in our_classes()
-        if dataclasses.is_dataclass(cls) and not cls.__dataclass_params__.frozen
-    ]
+    faults = [f"{cls.__module__}: {cls.__name__}" for cls in dataclasses_of_ours() if not cls.__dataclass_params__.frozen]
     assert not faults, tell(faults, "Write @dataclass(frozen=True, slots=True, kw_only=True).")
 
 
@@ -84,9 +84,8 @@ def test_what_comes_from_outside_is_frozen_and_takes_no_unknown_key():
 def test_a_result_with_arrays_is_not_compared_by_its_fields():
     faults = [
         f"{cls.__module__}: {cls.__name__}"
-        for cls in our_classes()
-        if dataclasses.is_dataclass(cls)
-        and cls.__dataclass_params__.eq
+        for cls in dataclasses_of_ours()
+        if cls.__dataclass_params__.eq
         and any(re.search(r"NDArray|ndarray|\bFloats\b|\bInts\b|\bMesh\b", str(f.type)) for f in dataclasses.fields(cls))
     ]
     assert not faults, tell(faults, "Add eq=False: comparing arrays by == raises.")

@@ -57,11 +57,11 @@ def holds_floats(annotation: Any) -> bool:
 
 
 def models() -> Iterator[type]:
-    """Every class whose fields a person types, reads or stores, or that a step computes."""
+    """Every class whose fields a person types, reads or stores: pydantic models, the words of the steps, and what shows them."""
     for cls in our_classes():
-        room = cls.__module__.split(".")[1]
-        computed = dataclasses.is_dataclass(cls) and room in ("steps", "plan", "app", "sheets", "files", "materials")
-        if computed or (issubclass(cls, BaseModel)):
+        room, *inner = cls.__module__.split(".")[1:]
+        words = room in ("plan", "app", "sheets", "files") or (room == "steps" and inner[-1] in ("model", "checks"))
+        if issubclass(cls, BaseModel) or (words and dataclasses.is_dataclass(cls)):
             yield cls
 
 
