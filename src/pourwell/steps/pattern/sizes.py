@@ -1,0 +1,164 @@
+"""Ring sizes: one inside diameter in five systems, each as the trade writes it, and back.
+
+Sources: ISO 8653 (size is the inside circumference in mm), BS 6820 and JIS S 4700 as tabulated by Rowlett (how-many-ring-size);
+US and Swiss sizes by the linear rules of encyclopaedia-ring-size. UK trade charts differ from BS 6820 by up to half a letter,
+US charts from one another by up to 0.3 mm of circumference.
+"""
+
+import math
+import re
+from collections.abc import Callable
+from string import ascii_uppercase
+from typing import Final
+
+from pourwell.errors import BadRequestError
+from pourwell.steps.pattern.model import Sizes
+
+US_ZERO_MM: Final = 11.63
+US_STEP_MM: Final = 0.8128
+"""Diameter at US size 0 and per size: 0.458 in + 0.032 in (encyclopaedia-ring-size)."""
+
+UK_BASE_MM: Final = 36.25
+UK_STEP_MM: Final = 1.25
+"""Circumference is 36.25 mm + 1.25 mm a letter, A being 1 (bs-6820-1987)."""
+
+JP_OFFSET: Final = 38
+JP_THIRDS: Final = 3
+"""Diameter is (size + 38) / 3 mm (jis-s-4700)."""
+
+CH_OFFSET_MM: Final = 40
+"""The Swiss size is the circumference less 40 mm (encyclopaedia-ring-size)."""
+
+ISO_RANGE: Final = (41.0, 76.0)
+"""What the gauge stick of ISO 8653 reaches (iso-8653-2014)."""
+
+US_RANGE: Final = (0.0, 16.0)
+"""Sizes that US sticks carry: common practice, no source."""
+
+UK_LAST: Final = 32.5
+"""Z+6 1/2, the last that UK sticks carry: common practice, no source."""
+
+JP_RANGE: Final = (1, 30)
+"""Sizes that Japanese sticks carry: common practice, no source."""
+
+DIAMETER_RANGE_MM: Final = (10.0, 27.0)
+"""A size outside this is a slip of the pen: a little wider than all sticks."""
+
+QUARTERS: Final = {0: "", 1: "¼", 2: "½", 3: "¾"}
+GLYPHS: Final = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4"}
+LETTERS: Final = len(ascii_uppercase)
+UK_CAUTION: Final = "UK trade charts differ by up to half a letter from BS 6820: ask which stick the finger was measured with."
+TRY: Final = 'Write it as "ISO 54", "US 7", "US 6 1/2", "UK N", "UK N 1/2", "JP 14", "CH 14" or "17.3 mm".'
+
+
+def sizes(diameter_mm: float) -> Sizes:
+    """An inside diameter [mm] in five systems: ISO and Swiss to a tenth, US to a quarter, UK to a half letter, Japan whole.
+
+    Where a system has no such size it says so ("under A", "over 30").
+    """
+    around = math.pi * diameter_mm
+    return Sizes(
+        iso=_tenth(around),
+        us=_us((diameter_mm - US_ZERO_MM) / US_STEP_MM),
+        uk=_uk((around - UK_BASE_MM) / UK_STEP_MM),
+        jp=_within(round(diameter_mm * JP_THIRDS - JP_OFFSET), JP_RANGE, str),
+        ch=_within(around - CH_OFFSET_MM, (ISO_RANGE[0] - CH_OFFSET_MM, ISO_RANGE[1] - CH_OFFSET_MM), _tenth),
+    )
+
+
+def _within(size: float, ends: tuple[float, float], write: Callable[[float], str]) -> str:
+    """A size as written, or that it lies under or over what the system has."""
+    low, high = ends
+    if write(size) != write(low) and size < low:
+        return f"under {write(low)}"
+    return f"over {write(high)}" if write(size) != write(high) and size > high else write(size)
+
+
+def _tenth(number: float) -> str:
+    return f"{number:.1f}".removesuffix(".0")
+
+
+def _us(size: float) -> str:
+    return _within(size, US_RANGE, lambda number: _fraction(round(number * len(QUARTERS))))
+
+
+def _fraction(quarters: int) -> str:
+    whole, part = divmod(quarters, len(QUARTERS))
+    return f"{whole or ''}{QUARTERS[part]}" if whole or part else "0"
+
+
+def _uk(size: float) -> str:
+    return _within(size, (1.0, UK_LAST), lambda number: _letter(round(number * 2)))
+
+
+def _letter(halves: int) -> str:
+    """A letter from twice its number: 2 is A, 3 is A½, 54 is Z+1."""
+    number, half = divmod(halves, 2)
+    beyond = number - LETTERS
+    name = f"Z+{beyond}" if beyond > 0 else ascii_uppercase[number - 1]
+    return name + ("½" if half else "")
+
+
+_FORM: Final = re.compile(r"(?P<system>ISO|EU|US|CA|UK|IE|AU|NZ|JP|CH|Ø)?\s*(?P<size>.+?)\s*(?P<mm>mm)?", re.IGNORECASE)
+_NUMBER: Final = re.compile(r"(?P<whole>\d+(?:\.\d+)?)?(?:\s*(?P<top>[1-3])/(?P<under>[24]))?")
+_UK_SIZE: Final = re.compile(r"(?P<letter>[A-Z])\s*(?:\+\s*(?P<beyond>\d))?\s*(?P<half>1/2)?", re.IGNORECASE)
+
+
+def diameter_of(text: str) -> float:
+    """The inside diameter [mm] of a size with its system, or of a diameter in mm.
+
+    Raises BadRequestError with examples.
+    """
+    plain = text.strip().replace(",", ".")
+    for glyph, words in GLYPHS.items():
+        plain = plain.replace(glyph, words)
+    form = _FORM.fullmatch(plain)
+    diameter = _diameter(form) if form else None
+    if diameter is None:
+        raise BadRequestError(f'"{text}" is no ring size.', why="A size needs its system.", try_this=TRY)
+    low, high = DIAMETER_RANGE_MM
+    if not low <= diameter <= high:
+        raise BadRequestError(
+            f'"{text}" is no size of a finger.',
+            why=f"It would be {diameter:.1f} mm across; fingers take {low:g} to {high:g} mm.",
+            try_this=TRY,
+        )
+    return diameter
+
+
+def _diameter(form: re.Match[str]) -> float | None:
+    """The diameter that a matched text means, or None."""
+    system, size = (form["system"] or "").upper(), form["size"]
+    if system in ("UK", "IE", "AU", "NZ") and not form["mm"]:
+        letter = _uk_number(size)
+        return None if letter is None else (UK_BASE_MM + UK_STEP_MM * letter) / math.pi
+    number = _number(size)
+    if number is None or (form["mm"] and system not in ("", "Ø", "ISO")) or (not system and not form["mm"]):
+        return None
+    if system in ("ISO", "EU"):
+        return number / math.pi
+    if system in ("US", "CA"):
+        return US_ZERO_MM + US_STEP_MM * number
+    if system == "JP":
+        return (number + JP_OFFSET) / JP_THIRDS
+    return (number + CH_OFFSET_MM) / math.pi if system == "CH" else number
+
+
+def _number(size: str) -> float | None:
+    """A number with a fraction after it, as "6 1/2"."""
+    found = _NUMBER.fullmatch(size)
+    if not found or not size:
+        return None
+    part = int(found["top"]) / int(found["under"]) if found["top"] else 0.0
+    return float(found["whole"] or 0) + part
+
+
+def _uk_number(size: str) -> float | None:
+    """The number of a letter, A being 1, with a half added."""
+    found = _UK_SIZE.fullmatch(size)
+    if not found:
+        return None
+    letter, beyond = found["letter"].upper(), int(found["beyond"] or 0)
+    if beyond and letter != ascii_uppercase[-1]:
+        return None
+    return ascii_uppercase.index(letter) + 1 + beyond + (0.5 if found["half"] else 0.0)
