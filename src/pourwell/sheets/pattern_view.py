@@ -53,6 +53,7 @@ def patterns_view(plan: Plan, pictures: Mapping[str, Picture], *, show: Display,
         "times": f"{scale:.1f}",
         "legend": legend(shown[0].tones, show) if shown else [],
         "unit": show.length_unit,
+        "rings": any(p.piece.bore for p in plan.patterns),
         "pieces": [_piece(plan, p.piece, pictures.get(p.piece.id), show=show, scale=scale) for p in plan.patterns],
     }
 

@@ -12,7 +12,8 @@ from pourwell.steps.burnout.model import Programme, Segment, TimedSegment
 from pourwell.steps.day.clock import after
 from pourwell.steps.day.model import Entry
 from pourwell.steps.flask.model import Flask
-from pourwell.steps.pattern.model import Body, Bore, Piece, Sizes, Wall
+from pourwell.steps.pattern.model import Body, Bore, Piece, Wall
+from pourwell.steps.pattern.sizes import sizes
 from pourwell.steps.tree.model import Attachment, Button, Clearances, Place, Sprue, Stem, Tier, Tree
 from tests.golden.sheets.rings import Drawn, Hung, Ring, picture
 
@@ -91,20 +92,6 @@ LEVELS = (
 # ---- pieces
 
 
-def sizes(circumference_mm: float) -> Sizes:
-    """Near enough for a fixture; the real conversions are the pattern step's own and tested there."""
-    d = circumference_mm / math.pi
-    letter = chr(ord("A") + max(0, min(25, round((circumference_mm - 37.5) / 1.25) - 0)))
-    us = f"{round((d - 11.63) / 0.8128 * 4) / 4:g}"
-    return Sizes(
-        iso=f"{circumference_mm:.1f}".removesuffix(".0"),
-        us=us,
-        uk=letter,
-        jp=f"{round(3 * d - 38)}",
-        ch=f"{circumference_mm - 40:.1f}",
-    )
-
-
 def piece(of: Kind) -> Piece:
     ring, done = of.ring, of.iso / math.pi
     walls = [ring.wall(d) for d in range(0, 360, 4)]
@@ -117,13 +104,13 @@ def piece(of: Kind) -> Piece:
         diameter_mm=ring.bore_mm,
         centre_mm=(0, 0, 0),
         axis=(0, 1, 0),
-        sizes=sizes(ring.bore_mm * math.pi),
+        sizes=sizes(ring.bore_mm),
         finished_mm=done,
         finished_low_mm=done - 0.06,
         finished_high_mm=done + 0.05,
-        finished_sizes=sizes(of.iso),
-        finished_low_sizes=sizes(of.iso - 0.2),
-        finished_high_sizes=sizes(of.iso + 0.2),
+        finished_sizes=sizes(done),
+        finished_low_sizes=sizes(done - 0.06),
+        finished_high_sizes=sizes(done + 0.05),
         **wanted,
     )
     return Piece(
