@@ -123,11 +123,11 @@ class Caster:
         distance_mm : (k,) float array [mm] from the origin, inf where nothing is met
         face : (k,) int array, -1 where nothing is met
         """
+        towards = np.atleast_2d(np.asarray(directions, dtype=np.float64))
         start, heading = np.broadcast_arrays(
             np.atleast_2d(np.asarray(origins, dtype=np.float64)) - self._middle,
-            np.atleast_2d(np.asarray(directions, dtype=np.float64)),
+            towards / np.linalg.norm(towards, axis=1, keepdims=True),
         )
-        heading = heading / np.linalg.norm(heading, axis=1, keepdims=True)
         if leaving is None:
             rough, face = self._engine.nearest(start, heading)
             return self._refined(start, heading, rough, face), face

@@ -1,0 +1,365 @@
+"""A mesh as it is seen along a direction, one ray a pixel [mm]: what is hit, how it is lit, where lines run, how thick it is."""
+
+from dataclasses import dataclass
+from math import cos, pi, radians
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.ndimage import gaussian_filter, maximum_filter, minimum_filter
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+
+from pourwell.geometry.mesh import Floats, Ints, Mesh
+from pourwell.geometry.rays import Caster
+
+Mask = NDArray[np.bool_]
+
+CREASE_DEG: Final = 30.0
+"""Faces that meet at more are an edge to the eye: values and normals are not blended over it."""
+
+LIGHT: Final = (-0.45, 0.6, 0.66)
+"""Where the soft key light stands: right, up, towards the viewer. Upper left, as drawings are lit."""
+
+AMBIENT: Final = 0.35
+"""Brightness of what the key light does not reach at all."""
+
+JUMP_MM: Final = 0.15
+"""A step in depth beyond the slope of both its sides that is drawn as a line."""
+
+STEEP: Final = 0.05
+"""Slopes are trusted up to this cosine between face and line of sight."""
+
+UNDER_MM: Final = 0.5
+"""How deep under the visible surface the walls beside it are sought: past the rounding of an edge."""
+
+UNDER_SHARE: Final = 0.4
+"""... but no deeper than this share of the wall there."""
+
+COMPASS_COUNT: Final = 12
+"""Directions along the surface in which they are sought."""
+
+COARSER: Final = 2
+"""They are sought at every second pixel of every second row."""
+
+SPECK_MM: Final = 0.4
+"""Thin places narrower than this between thicker ones are left out of the picture: the tips of edges and corners."""
+
+FACING: Final = 0.85
+"""A wall beside is met square, within 32 degrees: a slanted way through a corner is no wall."""
+
+WALL_SLACK: Final = 1.05
+"""A place belongs to a wall if the wall's face is no farther than the wall is thick, and a hair."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Surface:
+    """A mesh with its corners joined where the surface is smooth and parted along creases.
+
+    Attributes
+    ----------
+    mesh : the triangles [mm]
+    normals : (m, 3) float array [-], of the triangles
+    joint : (m, 3) int array, for every corner of every triangle the smooth joint that it belongs to
+    """
+
+    mesh: Mesh
+    normals: Floats
+    joint: Ints
+
+    def blended(self, values: ArrayLike) -> Floats:
+        """Values of triangles, (m,) or (m, k), as values of their corners, (m, 3) or (m, 3, k): area-weighted means at joints."""
+        given = np.asarray(values, dtype=np.float64)
+        columns = given.reshape(len(given), -1)
+        joints, weights = self.joint.ravel(), np.repeat(self.mesh.areas + np.finfo(float).tiny, 3)
+        total = np.bincount(joints, weights)
+        means = [np.bincount(joints, weights * np.repeat(column, 3)) / total for column in columns.T]
+        spread: Floats = np.stack(means, axis=-1)[self.joint]
+        return spread.reshape(len(given), 3, *given.shape[1:])
+
+
+def smooth(mesh: Mesh) -> Surface:
+    """Join the corners of triangles over every edge that is no crease."""
+    sides = np.stack([mesh.faces, np.roll(mesh.faces, -1, axis=1)], axis=-1).reshape(-1, 2)
+    low, high = sides.min(axis=1), sides.max(axis=1)
+    keys = low * (int(mesh.faces.max(initial=0)) + 1) + high
+    order = np.argsort(keys, kind="stable")
+    pair = np.flatnonzero(keys[order][1:] == keys[order][:-1])
+    one, other = order[pair], order[pair + 1]
+    normals = mesh.normals
+    smooth_edge = np.einsum("ij,ij->i", normals[one // 3], normals[other // 3]) > cos(radians(CREASE_DEG))
+    one, other = one[smooth_edge], other[smooth_edge]
+    same_way = sides[one, 0] == sides[other, 0]
+    ends = []
+    for end in (0, 1):
+        mine = one if end == 0 else _next_corner(one)
+        theirs = np.where(same_way == (end == 0), other, _next_corner(other))
+        ends.append((mine, theirs))
+    rows, columns = (np.concatenate(side) for side in zip(*ends, strict=True))
+    size = 3 * len(mesh.faces)
+    links = coo_matrix((np.ones(len(rows), dtype=np.int8), (rows, columns)), shape=(size, size))
+    joint = connected_components(links, directed=False)[1].astype(np.int64)
+    return Surface(mesh, normals, joint.reshape(-1, 3))
+
+
+def _next_corner(corner: Ints) -> Ints:
+    """The following corner of the same triangle; corners are numbered 3 face + k."""
+    return np.where(corner % 3 == 2, corner - 2, corner + 1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Picture:
+    """What an orthographic look at a mesh shows; row 0 is the upper edge.
+
+    Attributes
+    ----------
+    axes : (3, 3) float array [-]: right, up, and towards the viewer
+    middle : (3,) float array [mm], what lies in the picture's middle
+    mm_per_px : size of a pixel
+    hit : (h, w) bool array
+    depth_mm : (h, w) float array, from the nearest point of the mesh's box away from the viewer; inf where nothing is hit
+    face : (h, w) int array, -1 where nothing is hit
+    weights : (h, w, 3) float array [-], of the face's three corners
+    normal : (h, w, 3) float array [-], blended over smooth joints, in the mesh's frame
+    shade : (h, w) float array [-], 0 black to 1 white: soft light, darkened at lines; 1 where nothing is hit
+    jump : (h, w) bool array: outlines and steps in depth, on the nearer side
+    crease : (h, w) bool array: edges of the visible surface
+    """
+
+    axes: Floats
+    middle: Floats
+    mm_per_px: float
+    hit: Mask
+    depth_mm: Floats
+    face: Ints
+    weights: Floats
+    normal: Floats
+    shade: Floats
+    jump: Mask
+    crease: Mask
+
+    def __post_init__(self) -> None:
+        for name in ("axes", "middle", "hit", "depth_mm", "face", "weights", "normal", "shade", "jump", "crease"):
+            getattr(self, name).setflags(write=False)
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns."""
+        rows, columns = self.hit.shape
+        return rows, columns
+
+    def place(self, points: ArrayLike) -> Floats:
+        """(k, 2) float array [px]: column and row of points, (k, 3) [mm]; a pixel's middle is at its number and a half."""
+        across = (np.atleast_2d(np.asarray(points, dtype=np.float64)) - self.middle) @ self.axes[:2].T / self.mm_per_px
+        rows, columns = self.shape
+        return np.column_stack([columns / 2 + across[:, 0], rows / 2 - across[:, 1]])
+
+    def seen(self, corner_values: Floats) -> Floats:
+        """(h, w) or (h, w, k) float array: values of corners, (m, 3) or (m, 3, k), at every pixel; nan where nothing is hit."""
+        out = np.full((*self.shape, *corner_values.shape[2:]), np.nan)
+        out[self.hit] = np.einsum("ij,ij...->i...", self.weights[self.hit], corner_values[self.face[self.hit]])
+        return out
+
+
+def look(
+    mesh: Mesh,
+    direction: ArrayLike,
+    up: ArrayLike,
+    *,
+    width_px: int,
+    height_px: int | None = None,
+    mm_per_px: float,
+    caster: Caster | None = None,
+    surface: Surface | None = None,
+) -> Picture:
+    """Look at a mesh from far away; the middle of its extent lies in the picture's middle.
+
+    Parameters
+    ----------
+    mesh : triangles [mm]
+    direction : (3,) float array [-], from the viewer to the mesh, of any length but zero
+    up : (3,) float array [-], what shall point up; need not be upright to `direction`, but not along it
+    width_px, height_px : size of the picture; square if only the width is given
+    mm_per_px : size of a pixel
+    caster, surface : of the same mesh, if made already
+
+    Raises
+    ------
+    ValueError if `up` lies along `direction`.
+    """
+    axes = view_axes(direction, up)
+    rows, columns = height_px or width_px, width_px
+    across = mesh.vertices @ axes.T
+    corners = across[mesh.faces.ravel()]
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    middle = axes.T @ ((low + high) / 2)
+    right = (np.arange(columns) + 0.5 - columns / 2) * mm_per_px
+    upward = (rows / 2 - np.arange(rows) - 0.5) * mm_per_px
+    start = middle + axes[2] * (high[2] - low[2]) / 2
+    origins = (start + right[None, :, None] * axes[0] + upward[:, None, None] * axes[1]).reshape(-1, 3)
+    lift_mm = high[2] - low[2] + 1.0
+    distance, face = (caster or Caster(mesh)).first(origins + axes[2] * lift_mm, -axes[2])
+    hit = (face >= 0).reshape(rows, columns)
+    depth = (distance - lift_mm).reshape(rows, columns)
+    face = face.reshape(rows, columns)
+    skin = surface or smooth(mesh)
+    met = face[hit]
+    weights, normal = np.zeros((rows, columns, 3)), np.zeros((rows, columns, 3))
+    weights[hit] = barycentric(mesh, met, origins.reshape(rows, columns, 3)[hit] - axes[2] * depth[hit][:, None])
+    leaning = np.einsum("ij,ijk->ik", weights[hit], skin.blended(skin.normals)[met])
+    normal[hit] = leaning / np.maximum(np.linalg.norm(leaning, axis=1, keepdims=True), np.finfo(float).tiny)
+    slopes = np.zeros((rows, columns, 2))
+    facing = skin.normals[met] @ axes.T
+    slopes[hit] = facing[:, :2] / np.maximum(facing[:, 2:], STEEP)
+    jump = _jumps(hit, depth, slopes, mm_per_px=mm_per_px)
+    crease = _creases(hit, normal) & ~jump
+    return Picture(
+        axes=axes,
+        middle=middle,
+        mm_per_px=mm_per_px,
+        hit=hit,
+        depth_mm=depth,
+        face=face,
+        weights=weights,
+        normal=normal,
+        shade=_shade(hit, normal @ axes.T, jump, crease),
+        jump=jump,
+        crease=crease,
+    )
+
+
+def view_axes(direction: ArrayLike, up: ArrayLike) -> Floats:
+    """(3, 3) float array [-]: right, up and towards the viewer, for a look along `direction`."""
+    towards = -np.asarray(direction, dtype=np.float64)
+    towards = towards / np.linalg.norm(towards)
+    right = np.cross(np.asarray(up, dtype=np.float64), towards)
+    length = np.linalg.norm(right)
+    if not length > 1e-9:
+        raise ValueError("A picture needs an upward direction that does not lie along the line of sight.")
+    right = right / length
+    return np.array([right, np.cross(towards, right), towards])
+
+
+def barycentric(mesh: Mesh, face: Ints, points: Floats) -> Floats:
+    """(k, 3) float array [-]: weights of a face's corners at points on it, (k, 3) [mm]; even for a face without area."""
+    a, b, c = np.moveaxis(mesh.vertices[mesh.faces[face]], 1, 0)
+    ab, ac, ap = b - a, c - a, points - a
+    bb, bc, cc = (np.einsum("ij,ij->i", p, q) for p, q in ((ab, ab), (ab, ac), (ac, ac)))
+    pb, pc = np.einsum("ij,ij->i", ap, ab), np.einsum("ij,ij->i", ap, ac)
+    size = bb * cc - bc * bc
+    safe = np.where(size > 0, size, 1.0)
+    v, w = (cc * pb - bc * pc) / safe, (bb * pc - bc * pb) / safe
+    weights = np.clip(np.column_stack([1 - v - w, v, w]), 0, 1)
+    weights[size <= 0] = 1 / 3
+    whole: Floats = weights / weights.sum(axis=1, keepdims=True)
+    return whole
+
+
+def _jumps(hit: Mask, depth: Floats, slopes: Floats, *, mm_per_px: float) -> Mask:
+    """Pixels on the nearer side of an outline, or of a step in depth that the slopes of both sides do not explain.
+
+    `slopes` is (h, w, 2): how fast depth grows to the right and upward on the face hit.
+    """
+    jump = np.zeros_like(hit)
+    known = np.where(hit, depth, 0.0)
+    for axis, along in ((1, mm_per_px), (0, -mm_per_px)):
+        one = tuple(slice(None, -1) if k == axis else slice(None) for k in (0, 1))
+        two = tuple(slice(1, None) if k == axis else slice(None) for k in (0, 1))
+        both, either = hit[one] & hit[two], hit[one] ^ hit[two]
+        step = known[two] - known[one]
+        slope = slopes[..., 1 - axis]
+        told, also = slope[one] * along, slope[two] * along
+        low, high = np.minimum(told, also) - JUMP_MM, np.maximum(told, also) + JUMP_MM
+        apart = both & ((step < low) | (step > high))
+        jump[one] |= (either & hit[one]) | (apart & (step > 0))
+        jump[two] |= (either & hit[two]) | (apart & (step <= 0))
+    return jump
+
+
+def _creases(hit: Mask, normal: Floats) -> Mask:
+    """Pixels whose right or lower neighbour looks another way."""
+    crease = np.zeros_like(hit)
+    least = cos(radians(CREASE_DEG))
+    turned = np.einsum("ijk,ijk->ij", normal[:, 1:], normal[:, :-1]) < least
+    crease[:, :-1] |= turned & hit[:, 1:] & hit[:, :-1]
+    turned = np.einsum("ijk,ijk->ij", normal[1:], normal[:-1]) < least
+    crease[:-1] |= turned & hit[1:] & hit[:-1]
+    return crease
+
+
+def _shade(hit: Mask, normal: Floats, jump: Mask, crease: Mask) -> Floats:
+    """Brightness under the key light, wrapped half round so that nothing falls into black; lines darken."""
+    light: Floats = np.asarray(LIGHT) / np.linalg.norm(LIGHT)
+    lit = AMBIENT + (1 - AMBIENT) * (0.5 + 0.5 * (normal @ light)) ** 2
+    shade: Floats = np.where(hit, lit, 1.0)
+    shade[crease] *= 0.6
+    shade[jump] *= 0.25
+    return shade
+
+
+def walls_seen(picture: Picture, surface: Surface, wall_mm: ArrayLike, *, caster: Caster) -> Floats:
+    """The least wall of the metal just under every pixel.
+
+    The face looked at tells only how thick the piece is along its own normal: on the side of a band that is the band's
+    width. So from a place a little under it rays go out along the surface, and the walls of the faces that they leave through
+    count as well, if the place lies within them.
+
+    Parameters
+    ----------
+    picture : of the surface's mesh
+    surface : the mesh with its smooth joints
+    wall_mm : (m,) float array [mm], wall thickness at every triangle
+    caster : of the same mesh
+
+    Returns
+    -------
+    (h, w) float array [mm], nan where nothing is hit
+    """
+    corners = surface.blended(wall_mm)
+    own = picture.seen(corners)
+    every = (slice(None, None, COARSER),) * 2
+    beside = np.full(picture.hit[every].shape, np.inf)
+    looked = picture.hit[every]
+    beside[looked] = _least_beside(picture, surface, corners, own[every][looked], caster=caster)
+    grown = np.repeat(np.repeat(beside, COARSER, axis=0), COARSER, axis=1)[: own.shape[0], : own.shape[1]]
+    least = np.where(picture.hit, np.minimum(own, grown), np.nan)
+    return _without_specks(least, picture)
+
+
+def _without_specks(walls: Floats, picture: Picture) -> Floats:
+    """Fill thin places, then thick ones, narrower than SPECK_MM, and soften what is left by a quarter of that; nan stays nan."""
+    size = 2 * round(SPECK_MM / picture.mm_per_px / 2) + 1
+    hit = picture.hit
+    for lowest in (True, False, False, True):
+        walls = (
+            maximum_filter(np.where(hit, walls, -np.inf), size) if lowest else minimum_filter(np.where(hit, walls, np.inf), size)
+        )
+    width = SPECK_MM / 4 / picture.mm_per_px
+    weight = gaussian_filter(hit.astype(np.float64), width)
+    softened = gaussian_filter(np.where(hit, walls, 0.0), width) / np.where(hit, weight, 1.0)
+    return np.where(hit, softened, np.nan)
+
+
+def _least_beside(picture: Picture, surface: Surface, corners: Floats, own: Floats, *, caster: Caster) -> Floats:
+    """(k,) float array [mm]: the least wall beside every COARSER-th visible place, inf where none is near."""
+    every = (slice(None, None, COARSER),) * 2
+    seen = picture.hit[every]
+    face, weights = picture.face[every][seen], picture.weights[every][seen]
+    outward = surface.normals[face]
+    points = np.einsum("ij,ijk->ik", weights, surface.mesh.corners[face])
+    places = points - np.minimum(UNDER_MM, UNDER_SHARE * own)[:, None] * outward
+    one = np.cross(outward, picture.axes[np.where(np.abs(outward @ picture.axes[0]) < 0.7, 0, 1)])
+    one /= np.linalg.norm(one, axis=1, keepdims=True)
+    two = np.cross(outward, one)
+    least, by, at = np.full(len(face), np.inf), np.full(len(face), -1), places.copy()
+    per_face = corners.mean(axis=1)
+    for turn in np.arange(COMPASS_COUNT) * (2 * pi / COMPASS_COUNT):
+        heading = np.cos(turn) * one + np.sin(turn) * two
+        distance, met = caster.first(places, heading)
+        facing = np.einsum("ij,ij->i", surface.normals[met], heading) > FACING
+        less = np.flatnonzero((met >= 0) & facing & (distance <= WALL_SLACK * per_face[met]) & (per_face[met] < least))
+        least[less], by[less] = per_face[met[less]], met[less]
+        at[less] = places[less] + distance[less][:, None] * heading[less]
+    found = np.flatnonzero(by >= 0)
+    least[found] = np.einsum("ij,ij->i", barycentric(surface.mesh, by[found], at[found]), corners[by[found]])
+    return least
