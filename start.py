@@ -138,6 +138,11 @@ def choose(own, others, probe=ask):
     )
 
 
+def own_python(prefix, executable, base):
+    """The Python that runs this; inside `.venv` the one that made it, for `.venv` may have to be removed and made again."""
+    return [base if base and Path(prefix).resolve() == ROOT / ".venv" else executable]
+
+
 def go_on_with(command, arguments):
     """Run this file again under another Python, in our place."""
     line = [*command, str(Path(__file__).resolve()), *arguments]
@@ -250,8 +255,7 @@ def install(lock, root=ROOT):
             shutil.rmtree(str(venv))
         venv.mkdir()
         logged([sys.executable, "-m", "venv", str(venv)], venv / "install.log", "The virtual environment could not be made")
-    count = len(re.findall(r"^[\w.-]+==", (root / "locks" / f"{lock}.txt").read_text(encoding="utf-8"), flags=re.MULTILINE))
-    print(f"Installing {count} packages, once; it takes a few minutes.", flush=True)
+    print(f"Installing the packages of locks/{lock}.txt, once; it takes a minute or a few.", flush=True)
     pip = [script(venv, "python"), "-I", "-m", "pip", "--disable-pip-version-check", "--no-input"]
     hashed = ["install", "--no-deps", "--only-binary", ":all:", "--require-hashes", "-r", str(root / "locks" / f"{lock}.txt")]
     log = venv / "install.log"
@@ -334,9 +338,8 @@ def main(arguments):
         print(usage())
         return 0 if arguments[:1] in (["-h"], ["--help"]) else 2
     try:
-        own = [sys.executable]
-        command = choose(own, candidates())
-        if command != own:
+        command = choose(own_python(sys.prefix, sys.executable, getattr(sys, "_base_executable", None)), candidates())
+        if command != [sys.executable]:
             go_on_with(command, arguments)
         venv = install(LOCKS.get(arguments[0], "dev"))
     except CannotStartError as err:

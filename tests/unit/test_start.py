@@ -79,6 +79,12 @@ def test_a_command_that_is_not_there_gives_no_answer(tmp_path):
     assert start.ask([str(tmp_path / "python3.13")]) is None
 
 
+def test_inside_the_environment_the_python_that_made_it_is_used():
+    assert start.own_python(str(ROOT / ".venv"), "/x/.venv/bin/python", "/usr/bin/python3.11") == ["/usr/bin/python3.11"]
+    assert start.own_python("/usr", "/usr/bin/python3.11", "/usr/bin/python3.11") == ["/usr/bin/python3.11"]
+    assert start.own_python("/other/venv", "/other/venv/bin/python", "/usr/bin/python3.11") == ["/other/venv/bin/python"]
+
+
 def test_an_old_python_can_read_the_file():
     ast.parse((ROOT / "start.py").read_text(encoding="utf-8"), feature_version=(3, 6))
 
