@@ -8,7 +8,7 @@ from scipy.sparse.csgraph import breadth_first_order
 from scipy.spatial import ConvexHull, QhullError
 
 from pourwell.geometry.mesh import Floats, Ints, Mesh
-from pourwell.geometry.solidity import NotSolidError, bodies, edges_of, inside_out, to_manifold, unite, weld
+from pourwell.geometry.solidity import NotSolidError, bodies, edges_of, from_manifold, inside_out, to_manifold, unite, weld
 
 AGAINST: Final = 1e6
 """Mark of two neighbours that contradict each other; far over the number of edges that two triangles can share."""
@@ -22,15 +22,14 @@ def mended(mesh: Mesh) -> Mesh | None:
     """
     out = []
     for body in bodies(mesh):
-        closed = _capped(_agreeing(body))
         try:
-            to_manifold(closed)
+            closed = from_manifold(to_manifold(_capped(_agreeing(body))))
         except NotSolidError:
             continue
         if closed.volume_mm3:
             out.append(closed if closed.volume_mm3 > 0 else inside_out(closed))
-    if not out:
-        return None
+    if len(out) < 2:
+        return out[0] if out else None
     try:
         return unite(out)[0]
     except NotSolidError:

@@ -1,0 +1,159 @@
+"""From the bodies of a file to one solid: stones and supports left out, copies dropped, the rest united."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from pourwell.errors import BadRequestError
+from pourwell.geometry.mending import hull, mended
+from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.solidity import Faults, bodies, faults, repeats, turned_out, unite
+from pourwell.steps.pattern.model import Body
+
+STONES: Final = (
+    *("stone", "gem", "gemstone", "diamond", "brilliant", "ruby", "sapphire", "emerald", "topaz", "amethyst", "citrine"),
+    *("garnet", "opal", "pearl", "tourmaline", "peridot", "aquamarine", "moissanite", "zirconia", "zircon", "cz", "cabochon"),
+    "melee",
+)
+SUPPORTS: Final = ("support", "raft", "brim", "skirt", "scaffold")
+NOT_CAST: Final = frozenset((*STONES, *SUPPORTS))
+"""Words in the name of a body that is not cast: stones, and what holds a print while it grows."""
+
+CAST: Final = frozenset(
+    (
+        *("seat", "setting", "bezel", "prong", "claw", "head", "basket", "mount", "mounting", "holder", "collet"),
+        *("shank", "ring", "band", "gallery", "bail", "halo", "channel"),
+    )
+)
+"""Words that make a body metal all the same: a stone seat is no stone."""
+
+MENDED: Final = "the mesh closed and turned by guess"
+HULLED: Final = "the convex hull, which is larger than the piece"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class United:
+    """One solid, and what was found on the way to it."""
+
+    mesh: Mesh
+    bodies: tuple[Body, ...]
+    overlap_mm3: float
+    unsound: tuple[tuple[str, Faults], ...]
+    """Bodies that are no solids, with their faults."""
+    stand_in: str
+    """What the figures rest on where a body is unsound."""
+    left_out: tuple[str, ...]
+    all_named: bool
+    """Every body bore the name of a stone or a support, so all were kept."""
+    doubled: tuple[str, ...]
+    turned: tuple[str, ...]
+    apart_mm3: tuple[float, ...]
+    """Volumes of the solids that do not touch one another, largest first."""
+    void_mm3: float
+
+
+def words_of(name: str) -> set[str]:
+    """The words in a name, small, without a plural s: "SideStone_01" holds side and stone."""
+    parts = re.findall(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+", name)
+    found = {part.lower() for part in parts}
+    return found | {word.removesuffix("s") for word in found}
+
+
+def is_left_out(name: str) -> bool:
+    """Does the name say stone or support, and nothing that is metal."""
+    words = words_of(name)
+    return bool(words & NOT_CAST) and not words & CAST
+
+
+def united(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> United:
+    """One solid of all bodies that are cast.
+
+    Raises BadRequestError if a body to be left out is not there, or nothing is left.
+    """
+    names = [name for name, _ in named]
+    asked = _asked(names, leave_out)
+    by_name = {name for name in names if is_left_out(name)}
+    all_named = bool(by_name) and all(name in by_name or name in asked for name in names)
+    out = asked if all_named else asked | by_name
+    if all(name in out for name in names):
+        raise BadRequestError("Every body of the file is to be left out.", try_this="Keep at least one to cast.")
+    found = [(label, part, name not in out) for name, mesh in named for label, part in _labelled(name, bodies(mesh))]
+    kept = [(label, part) for label, part, cast in found if cast]
+    bad = {k: told for k, (_, part) in enumerate(kept) if not (told := faults(part)).sound}
+    solids, stand_in = _stood_in(kept, set(bad))
+    labels = [label for label, _ in solids]
+    copies = repeats([mesh for _, mesh in solids])
+    single = [mesh for k, (_, mesh) in enumerate(solids) if k not in copies]
+    outward, turned = turned_out(single)
+    mesh, overlap = (outward[0], 0.0) if len(outward) == 1 else unite(outward)
+    outer, inner = _shells(mesh, len(outward))
+    kept_labels = [label for k, label in enumerate(labels) if k not in copies]
+    return United(
+        mesh=mesh,
+        bodies=_told(found, [kept_labels[k] for k in turned]),
+        overlap_mm3=overlap,
+        unsound=tuple((kept[k][0], told) for k, told in bad.items()),
+        stand_in=stand_in,
+        left_out=tuple(label for label, _, cast in found if not cast),
+        all_named=all_named,
+        doubled=tuple(labels[k] for k in copies),
+        turned=tuple(kept_labels[k] for k in turned),
+        apart_mm3=outer,
+        void_mm3=inner,
+    )
+
+
+def _asked(names: Sequence[str], leave_out: Sequence[str]) -> set[str]:
+    """The bodies that the user wants left out."""
+    by_word = {name.casefold(): name for name in names}
+    for name in leave_out:
+        if name.casefold() not in by_word:
+            raise BadRequestError(
+                f'No body of the file is called "{name}".', why=f"Its bodies are: {', '.join(dict.fromkeys(names))}."
+            )
+    return {by_word[name.casefold()] for name in leave_out}
+
+
+def _labelled(name: str, parts: Sequence[Mesh]) -> list[tuple[str, Mesh]]:
+    return [(name if len(parts) == 1 else f"{name} ({k})", part) for k, part in enumerate(parts, start=1)]
+
+
+def _stood_in(kept: Sequence[tuple[str, Mesh]], bad: set[int]) -> tuple[list[tuple[str, Mesh]], str]:
+    """The bodies with a stand-in for each that is no solid, and which stand-in that is; patches without volume are dropped."""
+    solids, hulls = [], False
+    for k, (label, part) in enumerate(kept):
+        solid: Mesh | None = part
+        if k in bad and (solid := mended(part)) is None:
+            solid, hulls = hull(part), True
+        if solid is not None:
+            solids.append((label, solid))
+    if not solids and (whole := hull(_joined([part for _, part in kept]))) is not None:
+        solids, hulls = [(kept[0][0], whole)], True
+    if not solids:
+        raise BadRequestError("Nothing in the file encloses a volume.", try_this="Export the piece as a closed solid.")
+    return solids, (HULLED if hulls else MENDED) if bad else ""
+
+
+def _joined(meshes: Sequence[Mesh]) -> Mesh:
+    starts = np.cumsum([0, *(len(mesh.vertices) for mesh in meshes)])
+    return Mesh(
+        np.vstack([mesh.vertices for mesh in meshes]),
+        np.vstack([mesh.faces + start for mesh, start in zip(meshes, starts, strict=False)]),
+    )
+
+
+def _shells(mesh: Mesh, count: int) -> tuple[tuple[float, ...], float]:
+    """Volumes of the solids that lie apart, largest first, and that of the closed hollows."""
+    volumes = [mesh.volume_mm3] if count == 1 else [part.volume_mm3 for part in bodies(mesh)]
+    return tuple(sorted((v for v in volumes if v > 0), reverse=True)), float(-sum(v for v in volumes if v < 0))
+
+
+def _told(found: Sequence[tuple[str, Mesh, bool]], turned: Sequence[str]) -> tuple[Body, ...]:
+    """The bodies as found; a hollow has a negative volume, one that was inside out a positive one."""
+    return tuple(
+        Body(name=label, volume_mm3=abs(part.volume_mm3) if label in turned else part.volume_mm3, kept=cast)
+        for label, part, cast in found
+    )

@@ -1,0 +1,379 @@
+"""Findings of the pattern step."""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from pourwell.findings import Code, Finding, Severity
+from pourwell.geometry.thickness import ThinPlace
+from pourwell.materials.library import Library
+from pourwell.materials.model import Alloy, Quantity, Rule
+from pourwell.steps.pattern.bodies import United
+from pourwell.steps.pattern.model import Piece, Point
+
+FILE_FAULT: Final = "the file itself"
+"""Source of a limit that is no trade figure: a closed surface is closed by definition."""
+
+MOST_NAMES: Final = 6
+"""Names that a sentence lists before it says how many more there are: what a reader takes in at a glance."""
+
+
+A_PERCENT: Final = 0.01
+"""Shares under this are not told as a number: by definition of a percent."""
+
+
+def ends(rule: Rule | Quantity) -> tuple[float, float]:
+    """The low and high end of a rule or a value; both the value where no range is given."""
+    return (rule.value if rule.low is None else rule.low, rule.value if rule.high is None else rule.high)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Guess:
+    """A unit in which the numbers of a file would be a piece of jewellery."""
+
+    unit: str
+    size_mm: Point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Facts:
+    """What the checks of the pattern look at."""
+
+    piece: Piece
+    solid: United
+    thin: ThinPlace
+    guesses: tuple[Guess, ...]
+    units_from: str
+    own_units: str
+    remarks: tuple[str, ...]
+    wanted_mm: float | None
+    crossing_mm3: float
+    alloy: Alloy
+    library: Library
+
+    @property
+    def units_sure(self) -> bool:
+        """Is it as large as jewellery is, or did the user say the unit."""
+        low, high = ends(self.library.rules["jewellery_side_mm"])
+        return self.units_from == "user" or low <= max(self.piece.envelope_mm) <= high
+
+    @property
+    def where(self) -> str:
+        """The piece, as the reader finds it."""
+        return f"piece {self.piece.id}"
+
+    def near(self, at: Point) -> str:
+        """A place on the piece in the frame of its file."""
+        x, y, z = (f"{round(value, 1) + 0.0:g}" for value in at)  # + 0: no minus zero
+        return f"{self.where}, near x {x}, y {y}, z {z}"
+
+
+def _names(names: Sequence[str]) -> str:
+    """Names in a sentence, the first few of many."""
+    listed = ", ".join(f'"{name}"' for name in names[:MOST_NAMES])
+    rest = len(names) - MOST_NAMES
+    return f"{listed} and {rest} more" if rest > 0 else listed
+
+
+def _number(count: int, one: str, many: str = "") -> str:
+    return f"{count:,} {one if count == 1 else many or one + 's'}"
+
+
+def _size(size: Point) -> str:
+    x, y, z = size
+    return f"{{l:{x:.4g}}} x {{l:{y:.4g}}} x {{l:{z:.4g}}}"
+
+
+def mesh_sound(facts: Facts) -> Iterator[Finding]:
+    """A mesh that is no closed solid is never weighed in silence."""
+    if not facts.solid.unsound:
+        return
+    told = [fault for _, fault in facts.solid.unsound]
+    counts = (
+        (sum(f.open_edge_count for f in told), "open edge (rim of a hole)", "open edges (rims of holes)"),
+        (sum(f.nonmanifold_edge_count for f in told), "edge of more than two triangles", "edges of more than two triangles"),
+        (sum(f.inconsistent_edge_count for f in told), "edge whose sides disagree", "edges whose sides disagree which way is out"),
+        (sum(f.degenerate_count for f in told), "triangle without area", "triangles without area"),
+    )
+    listed = ", ".join(f"{count:,} {many if count > 1 else one}" for count, one, many in counts if count)
+    at = next((fault.at_mm for fault in told if fault.at_mm), None)
+    yield Finding(
+        code="pattern-unsound",
+        severity=Severity.STOP,
+        where=facts.near(at) if at else facts.where,
+        says=f"The mesh of {_names([name for name, _ in facts.solid.unsound])} does not enclose a volume: {listed}. "
+        f"Every figure of this piece rests on a stand-in, {facts.solid.stand_in}.",
+        do="Mend it in the drawing program (close holes, unify normals, delete inner faces), export it again, and plan anew.",
+        measure=listed,
+        limit="none",
+        source=FILE_FAULT,
+    )
+
+
+def units_sure(facts: Facts) -> Iterator[Finding]:
+    """A size that no piece of jewellery has: the unit is asked for, never guessed."""
+    rule = facts.library.rules["jewellery_side_mm"]
+    largest = max(facts.piece.envelope_mm)
+    low, high = ends(rule)
+    if low <= largest <= high:
+        return
+    bounds = {"measure": f"{largest:.4g} mm", "limit": f"{low:g} to {high:g} mm", "source": rule.source}
+    if facts.units_from == "user":
+        small = largest < low
+        yield Finding(
+            code="pattern-tiny" if small else "pattern-large",
+            severity=Severity.NOTE,
+            where=facts.where,
+            says=f"In {facts.piece.units}, as you said, it measures {_size(facts.piece.envelope_mm)}: "
+            f"{'smaller' if small else 'larger'} than a piece of jewellery usually is.",
+            do="Check the unit once more against a dimension that you know.",
+            **bounds,
+        )
+        return
+    taken = f"as the file says ({facts.own_units})" if facts.own_units else "taken as mm, for the file does not say"
+    offers = "; ".join(f"{guess.unit} would make it {_size(guess.size_mm)}" for guess in facts.guesses)
+    yield Finding(
+        code="units-doubtful",
+        severity=Severity.STOP,
+        where=facts.where,
+        says=f"It measures {_size(facts.piece.envelope_mm)}, {taken}: no piece of jewellery has that size. Walls and bore are not "
+        "judged, and every figure is in doubt, until the unit is sure.",
+        do=(f"Say the unit of the file: {offers}." if offers else "No other unit makes it one either: check what was exported.")
+        + f" If {facts.piece.units} is right, say that.",
+        **bounds,
+    )
+
+
+def units_told(facts: Facts) -> Iterator[Finding]:
+    """The user's unit beats the file's, and that is said."""
+    if facts.units_from == "user" and facts.own_units and facts.own_units != facts.piece.units:
+        yield Finding(
+            code="units-overruled",
+            severity=Severity.NOTE,
+            where=facts.where,
+            says=f"The file says {facts.own_units}; it was taken in {facts.piece.units}, as you said: "
+            f"{_size(facts.piece.envelope_mm)}.",
+            do="Check one dimension that you know.",
+        )
+
+
+def file_odd(facts: Facts) -> Iterator[Finding]:
+    """What the reader found odd."""
+    for remark in facts.remarks:
+        yield Finding(
+            code="pattern-file-odd",
+            severity=Severity.NOTE,
+            where=facts.where,
+            says=remark,
+            do="Nothing, if volume and picture are as you expect; else export it again.",
+        )
+
+
+def bodies_apart(facts: Facts) -> Iterator[Finding]:
+    """Solids that do not touch: one sprue reaches only one of them."""
+    apart = facts.solid.apart_mm3
+    if len(apart) > 1 and not facts.solid.unsound:
+        least = apart[-1]
+        yield Finding(
+            code="pattern-apart",
+            severity=Severity.STOP,
+            where=facts.where,
+            says=f"It consists of {_number(len(apart), 'solid')} that do not touch, of {apart[0]:.3g} to {least:.3g} mm³: a sprue "
+            "feeds only the one that it stands on, and the others stay empty.",
+            do="Save each as a file of its own and give counts; or join them in the drawing, if they were meant to touch; "
+            "or leave out those that are not cast.",
+            measure=_number(len(apart), "solid"),
+            limit="1",
+            source=FILE_FAULT,
+        )
+
+
+def bodies_overlap(facts: Facts) -> Iterator[Finding]:
+    """Bodies that overlap are counted once."""
+    piece, rule = facts.piece, facts.library.rules["overlap_note_fraction"]
+    if piece.overlap_mm3 > rule.value * piece.volume_mm3:
+        separate = piece.volume_mm3 + piece.overlap_mm3
+        yield Finding(
+            code="pattern-overlap",
+            severity=Severity.NOTE,
+            where=facts.where,
+            says=f"Its bodies overlap: one by one they add to {separate:.1f} mm³, united they are {piece.volume_mm3:.1f} mm³. "
+            "The united solid is what is weighed and cast.",
+            do="Nothing. Programs that add up the bodies show a larger weight.",
+            measure=f"{piece.overlap_mm3:.1f} mm³",
+            limit=f"{rule.value:.1%} of the volume",
+            source=rule.source,
+        )
+
+
+def bodies_doubled(facts: Facts) -> Iterator[Finding]:
+    """A body that is there twice, in the same place, counts once."""
+    if facts.solid.doubled:
+        yield Finding(
+            code="pattern-doubled",
+            severity=Severity.NOTE,
+            where=facts.where,
+            says=f"The same body stands twice in the same place: {_names(facts.solid.doubled)}. It is counted once.",
+            do="Delete the copy in the drawing when you are at it.",
+            measure=_number(len(facts.solid.doubled), "copy", "copies"),
+        )
+
+
+def bodies_turned(facts: Facts) -> Iterator[Finding]:
+    """A closed body wound inside out encloses its volume all the same."""
+    if facts.solid.turned:
+        yield Finding(
+            code="pattern-inside-out",
+            severity=Severity.NOTE,
+            where=facts.where,
+            says=f"Its surface is inside out and was turned: {_names(facts.solid.turned)}. Its volume is not in doubt.",
+            do="Look at the picture: if it shows a hollow that you drew, the outer shell is missing from the file.",
+        )
+
+
+def bodies_left_out(facts: Facts) -> Iterator[Finding]:
+    """Stones and supports are not cast, and which bodies were taken for such is told."""
+    solid = facts.solid
+    if not solid.left_out and not solid.all_named:
+        return
+    volume = sum(abs(body.volume_mm3) for body in facts.piece.bodies if not body.kept)
+    left = f"{_names(solid.left_out)} ({volume:.1f} mm³) is not cast: left out by its name." if solid.left_out else ""
+    every = "Every body is named as a stone or a support, so all are cast." if solid.all_named else ""
+    yield Finding(
+        code="bodies-left-out",
+        severity=Severity.NOTE,
+        where=facts.where,
+        says=" ".join(filter(None, (left, every))),
+        do="If one of them is metal, give it another name in the drawing." if left else "If one is not, say which to leave out.",
+        measure=f"{volume:.1f} mm³",
+    )
+
+
+def hollows_open(facts: Facts) -> Iterator[Finding]:
+    """A closed hollow: no investment gets in, so the metal fills it, and what is in it cannot get out."""
+    void, rule = facts.solid.void_mm3, facts.library.rules["void_warn_fraction"]
+    if void > rule.value * facts.piece.volume_mm3:
+        more = facts.piece.metal_g * void / facts.piece.volume_mm3
+        yield Finding(
+            code="pattern-void",
+            severity=Severity.WARN,
+            where=facts.where,
+            says=f"It has a closed hollow of {void:.1f} mm³. No investment gets into it: the metal fills it, {more:.2f} g more a "
+            "piece, and liquid resin shut up inside cracks the mould in the kiln.",
+            do=f"Open it with two holes of at least {{l:{facts.library.rule('drain_hole_mm'):g}}}, or draw it solid. "
+            "If it stays, cast for the heavier weight.",
+            measure=f"{void:.1f} mm³",
+            limit=f"{rule.value:.1%} of the volume",
+            source=rule.source,
+        )
+
+
+def crosses_itself(facts: Facts) -> Iterator[Finding]:
+    """A closed surface that crosses itself counts some of its volume twice, whatever formula is used."""
+    piece, rule = facts.piece, facts.library.rules["crossing_stop_fraction"]
+    share = facts.crossing_mm3 / piece.volume_mm3
+    if facts.crossing_mm3 > 0 and not facts.solid.unsound:
+        grave = share > rule.value
+        yield Finding(
+            code="pattern-crosses-itself",
+            severity=Severity.STOP if grave else Severity.NOTE,
+            where=facts.where,
+            says=f"Its surface crosses itself: about {facts.crossing_mm3:.3g} mm³ of {piece.volume_mm3:.4g} mm³ is counted twice.",
+            do="Unite the parts in the drawing program and export again." if grave else "Nothing: the weight is hardly touched.",
+            measure=f"{share:.1%} of the volume",
+            limit=f"{rule.value:.1%}",
+            source=rule.source,
+        )
+
+
+def walls_thick(facts: Facts) -> Iterator[Finding]:
+    """A wall thinner than this alloy usually fills."""
+    thin, limit = facts.thin, facts.alloy.min_wall_mm
+    share = facts.piece.wall.under_limit_fraction
+    if thin.wall_mm < limit.value and facts.units_sure:
+        yield Finding(
+            code="wall-thin",
+            severity=Severity.WARN,
+            where=facts.near(thin.at_mm),
+            says=f"The wall is {{l:{thin.wall_mm:.2f}}} thick; {facts.alloy.name} fills {{l:{limit.value:g}}} safely. "
+            f"{'Less than 1%' if share < A_PERCENT else f'{share:.0%}'} of the surface, {thin.under_mm2:.0f} mm², is under that.",
+            do=f"Thicken it to {{l:{limit.value:g}}} in the drawing; else cast with a hotter flask, feed close to it, and expect "
+            "some not to fill.",
+            measure=f"{thin.wall_mm:.2f} mm",
+            limit=f"{limit.value:g} mm",
+            source=limit.source,
+        )
+
+
+def bore_on_size(facts: Facts) -> Iterator[Finding]:
+    """The finished bore against the wanted one, with the scale that hits it."""
+    bore, rule = facts.piece.bore, facts.library.rules["bore_tolerance_mm"]
+    if facts.wanted_mm is None or not facts.units_sure:
+        return
+    if bore is None:
+        yield Finding(
+            code="bore-missing",
+            severity=Severity.NOTE,
+            where=facts.where,
+            says="A ring size is wanted, but no finger goes through this piece.",
+            do="Leave the size away, or check that the right file was named.",
+        )
+    elif bore.scale_ratio and abs(bore.finished_mm - facts.wanted_mm) > rule.value:
+        yield Finding(
+            code="bore-off-size",
+            severity=Severity.NOTE,
+            where=facts.where,
+            says=f"Drawn {{l:{bore.diameter_mm:.2f}}}, the finished bore will be about {{l:{bore.finished_mm:.2f}}} "
+            f"(US {bore.finished_sizes.us}, UK {bore.finished_sizes.uk}), between {{l:{bore.finished_low_mm:.2f}}} and "
+            f"{{l:{bore.finished_high_mm:.2f}}}; wanted is {{l:{facts.wanted_mm:.2f}}}.",
+            do=f"Scale the pattern by {bore.scale_ratio:.4f} ({bore.scale_low_ratio:.4f} to {bore.scale_high_ratio:.4f}), "
+            "or bend the shank to size afterwards.",
+            measure=f"{bore.finished_mm:.2f} mm",
+            limit=f"{facts.wanted_mm:.2f} mm within {rule.value:g} mm",
+            source=rule.source,
+        )
+
+
+CODES: tuple[Code, ...] = (
+    Code(code="pattern-unsound", severities=(Severity.STOP,), about="The mesh does not enclose a volume"),
+    Code(code="units-doubtful", severities=(Severity.STOP,), about="No piece of jewellery has that size: which unit"),
+    Code(code="pattern-tiny", severities=(Severity.NOTE,), about="Smaller than jewellery is, in the unit that the user said"),
+    Code(code="pattern-large", severities=(Severity.NOTE,), about="Larger than jewellery is, in the unit that the user said"),
+    Code(code="units-overruled", severities=(Severity.NOTE,), about="The user's unit was taken, not the file's"),
+    Code(code="pattern-file-odd", severities=(Severity.NOTE,), about="The reader found something odd"),
+    Code(code="pattern-apart", severities=(Severity.STOP,), about="Solids that do not touch: no sprue feeds them all"),
+    Code(code="pattern-overlap", severities=(Severity.NOTE,), about="Bodies overlap and were united"),
+    Code(code="pattern-doubled", severities=(Severity.NOTE,), about="A body is there twice"),
+    Code(code="pattern-inside-out", severities=(Severity.NOTE,), about="A body was inside out"),
+    Code(code="bodies-left-out", severities=(Severity.NOTE,), about="Stones and supports are not cast"),
+    Code(code="pattern-void", severities=(Severity.WARN,), about="A closed hollow that the metal fills"),
+    Code(
+        code="pattern-crosses-itself",
+        severities=(Severity.STOP, Severity.NOTE),
+        about="The surface crosses itself, and counts volume twice",
+    ),
+    Code(code="wall-thin", severities=(Severity.WARN,), about="A wall thinner than the alloy fills"),
+    Code(code="bore-off-size", severities=(Severity.NOTE,), about="The finished bore misses the wanted size"),
+    Code(code="bore-missing", severities=(Severity.NOTE,), about="A size is wanted of a piece without a bore"),
+)
+
+CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
+    mesh_sound,
+    units_sure,
+    units_told,
+    file_odd,
+    bodies_apart,
+    bodies_overlap,
+    bodies_doubled,
+    bodies_turned,
+    bodies_left_out,
+    hollows_open,
+    crosses_itself,
+    walls_thick,
+    bore_on_size,
+)
+
+
+def findings(facts: Facts) -> tuple[Finding, ...]:
+    """All findings of the pattern step, in the order of the checks."""
+    return tuple(finding for check in CHECKS for finding in check(facts))

@@ -1,0 +1,196 @@
+"""The pattern step: from the bodies of a file to a measured piece, its predicted weights and finished bore."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from pourwell.findings import Finding
+from pourwell.geometry.bore import Cylinder, find_bore
+from pourwell.geometry.crossing import doubled_mm3
+from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.rays import Caster
+from pourwell.geometry.thickness import Samples, ThinPlace, largest_sphere, per_triangle, sampled, thinnest
+from pourwell.materials.library import Library
+from pourwell.materials.model import Alloy, PatternMaterial
+from pourwell.steps.pattern.bodies import United, united
+from pourwell.steps.pattern.checks import Facts, Guess, ends, findings
+from pourwell.steps.pattern.model import MM_PER_UNIT, Bore, Pattern, Piece, Point, Wall
+from pourwell.steps.pattern.sizes import sizes
+from pourwell.units import cm3_from_mm3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PatternSource:
+    """A pattern as read, and what the user wants of it."""
+
+    name: str
+    file: str
+    count: int
+    bodies: tuple[tuple[str, Mesh], ...]
+    """Names and meshes [mm]."""
+    units: str
+    units_from: Literal["file", "user", "assumed"]
+    own_units: str = ""
+    """What the file itself says; empty if nothing."""
+    remarks: tuple[str, ...] = ()
+    """What the reader found odd."""
+    leave_out: tuple[str, ...] = ()
+    wanted_mm: float | None = None
+    """Inside diameter that the finished ring is to have."""
+    sprue_at_mm: Point | None = None
+
+
+def measure(
+    source: PatternSource, *, piece_id: str, alloy: Alloy, pattern_material: PatternMaterial, library: Library
+) -> tuple[Pattern, tuple[Finding, ...]]:
+    """Measure a pattern and tell what is to be known about it.
+
+    Raises BadRequestError if a body to be left out is not there, or nothing is left to cast.
+    """
+    solid = united(source.bodies, source.leave_out)
+    mesh, rays = solid.mesh, Caster(solid.mesh)
+    free = sampled(mesh, rays)
+    centre, radius = largest_sphere(mesh, free, rays)
+    samples = free.at_most(2 * radius)
+    wall, thin = _wall(mesh, samples, thickest=(centre, 2 * radius), alloy=alloy, library=library)
+    cylinder = find_bore(mesh, rays)
+    bore = _bore(cylinder, source.wanted_mm, material=pattern_material, library=library) if cylinder else None
+    piece = _piece(source, solid, wall=wall, bore=bore, piece_id=piece_id, alloy=alloy, material=pattern_material, library=library)
+    facts = Facts(
+        piece=piece,
+        solid=solid,
+        thin=thin,
+        guesses=_guesses(piece, source, library),
+        units_from=source.units_from,
+        own_units=source.own_units,
+        remarks=source.remarks,
+        wanted_mm=source.wanted_mm,
+        crossing_mm3=doubled_mm3(mesh, rays) if samples.crossing.any() else 0.0,
+        alloy=alloy,
+        library=library,
+    )
+    pattern = Pattern(piece=piece, mesh=mesh, wall_mm=per_triangle(mesh, samples), sprue_at_mm=source.sprue_at_mm)
+    pattern.wall_mm.setflags(write=False)
+    return pattern, findings(facts)
+
+
+def _wall(mesh: Mesh, samples: Samples, *, thickest: tuple[Point, float], alloy: Alloy, library: Library) -> tuple[Wall, ThinPlace]:
+    limit = alloy.min_wall_mm.value
+    reach, patch = library.rule("thin_reach_mm"), library.rule("thin_patch_mm2")
+    thin = thinnest(samples, limit_mm=limit, reach_mm=reach, patch_mm2=patch)
+    wall = Wall(
+        thinnest_mm=min(thin.wall_mm, samples.typical_mm),
+        thinnest_at_mm=thin.at_mm,
+        typical_mm=samples.typical_mm,
+        thickest_mm=thickest[1],
+        thickest_at_mm=thickest[0],
+        limit_mm=limit,
+        under_limit_fraction=min(thin.under_mm2 / mesh.area_mm2, 1.0),
+    )
+    return wall, thin
+
+
+def finished_bore_mm(pattern_mm: float, shrinkage: float, finishing_mm: float) -> float:
+    """A bore after casting and finishing [mm]: shrunk by the net shrinkage, opened by what finishing takes off."""
+    return pattern_mm * (1 - shrinkage) + finishing_mm
+
+
+def scale_for(wanted_mm: float, pattern_mm: float, *, shrinkage: float, finishing_mm: float) -> float:
+    """By what to scale a pattern so that its finished bore is the wanted one: `finished_bore_mm` turned round."""
+    return (wanted_mm - finishing_mm) / (1 - shrinkage) / pattern_mm
+
+
+def _bore(cylinder: Cylinder, wanted_mm: float | None, *, material: PatternMaterial, library: Library) -> Bore | None:
+    """The bore, if a finger goes through, with the prediction run at the value and at the ends of shrinkage and finishing."""
+    found = cylinder.diameter_mm
+    if found < ends(library.rules["finger_bore_mm"])[0]:
+        return None
+    shrink = material.net_shrinkage_fraction or library.rules["net_shrinkage_fraction"]
+    finish = library.rules["finishing_bore_mm"]
+    (shrink_low, shrink_high), (finish_low, finish_high) = ends(shrink), ends(finish)
+    value = finished_bore_mm(found, shrink.value, finish.value)
+    low = finished_bore_mm(found, shrink_high, finish_low)
+    high = finished_bore_mm(found, shrink_low, finish_high)
+    scales: tuple[float | None, ...] = (None, None, None)
+    if wanted_mm is not None:
+        scales = (
+            scale_for(wanted_mm, found, shrinkage=shrink.value, finishing_mm=finish.value),
+            scale_for(wanted_mm, found, shrinkage=shrink_low, finishing_mm=finish_high),
+            scale_for(wanted_mm, found, shrinkage=shrink_high, finishing_mm=finish_low),
+        )
+    return Bore(
+        diameter_mm=found,
+        centre_mm=cylinder.centre,
+        axis=cylinder.axis,
+        sizes=sizes(found),
+        finished_mm=value,
+        finished_low_mm=low,
+        finished_high_mm=high,
+        finished_sizes=sizes(value),
+        finished_low_sizes=sizes(low),
+        finished_high_sizes=sizes(high),
+        wanted_mm=wanted_mm,
+        scale_ratio=scales[0],
+        scale_low_ratio=scales[1],
+        scale_high_ratio=scales[2],
+    )
+
+
+def _piece(
+    source: PatternSource,
+    solid: United,
+    *,
+    wall: Wall,
+    bore: Bore | None,
+    piece_id: str,
+    alloy: Alloy,
+    material: PatternMaterial,
+    library: Library,
+) -> Piece:
+    """The piece with its weights.
+
+    The metal is the pattern's own volume at the alloy's density, as the trade reckons from the scale; at the low end it has
+    shrunk, at the high end a closed hollow has run full, for no investment gets into it.
+    """
+    mesh = solid.mesh
+    volume = mesh.volume_mm3
+    shrink = ends(material.net_shrinkage_fraction or library.rules["net_shrinkage_fraction"])[1]
+    pattern_low, pattern_high = ends(material.density_g_per_cm3)
+    metal_low, metal_high = ends(alloy.density_g_per_cm3)
+    loss_low, loss_high = ends(library.rules["finishing_loss_fraction"])
+    least = cm3_from_mm3(volume * (1 - shrink) ** 3) * metal_low
+    most = cm3_from_mm3(volume + solid.void_mm3) * metal_high
+    return Piece(
+        id=piece_id,
+        name=source.name,
+        file=source.file,
+        count=source.count,
+        units=source.units,
+        triangle_count=sum(len(mesh.faces) for _, mesh in source.bodies),
+        bodies=solid.bodies,
+        overlap_mm3=solid.overlap_mm3,
+        volume_mm3=volume,
+        area_mm2=mesh.area_mm2,
+        envelope_mm=mesh.envelope_mm,
+        wall=wall,
+        bore=bore,
+        pattern_g=cm3_from_mm3(volume) * material.density_g_per_cm3.value,
+        pattern_low_g=cm3_from_mm3(volume) * pattern_low,
+        pattern_high_g=cm3_from_mm3(volume) * pattern_high,
+        metal_g=cm3_from_mm3(volume) * alloy.density_g_per_cm3.value,
+        metal_low_g=least,
+        metal_high_g=most,
+        finished_low_g=least * (1 - loss_high),
+        finished_high_g=most * (1 - loss_low),
+    )
+
+
+def _guesses(piece: Piece, source: PatternSource, library: Library) -> tuple[Guess, ...]:
+    """The units in which the file's numbers would be a piece of jewellery, with the size that each gives."""
+    low, high = ends(library.rules["jewellery_side_mm"])
+    x, y, z = piece.envelope_mm
+    out = []
+    for unit, mm in MM_PER_UNIT.items():
+        factor = mm / MM_PER_UNIT[source.units]
+        if unit != source.units and low <= max(x, y, z) * factor <= high:
+            out.append(Guess(unit=unit, size_mm=(x * factor, y * factor, z * factor)))
+    return tuple(out)
