@@ -13,11 +13,12 @@ from pourwell.steps.pattern.model import Bore, Piece, Sizes
 LARGEST_SCALE = 2.0
 PICTURE_WIDTH_MM = 84.0
 """Room for both views, beside the names of the points and the figures."""
-HEAD_MM = 21.0
+HEAD_MM = 24.0
 ROWS_A_PAGE = 4
-ROW_FRAME_MM = 8.0
-LABEL_STEP_MM = 4.6
-POINTS = {"thinnest": "thin", "thickest": "thick", "sprue": "sprue"}
+ROW_FRAME_MM = 13.0
+"""Of a row, for its rule and for names over and under the picture."""
+LABEL_HIGH_MM, LABEL_WIDE_MM = 4.6, 18.0
+"""Names of points stand at least so far apart, below and beside each other."""
 
 
 class Picture(Protocol):
@@ -52,7 +53,7 @@ def patterns_view(plan: Plan, pictures: Mapping[str, Picture], *, show: Display,
         "scale": round(scale, 3),
         "times": f"{scale:.1f}",
         "legend": legend(shown[0].tones, show) if shown else [],
-        "unit": show.length_unit,
+        "unit": "inches" if show.imperial else "mm",
         "rings": any(p.piece.bore for p in plan.patterns),
         "pieces": [_piece(plan, p.piece, pictures.get(p.piece.id), show=show, scale=scale) for p in plan.patterns],
     }
@@ -92,12 +93,9 @@ def _piece(plan: Plan, piece: Piece, picture: Picture | None, *, show: Display, 
 
 
 def _picture(piece: Piece, picture: Picture, *, show: Display, scale: float) -> dict[str, Any]:
-    """The raster inside an SVG, because a template takes text alone; points with the place of their names beside it."""
+    """The raster inside an SVG, because a template takes text alone; points with the place of their names round it."""
     data = base64.b64encode(picture.png).decode("ascii")
     width, height = round(picture.width_mm, 3), round(picture.height_mm, 3)
-    value = {"thinnest": show.length(piece.wall.thinnest_mm), "thickest": show.length(piece.wall.thickest_mm), "sprue": ""}
-    seen = sorted(((name, *picture.points[name]) for name in POINTS if name in picture.points), key=lambda point: point[2])
-    at = spread([y * scale for _, _, y in seen], step=LABEL_STEP_MM)
     return {
         "svg": (
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}">'
@@ -106,11 +104,34 @@ def _picture(piece: Piece, picture: Picture, *, show: Display, scale: float) -> 
         "width": width,
         "height": height,
         "alt": f"{piece.name}, front and side, walls in grey tones",
-        "points": [
-            {"says": POINTS[name], "value": value[name], "x": round(x, 2), "y": round(y, 2), "at": round(label, 2)}
-            for (name, x, y), label in zip(seen, at, strict=True)
-        ],
+        "points": named_points(picture, _names(piece, show), scale=scale),
     }
+
+
+def _names(piece: Piece, show: Display) -> dict[str, tuple[str, str]]:
+    """Words and figure of each point; walls that are even all round have one name for all."""
+    thin, thick = show.length(piece.wall.thinnest_mm), show.length(piece.wall.thickest_mm)
+    walls = {"thinnest": ("wall", thin)} if thin == thick else {"thinnest": ("thin", thin), "thickest": ("thick", thick)}
+    return walls | {"sprue": ("sprue", "")}
+
+
+def named_points(picture: Picture, names: Mapping[str, tuple[str, str]], *, scale: float) -> list[dict[str, Any]]:
+    """Each point with the nearest edge but the right one, where the figures stand, and the place of its name on that edge.
+
+    `x` and `y` are millimetres of the pattern; `at` is millimetres of paper along the edge, from the upper left corner.
+    """
+    by_edge: dict[str, list[dict[str, Any]]] = {"left": [], "top": [], "bottom": []}
+    for name, (says, value) in names.items():
+        if name in picture.points:
+            x, y = picture.points[name]
+            edge = min((x, "left"), (y, "top"), (picture.height_mm - y, "bottom"))[1]
+            by_edge[edge].append({"says": says, "value": value, "x": round(x, 2), "y": round(y, 2), "edge": edge})
+    for edge, points in by_edge.items():
+        axis, step = ("y", LABEL_HIGH_MM) if edge == "left" else ("x", LABEL_WIDE_MM)
+        points.sort(key=lambda point: float(point[axis]))
+        for point, at in zip(points, spread([p[axis] * scale for p in points], step=step), strict=True):
+            point["at"] = round(at, 2)
+    return [point for points in by_edge.values() for point in points]
 
 
 def _facts(plan: Plan, piece: Piece, show: Display) -> list[tuple[str, str, str]]:

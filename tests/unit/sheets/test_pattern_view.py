@@ -3,12 +3,11 @@
 import base64
 import re
 from dataclasses import replace
-from itertools import pairwise
 
 import pytest
 
 from pourwell.sheets.display import Display
-from pourwell.sheets.pattern_view import LARGEST_SCALE, common_scale, legend, patterns_view
+from pourwell.sheets.pattern_view import LARGEST_SCALE, common_scale, legend, named_points, patterns_view
 from tests.golden.sheets.parts import pictures
 from tests.golden.sheets.plans import plan
 from tests.golden.sheets.rings import TONES, Drawn
@@ -25,8 +24,8 @@ def facts(piece: dict) -> list[tuple[str, str, str]]:
     return [(a, b.replace("\u00a0", " "), c) for a, b, c in piece["facts"]]
 
 
-def drawn(width: float, height: float) -> Drawn:
-    return Drawn(b"", width, height, {})
+def drawn(width: float, height: float, points: dict | None = None) -> Drawn:
+    return Drawn(b"", width, height, points or {})
 
 
 def test_small_pieces_are_shown_twice_their_size_and_no_larger():
@@ -60,11 +59,28 @@ def test_the_raster_is_carried_whole():
     assert base64.b64decode(data[1]) == pictures()["A"].png
 
 
-def test_points_carry_their_figures_and_their_names_stand_apart():
+def test_points_carry_their_figures():
     points = view()["pieces"][2]["picture"]["points"]
     assert {(q["says"], q["value"]) for q in points} == {("thin", "1.9"), ("thick", "4.5"), ("sprue", "")}
-    at = sorted(q["at"] for q in points)
-    assert min(b - a for a, b in pairwise(at)) >= 4.59
+
+
+def test_walls_that_are_even_all_round_are_named_once():
+    points = view()["pieces"][0]["picture"]["points"]
+    assert {(q["says"], q["value"]) for q in points} == {("wall", "1.8"), ("sprue", "")}
+
+
+def test_a_name_stands_at_the_nearest_edge_but_never_among_the_figures_at_the_right():
+    places = {"thinnest": (2.0, 10.0), "thickest": (19.0, 9.0), "sprue": (12.0, 19.0)}
+    names = {name: (name, "") for name in places}
+    found = {q["says"]: q["edge"] for q in named_points(drawn(20.0, 20.0, places), names, scale=2.0)}
+    assert found == {"thinnest": "left", "thickest": "top", "sprue": "bottom"}
+
+
+@pytest.mark.parametrize(("places", "step"), [([(1.0, 9.0), (1.0, 10.0)], 4.6), ([(9.0, 1.0), (10.0, 1.0)], 18.0)])
+def test_names_on_one_edge_do_not_overlap(places, step):
+    points = dict(zip(("thinnest", "thickest"), places, strict=True))
+    one, other = named_points(drawn(20.0, 20.0, points), {n: (n, "") for n in points}, scale=2.0)
+    assert other["at"] - one["at"] == pytest.approx(step, abs=0.011)
 
 
 def test_a_point_that_is_not_seen_is_left_out():
