@@ -118,18 +118,20 @@ def timed(command: list[str]) -> tuple[float, float]:
     return seconds, peak_mb
 
 
-def measure(name: str, budget: dict, done: dict[str, Result]) -> Result:
-    """Run one benchmark as often as its budget says, after one run that nobody counts."""
+def measure(name: str, budget: dict) -> Result:
+    """Run one benchmark as often as its budget says, after one run that nobody counts.
+
+    What it is measured over runs in turn with it, so that both meet the same machine.
+    """
     with tempfile.TemporaryDirectory() as folder:
-        make = BENCHMARKS[name]
-        timed(make(Path(folder)))
-        runs = [timed(make(Path(folder))) for _ in range(budget["runs_count"])]
+        names = [name, budget["over"]] if "over" in budget else [name]
+        rounds = [[timed(BENCHMARKS[n](Path(folder))) for n in names] for _ in range(budget["runs_count"] + 1)][1:]
     return Result(
         name=name,
         about=budget["about"],
-        seconds=tuple(seconds for seconds, _ in runs),
-        peak_mb=max(peak for _, peak in runs),
-        over_s=statistics.median(done[budget["over"]].seconds) if "over" in budget else 0.0,
+        seconds=tuple(own[0] for own, *_ in rounds),
+        peak_mb=max(own[1] for own, *_ in rounds),
+        over_s=statistics.median(under[0][0] for _, *under in rounds) if "over" in budget else 0.0,
         median_limit_s=budget.get("median_s"),
         peak_limit_mb=budget.get("peak_mb"),
     )
@@ -175,15 +177,13 @@ def main() -> int:
     unknown = [name for name in asked.names if name not in BENCHMARKS]
     if unknown:
         parser.error(f"no benchmark is called {', '.join(unknown)}; there are {', '.join(BENCHMARKS)}")
-    wanted = set(asked.names or BENCHMARKS)
-    wanted |= {budgets[name]["over"] for name in wanted if "over" in budgets[name]}
     if hasattr(os, "sched_setaffinity"):
         os.sched_setaffinity(0, sorted(os.sched_getaffinity(0))[:CORES])
     done: dict[str, Result] = {}
-    for name in (n for n in BENCHMARKS if n in wanted):
+    for name in asked.names or BENCHMARKS:
         print(f"{name} ...", file=sys.stderr, flush=True)
         try:
-            done[name] = measure(name, budgets[name], done)
+            done[name] = measure(name, budgets[name])
         except (RuntimeError, OSError) as err:
             print(f"{name} failed: {err}", file=sys.stderr)
             return 1

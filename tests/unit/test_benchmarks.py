@@ -41,9 +41,14 @@ def test_every_benchmark_has_a_budget_and_every_budget_a_benchmark():
     assert all("median_s" in budget for name, budget in BUDGETS.items() if name != "empty-typer")
 
 
-def test_what_a_benchmark_is_measured_over_comes_before_it():
-    order = list(run.BENCHMARKS)
-    assert all(order.index(b["over"]) < order.index(name) for name, b in BUDGETS.items() if "over" in b)
+def test_what_a_benchmark_is_measured_over_is_a_benchmark():
+    assert {budget["over"] for budget in BUDGETS.values() if "over" in budget} <= set(run.BENCHMARKS)
+
+
+def test_a_benchmark_measured_over_itself_takes_about_nothing():
+    empty = run.measure("empty-typer", {"about": "twice the same", "over": "empty-typer", "runs_count": 3})
+    assert len(empty.seconds) == 3
+    assert abs(empty.median_s) < max(empty.seconds)
 
 
 @pytest.mark.parametrize(
