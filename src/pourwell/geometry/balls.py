@@ -16,9 +16,7 @@ from scipy.sparse.csgraph import breadth_first_order, minimum_spanning_tree
 from scipy.spatial import cKDTree
 
 from pourwell.geometry.mesh import Floats, Ints, Mesh
-
-GOLDEN: Final = (0.7548776662466927, 0.5698402909980532)
-"""Steps of the plane's most even sequence (the plastic number's inverse and its square), to spread samples on triangles."""
+from pourwell.geometry.thickness import GOLDEN
 
 SURFACE_COUNT: Final = 16_000
 """Points that stand for the surface; on a ring of 700 mm2 they lie 0.2 mm apart, and a ball of 1 mm is then known to 2 %."""
@@ -38,8 +36,8 @@ SMALL_SHARE: Final = 0.1
 CELLS: Final = 5.0
 """Of balls of about one size, one is kept in each cell of a fifth of their radius."""
 
-REACH: Final = 0.8
-"""Two balls join whose middles lie within this share of the smaller one's radius: their waist is then 0.92 of it or more."""
+REACH: Final = 1.2
+"""Two balls join whose middles lie within so many of the smaller one's radii: their waist is then 0.8 of it or more."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

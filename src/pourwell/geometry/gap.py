@@ -81,6 +81,31 @@ def holds(mesh: Mesh, point: Floats) -> bool:
     return bool(angle.sum() > 2 * np.pi)
 
 
+def nearest_point(mesh: Mesh, point: Floats) -> tuple[Floats, int]:
+    """The point of a surface that lies nearest to a given one.
+
+    Parameters
+    ----------
+    point : (3,) float array [mm]
+
+    Returns
+    -------
+    point : (3,) float array [mm]
+    face : the triangle that it lies on
+    """
+    corners = mesh.corners
+    sides = np.roll(corners, -1, axis=1) - corners
+    along = np.einsum("ijk,ijk->ij", point - corners, sides) / np.maximum(np.einsum("ijk,ijk->ij", sides, sides), TINY)
+    feet = corners + sides * np.clip(along, 0, 1)[..., None]
+    normals = mesh.normals
+    over = point - normals * np.einsum("ij,ij->i", point - corners[:, 0], normals)[:, None]
+    turns = np.einsum("ijk,ik->ij", np.cross(sides, over[:, None] - corners), normals)
+    inside = (turns >= 0).all(axis=1) & (mesh.areas > 0)
+    tries = np.concatenate((feet, np.where(inside[:, None], over, feet[:, 0])[:, None]), axis=1)
+    face, which = divmod(int(np.argmin(np.linalg.norm(tries - point, axis=2))), tries.shape[1])
+    return tries[face, which], face
+
+
 def _within(inner: tuple[Floats, Floats], outer: tuple[Floats, Floats]) -> bool:
     return bool((inner[0] >= outer[0]).all() and (inner[1] <= outer[1]).all())
 

@@ -78,7 +78,9 @@ def cut(body: Mesh | manifold3d.Manifold, point: ArrayLike, normal: ArrayLike) -
     return tuple(sorted(parts, key=lambda part: -part.area_mm2))
 
 
-def smallest_section(body: Mesh | manifold3d.Manifold, at: ArrayLike, axis: ArrayLike) -> SectionPart:
+def smallest_section(
+    body: Mesh | manifold3d.Manifold, at: ArrayLike, axis: ArrayLike, *, turns_count: int = TURNS_COUNT
+) -> SectionPart:
     """The smallest plane section that holds the line `at + t axis`, the plane turned about it.
 
     Only the part that holds the point a hair under the surface counts.
@@ -88,6 +90,7 @@ def smallest_section(body: Mesh | manifold3d.Manifold, at: ArrayLike, axis: Arra
     body : a closed solid [mm]
     at : (3,) a point of its surface [mm]
     axis : (3,) out of the solid there [-]
+    turns_count : planes tried at first, in even steps
 
     Returns
     -------
@@ -112,8 +115,8 @@ def smallest_section(body: Mesh | manifold3d.Manifold, at: ArrayLike, axis: Arra
         axes = np.stack((out, second, np.cross(out, second)))
         return _holding(_parts(solid, point, axes), np.array([under, 0.0]))
 
-    step = np.pi / TURNS_COUNT
-    found = [(part, k * step) for k in range(TURNS_COUNT) if (part := turned(k * step)) is not None]
+    step = np.pi / turns_count
+    found = [(part, k * step) for k in range(turns_count) if (part := turned(k * step)) is not None]
     if not found:
         raise ValueError("no plane about this line meets the solid near the point")
     best, turn = min(found, key=lambda pair: pair[0].area_mm2)

@@ -1,4 +1,4 @@
-"""Words of the tree step. z goes up from the foot of the flask, as it stands while investing; the tip is up, the button end down."""
+"""Words of the tree step. z goes up from the foot of the flask as it stands while investing: tip up, button end down."""
 
 from dataclasses import dataclass
 
@@ -40,7 +40,7 @@ class Attachment:
     words: str
     """As a jeweller would say it: "back of the shank, opposite the head"."""
     section_mm2: float
-    """The smallest plane section through the piece at this point."""
+    """The smallest plane section through the piece at this point; of a wide plate, what of it one sprue feeds."""
     section_modulus_mm: float
     """Its area over its perimeter."""
     chosen_by: str

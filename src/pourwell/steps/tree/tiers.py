@@ -1,0 +1,42 @@
+"""Which pieces share a tier, and in which order they go round."""
+
+import math
+from collections.abc import Sequence
+from functools import lru_cache
+from itertools import pairwise
+from typing import Final
+
+MIXED_COST: Final = 10.0
+"""A tier of two kinds is as bad as one three pieces off the mean. Own choice: pieces alike are best together."""
+
+
+def dealt(group: Sequence[int]) -> list[int]:
+    """A tier's pieces in the order in which they go round: heavy and light in turn."""
+    half = (len(group) + 1) // 2
+    out: list[int] = []
+    for k in range(half):
+        out.append(group[k])
+        if half + k < len(group):
+            out.append(group[half + k])
+    return out
+
+
+@lru_cache(maxsize=256)
+def partition(items: tuple[int, ...], tiers_count: int) -> tuple[tuple[int, ...], ...]:
+    """Divide kinds in a row into so many tiers, as even and as much alike as may be; the lower ones come first."""
+    size, mean = len(items), len(items) / tiers_count
+    best: list[list[tuple[float, int]]] = [[(0.0 if end == 0 else math.inf, 0) for end in range(size + 1)]]
+    for _ in range(tiers_count):
+        row = [(math.inf, 0)] * (size + 1)
+        for end in range(1, size + 1):
+            for start in range(end):
+                if best[-1][start][0] < math.inf:
+                    kinds = len(set(items[start:end]))
+                    cost = best[-1][start][0] + MIXED_COST * (kinds - 1) + (end - start - mean) ** 2
+                    row[end] = min(row[end], (round(cost, 9), start))
+        best.append(row)
+    cuts = [size]
+    for row in reversed(best[1:]):
+        cuts.append(row[cuts[-1]][1])
+    cuts.reverse()
+    return tuple(items[start:end] for start, end in pairwise(cuts))
