@@ -9,11 +9,11 @@ from numpy.typing import NDArray
 from scipy.optimize import linprog
 from scipy.spatial import Delaunay, QhullError
 
-from pourwell.geometry.mesh import Floats, Mesh
+from pourwell.geometry.mesh import Floats, Ints, Mesh
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.thickness import spread
 
-GRID_COUNT: Final = 60
+GRID_COUNT: Final = 40
 """Cells along the largest side when the surface is thinned out for the first look."""
 
 FACING_COUNT: Final = 4000
@@ -90,8 +90,9 @@ def find_bore(mesh: Mesh, caster: Caster | None = None) -> Cylinder | None:
     caster : its rays, if made already
     """
     rays = caster or Caster(mesh)
-    points = _thinned(mesh)
-    facing = _facing_axis(mesh, rays)
+    surface = spread(mesh)
+    points = _thinned(mesh, surface[0])
+    facing = _facing_axis(mesh, rays, surface)
     first = [] if facing is None else list(_gaps(points, facing))
     others = [seed for axis in _axes(mesh) for seed in _gaps(points, axis)]
     others.sort(key=lambda seed: -seed.radius)
@@ -104,12 +105,11 @@ def find_bore(mesh: Mesh, caster: Caster | None = None) -> Cylinder | None:
         wider = best is None or found.radius > best.radius * (1 + SAME_SHARE)
         if wider and _passes(found, rays) and _surrounded(found, points):
             best = found
-    return None if best is None else _cylinder(best, points)
+    return None if best is None else _cylinder(best, edges)
 
 
-def _thinned(mesh: Mesh) -> Floats:
-    """Points over the surface, one a cell of a grid."""
-    points, _, _ = spread(mesh)
+def _thinned(mesh: Mesh, points: Floats) -> Floats:
+    """Of points over the surface, one a cell of a grid."""
     cell = np.floor(points / (max(mesh.envelope_mm) / GRID_COUNT)).astype(np.int64)
     _, first = np.unique(cell, axis=0, return_index=True)
     return points[first]
@@ -125,16 +125,18 @@ def _edge_ends(mesh: Mesh) -> tuple[Floats, Floats]:
 def _axes(mesh: Mesh) -> Iterator[Floats]:
     """Unit vectors worth trying: the file's axes and the principal axes of the surface."""
     yield from np.eye(3)
-    weights = mesh.areas / mesh.area_mm2
-    from_middle = mesh.centres - weights @ mesh.centres
+    areas = mesh.areas
+    weights = areas / areas.sum()
+    centres = mesh.centres
+    from_middle = centres - weights @ centres
     yield from np.linalg.eigh((from_middle * weights[:, None]).T @ from_middle)[1].T
 
 
-def _facing_axis(mesh: Mesh, rays: Caster) -> Floats | None:
+def _facing_axis(mesh: Mesh, rays: Caster, surface: tuple[Floats, Ints, Floats]) -> Floats | None:
     """The direction that the faces which look at each other over a gap have least to do with."""
-    points, face, area = spread(mesh)
+    points, face, area = surface
     chosen = np.arange(0, len(points), max(1, len(points) // FACING_COUNT))
-    chosen = chosen[mesh.areas[face[chosen]] > 0]
+    chosen = chosen[area[chosen] > 0]
     normals = mesh.normals
     outward = normals[face[chosen]]
     across, met = rays.first(points[chosen], outward, leaving=face[chosen])
@@ -270,14 +272,12 @@ def _surrounded(line: _Line, points: Floats) -> bool:
     return len(np.unique(np.floor(turn * AROUND_COUNT))) >= SURROUNDED * AROUND_COUNT
 
 
-def _cylinder(line: _Line, points: Floats) -> Cylinder:
-    """The result, its centre half way along the faces of the bore."""
+def _cylinder(line: _Line, edges: tuple[Floats, Floats]) -> Cylinder:
+    """The result, its centre half way along the edges that lie on the bore."""
     axis = line.axis * np.sign(line.axis[np.argmax(np.abs(line.axis))])
-    away = points - line.centre
-    height = away @ axis
-    radius = np.linalg.norm(away - height[:, None] * axis, axis=1)
-    touching = height[radius <= max(radius.min(), line.radius) * (1 + SAME_SHARE)]
-    centre = line.centre + axis * (touching.min() + touching.max()) / 2
-    x, y, z = centre.tolist()
-    a, b, c = axis.tolist()
+    touching = _around(line, edges)[0] <= line.radius * (1 + SAME_SHARE)
+    height = np.concatenate([(end[touching] - line.centre) @ axis for end in edges])
+    centre = line.centre + axis * (height.min() + height.max()) / 2
+    x, y, z = (centre + 0.0).tolist()
+    a, b, c = (axis + 0.0).tolist()
     return Cylinder(centre=(x, y, z), axis=(a, b, c), diameter_mm=2 * line.radius)

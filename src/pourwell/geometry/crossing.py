@@ -38,6 +38,7 @@ def doubled_mm3(mesh: Mesh, caster: Caster | None = None) -> float:
     heading = np.eye(3)[along]
     level = np.zeros(len(grid))
     face = np.full(len(grid), -1)
+    normals = mesh.normals[:, along]
     doubled = 0.0
     for _ in range(MOST_HITS):
         length, met = rays.first(origin, heading, leaving=face)
@@ -46,6 +47,6 @@ def doubled_mm3(mesh: Mesh, caster: Caster | None = None) -> float:
             break
         origin, level, face, length = origin[going], level[going], met[going], length[going]
         doubled += float((np.maximum(np.abs(level) - 1, 0) * length).sum()) * spacing**2
-        level -= np.sign(mesh.normals[face][:, along])
+        level -= np.sign(normals[face])
         origin = origin + heading * length[:, None]
     return doubled

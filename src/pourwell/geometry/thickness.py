@@ -57,7 +57,7 @@ CLIMB_SHARE: Final = 0.3
 CLIMB_TURNS: Final = 12
 """Linear programmes at most; each halves the error at least fourfold once it is near."""
 
-MOST_TRIES: Final = 1_500
+MOST_TRIES: Final = 600
 """Middles of rays that are tried for the largest sphere, at most."""
 
 GOLDEN: Final = (0.7548776662466927, 0.5698402909980532)
@@ -254,10 +254,10 @@ def largest_sphere(
 
 def _inside(points: Floats, mesh: Mesh, rays: Caster) -> NDArray[np.bool_]:
     """Which points lie inside: the first face that most rays from there meet is met from inside."""
-    votes = np.zeros(len(points))
+    votes, normals = np.zeros(len(points)), mesh.normals
     for heading in np.vstack((np.eye(3), -np.eye(3))) + LEAN:
         met = rays.first(points, heading)[1]
-        votes += np.where(met >= 0, np.sign(mesh.normals[met] @ heading), -1.0)
+        votes += np.where(met >= 0, np.sign(normals[met] @ heading), -1.0)
     inside: NDArray[np.bool_] = votes > 0
     return inside
 
