@@ -17,6 +17,7 @@ SUFFIXES: Final[dict[str, str]] = {
     "mm2": "mm2",
     "mm3": "mm3",
     "cm3": "cm3",
+    "ml": "ml",
     "g": "g",
     "c": "degC",
     "k": "K",
@@ -43,6 +44,7 @@ SUFFIXES: Final[dict[str, str]] = {
     "n_per_m": "N/m",
     "mpa_s": "mPa s",
     "kg_per_m3": "kg/m3",
+    "mm_per_px": "mm/px",
 }
 """Suffix of a name, without its leading underscore, to the unit written in the data files."""
 

@@ -4,16 +4,19 @@ from typing import Annotated
 
 import typer
 
+from pourwell.cli.options import AlloyId, AsJson, PatternId, Size, Units
+
 NAME = "check"
 
 
 def command(
     files: Annotated[list[str], typer.Argument(metavar="FILE...", help="Pattern files: STL, OBJ, PLY, 3MF.")],
-    alloy: Annotated[str, typer.Option(help="Alloy id, for weight and least wall.")] = "sterling-925",
-    pattern: Annotated[str, typer.Option(help="Pattern material id.")] = "resin",
-    units: Annotated[str | None, typer.Option(help="Unit of unitless files: mm, cm, m, um, inch, foot.")] = None,
-    size: Annotated[str | None, typer.Option(help='The finished ring size wanted, as "ISO 54".')] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print data instead of text.")] = False,
+    *,
+    alloy: AlloyId = "sterling-925",
+    pattern: PatternId = "resin",
+    units: Units = None,
+    size: Size = None,
+    as_json: AsJson = False,
 ) -> None:
     """Check and measure pattern files. Exit 3 if one of them stops a run.
 

@@ -4,12 +4,14 @@ from typing import Annotated
 
 import typer
 
+from pourwell.cli.options import AsJson
+
 NAME = "materials"
 
 
 def command(
     name: Annotated[str, typer.Argument(help="An id, to see its row with unit, source and grade.")] = "",
-    as_json: Annotated[bool, typer.Option("--json", help="Print data instead of text.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """List alloys, investments, pattern materials and flasks, or show one.
 

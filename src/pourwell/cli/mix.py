@@ -4,16 +4,19 @@ from typing import Annotated, Literal
 
 import typer
 
+from pourwell.cli.options import AsJson
+
 NAME = "mix"
 
 
 def command(
     flask: Annotated[str, typer.Argument(help="Flask id, or inside diameter x height in mm as 76x100.")],
+    *,
     investment: Annotated[str, typer.Option(help="Investment id; see `pourwell materials`.")] = "gypsum-resin",
     section: Annotated[
         Literal["thin", "medium", "heavy"], typer.Option(help="Of the pieces: thin ones take more water.")
     ] = "medium",
-    as_json: Annotated[bool, typer.Option("--json", help="Print data instead of text.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """What to weigh and mix for a flask.
 

@@ -5,14 +5,17 @@ from typing import Annotated
 
 import typer
 
+from pourwell.cli.options import AsJson, BaseG, OwnAlloying, Replace, Size, Units, WaxG
+
 NAME = "plan"
 
 
 def command(
     files: Annotated[list[str] | None, typer.Argument(metavar="FILE[:COUNT]...", help="Pattern files, or one job.toml.")] = None,
+    *,
     weight: Annotated[float | None, typer.Option(help="Instead of files: what the scale shows, in g.")] = None,
-    base: Annotated[float, typer.Option(help="The base, if it is on the scale too, in g.")] = 0.0,
-    wax: Annotated[float, typer.Option(help="How much of a weighed tree is sprue wax, in g.")] = 0.0,
+    base: BaseG = 0.0,
+    wax: WaxG = 0.0,
     alloy: Annotated[str | None, typer.Option(help="Alloy id; see `pourwell materials`.")] = None,
     pattern: Annotated[str | None, typer.Option(help="Pattern material id; resin if not said.")] = None,
     investment: Annotated[str | None, typer.Option(help="Investment id; chosen for the pattern if not said.")] = None,
@@ -21,18 +24,16 @@ def command(
     metal: Annotated[float | None, typer.Option(help="Your own metal temperature, °C.")] = None,
     flask_temperature: Annotated[float | None, typer.Option(help="Your own flask temperature, °C.")] = None,
     returns: Annotated[float | None, typer.Option(help="Share of clean returns in the charge, 0 to 1.")] = None,
-    own_alloying: Annotated[
-        bool, typer.Option("--own-alloying", help="Split fresh metal into fine metal and master alloy.")
-    ] = False,
+    own_alloying: OwnAlloying = False,
     stones: Annotated[bool, typer.Option("--stones", help="Stones are cast in place.")] = False,
     programme: Annotated[str | None, typer.Option(help="Id of a burnout programme of your own.")] = None,
-    size: Annotated[str | None, typer.Option(help='The finished ring size wanted, as "ISO 54".')] = None,
-    units: Annotated[str | None, typer.Option(help="Unit of unitless files: mm, cm, m, um, inch, foot.")] = None,
+    size: Size = None,
+    units: Units = None,
     title: Annotated[str | None, typer.Option(help="A title for the sheet.")] = None,
     run: Annotated[int | None, typer.Option(help="The number of this run.")] = None,
     out: Annotated[Path, typer.Option(help="The folder to write.")] = Path("pourwell-run"),
-    replace: Annotated[bool, typer.Option("--replace", help="Replace an older plan in that folder.")] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the plan as data too.")] = False,
+    replace: Replace = False,
+    as_json: AsJson = False,
 ) -> None:
     """Plan a casting run and write its folder: plan.json, run sheet, pictures, tree, calendar.
 
@@ -45,25 +46,10 @@ def command(
     from pourwell.cli.show import print_json, progress
 
     wishes = Wishes(
-        weight_g=weight,
-        base_g=base,
-        wax_g=wax,
-        alloy=alloy,
-        pattern=pattern,
-        investment=investment,
-        flask=flask,
-        pour_at=pour_at,
-        metal_c=metal,
-        flask_c=flask_temperature,
-        returns_fraction=returns,
-        own_alloying=own_alloying,
-        stones=stones,
-        programme=programme,
-        size=size,
-        units=units,
-        title=title,
-        run_number=run,
-    )
+        weight_g=weight, base_g=base, wax_g=wax, alloy=alloy, pattern=pattern, investment=investment, flask=flask,
+        pour_at=pour_at, metal_c=metal, flask_c=flask_temperature, returns_fraction=returns, own_alloying=own_alloying,
+        stones=stones, programme=programme, size=size, units=units, title=title, run_number=run,
+    )  # fmt: skip
     with progress() as tell:
         written = plan_and_write(files or [], wishes, out=out, replace=replace, now=datetime.now(UTC), tell=tell)
     if as_json:

@@ -5,6 +5,8 @@ from typing import Annotated
 
 import typer
 
+from pourwell.cli.options import AsJson, Replace
+
 NAME = "shape"
 
 
@@ -13,9 +15,10 @@ def command(
     dimensions: Annotated[
         list[str] | None, typer.Argument(help='Dimensions as NAME=VALUE in mm, and size="ISO 54" for a ring.')
     ] = None,
+    *,
     out: Annotated[Path | None, typer.Option(help="The file to write: .stl, .ply, .obj or .3mf.")] = None,
-    replace: Annotated[bool, typer.Option("--replace", help="Write over an existing file.")] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print data instead of text.")] = False,
+    replace: Replace = False,
+    as_json: AsJson = False,
 ) -> None:
     """Make a piece from its dimensions.
 

@@ -4,6 +4,8 @@ from typing import Annotated
 
 import typer
 
+from pourwell.cli.options import AsJson
+
 NAME = "size"
 
 
@@ -11,7 +13,7 @@ def command(
     size: Annotated[
         str, typer.Argument(help='A size with its system, as "US 7" or "UK N 1/2", or an inside diameter as "17.3 mm".')
     ],
-    as_json: Annotated[bool, typer.Option("--json", help="Print data instead of text.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Convert a ring size.
 

@@ -4,21 +4,22 @@ from typing import Annotated
 
 import typer
 
+from pourwell.cli.options import AlloyId, AsJson, BaseG, OwnAlloying, PatternId, WaxG
+
 NAME = "weigh"
 
 
 def command(
     weight: Annotated[float, typer.Argument(help="What the scale shows, in g.")],
-    alloy: Annotated[str, typer.Option(help="Alloy id; see `pourwell materials`.")],
-    base: Annotated[float, typer.Option(help="The base, if it is on the scale too, in g.")] = 0.0,
-    pattern: Annotated[str, typer.Option(help="What the pieces are made of.")] = "resin",
-    wax: Annotated[float, typer.Option(help="How much of the tree is sprue wax, in g.")] = 0.0,
+    *,
+    alloy: AlloyId,
+    base: BaseG = 0.0,
+    pattern: PatternId = "resin",
+    wax: WaxG = 0.0,
     flask: Annotated[str, typer.Option(help="The flask, for the dome of its base.")] = "",
     returns: Annotated[float, typer.Option(help="Share of clean returns in the charge, 0 to 1.")] = 0.0,
-    own_alloying: Annotated[
-        bool, typer.Option("--own-alloying", help="Split fresh metal into fine metal and master alloy.")
-    ] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print data instead of text.")] = False,
+    own_alloying: OwnAlloying = False,
+    as_json: AsJson = False,
 ) -> None:
     """The charge for a tree on the scale.
 

@@ -1,0 +1,111 @@
+"""Quick answers at the scale: the charge for a tree, the mix for a flask, a ring size."""
+
+from dataclasses import dataclass
+
+from pourwell.app.shop import open_shop
+from pourwell.errors import BadRequestError
+from pourwell.findings import Finding
+from pourwell.job import fit_out
+from pourwell.materials.library import Library
+from pourwell.materials.studio import Studio
+from pourwell.request import Request
+from pourwell.steps.flask import checks as flask_checks
+from pourwell.steps.flask import plan as flasks
+from pourwell.steps.flask.model import Mix
+from pourwell.steps.melt import checks as melt_checks
+from pourwell.steps.melt import plan as melt
+from pourwell.steps.melt.model import Charge
+from pourwell.steps.tree import plan as trees
+from pourwell.steps.tree.model import WeighedTree
+
+CHARGE_CODES = ("alloy-poison", "alloy-advisory", "crucible-small", "crucible-unknown", "returns-share")
+"""Findings of the melt that concern the charge alone."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChargeAnswer:
+    """The charge for a tree on the scale."""
+
+    alloy: str
+    alloy_name: str
+    charge: Charge
+    weighed: WeighedTree
+    button_words: str
+    """Where the button's weight comes from."""
+    findings: tuple[Finding, ...]
+
+
+def charge_for(
+    weight_g: float,
+    *,
+    base_g: float,
+    wax_g: float,
+    alloy: str,
+    pattern: str,
+    flask: str,
+    returns_fraction: float,
+    own_alloying: bool,
+) -> ChargeAnswer:
+    """The charge for a tree of this weight on the scale.
+
+    Raises BadDataError for weights that cannot be, UnknownNameError for names that the library does not hold.
+    """
+    from pourwell.files.job_toml import build_request
+
+    shop = open_shop()
+    asked = {"weight_g": weight_g, "base_g": base_g, "wax_g": wax_g, "alloy": alloy, "pattern": pattern}
+    request = build_request(asked | {"returns_fraction": returns_fraction, "own_alloying": own_alloying}, where="command line")
+    return _charge(request, flask, shop.studio, shop.library)
+
+
+def _charge(request: Request, flask: str, studio: Studio, library: Library) -> ChargeAnswer:
+    row, material = library.alloy(request.alloy), library.pattern(request.pattern)
+    chosen = flasks.parse_flask(flask, studio, library) if flask else flasks.usual_flask(studio, library)
+    fitted = fit_out(chosen, studio, library)
+    assert request.weight_g is not None
+    weighed = trees.weigh(
+        request.weight_g - request.base_g,
+        wax_g=request.wax_g,
+        room=flasks.as_room(fitted),
+        alloy=row,
+        pattern_material=material,
+        library=library,
+    )
+    charge = melt.charge(
+        weighed.metal_g,
+        low_g=weighed.metal_low_g,
+        high_g=weighed.metal_high_g,
+        alloy=row,
+        melting=studio.melting,
+        returns_fraction=request.returns_fraction,
+        own_alloying=request.own_alloying,
+        library=library,
+    )
+    investment = library.investment("phosphate" if row.mould == "phosphate" else "gypsum-standard")
+    heat = melt.temperatures(row, investment=investment, section_mm=None, library=library, way=studio.casting.way)
+    facts = melt_checks.Facts(alloy=row, investment=investment, temperatures=heat, charge=charge, library=library)
+    dome = f"dome {fitted.dome_diameter_mm:g} x {fitted.dome_height_mm:g} mm of the base for {fitted.diameter_mm:g} mm flasks"
+    return ChargeAnswer(
+        alloy=row.id,
+        alloy_name=row.name,
+        charge=charge,
+        weighed=weighed,
+        button_words=dome + (", assumed: give yours in studio.toml" if fitted.base_assumed else ""),
+        findings=tuple(f for f in melt_checks.findings(facts) if f.code in CHARGE_CODES),
+    )
+
+
+def mix_for(flask: str, *, investment: str, section: str) -> tuple[Mix, tuple[Finding, ...]]:
+    """Powder, water and the working clock for a flask. Raises BadRequestError, UnknownNameError."""
+    shop = open_shop()
+    studio, library = shop.studio, shop.library
+    row = library.investment(investment)
+    fitted = fit_out(flasks.parse_flask(flask, studio, library), studio, library)
+    mix = flasks.mix(fitted, investment=row, section=section, studio=studio, library=library)
+    material = next((p for p in library.patterns.values() if p.family in row.for_patterns), None)
+    if material is None:
+        raise BadRequestError(f'The investment "{investment}" is for no pattern material that the library knows.')
+    facts = flask_checks.Facts(
+        flask=fitted, mix=mix, investment=row, pattern_material=material, stones=row.stones, studio=studio, library=library
+    )
+    return mix, flask_checks.findings(facts)
