@@ -70,7 +70,7 @@ class Setting:
     tell: Callable[[str], None]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Load:
     """One flask with what stands in it."""
 
@@ -79,6 +79,7 @@ class Load:
     tree: Tree | None
     weighed: WeighedTree | None
     bodies: tuple[tuple[str, Mesh], ...]
+    tree_facts: tree_checks.Facts | None
 
     @property
     def patterns(self) -> tuple[Pattern, ...]:
@@ -91,7 +92,7 @@ class Load:
         return min((p.piece.wall.thinnest_mm for p in self.patterns), default=None)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Figures:
     """The numbers of one flask, before it has clock times."""
 
@@ -162,8 +163,8 @@ def findings_of(setting: Setting, figures: Figures, programme: Programme) -> Ite
     alloy, investment, material = setting.alloy, setting.investment, setting.material
     for _, found in load.measured:
         yield from found
-    if load.tree:
-        yield from tree_checks.findings(tree_checks.Facts(tree=load.tree, patterns=load.patterns, library=library))
+    if load.tree_facts:
+        yield from tree_checks.findings(load.tree_facts)
     yield from flask_checks.findings(
         flask_checks.Facts(
             flask=load.flask,

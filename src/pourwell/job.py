@@ -18,6 +18,7 @@ from pourwell.steps.day import checks as day_checks
 from pourwell.steps.day import plan as day
 from pourwell.steps.flask import plan as flasks
 from pourwell.steps.flask.model import Flask
+from pourwell.steps.flask.usual import usual_flask
 from pourwell.steps.melt import plan as melt
 from pourwell.steps.pattern.model import Pattern
 from pourwell.steps.pour import plan as pours
@@ -98,7 +99,7 @@ def usual_investment(alloy: Alloy, material: PatternMaterial, *, stones: bool) -
 def weighed_load(setting: Setting) -> tuple[Load, ...]:
     """The one flask of a job known by weight."""
     request, studio, library = setting.request, setting.studio, setting.library
-    row = flasks.parse_flask(request.flask, studio, library) if request.flask else flasks.usual_flask(studio, library)
+    row = flasks.parse_flask(request.flask, studio, library) if request.flask else usual_flask(studio, library)
     flask = fit_out(row, studio, library)
     assert request.weight_g is not None
     weighed = trees.weigh(
@@ -109,7 +110,7 @@ def weighed_load(setting: Setting) -> tuple[Load, ...]:
         pattern_material=setting.material,
         library=library,
     )
-    return (Load(flask=flask, measured=(), tree=None, weighed=weighed, bodies=()),)
+    return (Load(flask=flask, measured=(), tree=None, weighed=weighed, bodies=(), tree_facts=None),)
 
 
 def fit_out(row: FlaskRow, studio: Studio, library: Library) -> Flask:
@@ -126,12 +127,13 @@ def grown_loads(setting: Setting, measured: tuple[Measured, ...]) -> tuple[Load,
     request, studio, library = setting.request, setting.studio, setting.library
     rows = (flasks.parse_flask(request.flask, studio, library),) if request.flask else flasks.flasks(studio, library)
     whole = sum(pattern.piece.count for pattern, _ in measured)
+    prepared = trees.prepare([pattern for pattern, _ in measured], library)
     last: trees.NoRoom | None = None
     for parts in range(1, whole + 1):
         loads = []
         for share in shares(measured, parts):
             setting.tell(f"Growing tree {len(loads) + 1} of {parts}")
-            load, last = smallest(setting, share, rows)
+            load, last = smallest(setting, share, rows, prepared=prepared)
             if load is None:
                 break
             loads.append(load)
@@ -147,7 +149,9 @@ def grown_loads(setting: Setting, measured: tuple[Measured, ...]) -> tuple[Load,
     )
 
 
-def smallest(setting: Setting, share: tuple[Measured, ...], rows: Sequence[FlaskRow]) -> tuple[Load | None, trees.NoRoom | None]:
+def smallest(
+    setting: Setting, share: tuple[Measured, ...], rows: Sequence[FlaskRow], *, prepared: trees.Prepared
+) -> tuple[Load | None, trees.NoRoom | None]:
     """The smallest flask that takes these pieces, with their tree; or why the largest does not."""
     no_room = None
     for row in rows:
@@ -158,12 +162,13 @@ def smallest(setting: Setting, share: tuple[Measured, ...], rows: Sequence[Flask
             alloy=setting.alloy,
             pattern_material=setting.material,
             library=setting.library,
+            prepared=prepared,
         )
         if isinstance(grown, trees.NoRoom):
             if no_room is None or grown.placed_count >= no_room.placed_count:
                 no_room = grown
             continue
-        return Load(flask=flask, measured=share, tree=grown.tree, weighed=None, bodies=grown.bodies), None
+        return Load(flask=flask, measured=share, tree=grown.tree, weighed=None, bodies=grown.bodies, tree_facts=grown.facts), None
     return None, no_room
 
 

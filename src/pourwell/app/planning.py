@@ -20,6 +20,7 @@ from pourwell.request import Request
 from pourwell.sheets.calendar import calendar
 from pourwell.sheets.pictures import front_and_side, write_pictures
 from pourwell.sheets.run_sheet import boxes, run_sheet
+from pourwell.sheets.viewpoint import views
 from pourwell.steps.day.clock import local, read
 
 COUNTED = re.compile(r"(.+):(-?\d+)", re.DOTALL)
@@ -108,13 +109,16 @@ def plan_job(request: Request, *, shop: Shop, now: datetime, tell: Callable[[str
 def contents(plan: Plan, tell: Callable[[str], None] = SILENT) -> dict[str, bytes]:
     """The files of one run by name."""
     tell("Drawing the patterns")
-    pictures = {p.piece.id: front_and_side(p) for p in plan.patterns}
+    sprues = {place.piece: place.sprue.attachment.at_mm for place in (plan.tree.places if plan.tree else ())}
+    seen = {p.piece.id: views(p) for p in plan.patterns}
+    pictures = {p.piece.id: front_and_side(p, sprue_at_mm=sprues.get(p.piece.id), seen=seen[p.piece.id]) for p in plan.patterns}
     out = {"plan.json": to_bytes(plan_data(plan))}
     tell("Setting the run sheet")
     out["run-sheet.pdf"] = run_sheet(plan, paper=plan.studio.paper, display=plan.studio.display, pictures=pictures)
     out["day.ics"] = calendar(plan)
     for pattern in plan.patterns:
-        out |= write_pictures(pattern)
+        key = pattern.piece.id
+        out |= write_pictures(pattern, sprue_at_mm=sprues.get(key), seen=seen[key])
     if plan.tree_bodies:
         tell("Writing the tree")
         out["tree.glb"] = tree_glb(plan.tree_bodies)

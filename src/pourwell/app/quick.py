@@ -12,6 +12,7 @@ from pourwell.request import Request
 from pourwell.steps.flask import checks as flask_checks
 from pourwell.steps.flask import plan as flasks
 from pourwell.steps.flask.model import Mix
+from pourwell.steps.flask.usual import usual_flask
 from pourwell.steps.melt import checks as melt_checks
 from pourwell.steps.melt import plan as melt
 from pourwell.steps.melt.model import Charge
@@ -60,7 +61,7 @@ def charge_for(
 
 def _charge(request: Request, flask: str, studio: Studio, library: Library) -> ChargeAnswer:
     row, material = library.alloy(request.alloy), library.pattern(request.pattern)
-    chosen = flasks.parse_flask(flask, studio, library) if flask else flasks.usual_flask(studio, library)
+    chosen = flasks.parse_flask(flask, studio, library) if flask else usual_flask(studio, library)
     fitted = fit_out(chosen, studio, library)
     assert request.weight_g is not None
     weighed = trees.weigh(
