@@ -90,8 +90,9 @@ def triangles(points: Floats, faces: list[list[int]]) -> Ints:
     for size, group in sorted(by_size.items()):
         corners = np.array(group, dtype=np.int64)
         loops = points[corners]
-        normal = np.cross(loops - np.roll(loops, 1, axis=1), np.roll(loops, -1, axis=1) - loops)
-        convex = (np.einsum("fci,fi->fc", normal, normal.sum(axis=1)) >= 0).all(axis=1)
+        with np.errstate(invalid="ignore", over="ignore"):  # corners that are no numbers are told of later
+            normal = np.cross(loops - np.roll(loops, 1, axis=1), np.roll(loops, -1, axis=1) - loops)
+            convex = (np.einsum("fci,fi->fc", normal, normal.sum(axis=1)) >= 0).all(axis=1)
         fan = np.stack((np.zeros(size - 2, dtype=np.int64), np.arange(1, size - 1), np.arange(2, size)), axis=1)
         out.append(corners[convex][:, fan].reshape(-1, 3))
         out += [face[_ears(points[face], fan)] for face in corners[~convex]]
@@ -100,9 +101,11 @@ def triangles(points: Floats, faces: list[list[int]]) -> Ints:
 
 def _ears(loop: Floats, fan: Ints) -> Ints:
     """The triangles of one face that is not convex; the fan where its outline crosses itself."""
+    if not np.isfinite(loop).all():
+        return fan
     area = np.cross(loop - loop[0], np.roll(loop, -1, axis=0) - loop[0]).sum(axis=0)
     size = np.linalg.norm(area)
-    if size == 0 or not np.isfinite(size):
+    if size == 0:
         return fan
     axis = area / size
     u = np.cross(axis, np.eye(3)[np.argmin(np.abs(axis))])
