@@ -46,15 +46,15 @@ holding_kw = 0.9
 [[bases]]
 fits_mm = 64
 depth_mm = 7
-dome_diameter_mm = 26
-dome_height_mm = 10
+dome_diameter_mm = 25
+dome_height_mm = 8
 socket_mm = 8
 weight_g = 61
 
 [[bases]]
 depth_mm = 8
-dome_diameter_mm = 30
-dome_height_mm = 12
+dome_diameter_mm = 28
+dome_height_mm = 9
 socket_mm = 8
 weight_g = 84
 """
@@ -69,7 +69,7 @@ PATTERNS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
 
 JOB = """\
 # Invented, for the demo. Run it again with: pourwell plan job.toml --out another-folder
-title = "Two pairs, a signet and a pendant"
+title = "Bands, signet, pendant"
 run_number = 47
 alloy = "sterling-925"
 pattern = "resin"

@@ -85,8 +85,7 @@ def _patterns(bench: Bench) -> list[CheckStep]:
     weight = sum(p.pattern_g * p.count for p in bench.pieces)
     low = sum(p.pattern_low_g * p.count for p in bench.pieces)
     high = sum(p.pattern_high_g * p.count for p in bench.pieces)
-    cautions = " ".join(w.text for w in bench.pattern_material.cautions)
-    ready = [step(w.text, caution=cautions if i == 0 else "") for i, w in enumerate(bench.pattern_material.preparation)]
+    ready = [step(w.text, caution=c) for w, c in zip(bench.pattern_material.preparation, _spread(bench), strict=True)]
     return [
         phase("Patterns", bench.starts("patterns")),
         step(
@@ -101,6 +100,16 @@ def _patterns(bench: Bench) -> list[CheckStep]:
             prevents="a charge too small",
         ),
     ]
+
+
+def _spread(bench: Bench) -> list[str]:
+    """The material's cautions over its steps: two at the first, what is left at the last."""
+    told = [w.text for w in bench.pattern_material.cautions]
+    out = [""] * len(bench.pattern_material.preparation)
+    if out:
+        out[0] = " ".join(told[:2])
+        out[-1] = " ".join([*([out[-1]] if out[-1] else []), *told[2:]])
+    return out
 
 
 def _tree(bench: Bench) -> list[CheckStep]:
