@@ -8,6 +8,7 @@ from pourwell.materials.studio import Studio
 from pourwell.plan import Plan
 from pourwell.sheets.display import TIMES, Display, day, pieces, span
 from pourwell.steps.melt.model import Charge
+from pourwell.units import SUFFIXES
 
 
 def figures(plan: Plan, show: Display) -> list[dict[str, Any]]:
@@ -51,12 +52,16 @@ def _weighed(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
 
 
 def _make_up(charge: Charge, show: Display) -> str:
-    """What the charge is weighed from."""
+    """What the charge is weighed from, all parts as finely as the whole."""
+
+    def weight(g: float) -> str:
+        return show.metal(g, beside_g=charge.total_g)
+
     if charge.master_g:
-        fresh = f"{show.metal(charge.fine_g)} fine {charge.fine} + {show.metal(charge.master_g)} master alloy"
+        fresh = f"{weight(charge.fine_g)} fine {charge.fine} + {weight(charge.master_g)} master alloy"
     else:
-        fresh = f"{show.metal(charge.fresh_g)} fresh"
-    return f"{fresh} + {show.metal(charge.returns_g)} returns" if charge.returns_g else f"{fresh}, no returns"
+        fresh = f"{weight(charge.fresh_g)} fresh"
+    return f"{fresh} + {weight(charge.returns_g)} returns" if charge.returns_g else f"{fresh}, no returns"
 
 
 def _ratio(plan: Plan) -> str:
@@ -102,11 +107,16 @@ def run_facts(plan: Plan, show: Display) -> list[tuple[str, str, str]]:
     """What the run is, in four short lines: label, text in bold, text after it."""
     flask = plan.flask
     return [
-        ("Metal", plan.alloy.name, ""),
-        ("Mould", plan.mix.name, ""),
+        ("Metal", headed(plan.alloy.name), ""),
+        ("Mould", headed(plan.mix.name), ""),
         ("Flask", flask_words(plan, show), ", perforated" if flask.perforated else ""),
         ("On it", *_load(plan, show)),
     ]
+
+
+def headed(name: str) -> str:
+    """A name with a capital, as it stands alone."""
+    return name[:1].upper() + name[1:]
 
 
 def flask_words(plan: Plan, show: Display) -> str:
@@ -149,7 +159,21 @@ def counts(plan: Plan) -> dict[str, int]:
 
 def leaned(plan: Plan) -> list[str]:
     """The values of weak grade that the plan leaned on, with unit and grade."""
-    return [f"{v.what} {v.value:g}{'' if v.unit == '1' else ' ' + v.unit} ({v.grade})" for v in plan.leaned]
+    return [f"{_spoken(v.what)}: {v.value:g}{UNITS.get(v.unit, ' ' + v.unit)} ({v.grade})" for v in plan.leaned]
+
+
+UNITS = {"1": "", "degC": " °C", "g/cm3": " g/cm³", "W/(m2 K)": " W/(m² K)", "mm2": " mm²", "mm3": " mm³", "cm3": " cm³"}
+"""Units of the data files as they are printed; the others as they are."""
+
+
+def _spoken(what: str) -> str:
+    """A name from the data in words: "gypsum: metal_max_c" becomes "gypsum, metal max"."""
+
+    def word(name: str) -> str:
+        endings = [s for s in SUFFIXES if name.endswith("_" + s)] if "_" in name else []
+        return name.removesuffix("_" + max(endings, key=len)) if endings else name
+
+    return " ".join(word(part) for part in what.replace(": ", ", ").split(" ")).replace("_", " ")
 
 
 ASSUMED: dict[str, Callable[[Studio, Display], str]] = {

@@ -11,9 +11,10 @@ WIDTH_MM = {"a4": 210.0, "us-letter": 215.9}
 HEIGHT_MM = {"a4": 297.0, "us-letter": 279.4}
 LEFT_MM, RIGHT_MM, TOP_MM, TOP_STOPPED_MM, BOTTOM_MM = 20.0, 12.0, 14.5, 28.5, 20.0
 """Margins; the template's own numbers, which a test compares."""
-ORDINATES_MM = 20.0
+ORDINATES_MM = 18.0
 """Left of the elevation, for heights."""
-BETWEEN_MM = 2.0
+BETWEEN_MM = 3.0
+"""Between elevation and tiers, with the line round a tier."""
 TITLE_MM = 16.0
 CARD_MM = 45.0
 """Room kept for the head of the page, and for weights and the first rows of the card."""

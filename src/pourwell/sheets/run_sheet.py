@@ -13,7 +13,7 @@ from pourwell.sheets import fonts
 from pourwell.sheets.bench_view import checklist_view, results_view
 from pourwell.sheets.day_view import day_view
 from pourwell.sheets.display import Display, Shown, day
-from pourwell.sheets.front_view import assumed, counts, figures, findings_view, flask_words, leaned, run_facts
+from pourwell.sheets.front_view import assumed, counts, figures, findings_view, flask_words, headed, leaned, run_facts
 from pourwell.sheets.kiln_view import kiln_view
 from pourwell.sheets.paper import Paper
 from pourwell.sheets.pattern_view import Picture, patterns_view
@@ -76,7 +76,7 @@ def _run(plan: Plan, show: Display) -> dict[str, str]:
         "number": str(plan.number),
         "title": plan.title,
         "studio": plan.studio.name,
-        "alloy": plan.alloy.name,
+        "alloy": headed(plan.alloy.name),
         "mark": plan.flask.mark,
         "flask": flask_words(plan, show),
         "made": f"planned {day(plan.made_at)} {plan.made_at.year}, {show.clock(plan.made_at)}",

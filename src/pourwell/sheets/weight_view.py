@@ -35,7 +35,7 @@ def _room(plan: Plan, show: Display, *, paper: Paper) -> dict[str, Any]:
     flask = plan.flask
     highest = flask.height_mm - flask.headspace_mm - flask.cover_mm
     named = [
-        ("tip at most", highest),
+        ("tip max.", highest),
         ("button", flask.base_depth_mm + flask.dome_height_mm),
         ("base", flask.base_depth_mm),
     ]

@@ -11,7 +11,7 @@ from pourwell.request import Request
 from pourwell.steps.burnout.model import SetPoint
 from pourwell.steps.tree.model import Outline, WeighedTree
 from tests.golden.sheets.bench_lines import bench_lines
-from tests.golden.sheets.parts import FLASK_76, KINDS, Level, kind
+from tests.golden.sheets.parts import FLASK_76, KINDS, POUR_AT, Level, kind
 from tests.golden.sheets.plans import ALLOY, FINDINGS, STUDIO, charge, plan
 
 
@@ -192,6 +192,14 @@ def hand_kiln(takes: int = 0) -> Plan:
     return replace(made, programme=replace(burn, by_hand=tuple(points), core_dry_late_min=math.inf))
 
 
+def large_figures() -> Plan:
+    """Every figure as wide as it can be: kilograms, four digits in Fahrenheit, hours of two digits."""
+    made = plan(pour_at=POUR_AT - timedelta(hours=10, minutes=12), title="A heavy casting for a large flask")
+    heat = replace(made.temperatures, flask_c=580.0, flask_low_c=560.0, flask_high_c=600.0, metal_c=1090.0, metal_high_c=1110.0)
+    mix = replace(made.mix, powder_g=4888.0, water_g=1906.0, slurry_cm3=3820.0, bowl_cm3=11500.0)
+    return replace(made, temperatures=heat, mix=mix, charge=charge(1888.8, 182.0))
+
+
 def clock_change() -> Plan:
     """A burnout over the night when the clocks go forward."""
     return plan(pour_at=datetime(2027, 3, 28, 10, 0, tzinfo=timezone(timedelta(hours=1))))
@@ -247,6 +255,8 @@ PLANS: dict[str, tuple[Callable[[], Plan], str, str]] = {
     "hand-kiln": (hand_kiln, "a4", "metric"),
     "small-controller": (lambda: hand_kiln(4), "us-letter", "imperial"),
     "clock-change": (clock_change, "a4", "metric"),
+    "large-figures": (large_figures, "a4", "metric"),
+    "large-imperial": (large_figures, "a4", "imperial"),
     "pendant": (pendant, "a4", "metric"),
 }
 """Name to plan, paper and display."""

@@ -88,5 +88,5 @@ def test_the_room_of_the_flask_ends_under_cover_and_headspace():
     made = by_weight()
     room = weight_view(made, made.weighed, SHOW, paper="a4")["room"]
     assert room["limit"] == 100.0 - 3.0 - 13.0
-    assert {"says": "tip at most", "value": "84", "y": 84.0, "at": 84.0} in room["marks"]
+    assert {"says": "tip max.", "value": "84", "y": 84.0, "at": 84.0} in room["marks"]
     assert room["places"] == []

@@ -2,9 +2,12 @@
 
 from dataclasses import replace
 
+import pytest
+
 from pourwell.findings import Severity
+from pourwell.plan import Leaned
 from pourwell.sheets.display import Display
-from pourwell.sheets.front_view import ASSUMED, assumed, counts, figures, findings_view, leaned, run_facts
+from pourwell.sheets.front_view import ASSUMED, assumed, counts, figures, findings_view, headed, leaned, run_facts
 from tests.golden.sheets.plans import STUDIO, plan
 from tests.golden.sheets.variants import by_weight, stopped
 
@@ -89,10 +92,28 @@ def test_findings_are_counted_by_severity():
 
 def test_weak_values_are_told_with_unit_and_grade():
     assert leaned(plan()) == [
-        "net shrinkage of resin 0.012 (estimate)",
-        "liquid density of Sterling silver 925 9.1 g/cm3 (memory)",
-        "melt loss by torch 0.01 (estimate)",
+        "net shrinkage of resin: 0.012 (estimate)",
+        "liquid density of Sterling silver 925: 9.1 g/cm³ (memory)",
+        "melt loss by torch: 0.01 (estimate)",
     ]
+
+
+@pytest.mark.parametrize(
+    ("what", "unit", "says"),
+    [
+        ("gypsum-resin: metal_max_c", "degC", "gypsum-resin, metal max: 3 °C (memory)"),
+        ("sterling-925: surface_tension_n_per_m", "N/m", "sterling-925, surface tension: 3 N/m (memory)"),
+        ("Air in the kiln", "W/(m2 K)", "Air in the kiln: 3 W/(m² K) (memory)"),
+    ],
+)
+def test_names_and_units_of_the_data_are_told_in_words(what, unit, says):
+    value = Leaned(what=what, value=3.0, unit=unit, grade="memory", source="invented")
+    assert leaned(replace(plan(), leaned=(value,))) == [says]
+
+
+def test_names_from_the_data_stand_with_a_capital():
+    assert headed("sterling silver") == "Sterling silver"
+    assert headed("") == ""
 
 
 def test_equipment_that_the_studio_does_not_give_is_told():
