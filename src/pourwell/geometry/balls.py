@@ -53,7 +53,7 @@ class Surface:
     normals: Floats
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Balls:
     """Largest inner balls at points of a surface.
 
@@ -83,12 +83,19 @@ def spread(mesh: Mesh, count: int) -> Surface:
     return Surface(a + (b - a) * u[:, None] + (c - a) * v[:, None], mesh.normals[face])
 
 
-def inner_balls(mesh: Mesh, *, surface_count: int = SURFACE_COUNT) -> Balls:
-    """The largest ball that touches from inside, at points spread over a closed solid."""
+def inner_balls(mesh: Mesh, *, surface_count: int = SURFACE_COUNT, largest_mm: float = np.inf) -> Balls:
+    """The largest ball that touches from inside, at points spread over a closed solid.
+
+    Parameters
+    ----------
+    mesh : a closed solid [mm]
+    surface_count : points that stand for the surface
+    largest_mm : diameter that no ball exceeds, where it is known; it saves time [mm]
+    """
     surface = spread(mesh, surface_count)
     tree = cKDTree(surface.points)
     points, inward = surface.points[::EVERY], -surface.normals[::EVERY]
-    radii = np.full(len(points), float(np.linalg.norm(np.subtract(*mesh.bounds))) / 2)
+    radii = np.full(len(points), min(float(np.linalg.norm(np.subtract(*mesh.bounds))), largest_mm) / 2)
     open_ = np.arange(len(points))
     for _ in range(SHRINKS_COUNT):
         p, d, r = points[open_], inward[open_], radii[open_]
@@ -100,7 +107,7 @@ def inner_balls(mesh: Mesh, *, surface_count: int = SURFACE_COUNT) -> Balls:
             break
         open_, away, depth = open_[shrink], away[shrink], depth[shrink]
         radii[open_] = np.minimum(np.einsum("ij,ij->i", away, away) / (2 * depth), radii[open_])
-    return Balls(points, -inward, points + inward * radii[:, None], radii)
+    return Balls(points=points, normals=-inward, centres=points + inward * radii[:, None], radii=radii)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -22,7 +22,7 @@ SHARP: Final = 0.9
 """An edge whose two faces turn by more than 26 degrees (cosine) is sampled along its length."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Cloud:
     """Samples of a surface.
 
@@ -51,7 +51,7 @@ def cloud(mesh: Mesh, *, spacing_mm: float) -> Cloud:
 
 def of_points(points: Floats) -> Cloud:
     """A cloud of given points."""
-    return Cloud(points, cKDTree(points), points.min(axis=0), points.max(axis=0))
+    return Cloud(points=points, tree=cKDTree(points), low=points.min(axis=0), high=points.max(axis=0))
 
 
 def _edge_points(mesh: Mesh, spacing_mm: float) -> Floats:

@@ -14,7 +14,7 @@ from pourwell.materials.library import Library
 from pourwell.steps.tree.gauge import stem_mm
 from pourwell.steps.tree.hang import QUARTERS_DEG, UPRIGHT_DEG, Extent, Hanger, Nearness, Neighbours, Pairing, Style, extent
 from pourwell.steps.tree.model import Room
-from pourwell.steps.tree.tiers import dealt, partition
+from pourwell.steps.tree.tiers import dealt, first_azimuth_deg, partition
 
 LENGTH_STEP_MM: Final = 0.5
 HEIGHT_STEP_MM: Final = 1.0
@@ -25,9 +25,6 @@ LEANS_DEG: Final = (0.0, 15.0, -15.0, 30.0, -30.0)
 
 WORSE_COUNT: Final = 2
 """After so many more tiers that do not fit under the cover, further ones are not tried. Own choice."""
-
-PAIR_START_DEG: Final = 65.0
-"""Two pieces start here, so that in elevation neither they nor the next two hide the stem or each other. Own choice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -267,7 +264,7 @@ class _Attempt:
     def _starts(self, count: int, done: Sequence[list[Hung]]) -> tuple[float, ...]:
         """Azimuths for a tier's first piece: between the pieces below."""
         if not done:
-            return (PAIR_START_DEG if count == 2 else round((90 + 90 / count) % (360 / count)),)
+            return (first_azimuth_deg(count),)
         below = done[-1]
         step = 360 / max(count, len(below))
         if count == len(below):

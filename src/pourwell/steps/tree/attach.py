@@ -1,6 +1,6 @@
 """Where a sprue meets a piece: on a ring outside at the back, else the least visible heavy section, or the user's own place."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -57,7 +57,7 @@ NEAR_RATIO: Final = 1.6
 """A place belongs to a heavy section if it lies within so many radii of its middle. Geometry: the corner of a bar."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Sited:
     """A place with its sprue.
 
@@ -100,7 +100,7 @@ def site_of_user(piece: Ready, wanted: Point, *, ours: Sited, library: Library) 
     inside = bore is not None and _looks_inward(bore, at, normal)
     if inside or spot.clear_mm[0] < library.rule("sprue_longest_mm"):
         why = "it lies in the bore" if inside else "nothing can be brought to it straight from outside"
-        return Sited(ours.attachment, ours.gauge_mm, ours.thickness_mm, f"{why}, so it is not used")
+        return replace(ours, trouble=f"{why}, so it is not used")
     trouble = ""
     if thickness < library.rule("attach_thin_ratio") * ours.thickness_mm:
         trouble = (
@@ -151,7 +151,7 @@ def sited(piece: Ready, spot: Spots, *, library: Library, trouble: str = "", cho
         section_modulus_mm=part.modulus_mm,
         chosen_by=chosen_by,
     )
-    return Sited(attachment, gauge_mm(fed, library), thickness, trouble)
+    return Sited(attachment=attachment, gauge_mm=gauge_mm(fed, library), thickness_mm=thickness, trouble=trouble)
 
 
 def _foot_radii_mm(thickness_mm: Floats, library: Library) -> Floats:
@@ -269,11 +269,13 @@ def _best(piece: Ready, chosen: Ints, library: Library) -> tuple[Spots, bool]:
         heavy = thickness >= less * library.rule("attach_heavy_ratio") * piece.thickest_mm
         able = np.flatnonzero(good & heavy)
         if len(able):
-            return spots.one(_with_most_section(piece, spots, able[np.argsort(np.round(cost[able], 3), kind="stable")], cost)), True
+            return spots.one(
+                _with_most_section(piece, spots, ranked=able[np.argsort(np.round(cost[able], 3), kind="stable")], cost=cost)
+            ), True
     return max((spots.one(k) for k in range(len(chosen))), key=lambda spot: _poor(spot, library)), False
 
 
-def _with_most_section(piece: Ready, spots: Spots, ranked: Ints, cost: Floats) -> int:
+def _with_most_section(piece: Ready, spots: Spots, *, ranked: Ints, cost: Floats) -> int:
     """Of places in order of their cost, the best when the sections at the best few are counted too."""
     apart = APART_SHARE * float(np.linalg.norm(piece.faces.high - piece.faces.low))
     rivals: list[int] = []

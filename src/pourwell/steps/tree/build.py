@@ -13,7 +13,7 @@ from pourwell.geometry.gap import gap_mm
 from pourwell.geometry.joints import area_true_radius_mm, bar, cap_height_mm, dome
 from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.geometry.packing import after, back, moved
-from pourwell.geometry.silhouette import silhouette
+from pourwell.geometry.silhouette import area_mm2, silhouette
 from pourwell.geometry.solidity import from_manifold
 from pourwell.steps.tree.arrange import Hung as HungPiece
 from pourwell.steps.tree.arrange import Layout, Search
@@ -32,6 +32,12 @@ OVERSTATED_MM: Final = 0.7
 DRAWN_MM: Final = 0.03
 """Pieces are simplified by so much before their outlines are taken, which are drawn with lines of 0.12 mm. Own choice."""
 
+SPECK_MM2: Final = 0.5
+"""Holes and islands of an outline that are smaller than this are left out: a pencil's dot. Own choice."""
+
+STEM_SIDES: Final = 96
+"""Sides of the stem in the plans. Own choice."""
+
 DIGITS: Final = 3
 """Outlines are kept to a thousandth of a millimetre."""
 
@@ -47,6 +53,8 @@ class Body:
     hung: HungPiece
     transform: Floats
     """(3, 4) from the pattern's frame to the tree's."""
+    bar: manifold3d.Manifold
+    """Its sprue as a whole bar, with ends inside stem and piece."""
     sprue: manifold3d.Manifold
     """Without what lies inside stem or piece."""
 
@@ -68,24 +76,24 @@ def solids(layout: Layout, search: Search) -> Solids:
     edge = area_true_radius_mm(layout.stem_mm / 2)
     sunk = cap_height_mm(room.dome_diameter_mm, room.dome_height_mm, away_mm=edge) / 2
     whole = bar((0, 0, room.base_depth_mm + sunk), (0, 0, layout.stem_top_mm), diameter_mm=layout.stem_mm)
-    tips: dict[tuple[int, Style], manifold3d.Manifold] = {}
+    made: dict[tuple[int, Style], tuple[manifold3d.Manifold, manifold3d.Manifold]] = {}
     bodies = []
     for piece in layout.pieces:
         hanger = search.hangers[piece.kind]
         key = (piece.kind, piece.style)
-        if key not in tips:
-            tips[key] = _tip(hanger, piece.style, stem_radius_mm=layout.stem_mm / 2)
+        if key not in made:
+            made[key] = _sprue(hanger, piece.style, stem_radius_mm=layout.stem_mm / 2)
         placed = hung(piece.style, piece.azimuth_deg, piece.height_mm)
-        sprue = tips[key].transform(placed) - whole
-        bodies.append(Body(hung=piece, transform=after(placed, hanger.frame), sprue=sprue))
+        uncut, tip = (part.transform(placed) for part in made[key])
+        bodies.append(Body(hung=piece, transform=after(placed, hanger.frame), bar=uncut, sprue=tip - whole))
     return Solids(bodies=tuple(bodies), stem=whole - button, button=button)
 
 
-def _tip(hanger: Hanger, style: Style, *, stem_radius_mm: float) -> manifold3d.Manifold:
-    """A sprue in its hanger's frame, from inside the stem to the piece."""
+def _sprue(hanger: Hanger, style: Style, *, stem_radius_mm: float) -> tuple[manifold3d.Manifold, manifold3d.Manifold]:
+    """A sprue in its hanger's frame, from inside the stem: into the piece, and only to its surface."""
     start, end = _reach(hanger, style, stem_radius_mm=stem_radius_mm)
     whole = bar((start, 0, 0), (end, 0, 0), diameter_mm=hanger.gauge_mm)
-    return whole - hanger.ready.solid.transform(hanger.frame)
+    return whole, whole - hanger.ready.solid.transform(hanger.frame)
 
 
 def _reach(hanger: Hanger, style: Style, *, stem_radius_mm: float) -> tuple[float, float]:
@@ -148,15 +156,13 @@ def drawn(hanger: Hanger) -> Mesh:
     return from_manifold(hanger.ready.solid.simplify(DRAWN_MM))
 
 
-def place(body: Body, hanger: Hanger, *, number: int, drawing: Mesh, layout: Layout) -> Place:
+def place(body: Body, hanger: Hanger, *, number: int, drawing: Mesh) -> Place:
     """The place of a piece as it is planned and drawn."""
     piece, pattern = body.hung, hanger.ready.pattern.piece
     centre = pattern.bore.centre_mm if pattern.bore else (np.add(*hanger.ready.mesh.bounds) / 2).tolist()
     at = moved(np.array([centre]), body.transform)[0]
     placed = drawing.moved(body.transform)
-    start, end = _reach(hanger, piece.style, stem_radius_mm=layout.stem_mm / 2)
-    whole = bar((start, 0, 0), (end, 0, 0), diameter_mm=hanger.gauge_mm)
-    corners = from_manifold(whole.transform(hung(piece.style, piece.azimuth_deg, piece.height_mm))).vertices
+    corners = from_manifold(body.bar).vertices
     sprue = Sprue(
         gauge_mm=hanger.gauge_mm,
         length_mm=piece.style.length_mm,
@@ -179,7 +185,7 @@ def place(body: Body, hanger: Hanger, *, number: int, drawing: Mesh, layout: Lay
         elevation=_outline(placed, ELEVATION),
         plan=_outline(placed, PLAN),
         sprue_elevation=_hull(corners @ np.array(ELEVATION).T),
-        sprue_plan=_hull(corners @ np.array(PLAN).T),
+        sprue_plan=_beside_stem(corners @ np.array(PLAN).T, stem_radius_mm=piece.style.start_mm),
     )
 
 
@@ -189,7 +195,17 @@ def _rows(transform: Floats) -> Transform:
 
 
 def _outline(mesh: Mesh, axes: tuple[tuple[float, ...], ...]) -> Outline:
-    return Outline(polygons=tuple(_polygon(loop) for loop in silhouette(mesh, axes)))
+    """The silhouette of a placed piece, without specks too small to be drawn."""
+    loops = silhouette(mesh, axes)
+    return Outline(polygons=tuple(_polygon(loop) for loop in loops if loop is loops[0] or abs(area_mm2(loop)) >= SPECK_MM2))
+
+
+def _beside_stem(points: Floats, *, stem_radius_mm: float) -> Polygon:
+    """The outline of a round bar as far as it lies beside the stem, seen along the stem."""
+    outline = manifold3d.CrossSection([points[ConvexHull(points).vertices]])
+    if stem_radius_mm > 0:
+        outline = outline - manifold3d.CrossSection.circle(stem_radius_mm, STEM_SIDES)
+    return _polygon(max((np.asarray(loop) for loop in outline.to_polygons()), key=area_mm2))
 
 
 def _hull(points: Floats) -> Polygon:

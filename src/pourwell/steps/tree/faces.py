@@ -32,7 +32,7 @@ BACK_DEG: Final = 150.0
 """Where round a ring, from its head, head, shoulder and shank end. Own definition."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Faces:
     """How a piece is looked at.
 
@@ -131,10 +131,10 @@ def words(faces: Faces, at: Floats, normal: Floats) -> str:
     ----------
     at, normal : (3,) float arrays [mm], [-]
     """
-    return _on_ring(faces, faces.bore, at, normal) if faces.bore else _on_piece(faces, at, normal)
+    return _on_ring(faces, faces.bore, at=at, normal=normal) if faces.bore else _on_piece(faces, at, normal)
 
 
-def _on_ring(faces: Faces, bore: Bore, at: Floats, normal: Floats) -> str:
+def _on_ring(faces: Faces, bore: Bore, *, at: Floats, normal: Floats) -> str:
     axis = np.asarray(bore.axis)
     away = at - np.asarray(bore.centre_mm)
     away = away - axis * (away @ axis)

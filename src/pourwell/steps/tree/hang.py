@@ -24,8 +24,11 @@ ALONG_SHARE: Final = 0.25
 BEYOND_REACH_MM: Final = 1.0
 """Distances are told apart up to this much over the widest that is asked for. Own choice."""
 
-WIDTHS_COUNT: Final = 36
-"""Directions across the sprue in which a piece's width is taken. Own choice: every 5 degrees."""
+WIDTHS_COUNT: Final = 90
+"""Directions across the sprue in which a piece's width is taken. Own choice: every 2 degrees."""
+
+ACROSS_COS: Final = 0.5
+"""A known thin direction serves if it lies at more than 60 degrees to the sprue. Own choice."""
 
 HALF_TURN_DEG: Final = 180.0
 UPRIGHT_DEG: Final = 90.0
@@ -94,14 +97,24 @@ class Hanger:
 def hanger(number: int, ready: Ready, sited: Sited) -> Hanger:
     """Make a piece with a chosen place ready to hang."""
     at, inward = np.asarray(sited.attachment.at_mm), -np.asarray(sited.attachment.normal)
-    aside = np.cross(inward, np.eye(3)[int(np.argmin(np.abs(inward)))])
-    aside /= np.linalg.norm(aside)
-    beside = np.cross(inward, aside)
-    turns = np.arange(WIDTHS_COUNT) * (np.pi / WIDTHS_COUNT)
-    ways = np.cos(turns)[:, None] * aside + np.sin(turns)[:, None] * beside
-    thin = ways[int(np.argmin(np.round(np.ptp(ready.mesh.vertices @ ways.T, axis=0), 6)))]
+    thin = _thin(ready, inward)
     axes = np.stack((inward, thin, np.cross(inward, thin)))
     return Hanger(number=number, ready=ready, sited=sited, frame=back(rigid(axes, at)))
+
+
+def _thin(ready: Ready, inward: Floats) -> Floats:
+    """Unit vector across the sprue along which a piece is thinnest: a ring's bore, the front of a flat piece, else by trial."""
+    faces = ready.faces
+    known = np.asarray(faces.bore.axis) if faces.bore else faces.show if faces.flat else None
+    if known is not None and abs(float(known @ inward)) < ACROSS_COS:
+        thin: Floats = known - inward * (known @ inward)
+        return thin / float(np.linalg.norm(thin))
+    aside = np.cross(inward, np.eye(3)[int(np.argmin(np.abs(inward)))])
+    aside /= np.linalg.norm(aside)
+    turns = np.arange(WIDTHS_COUNT) * (np.pi / WIDTHS_COUNT)
+    ways = np.cos(turns)[:, None] * aside + np.sin(turns)[:, None] * np.cross(inward, aside)
+    narrowest: Floats = ways[int(np.argmin(np.round(np.ptp(ready.mesh.vertices @ ways.T, axis=0), 6)))]
+    return narrowest
 
 
 def hung(style: Style, azimuth_deg: float = 0.0, height_mm: float = 0.0) -> Floats:

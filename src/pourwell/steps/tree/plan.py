@@ -157,7 +157,7 @@ def _tree(
     """Volumes, masses and distances of a layout."""
     room, library = search.room, search.library
     solid = solids(layout, search)
-    places = _places(layout, search, solid)
+    places = _places(search, solid)
     clearances = _clearances(layout, search, solid, nearest_mm=nearest_mm)
     button_mm3 = cap_volume_mm3(room.dome_diameter_mm, room.dome_height_mm)
     stem_mm3, sprues_mm3 = solid.stem.volume(), sum(body.sprue.volume() for body in solid.bodies)
@@ -192,10 +192,10 @@ def _tree(
     return tree, solid
 
 
-def _places(layout: Layout, search: Search, solid: Solids) -> tuple[Place, ...]:
+def _places(search: Search, solid: Solids) -> tuple[Place, ...]:
     drawings = {kind: drawn(search.hangers[kind]) for kind in {body.hung.kind for body in solid.bodies}}
     return tuple(
-        place(body, search.hangers[body.hung.kind], number=number, drawing=drawings[body.hung.kind], layout=layout)
+        place(body, search.hangers[body.hung.kind], number=number, drawing=drawings[body.hung.kind])
         for number, body in enumerate(solid.bodies, start=1)
     )
 

@@ -31,6 +31,9 @@ LIFT_MM: Final = 0.05
 ROOM_RATIO: Final = 1.2
 """What is in the way is looked for this much wider than the sprue. Own choice."""
 
+LARGEST_RATIO: Final = 1.02
+"""No ball is larger than the largest that was measured; samples make them 2 % larger at most. Tried on the sample pieces."""
+
 LOCAL_RATIO: Final = 1.5
 """A ball feeds from a foot if its middle lies within this many radii of it: so far from the corner of a square bar. Geometry."""
 
@@ -76,7 +79,7 @@ def ready(pattern: Pattern) -> Ready:
         solid=to_manifold(mesh),
         normals=mesh.normals,
         rays=Caster(mesh),
-        balls=inner_balls(mesh),
+        balls=inner_balls(mesh, largest_mm=LARGEST_RATIO * pattern.piece.wall.thickest_mm),
         faces=look_at(mesh, pattern.piece.bore),
     )
 
@@ -112,12 +115,12 @@ def probe(piece: Ready, points: Floats, normals: Floats, *, radius_mm: Floats) -
     points, normals : (k, 3) float arrays [mm], [-], on the surface and out of it
     radius_mm : (k,) float array [mm], of the sprue
     """
-    heights, under = _heights(piece, points, normals, radius_mm)
-    carried = _carried(heights, under, normals, radius_mm)
+    heights, under = _heights(piece, points, normals=normals, radius_mm=radius_mm)
+    carried = _carried(heights, under, normals=normals, radius_mm=radius_mm)
     mean = np.where(carried[..., None], under, 0.0).sum(axis=1) + normals * np.finfo(float).eps
     normals = mean / np.linalg.norm(mean, axis=1, keepdims=True)
-    heights, under = _heights(piece, points, normals, radius_mm)
-    carried = _carried(heights, under, normals, radius_mm)
+    heights, under = _heights(piece, points, normals=normals, radius_mm=radius_mm)
+    carried = _carried(heights, under, normals=normals, radius_mm=radius_mm)
     blocked = (heights > SAG_SHARE * radius_mm[:, None]).any(axis=1)
     aside, beside = across(normals)
     offsets = _foot(aside, beside, radius_mm * ROOM_RATIO)
@@ -136,13 +139,13 @@ def probe(piece: Ready, points: Floats, normals: Floats, *, radius_mm: Floats) -
 def recentred(piece: Ready, spot: Spots, *, radius_mm: float) -> Floats:
     """A single place moved to the middle of what carries its foot, such as the middle of a rim: (1, 3) float array [mm]."""
     radius = np.array([radius_mm])
-    heights, under = _heights(piece, spot.points, spot.normals, radius)
-    carried = _carried(heights, under, spot.normals, radius)[0]
+    heights, under = _heights(piece, spot.points, normals=spot.normals, radius_mm=radius)
+    carried = _carried(heights, under, normals=spot.normals, radius_mm=radius)[0]
     offsets = _foot(*across(spot.normals), radius)[0]
     return spot.points + (offsets[carried].mean(axis=0) if carried.any() else 0.0)
 
 
-def _carried(heights: Floats, under: Floats, normals: Floats, radius_mm: Floats) -> NDArray[np.bool_]:
+def _carried(heights: Floats, under: Floats, *, normals: Floats, radius_mm: Floats) -> NDArray[np.bool_]:
     """(k, 1 + 2 n): is there surface near the foot's plane that looks the foot's way."""
     looks = np.einsum("ijk,ik->ij", under, normals) >= FACING_FOOT
     carried: NDArray[np.bool_] = looks & (np.abs(heights) <= SAG_SHARE * radius_mm[:, None])
@@ -153,8 +156,8 @@ def foot_drop_mm(piece: Ready, foot: Attachment, *, radius_mm: float) -> float:
     """How far the surface falls away under the foot of a sprue, where it carries it [mm]."""
     radius = np.array([radius_mm])
     normal = np.array([foot.normal])
-    heights, under = _heights(piece, np.array([foot.at_mm]), normal, radius)
-    carried = _carried(heights, under, normal, radius)
+    heights, under = _heights(piece, np.array([foot.at_mm]), normals=normal, radius_mm=radius)
+    carried = _carried(heights, under, normals=normal, radius_mm=radius)
     return float(np.max(-heights[carried], initial=0.0))
 
 
@@ -174,7 +177,7 @@ def _foot(aside: Floats, beside: Floats, radius_mm: Floats) -> Floats:
     return np.concatenate((np.zeros((len(aside), 1, 3)), circle / 2, circle), axis=1)
 
 
-def _heights(piece: Ready, points: Floats, normals: Floats, radius_mm: Floats) -> tuple[Floats, Floats]:
+def _heights(piece: Ready, points: Floats, *, normals: Floats, radius_mm: Floats) -> tuple[Floats, Floats]:
     """Height of the surface over the foot's plane, (k, 1 + 2 n) [mm], minus infinity where there is none; and its normals."""
     aside, beside = across(normals)
     start = points[:, None] + _foot(aside, beside, radius_mm) + normals[:, None] * radius_mm[:, None, None]

@@ -21,6 +21,22 @@ def dealt(group: Sequence[int]) -> list[int]:
     return out
 
 
+FEW_START_DEG: Final = {1: 90.0, 2: 65.0}
+"""Where the first of one or two pieces hangs: none of them, nor of two turned by half a step, hides behind the stem. Own choice."""
+
+
+def first_azimuth_deg(count: int) -> float:
+    """Where the first piece of the lowest tier hangs, so that in elevation as few as may be hide each other or the stem.
+
+    Mirrored at the line of sight the pieces fall half way between themselves; an odd number is turned on by a sixth of a step, so
+    that none stands straight behind the stem.
+    """
+    if count in FEW_START_DEG:
+        return FEW_START_DEG[count]
+    step = 360 / count
+    return float(round((90 + step / 4 + (step / 6 if count % 2 else 0)) % step))
+
+
 @lru_cache(maxsize=256)
 def partition(items: tuple[int, ...], tiers_count: int) -> tuple[tuple[int, ...], ...]:
     """Divide kinds in a row into so many tiers, as even and as much alike as may be; the lower ones come first."""
