@@ -21,7 +21,7 @@ class Axis:
     """A line of time in elapsed hours, marked with the clock of the place."""
 
     starts_at: datetime
-    hours: float
+    length_h: float
     zone: tzinfo | None
     steps: tuple[tuple[float, int], ...]
 
@@ -31,7 +31,7 @@ class Axis:
 
     def marks(self, show: Display, *, minutes: bool = False) -> list[dict[str, Any]]:
         """Where the clock shows a full step, and midnight with its date; an hour that comes twice is marked twice."""
-        step = next(s for limit, s in self.steps if self.hours <= limit)
+        step = next(s for limit, s in self.steps if self.length_h <= limit)
         return [
             {"x": self.at(m), "label": show.clock(m) if minutes else _hour(m, show), "midnight": m.hour == 0, "day": day(m)}
             for m in self._full_hours()
@@ -40,7 +40,7 @@ class Axis:
 
     def _full_hours(self) -> Iterator[datetime]:
         moment = self.starts_at.astimezone(UTC)
-        while self.at(moment) <= self.hours:
+        while self.at(moment) <= self.length_h:
             shown = local(moment, self.zone)
             if shown.minute == 0:
                 yield shown
@@ -59,7 +59,7 @@ def day_view(plan: Plan, show: Display) -> dict[str, Any]:
     whole_min = minutes_between(first, last)
     axis = Axis(
         starts_at=start,
-        hours=float(-(-minutes_between(start, last) // 60)),
+        length_h=float(-(-minutes_between(start, last) // 60)),
         zone=plan.studio.zone,
         steps=STRIP_STEPS_H,
     )
@@ -68,7 +68,7 @@ def day_view(plan: Plan, show: Display) -> dict[str, Any]:
         "rows": list(_rows(entries, show)),
         "spans": [{"a": axis.at(e.starts_at), "b": axis.at(e.ends_at), "hands": h_from_min(e.hands_on_min)} for e in entries],
         "marks": axis.marks(show),
-        "hours": axis.hours,
+        "hours": axis.length_h,
         "hands": span(hands_min),
         "wait": span(max(whole_min - hands_min, 0)),
         "change": clock_change(first, last),

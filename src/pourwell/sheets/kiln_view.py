@@ -24,13 +24,13 @@ def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
     """All that the kiln page sets; x in elapsed hours from the start, y in degC."""
     programme, segments = plan.programme, plan.segments
     start, end = segments[0].starts_at, segments[-1].ends_at
-    axis = Axis(starts_at=start, hours=h_from_min(programme.total_min), zone=plan.studio.zone, steps=KILN_STEPS_H)
+    axis = Axis(starts_at=start, length_h=h_from_min(programme.total_min), zone=plan.studio.zone, steps=KILN_STEPS_H)
     top_c = CHART_STEP_C * math.ceil(max(programme.ceiling_c + 1, programme.peak_c) / CHART_STEP_C)
     typed = segments[: plan.studio.kiln.segments_count] if programme.by_hand else segments
     unit = show.temperature_unit
     return {
         "facts": _facts(plan, show, start=start, end=end),
-        "hours": axis.hours,
+        "hours": axis.length_h,
         "top": top_c,
         "levels": levels(top_c, show),
         "marks": axis.marks(show, minutes=True),
@@ -115,9 +115,9 @@ def _dry(plan: Plan, axis: Axis, *, show: Display) -> dict[str, Any]:
     else:
         words = ("", "core not dry before the end", "")
     return {
-        "from": min(h_from_min(early), axis.hours),
+        "from": min(h_from_min(early), axis.length_h),
         "at": h_from_min(middle) if middle <= end else None,
-        "to": min(h_from_min(late), axis.hours),
+        "to": min(h_from_min(late), axis.length_h),
         "words": words,
     }
 

@@ -25,8 +25,8 @@ TIER_HEAD_MM = 11.0
 class Scales:
     """Of elevation and tiers: millimetres on paper to a millimetre of the flask."""
 
-    elevation: float
-    plan: float
+    elevation_ratio: float
+    plan_ratio: float
     beside_count: int
     """Tiers that stand beside the elevation; the others stand below."""
     ordinates_mm: float = ORDINATES_MM
@@ -47,7 +47,7 @@ def scales(flask: Flask, *, tiers_count: int, paper: Paper, stopped: bool = Fals
         fit = int((height - TITLE_MM) // (flask.diameter_mm * plan + TIER_HEAD_MM))
         if wide <= width and flask.height_mm * elevation <= room and (fit >= tiers_count or plan < 1):
             break
-    return Scales(elevation=elevation, plan=plan, beside_count=max(fit, 1))
+    return Scales(elevation_ratio=elevation, plan_ratio=plan, beside_count=max(fit, 1))
 
 
 def scale_alone(flask: Flask, *, beside_mm: float, paper: Paper, stopped: bool = False) -> Scales:
@@ -57,4 +57,4 @@ def scale_alone(flask: Flask, *, beside_mm: float, paper: Paper, stopped: bool =
         ORDINATES_MM + flask.diameter_mm + 2 * flask.wall_mm + beside_mm <= width and flask.height_mm <= height - TITLE_MM - CARD_MM
     )
     size = 1.0 if full else 0.5
-    return Scales(elevation=size, plan=size, beside_count=0)
+    return Scales(elevation_ratio=size, plan_ratio=size, beside_count=0)

@@ -83,14 +83,14 @@ def flask_view(
         "flask": {"d": flask.diameter_mm, "h": flask.height_mm, "wall": flask.wall_mm, "base": flask.base_depth_mm},
         "level": flask.height_mm - flask.headspace_mm,
         "button": _round(button),
-        "marks": ordinates([*outside, *named], show=show, step_mm=LABEL_STEP_MM / scale.elevation),
+        "marks": ordinates([*outside, *named], show=show, step_mm=LABEL_STEP_MM / scale.elevation_ratio),
         "widths": {
             "button": f"button {show.height(button[-1][0] - button[0][0])}",
             "flask": f"flask inside {show.height(flask.diameter_mm)}",
         },
         "scale": {
-            "elevation": scale.elevation,
-            "plan": scale.plan,
+            "elevation": scale.elevation_ratio,
+            "plan": scale.plan_ratio,
             "ordinates": scale.ordinates_mm,
             "beside": scale.beside_count,
         },

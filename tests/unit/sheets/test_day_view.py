@@ -15,7 +15,7 @@ SHOW = Display()
 
 
 def axis(start_utc: datetime, hours: float) -> Axis:
-    return Axis(starts_at=local(start_utc, LISBON), hours=hours, zone=LISBON, steps=KILN_STEPS_H)
+    return Axis(starts_at=local(start_utc, LISBON), length_h=hours, zone=LISBON, steps=KILN_STEPS_H)
 
 
 def labels(of: Axis) -> list[str]:
