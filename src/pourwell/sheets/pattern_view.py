@@ -13,7 +13,7 @@ from pourwell.steps.pattern.model import Bore, Piece, Sizes
 LARGEST_SCALE = 2.0
 PICTURE_WIDTH_MM = 84.0
 """Room for both views, beside the names of the points and the figures."""
-HEAD_MM = 24.0
+HEAD_MM = 28.0
 ROWS_A_PAGE = 4
 ROW_FRAME_MM = 13.0
 """Of a row, for its rule and for names over and under the picture."""
