@@ -27,8 +27,11 @@ AMBIENT: Final = 0.35
 JUMP_MM: Final = 0.15
 """A step in depth beyond the slope of both its sides that is drawn as a line."""
 
-STEEP: Final = 0.05
+STEEP: Final = 0.02
 """Slopes are trusted up to this cosine between face and line of sight."""
+
+JUMP_DARK, CREASE_DARK = 0.25, 0.6
+"""What is left of the light on outlines and steps, and on edges."""
 
 UNDER_MM: Final = 0.5
 """How deep under the visible surface the walls beside it are sought: past the rounding of an edge."""
@@ -36,7 +39,7 @@ UNDER_MM: Final = 0.5
 UNDER_SHARE: Final = 0.4
 """... but no deeper than this share of the wall there."""
 
-COMPASS_COUNT: Final = 12
+COMPASS_COUNT: Final = 8
 """Directions along the surface in which they are sought."""
 
 COARSER: Final = 2
@@ -48,11 +51,11 @@ SPECK_MM: Final = 0.4
 FACING: Final = 0.85
 """A wall beside is met square, within 32 degrees: a slanted way through a corner is no wall."""
 
-WALL_SLACK: Final = 1.05
-"""A place belongs to a wall if the wall's face is no farther than the wall is thick, and a hair."""
+WALL_SLACK: Final = 1.1
+"""A place belongs to a wall if the wall's face is no farther than the wall is thick, counted along a ray between two directions."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Surface:
     """A mesh with its corners joined where the surface is smooth and parted along creases.
 
@@ -60,18 +63,22 @@ class Surface:
     ----------
     mesh : the triangles [mm]
     normals : (m, 3) float array [-], of the triangles
+    areas : (m,) float array [mm2]
+    points : (k, 3) float array [mm], the vertices that triangles use
     joint : (m, 3) int array, for every corner of every triangle the smooth joint that it belongs to
     """
 
     mesh: Mesh
     normals: Floats
+    areas: Floats
+    points: Floats
     joint: Ints
 
     def blended(self, values: ArrayLike) -> Floats:
         """Values of triangles, (m,) or (m, k), as values of their corners, (m, 3) or (m, 3, k): area-weighted means at joints."""
         given = np.asarray(values, dtype=np.float64)
         columns = given.reshape(len(given), -1)
-        joints, weights = self.joint.ravel(), np.repeat(self.mesh.areas + np.finfo(float).tiny, 3)
+        joints, weights = self.joint.ravel(), np.repeat(self.areas + np.finfo(float).tiny, 3)
         total = np.bincount(joints, weights)
         means = [np.bincount(joints, weights * np.repeat(column, 3)) / total for column in columns.T]
         spread: Floats = np.stack(means, axis=-1)[self.joint]
@@ -86,7 +93,9 @@ def smooth(mesh: Mesh) -> Surface:
     order = np.argsort(keys, kind="stable")
     pair = np.flatnonzero(keys[order][1:] == keys[order][:-1])
     one, other = order[pair], order[pair + 1]
-    normals = mesh.normals
+    vectors = mesh.area_vectors
+    areas = np.sqrt(np.einsum("ij,ij->i", vectors, vectors))
+    normals = vectors / np.where(areas > 0, areas, 1.0)[:, None]
     smooth_edge = np.einsum("ij,ij->i", normals[one // 3], normals[other // 3]) > cos(radians(CREASE_DEG))
     one, other = one[smooth_edge], other[smooth_edge]
     same_way = sides[one, 0] == sides[other, 0]
@@ -99,7 +108,9 @@ def smooth(mesh: Mesh) -> Surface:
     size = 3 * len(mesh.faces)
     links = coo_matrix((np.ones(len(rows), dtype=np.int8), (rows, columns)), shape=(size, size))
     joint = connected_components(links, directed=False)[1].astype(np.int64)
-    return Surface(mesh, normals, joint.reshape(-1, 3))
+    used = np.zeros(len(mesh.vertices), dtype=bool)
+    used[mesh.faces] = True
+    return Surface(mesh=mesh, normals=normals, areas=areas, points=mesh.vertices[used], joint=joint.reshape(-1, 3))
 
 
 def _next_corner(corner: Ints) -> Ints:
@@ -114,33 +125,39 @@ class Picture:
     Attributes
     ----------
     axes : (3, 3) float array [-]: right, up, and towards the viewer
-    middle : (3,) float array [mm], what lies in the picture's middle
+    middle : (3,) float array [mm], what lies in the picture's middle, half way through the mesh
+    half_depth_mm : from there to the plane that depths are measured from, the mesh's nearest
     mm_per_px : size of a pixel
     hit : (h, w) bool array
-    depth_mm : (h, w) float array, from the nearest point of the mesh's box away from the viewer; inf where nothing is hit
+    depth_mm : (h, w) float array, away from the viewer; inf where nothing is hit
     face : (h, w) int array, -1 where nothing is hit
-    weights : (h, w, 3) float array [-], of the face's three corners
-    normal : (h, w, 3) float array [-], blended over smooth joints, in the mesh's frame
-    shade : (h, w) float array [-], 0 black to 1 white: soft light, darkened at lines; 1 where nothing is hit
+    weights : (k, 3) float array [-], of the face's three corners, for the k pixels that are hit, row by row
+    light : (h, w) float array [-], 0 to 1: how the soft key light falls; 1 where nothing is hit
     jump : (h, w) bool array: outlines and steps in depth, on the nearer side
     crease : (h, w) bool array: edges of the visible surface
     """
 
     axes: Floats
     middle: Floats
+    half_depth_mm: float
     mm_per_px: float
     hit: Mask
     depth_mm: Floats
     face: Ints
     weights: Floats
-    normal: Floats
-    shade: Floats
+    light: Floats
     jump: Mask
     crease: Mask
 
     def __post_init__(self) -> None:
-        for name in ("axes", "middle", "hit", "depth_mm", "face", "weights", "normal", "shade", "jump", "crease"):
+        for name in ("axes", "middle", "hit", "depth_mm", "face", "weights", "light", "jump", "crease"):
             getattr(self, name).setflags(write=False)
+
+    @property
+    def shade(self) -> Floats:
+        """(h, w) float array [-], 0 black to 1 white: the light, darkened at lines, so that it reads in one ink."""
+        shade: Floats = self.light * np.where(self.crease, CREASE_DARK, 1.0) * np.where(self.jump, JUMP_DARK, 1.0)
+        return shade
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -154,10 +171,16 @@ class Picture:
         rows, columns = self.shape
         return np.column_stack([columns / 2 + across[:, 0], rows / 2 - across[:, 1]])
 
+    def depths(self, points: ArrayLike) -> Floats:
+        """(k,) float array [mm]: depth of points, (k, 3) [mm], whether they are seen or not."""
+        across = np.atleast_2d(np.asarray(points, dtype=np.float64)) - self.middle
+        depths: Floats = self.half_depth_mm - across @ self.axes[2]
+        return depths
+
     def seen(self, corner_values: Floats) -> Floats:
         """(h, w) or (h, w, k) float array: values of corners, (m, 3) or (m, 3, k), at every pixel; nan where nothing is hit."""
         out = np.full((*self.shape, *corner_values.shape[2:]), np.nan)
-        out[self.hit] = np.einsum("ij,ij...->i...", self.weights[self.hit], corner_values[self.face[self.hit]])
+        out[self.hit] = np.einsum("ij,ij...->i...", self.weights, corner_values[self.face[self.hit]])
         return out
 
 
@@ -188,43 +211,41 @@ def look(
     ValueError if `up` lies along `direction`.
     """
     axes = view_axes(direction, up)
+    skin = surface or smooth(mesh)
     rows, columns = height_px or width_px, width_px
-    across = mesh.vertices @ axes.T
-    corners = across[mesh.faces.ravel()]
-    low, high = corners.min(axis=0), corners.max(axis=0)
+    across = axes @ skin.points.T
+    low, high = across.min(axis=1), across.max(axis=1)
     middle = axes.T @ ((low + high) / 2)
+    depth_of_all = float(high[2] - low[2])
+    lift_mm = depth_of_all / 2 + 1.0
     right = (np.arange(columns) + 0.5 - columns / 2) * mm_per_px
     upward = (rows / 2 - np.arange(rows) - 0.5) * mm_per_px
-    start = middle + axes[2] * (high[2] - low[2]) / 2
-    origins = (start + right[None, :, None] * axes[0] + upward[:, None, None] * axes[1]).reshape(-1, 3)
-    lift_mm = high[2] - low[2] + 1.0
-    distance, face = (caster or Caster(mesh)).first(origins + axes[2] * lift_mm, -axes[2])
-    hit = (face >= 0).reshape(rows, columns)
-    depth = (distance - lift_mm).reshape(rows, columns)
-    face = face.reshape(rows, columns)
-    skin = surface or smooth(mesh)
-    met = face[hit]
-    weights, normal = np.zeros((rows, columns, 3)), np.zeros((rows, columns, 3))
-    weights[hit] = barycentric(mesh, met, origins.reshape(rows, columns, 3)[hit] - axes[2] * depth[hit][:, None])
-    leaning = np.einsum("ij,ijk->ik", weights[hit], skin.blended(skin.normals)[met])
-    normal[hit] = leaning / np.maximum(np.linalg.norm(leaning, axis=1, keepdims=True), np.finfo(float).tiny)
-    slopes = np.zeros((rows, columns, 2))
+    start = middle + axes[2] * lift_mm + upward[:, None, None] * axes[1]
+    origins = (start + right[:, None] * axes[0]).reshape(-1, 3)
+    distance, face = (caster or Caster(mesh)).first(origins, -axes[2])
+    seen = np.flatnonzero(face >= 0)
+    met = face[seen]
+    weights = barycentric(mesh, met, origins[seen] - axes[2] * distance[seen, None])
+    leaning = np.einsum("ij,ijk->ik", weights, skin.blended(skin.normals)[met]) @ axes.T
+    normals = leaning / np.maximum(np.sqrt(np.einsum("ij,ij->i", leaning, leaning)), np.finfo(float).tiny)[:, None]
     facing = skin.normals[met] @ axes.T
-    slopes[hit] = facing[:, :2] / np.maximum(facing[:, 2:], STEEP)
-    jump = _jumps(hit, depth, slopes, mm_per_px=mm_per_px)
-    crease = _creases(hit, normal) & ~jump
+    slopes = facing[:, :2] / np.maximum(facing[:, 2:], STEEP)
+    hit = (face >= 0).reshape(rows, columns)
+    jump, crease = _drawn(hit, distance[seen], normals, slopes=slopes * mm_per_px)
+    light = np.ones(rows * columns)
+    light[seen] = _light(normals)
     return Picture(
         axes=axes,
         middle=middle,
+        half_depth_mm=depth_of_all / 2,
         mm_per_px=mm_per_px,
         hit=hit,
-        depth_mm=depth,
-        face=face,
+        depth_mm=(distance + depth_of_all / 2 - lift_mm).reshape(rows, columns),
+        face=face.reshape(rows, columns),
         weights=weights,
-        normal=normal,
-        shade=_shade(hit, normal @ axes.T, jump, crease),
+        light=light.reshape(rows, columns),
         jump=jump,
-        crease=crease,
+        crease=crease & ~jump,
     )
 
 
@@ -255,46 +276,45 @@ def barycentric(mesh: Mesh, face: Ints, points: Floats) -> Floats:
     return whole
 
 
-def _jumps(hit: Mask, depth: Floats, slopes: Floats, *, mm_per_px: float) -> Mask:
-    """Pixels on the nearer side of an outline, or of a step in depth that the slopes of both sides do not explain.
+def _drawn(hit: Mask, depth: Floats, normals: Floats, *, slopes: Floats) -> tuple[Mask, Mask]:
+    """Where lines run.
 
-    `slopes` is (h, w, 2): how fast depth grows to the right and upward on the face hit.
+    Parameters
+    ----------
+    hit : (h, w) bool array
+    depth, normals : (k,) [mm] and (k, 3) of the k pixels hit, row by row, right, up and towards the viewer
+    slopes : (k, 2), by how much depth grows from a pixel to its right and its upper neighbour on the face hit [mm]
+
+    Returns
+    -------
+    jump : (h, w), the nearer side of outlines and of steps in depth that the slopes of both sides do not explain
+    crease : (h, w), pixels whose right or lower neighbour looks another way
     """
-    jump = np.zeros_like(hit)
-    known = np.where(hit, depth, 0.0)
-    for axis, along in ((1, mm_per_px), (0, -mm_per_px)):
-        one = tuple(slice(None, -1) if k == axis else slice(None) for k in (0, 1))
-        two = tuple(slice(1, None) if k == axis else slice(None) for k in (0, 1))
-        both, either = hit[one] & hit[two], hit[one] ^ hit[two]
-        step = known[two] - known[one]
-        slope = slopes[..., 1 - axis]
-        told, also = slope[one] * along, slope[two] * along
-        low, high = np.minimum(told, also) - JUMP_MM, np.maximum(told, also) + JUMP_MM
-        apart = both & ((step < low) | (step > high))
-        jump[one] |= (either & hit[one]) | (apart & (step > 0))
-        jump[two] |= (either & hit[two]) | (apart & (step <= 0))
-    return jump
+    rows, columns = hit.shape
+    flat, jump, crease = hit.ravel(), np.zeros(hit.size, dtype=bool), np.zeros(hit.size, dtype=bool)
+    slot = np.cumsum(flat) - 1
+    cells = np.arange(hit.size).reshape(rows, columns)
+    for one, two, slope in (
+        (cells[:, :-1].ravel(), cells[:, 1:].ravel(), slopes[:, 0]),
+        (cells[:-1].ravel(), cells[1:].ravel(), -slopes[:, 1]),
+    ):
+        edge = flat[one] != flat[two]
+        jump[np.where(flat[one[edge]], one[edge], two[edge])] = True
+        both = flat[one] & flat[two]
+        one, two = one[both], two[both]
+        a, b = slot[one], slot[two]
+        step, told, also = depth[b] - depth[a], slope[a], slope[b]
+        apart = (step < np.minimum(told, also) - JUMP_MM) | (step > np.maximum(told, also) + JUMP_MM)
+        jump[np.where(step[apart] > 0, one[apart], two[apart])] = True
+        crease[one[np.einsum("ij,ij->i", normals[a], normals[b]) < cos(radians(CREASE_DEG))]] = True
+    return jump.reshape(rows, columns), crease.reshape(rows, columns)
 
 
-def _creases(hit: Mask, normal: Floats) -> Mask:
-    """Pixels whose right or lower neighbour looks another way."""
-    crease = np.zeros_like(hit)
-    least = cos(radians(CREASE_DEG))
-    turned = np.einsum("ijk,ijk->ij", normal[:, 1:], normal[:, :-1]) < least
-    crease[:, :-1] |= turned & hit[:, 1:] & hit[:, :-1]
-    turned = np.einsum("ijk,ijk->ij", normal[1:], normal[:-1]) < least
-    crease[:-1] |= turned & hit[1:] & hit[:-1]
-    return crease
-
-
-def _shade(hit: Mask, normal: Floats, jump: Mask, crease: Mask) -> Floats:
-    """Brightness under the key light, wrapped half round so that nothing falls into black; lines darken."""
-    light: Floats = np.asarray(LIGHT) / np.linalg.norm(LIGHT)
-    lit = AMBIENT + (1 - AMBIENT) * (0.5 + 0.5 * (normal @ light)) ** 2
-    shade: Floats = np.where(hit, lit, 1.0)
-    shade[crease] *= 0.6
-    shade[jump] *= 0.25
-    return shade
+def _light(normals: Floats) -> Floats:
+    """Brightness under the key light of normals (right, up, towards), wrapped half round so that nothing falls into black."""
+    key: Floats = np.asarray(LIGHT) / np.linalg.norm(LIGHT)
+    lit: Floats = AMBIENT + (1 - AMBIENT) * (0.5 + 0.5 * (normals @ key)) ** 2
+    return lit
 
 
 def walls_seen(picture: Picture, surface: Surface, wall_mm: ArrayLike, *, caster: Caster) -> Floats:
@@ -318,8 +338,8 @@ def walls_seen(picture: Picture, surface: Surface, wall_mm: ArrayLike, *, caster
     corners = surface.blended(wall_mm)
     own = picture.seen(corners)
     every = (slice(None, None, COARSER),) * 2
-    beside = np.full(picture.hit[every].shape, np.inf)
     looked = picture.hit[every]
+    beside = np.full(looked.shape, np.inf)
     beside[looked] = _least_beside(picture, surface, corners, own[every][looked], caster=caster)
     grown = np.repeat(np.repeat(beside, COARSER, axis=0), COARSER, axis=1)[: own.shape[0], : own.shape[1]]
     least = np.where(picture.hit, np.minimum(own, grown), np.nan)
@@ -327,13 +347,19 @@ def walls_seen(picture: Picture, surface: Surface, wall_mm: ArrayLike, *, caster
 
 
 def _without_specks(walls: Floats, picture: Picture) -> Floats:
-    """Fill thin places, then thick ones, narrower than SPECK_MM, and soften what is left by a quarter of that; nan stays nan."""
-    size = 2 * round(SPECK_MM / picture.mm_per_px / 2) + 1
+    """Fill thin places narrower than SPECK_MM, then thick ones up to twice that, and soften what is left; nan stays nan.
+
+    Against the background a place counts double, since nothing bounds it there.
+    """
+    half = round(SPECK_MM / picture.mm_per_px / 2)
     hit = picture.hit
-    for lowest in (True, False, False, True):
-        walls = (
-            maximum_filter(np.where(hit, walls, -np.inf), size) if lowest else minimum_filter(np.where(hit, walls, np.inf), size)
-        )
+    for filtered, nothing, reach in (
+        (maximum_filter, -np.inf, half),
+        (minimum_filter, np.inf, half),
+        (minimum_filter, np.inf, 2 * half),
+        (maximum_filter, -np.inf, 2 * half),
+    ):
+        walls = filtered(np.where(hit, walls, nothing), 2 * reach + 1)
     width = SPECK_MM / 4 / picture.mm_per_px
     weight = gaussian_filter(hit.astype(np.float64), width)
     softened = gaussian_filter(np.where(hit, walls, 0.0), width) / np.where(hit, weight, 1.0)
@@ -343,8 +369,10 @@ def _without_specks(walls: Floats, picture: Picture) -> Floats:
 def _least_beside(picture: Picture, surface: Surface, corners: Floats, own: Floats, *, caster: Caster) -> Floats:
     """(k,) float array [mm]: the least wall beside every COARSER-th visible place, inf where none is near."""
     every = (slice(None, None, COARSER),) * 2
-    seen = picture.hit[every]
-    face, weights = picture.face[every][seen], picture.weights[every][seen]
+    face = picture.face[every][picture.hit[every]]
+    chosen = np.zeros(picture.shape, dtype=bool)
+    chosen[every] = True
+    weights = picture.weights[chosen[picture.hit]]
     outward = surface.normals[face]
     points = np.einsum("ij,ijk->ik", weights, surface.mesh.corners[face])
     places = points - np.minimum(UNDER_MM, UNDER_SHARE * own)[:, None] * outward

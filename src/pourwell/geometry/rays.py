@@ -103,7 +103,8 @@ class Caster:
         self._middle = (low + high) / 2
         self._extent_mm = float(np.linalg.norm(high - low))
         self._anchor = corners[:, 0] - self._middle
-        self._normal = mesh.normals
+        across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        self._normal = across / np.maximum(np.linalg.norm(across, axis=1, keepdims=True), np.finfo(float).tiny)
         centred = corners - self._middle
         self._engine: Engine = _Embree(centred) if self.engine == "embree" else _Manifold(centred)
 
