@@ -17,7 +17,7 @@ COARSE_FROM = 1000.0
 NO_BREAK = "\u00a0"
 MINUS = "\u2212"
 TIMES = "\u00d7"
-QUANTITY = re.compile(r"\{([tklp]):(-?[\d.]+)\}")
+QUANTITY = re.compile(r"\{([tklpg]):(-?[\d.]+)\}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +101,7 @@ class Display:
         return f"{self.temperature(low_c)} to {self.temperature(high_c)} {self.temperature_unit}"
 
     def text(self, sentence: str) -> str:
-        """A sentence of the plan with `{t:250}` `{k:20}` `{l:6}` `{p:98}` written out; pages stay for the template."""
+        """A sentence of the plan with `{t:250}` `{k:20}` `{l:6}` `{p:98}` `{g:4.2}` written out; pages stay for the template."""
 
         def written(found: re.Match[str]) -> str:
             value = float(found[2])
@@ -110,6 +110,7 @@ class Display:
                 "k": lambda: f"{self.difference(value)} {self.temperature_unit}",
                 "l": lambda: f"{self.length(value) if self.imperial else f'{value:g}'} {self.length_unit}",
                 "p": lambda: self.pressure(value),
+                "g": lambda: f"{self.metal(value)} {self.metal_unit}",
             }[found[1]]()
             return words.replace(" ", NO_BREAK)
 

@@ -94,7 +94,7 @@ def _patterns(bench: Bench) -> list[CheckStep]:
         ),
         *ready,
         step(
-            f"Weigh all patterns together: {low:.1f} to {high:.1f} g. Outside that, the file or its scale is not what you printed.",
+            f"Weigh all patterns together. Outside {{g:{low:.2f}}} to {{g:{high:.2f}}}, the print is not what the file says.",
             quantity="metal_g",
             value=round(weight, 2),
             prevents="a charge too small",
@@ -234,9 +234,9 @@ def _kiln(bench: Bench) -> list[CheckStep]:
 
 
 def _charge_step(charge: Charge) -> CheckStep:
-    split = f"fresh {charge.fresh_g:.1f} g and clean returns {charge.returns_g:.1f} g" if charge.returns_g else "all fresh metal"
+    split = f"fresh {{g:{charge.fresh_g:.1f}}} and clean returns {{g:{charge.returns_g:.1f}}}" if charge.returns_g else "all fresh metal"
     if charge.master_g:
-        split += f" (fine {charge.fine} {charge.fine_g:.1f} g, master alloy {charge.master_g:.1f} g)"
+        split += f" (fine {charge.fine} {{g:{charge.fine_g:.2f}}}, master alloy {{g:{charge.master_g:.2f}}})"
     return step(f"Weigh the charge: {split}.", quantity="metal_g", value=charge.total_g, prevents="a short pour, brittle metal")
 
 
@@ -332,7 +332,7 @@ def _quench(bench: Bench) -> list[CheckStep]:
         if wet
         else step("Do NOT quench: let it cool in air until a hand can bear it.", caution=quench.about)
     )
-    cast = f"{tree.metal_g:.1f} g" if tree else f"{charge.total_g - charge.melt_loss_g:.1f} g"
+    cast_g = tree.metal_g if tree else charge.total_g - charge.melt_loss_g
     return [
         phase("Quench and knock-out" if wet else "Cool and knock out", bench.starts("stand")),
         step(
@@ -349,7 +349,7 @@ def _quench(bench: Bench) -> list[CheckStep]:
             caution="Acid into water, never water into acid; goggles and gloves; no steel tongs in the pickle.",
             prevents="copper-plated castings",
         ),
-        step("Weigh the whole casting.", plan=cast, prevents="losing metal without knowing it"),
+        step("Weigh the whole casting.", quantity="metal_g", value=round(cast_g, 1), prevents="losing metal without knowing it"),
         step(
             "Cut off, weigh the pieces together, and keep clean sprues, stem and button as returns.",
             **({"quantity": "metal_g", "value": round(tree.pieces_g, 1)} if tree else {}),
