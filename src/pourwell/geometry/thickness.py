@@ -36,6 +36,13 @@ SAMPLE_MM2: Final = 0.1
 MOST_SAMPLES: Final = 40_000
 """Extra samples at most, on large pieces of few triangles."""
 
+CELLS_A_REACH: Final = 3
+"""Cells of the grid that the surface is thinned out with, along the reach within which thicker metal carries."""
+
+SIDEWAYS_COUNT: Final = 8
+SIDEWAYS_SLACK: Final = 0.9
+"""Rays across the wall's direction from half the limit's depth; a face nearer than this share of that depth is in the way."""
+
 SMALL_SHARE: Final = 0.02
 """A thin patch need not be larger than this share of the surface."""
 
@@ -57,7 +64,11 @@ CLIMB_SHARE: Final = 0.3
 CLIMB_TURNS: Final = 12
 """Linear programmes at most; each halves the error at least fourfold once it is near."""
 
-MOST_TRIES: Final = 600
+ROUGH: Final = 0.05
+"""The first look at a try may be wrong by this share: in the middle of a round bar all the surface is equally near, and the
+exact nearest takes long to tell."""
+
+MOST_TRIES: Final = 4_000
 """Middles of rays that are tried for the largest sphere, at most."""
 
 GOLDEN: Final = (0.7548776662466927, 0.5698402909980532)
@@ -77,6 +88,7 @@ class Samples:
     points : (k, 3) float array [mm]
     face : (k,) int array, the triangle of each
     area_mm2 : (k,) float array [mm2], what each stands for
+    inward : (k, 3) float array [-], unit normals into the solid
     wall_mm : (k,) float array [mm]
     crossing : (k,) bool array: the ray inward first meets a face from outside, so the mesh crosses itself there
     """
@@ -84,6 +96,7 @@ class Samples:
     points: Floats
     face: Ints
     area_mm2: Floats
+    inward: Floats
     wall_mm: Floats
     crossing: NDArray[np.bool_]
 
@@ -157,7 +170,14 @@ def sampled(mesh: Mesh, caster: Caster | None = None) -> Samples:
         wall = np.minimum(wall, np.where(leaves >= GRAZING, length / np.cos(angle), np.inf))
     wall = np.where(np.isfinite(wall), wall, straight)
     told = np.isfinite(wall)  # a ray from the very tip of an edge may meet nothing
-    return Samples(points=points[told], face=face[told], area_mm2=area[told], wall_mm=wall[told], crossing=crossing[told])
+    return Samples(
+        points=points[told],
+        face=face[told],
+        area_mm2=area[told],
+        inward=inward[told],
+        wall_mm=wall[told],
+        crossing=crossing[told],
+    )
 
 
 def walls(mesh: Mesh, caster: Caster | None = None) -> Floats:
@@ -189,7 +209,7 @@ class ThinPlace:
     """Surface under the limit, edges that something thicker carries left out."""
 
 
-def thinnest(samples: Samples, *, limit_mm: float, reach_mm: float, patch_mm2: float) -> ThinPlace:
+def thinnest(samples: Samples, caster: Caster, *, limit_mm: float, reach_mm: float, patch_mm2: float) -> ThinPlace:
     """The thinnest wall with nothing thicker within reach, over at least a patch of the surface.
 
     A knife edge or a bevel tapers to nothing, but the metal beside it carries and fills it; a thin sheet or wire has nothing
@@ -200,17 +220,9 @@ def thinnest(samples: Samples, *, limit_mm: float, reach_mm: float, patch_mm2: f
     limit_mm, reach_mm : [mm]
     patch_mm2 : [mm2]; of a small piece, at most a fiftieth of its surface
     """
-    cell = np.floor(samples.points / (reach_mm / 3)).astype(np.int64)
-    cell -= cell.min(axis=0)
-    span = cell.max(axis=0) + 1
-    key = (cell[:, 0] * span[1] + cell[:, 1]) * span[2] + cell[:, 2]
-    order = np.lexsort((samples.wall_mm, key))
-    last = np.append(np.flatnonzero(np.diff(key[order])), len(order) - 1)
-    picked = order[last]  # the thickest of every cell
-    which = np.empty(len(key), dtype=np.int64)
-    which[order] = np.repeat(np.arange(len(last)), np.diff(last, prepend=-1))
+    picked, which = _thickest_of_cells(samples, reach_mm / CELLS_A_REACH)
     area = np.bincount(which, weights=samples.area_mm2)
-    points, wall = samples.points[picked], samples.wall_mm[picked]
+    points, wall = samples.points[picked], _broad(samples, picked, caster, limit_mm)
     near = cKDTree(points).query_pairs(reach_mm, output_type="ndarray")
     carried = wall.copy()
     np.maximum.at(carried, near[:, 0], wall[near[:, 1]])
@@ -220,6 +232,33 @@ def thinnest(samples: Samples, *, limit_mm: float, reach_mm: float, patch_mm2: f
     least = rising[min(np.searchsorted(summed, min(patch_mm2, SMALL_SHARE * summed[-1])), len(rising) - 1)]
     x, y, z = points[least].tolist()
     return ThinPlace(wall_mm=float(carried[least]), at_mm=(x, y, z), under_mm2=float(area[carried < limit_mm].sum()))
+
+
+def _thickest_of_cells(samples: Samples, cell_mm: float) -> tuple[Ints, Ints]:
+    """Of every cell of a grid the sample with the thickest wall, and to which of these cells each sample belongs."""
+    cell = np.floor(samples.points / cell_mm).astype(np.int64)
+    cell -= cell.min(axis=0)
+    span = cell.max(axis=0) + 1
+    key = (cell[:, 0] * span[1] + cell[:, 1]) * span[2] + cell[:, 2]
+    order = np.lexsort((samples.wall_mm, key))
+    last = np.append(np.flatnonzero(np.diff(key[order])), len(order) - 1)
+    which = np.empty(len(key), dtype=np.int64)
+    which[order] = np.repeat(np.arange(len(last)), np.diff(last, prepend=-1))
+    return order[last], which
+
+
+def _broad(samples: Samples, picked: Ints, caster: Caster, limit_mm: float) -> Floats:
+    """The wall at samples, but where a ball of the limit does not fit sideways, what fits: the rim of a sheet is no thick wall."""
+    wall, inward = samples.wall_mm[picked], samples.inward[picked]
+    deep = np.flatnonzero(wall >= limit_mm)
+    centres = samples.points[picked][deep] + inward[deep] * (limit_mm / 2)
+    free = np.full(len(deep), np.inf)
+    for turn in np.arange(SIDEWAYS_COUNT) * (2 * np.pi / SIDEWAYS_COUNT):
+        free = np.minimum(free, caster.first(centres, _cone(inward[deep], np.pi / 2, turn))[0])
+    tight = free < limit_mm / 2 * SIDEWAYS_SLACK
+    out = wall.copy()
+    out[deep[tight]] = 2 * free[tight]
+    return out
 
 
 def largest_sphere(
@@ -244,7 +283,7 @@ def largest_sphere(
     if not len(tries):
         thickest = int(np.argmax(known.wall_mm))
         tries = known.points[[thickest]]
-    rough = surface.query(tries)[0]
+    rough = surface.query(tries, eps=ROUGH)[0]
     starts = np.argsort(-rough)[:SPHERE_STARTS]
     ends = [_uphill(tries[k], rough[k], surface) for k in starts]
     within = _inside(np.array([centre for centre, _ in ends]), mesh, rays)  # between samples a thin wall may let one through
@@ -300,7 +339,7 @@ def _uphill(start: Floats, found: float, surface: cKDTree) -> tuple[Floats, floa
     for share in SPHERE_STEPS:
         for _ in range(SPHERE_TURNS):
             tries = centre + compass * (share * found)
-            got = surface.query(tries)[0]
+            got = surface.query(tries, eps=ROUGH / len(tries))[0]
             k = int(np.argmax(got))
             if got[k] <= found:
                 break

@@ -51,7 +51,7 @@ def measure(
     free = sampled(mesh, rays)
     centre, radius = largest_sphere(mesh, free, rays)
     samples = free.at_most(2 * radius)
-    wall, thin = _wall(mesh, samples, thickest=(centre, 2 * radius), alloy=alloy, library=library)
+    wall, thin = _wall(rays, samples, thickest=(centre, 2 * radius), alloy=alloy, library=library)
     cylinder = find_bore(mesh, rays)
     bore = _bore(cylinder, source.wanted_mm, material=pattern_material, library=library) if cylinder else None
     piece = _piece(source, solid, wall=wall, bore=bore, piece_id=piece_id, alloy=alloy, material=pattern_material, library=library)
@@ -73,10 +73,12 @@ def measure(
     return pattern, findings(facts)
 
 
-def _wall(mesh: Mesh, samples: Samples, *, thickest: tuple[Point, float], alloy: Alloy, library: Library) -> tuple[Wall, ThinPlace]:
+def _wall(
+    rays: Caster, samples: Samples, *, thickest: tuple[Point, float], alloy: Alloy, library: Library
+) -> tuple[Wall, ThinPlace]:
     limit = alloy.min_wall_mm.value
     reach, patch = library.rule("thin_reach_mm"), library.rule("thin_patch_mm2")
-    thin = thinnest(samples, limit_mm=limit, reach_mm=reach, patch_mm2=patch)
+    thin = thinnest(samples, rays, limit_mm=limit, reach_mm=reach, patch_mm2=patch)
     wall = Wall(
         thinnest_mm=min(thin.wall_mm, samples.typical_mm),
         thinnest_at_mm=thin.at_mm,
@@ -84,7 +86,7 @@ def _wall(mesh: Mesh, samples: Samples, *, thickest: tuple[Point, float], alloy:
         thickest_mm=thickest[1],
         thickest_at_mm=thickest[0],
         limit_mm=limit,
-        under_limit_fraction=min(thin.under_mm2 / mesh.area_mm2, 1.0),
+        under_limit_fraction=min(thin.under_mm2 / rays.mesh.area_mm2, 1.0),
     )
     return wall, thin
 
