@@ -52,7 +52,7 @@ def bezel_ring(
     positive(bore_mm=bore_mm, stone_mm=stone_mm, wall_mm=wall_mm, ledge_mm=ledge_mm, rim_mm=rim_mm, cup_mm=cup_mm)
     inner, opening = bore_mm / 2, stone_mm / 2 + STONE_PLAY_MM
     outer, hole, rim = opening + wall_mm, opening - ledge_mm, inner + cup_mm
-    _refuse(outer, hole, inner=inner, cup_mm=cup_mm, least_mm=max(rim_mm, shank_thickness_mm))
+    _refuse(outer, hole, inner=inner, cup_mm=cup_mm, rim_mm=rim_mm, shank_mm=shank_thickness_mm)
     section = band_section(shank_width_mm, shank_thickness_mm, edge_mm=edge_mm, fineness=fineness)
     shank = spin(section, bore_mm, fineness=fineness)
     below, foot = inner / 2, inner + FOOT_SHARE * shank_thickness_mm
@@ -62,17 +62,22 @@ def bezel_ring(
     return finished(whole, fineness=fineness)
 
 
-def _refuse(outer: float, hole: float, *, inner: float, cup_mm: float, least_mm: float) -> None:
-    """Refuse a cup without a hole, wider than the ring, or too low."""
+def _refuse(outer: float, hole: float, *, inner: float, cup_mm: float, rim_mm: float, shank_mm: float) -> None:
+    """Refuse a cup without a hole, too low, or so wide that the shank falls away under its foot."""
     if hole <= 0:
-        raise ImpossibleShapeError("the ledge closes the cup", why="it must stay open below", try_this="give a smaller ledge_mm")
-    if outer >= inner:
+        raise ImpossibleShapeError(
+            "the ledge closes the cup", why="it must stay open below", try_this="give a smaller ledge_mm or a larger stone_mm"
+        )
+    if cup_mm <= max(rim_mm, shank_mm):
+        raise ImpossibleShapeError(
+            f"cup_mm is {cup_mm:g}",
+            why=f"rim and shank need more than {max(rim_mm, shank_mm):g}",
+            try_this="raise the cup or lower the rim",
+        )
+    back = (inner + shank_mm) ** 2 - hole**2
+    if outer >= inner or back <= (inner + 2 * FOOT_SHARE * shank_mm) ** 2:
         raise ImpossibleShapeError(
             f"the cup is {2 * outer:g} mm wide",
-            why=f"it stands on a bore of {2 * inner:g} mm",
-            try_this="take a smaller stone or a larger ring",
-        )
-    if cup_mm <= least_mm:
-        raise ImpossibleShapeError(
-            f"cup_mm is {cup_mm:g}", why=f"rim and shank need more than {least_mm:g}", try_this="raise the cup or lower the rim"
+            why=f"a shank of {shank_mm:g} mm round a bore of {2 * inner:g} mm falls away under it",
+            try_this="take a smaller stone, a larger ring or a thicker shank",
         )

@@ -18,19 +18,34 @@ class ImpossibleShapeError(ValueError):
         super().__init__(f"This piece cannot be made: {what}, but {why}; {try_this}.")
 
 
+LARGEST_MM: Final = 300.0
+"""No flask holds more; a mesh that fine and that large would fill the memory."""
+
+
+SMALLEST_MM: Final = 0.01
+"""No printer lays less; a dimension is nothing or at least this."""
+
+
 def positive(**dimensions: float) -> None:
-    """Refuse dimensions that are not above zero (or not numbers)."""
+    """Refuse dimensions [mm] that are not above zero, or too large, or not numbers."""
+    not_negative(**dimensions)
     for name, value in dimensions.items():
-        if not isfinite(value) or value <= 0:
-            raise ImpossibleShapeError(f"{name} is {value:g}", why="it must be above zero", try_this=f"give {name} in millimetres")
+        if value == 0:
+            raise ImpossibleShapeError(f"{name} is 0", why="it must be above zero", try_this=f"give {name} in millimetres")
 
 
 def not_negative(**dimensions: float) -> None:
-    """Refuse dimensions below zero (or not numbers)."""
+    """Refuse dimensions [mm] below zero, or too large, or not numbers."""
     for name, value in dimensions.items():
         if not isfinite(value) or value < 0:
+            raise ImpossibleShapeError(f"{name} is {value:g}", why="it must be above zero", try_this=f"give {name} in millimetres")
+        if 0 < value < SMALLEST_MM:
             raise ImpossibleShapeError(
-                f"{name} is {value:g}", why="it cannot be below zero", try_this=f"give {name} in millimetres"
+                f"{name} is {value:g}", why=f"no printer lays less than {SMALLEST_MM:g} mm", try_this=f"give {name} in millimetres"
+            )
+        if value > LARGEST_MM:
+            raise ImpossibleShapeError(
+                f"{name} is {value:g}", why=f"no flask holds more than {LARGEST_MM:g} mm", try_this=f"give {name} in millimetres"
             )
 
 
@@ -44,7 +59,10 @@ class Fineness:
     """About the longest edge, so that flat faces carry enough places to measure a wall at."""
 
     def __post_init__(self) -> None:
-        positive(chord_mm=self.chord_mm, longest_mm=self.longest_mm)
+        if not (self.chord_mm > 0 and self.longest_mm > 0):
+            raise ImpossibleShapeError(
+                "the triangles have no size", why="both must be above zero", try_this="give a larger fineness"
+            )
 
     def segments(self, radius_mm: float, turn: float = 2 * pi) -> int:
         """Into how many straight pieces an arc of that radius and turn [rad] is divided."""
