@@ -1,6 +1,6 @@
 """One run of the number steps with everything at hand, for the tests of flask, melt, burnout and pour."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Any
 
@@ -149,7 +149,7 @@ class Ask:
     section_mm: float | None = 1.8
     metal_c: float | None = None
     flask_c: float | None = None
-    studio: Studio = Studio()
+    studio: Studio = field(default_factory=Studio)
     stones: bool = False
     metal_g: float = 60.0
     returns_fraction: float = 0.0

@@ -1,5 +1,6 @@
 import math
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -153,7 +154,7 @@ def test_a_kiln_without_a_controller_gets_settings_that_stay_under_the_ramp():
     plan = burnt(kiln=Kiln(segments_count=0))
     times, levels = course_of(plan)
     assert plan.by_hand[0].at_min == 0
-    for before, after in zip(plan.by_hand, plan.by_hand[1:], strict=False):
+    for before, after in pairwise(plan.by_hand):
         assert before.at_min < after.at_min
         if after.set_c > before.set_c:
             assert before.set_c <= interpolate(after.at_min, times, levels) + 1
@@ -197,7 +198,7 @@ def test_the_clock_ends_at_the_pour():
     segments = timed(plan, pour_at, zone=LISBON)
     assert segments[-1].ends_at == pour_at
     assert segments[0].starts_at == pour_at - timedelta(minutes=plan.total_min)
-    for before, after in zip(segments, segments[1:], strict=False):
+    for before, after in pairwise(segments):
         assert before.starts_at < before.reached_at <= before.ends_at == after.starts_at
 
 
@@ -225,7 +226,7 @@ def course_of(plan):
 
 
 def interpolate(x, xs, ys):
-    for (x0, y0), (x1, y1) in zip(zip(xs, ys, strict=True), list(zip(xs, ys, strict=True))[1:], strict=False):
+    for (x0, y0), (x1, y1) in pairwise(zip(xs, ys, strict=True)):
         if x0 <= x <= x1:
             return y0 + (y1 - y0) * (x - x0) / (x1 - x0) if x1 > x0 else y1
     return ys[-1]

@@ -1,3 +1,5 @@
+from itertools import pairwise
+
 import pytest
 
 from pourwell.errors import BadRequestError
@@ -179,7 +181,7 @@ def test_the_clock_runs_without_a_gap_and_ends_before_the_gloss_goes():
     clock = mixed().clock
     keys = [step.key for step in clock]
     assert keys == ["wet", "mix", "bowl", "pour", "flask", "finish", "gloss"]
-    for before, after in zip(clock[:5], clock[1:6], strict=True):
+    for before, after in pairwise(clock[:6]):
         assert before.until_s == after.at_s
     assert clock[5].at_s == round(mixed().finish_min * 60) == 510
     assert clock[6].at_s == 600
