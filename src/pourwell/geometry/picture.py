@@ -218,10 +218,7 @@ def look(
     middle = axes.T @ ((low + high) / 2)
     depth_of_all = float(high[2] - low[2])
     lift_mm = depth_of_all / 2 + 1.0
-    right = (np.arange(columns) + 0.5 - columns / 2) * mm_per_px
-    upward = (rows / 2 - np.arange(rows) - 0.5) * mm_per_px
-    start = middle + axes[2] * lift_mm + upward[:, None, None] * axes[1]
-    origins = (start + right[:, None] * axes[0]).reshape(-1, 3)
+    origins = middle + axes[2] * lift_mm + _pixels(rows, columns, axes=axes, mm_per_px=mm_per_px)
     distance, face = (caster or Caster(mesh)).first(origins, -axes[2])
     seen = np.flatnonzero(face >= 0)
     met = face[seen]
@@ -247,6 +244,14 @@ def look(
         jump=jump,
         crease=crease & ~jump,
     )
+
+
+def _pixels(rows: int, columns: int, *, axes: Floats, mm_per_px: float) -> Floats:
+    """(h w, 3) float array [mm]: the middles of pixels about the picture's middle, row by row from the upper edge."""
+    right = (np.arange(columns) + 0.5 - columns / 2) * mm_per_px
+    upward = (rows / 2 - np.arange(rows) - 0.5) * mm_per_px
+    middles: Floats = (upward[:, None, None] * axes[1] + right[:, None] * axes[0]).reshape(-1, 3)
+    return middles
 
 
 def view_axes(direction: ArrayLike, up: ArrayLike) -> Floats:
@@ -340,7 +345,7 @@ def walls_seen(picture: Picture, surface: Surface, wall_mm: ArrayLike, *, caster
     every = (slice(None, None, COARSER),) * 2
     looked = picture.hit[every]
     beside = np.full(looked.shape, np.inf)
-    beside[looked] = _least_beside(picture, surface, corners, own[every][looked], caster=caster)
+    beside[looked] = _least_beside(picture, surface, corners=corners, own=own[every][looked], caster=caster)
     grown = np.repeat(np.repeat(beside, COARSER, axis=0), COARSER, axis=1)[: own.shape[0], : own.shape[1]]
     least = np.where(picture.hit, np.minimum(own, grown), np.nan)
     return _without_specks(least, picture)
@@ -366,7 +371,7 @@ def _without_specks(walls: Floats, picture: Picture) -> Floats:
     return np.where(hit, softened, np.nan)
 
 
-def _least_beside(picture: Picture, surface: Surface, corners: Floats, own: Floats, *, caster: Caster) -> Floats:
+def _least_beside(picture: Picture, surface: Surface, *, corners: Floats, own: Floats, caster: Caster) -> Floats:
     """(k,) float array [mm]: the least wall beside every COARSER-th visible place, inf where none is near."""
     every = (slice(None, None, COARSER),) * 2
     face = picture.face[every][picture.hit[every]]

@@ -131,7 +131,7 @@ class Caster:
         )
         if leaving is None:
             rough, face = self._engine.nearest(start, heading)
-            return self._refined(start, heading, rough, face), face
+            return self._refined(start, heading, rough=rough, face=face), face
         return self._leave(start, heading, np.asarray(leaving, dtype=np.int64))
 
     def _leave(self, start: Floats, heading: Floats, leaving: Ints) -> tuple[Floats, Ints]:
@@ -148,9 +148,9 @@ class Caster:
             rough[again], face[again] = self._engine.nearest(start[again] + side[again] * nudge_mm, heading[again])
         stuck = (face == leaving) & (face >= 0)
         rough[stuck], face[stuck] = np.inf, -1
-        return self._refined(start, heading, rough, face), face
+        return self._refined(start, heading, rough=rough, face=face), face
 
-    def _refined(self, start: Floats, heading: Floats, rough: Floats, face: Ints) -> Floats:
+    def _refined(self, start: Floats, heading: Floats, *, rough: Floats, face: Ints) -> Floats:
         """Distance to the plane of the triangle found, in double precision; the engine's own where the ray grazes it."""
         distance = rough.copy()
         met = np.flatnonzero(face >= 0)

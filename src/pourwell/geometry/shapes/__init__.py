@@ -46,7 +46,7 @@ class Parameter:
     about: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Shape:
     """A parametric piece and what it is made from."""
 

@@ -74,14 +74,7 @@ def signet(
         )
     table = _Table(inner_mm=inner, height_mm=inner + head_mm, half_angle=atan(table_length_mm / 2 / (inner + head_mm)))
     end_mm = hypot(table.height_mm, table_length_mm / 2)
-    on_table = fineness.segments(end_mm, 2 * table.half_angle)
-    beyond = 2 * ((fineness.segments(end_mm, 2 * (pi - table.half_angle)) + 1) // 2)
-    angles = np.concatenate(
-        [
-            np.linspace(-table.half_angle, table.half_angle, on_table, endpoint=False),
-            np.linspace(table.half_angle, 2 * pi - table.half_angle, beyond, endpoint=False),
-        ]
-    )
+    angles = _angles(table.half_angle, end_mm, fineness=fineness)
     signed = np.where(angles > pi, angles - 2 * pi, angles)
     width = table.tapered(signed, table_width_mm, shank_width_mm)
     height = table.outer_mm(signed, inner + shank_thickness_mm) - inner
@@ -92,6 +85,14 @@ def signet(
     y = _stretched(template[:, 0], width, edge_mm=edge_mm)
     over = _stretched(template[:, 1] - height.max() / 2, height, edge_mm=edge_mm) + height[:, None] / 2
     return loft(np.stack([y, inner + over], axis=-1), angles)
+
+
+def _angles(half: float, end_mm: float, *, fineness: Fineness) -> Floats:
+    """Angles of the sections [rad], from one end of the table once round; the table's ends and the back are among them."""
+    on_table = fineness.segments(end_mm, 2 * half)
+    beyond = 2 * ((fineness.segments(end_mm, 2 * (pi - half)) + 1) // 2)
+    table = np.linspace(-half, half, on_table, endpoint=False)
+    return np.concatenate([table, np.linspace(half, 2 * pi - half, beyond, endpoint=False)])
 
 
 def _stretched(template: Floats, spans_mm: Floats, *, edge_mm: float) -> Floats:
