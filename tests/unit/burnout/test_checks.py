@@ -1,3 +1,5 @@
+"""Findings of the burnout step: each fires and stays silent."""
+
 import pytest
 
 from pourwell.materials.studio import Kiln, Studio

@@ -1,3 +1,5 @@
+"""The burnout: legs, limits, drying hold, own schedules, settings by hand, clock times."""
+
 import math
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise

@@ -1,3 +1,5 @@
+"""Findings of the flask step: each fires and stays silent."""
+
 import pytest
 
 from pourwell.materials.studio import Studio

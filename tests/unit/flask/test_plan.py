@@ -1,3 +1,5 @@
+"""The flask: reading a size, base, room, mix, working clock."""
+
 from itertools import pairwise
 
 import pytest

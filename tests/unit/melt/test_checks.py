@@ -1,3 +1,5 @@
+"""Findings of the melt step: each fires and stays silent; shipped alloys give no stop."""
+
 import pytest
 
 from pourwell.findings import Severity

@@ -1,3 +1,5 @@
+"""Metal and flask temperature by section, and the charge."""
+
 import pytest
 
 from pourwell.materials.studio import Melting

@@ -1,3 +1,5 @@
+"""The drying front: closed form, scaling, what makes it faster, what never dries."""
+
 import math
 
 import numpy as np

@@ -1,3 +1,5 @@
+"""Entry and head: how they scale."""
+
 import math
 
 import pytest

@@ -1,3 +1,5 @@
+"""Freezing: scaling, curvature, open faces, moulds too hot to freeze in."""
+
 import math
 
 import pytest

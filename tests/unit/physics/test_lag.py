@@ -1,3 +1,5 @@
+"""Rim and core: the two rules and how they scale."""
+
 import pytest
 
 from pourwell.physics.lag import ramp_lag, ramp_limit, settling_time

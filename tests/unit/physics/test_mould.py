@@ -1,3 +1,5 @@
+"""The mould: mass is kept, heat never falls, less water than the binder needs is refused."""
+
 import pytest
 
 from pourwell.physics.mould import BOILING, WATER_LATENT, compose, enthalpy, heat_to_dry, powder_in_slurry

@@ -1,3 +1,5 @@
+"""Water and air: how they behave at their ends."""
+
 import pytest
 
 from pourwell.physics.water import atmosphere, boiling_vacuum, liquid_density, vapour_pressure

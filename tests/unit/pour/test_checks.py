@@ -1,3 +1,5 @@
+"""Findings of the pour step: each fires and stays silent."""
+
 from pourwell.materials.studio import Studio
 from tests.unit.burnout.case import run
 

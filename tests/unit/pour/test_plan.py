@@ -1,3 +1,5 @@
+"""The pour and the quench."""
+
 import pytest
 
 from pourwell.materials.studio import Studio

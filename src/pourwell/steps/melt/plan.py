@@ -50,7 +50,7 @@ def temperatures(
     """
     wall_mm = library.rule("section_medium_mm") if section_mm is None else section_mm
     liquidus_c = alloy.liquidus_c.value
-    low_c, own_c, high_c = _metal(alloy, wall_mm, way, library)
+    low_c, own_c, high_c = _metal(alloy, wall_mm, way=way, library=library)
     mould_max_c = investment.metal_max_c.value
     cold_c, set_c, hot_c = _along(wall_mm, (alloy.flask_thin_c, alloy.flask_medium_c, alloy.flask_heavy_c), library)
     if stones:
@@ -161,7 +161,7 @@ def split(mass_g: float, composition_percent: dict[str, float], *, first: str, s
     return rounded
 
 
-def _metal(alloy: Alloy, wall_mm: float, way: str, library: Library) -> tuple[float, float, float]:
+def _metal(alloy: Alloy, wall_mm: float, *, way: str, library: Library) -> tuple[float, float, float]:
     """Low end, value and high end of the metal temperature: by the published centrifuge rule, the row, or the general rule."""
     liquidus_c = alloy.liquidus_c.value
     thin, medium, heavy = alloy.metal_thin_c, alloy.metal_medium_c, alloy.metal_heavy_c
