@@ -16,6 +16,9 @@ from pourwell.geometry.thickness import spread
 GRID_COUNT: Final = 40
 """Cells along the largest side when the surface is thinned out for the first look."""
 
+LEAST_CELLS: Final = 1.5
+"""A gap with a radius under so many cells is one between samples, not a bore."""
+
 FACING_COUNT: Final = 4000
 """Points from which rays go outward to find faces that look at each other over a bore."""
 
@@ -27,6 +30,9 @@ SLANT: Final = 0.3
 
 TRIES: Final = 4
 """How many of the most promising places are measured exactly."""
+
+SAME_AXIS: Final = 0.9998
+"""Two axes with a larger cosine (within a degree) need not both be tried: the search tilts them."""
 
 SURROUNDED: Final = 0.75
 """A bore has metal around at least this share of the circle: an open-ended ring still has a bore, a crescent has none."""
@@ -43,6 +49,9 @@ STEPS_COUNT: Final = 30
 FIRST_STEP: Final = 0.05
 LAST_STEP: Final = 1e-5
 """Their first and last step, as shares of the radius."""
+
+NEAR_SHARE: Final = 0.25
+"""Edges farther from the first guess than this share of its radius take no part in the search; rays check the result."""
 
 TILT_COST: Final = 0.1
 """A tilt must widen the cylinder by at least this share of how far it moves the bore's ends: a barrel-shaped bore lets a
@@ -94,7 +103,7 @@ def find_bore(mesh: Mesh, caster: Caster | None = None) -> Cylinder | None:
     points = _thinned(mesh, surface[0])
     facing = _facing_axis(mesh, rays, surface)
     first = [] if facing is None else list(_gaps(points, facing))
-    others = [seed for axis in _axes(mesh) for seed in _gaps(points, axis)]
+    others = [seed for axis in _axes(mesh, facing) for seed in _gaps(points, axis)]
     others.sort(key=lambda seed: -seed.radius)
     edges = _edge_ends(mesh)
     best: _Line | None = None
@@ -110,9 +119,15 @@ def find_bore(mesh: Mesh, caster: Caster | None = None) -> Cylinder | None:
 
 def _thinned(mesh: Mesh, points: Floats) -> Floats:
     """Of points over the surface, one a cell of a grid."""
-    cell = np.floor(points / (max(mesh.envelope_mm) / GRID_COUNT)).astype(np.int64)
-    _, first = np.unique(cell, axis=0, return_index=True)
-    return points[first]
+    return points[_one_a_cell(points, max(mesh.envelope_mm) / GRID_COUNT)]
+
+
+def _one_a_cell(points: Floats, cell_mm: float) -> Ints:
+    """Of (k, d) points the number of one in every cell of a grid."""
+    cell = np.floor(points / cell_mm).astype(np.int64)
+    cell -= cell.min(axis=0)
+    key = np.ravel_multi_index(tuple(cell.T), tuple(cell.max(axis=0) + 1))
+    return np.asarray(np.unique(key, return_index=True)[1], dtype=np.int64)
 
 
 def _edge_ends(mesh: Mesh) -> tuple[Floats, Floats]:
@@ -122,14 +137,18 @@ def _edge_ends(mesh: Mesh) -> tuple[Floats, Floats]:
     return mesh.vertices[keys // len(mesh.vertices)], mesh.vertices[keys % len(mesh.vertices)]
 
 
-def _axes(mesh: Mesh) -> Iterator[Floats]:
-    """Unit vectors worth trying: the file's axes and the principal axes of the surface."""
-    yield from np.eye(3)
+def _axes(mesh: Mesh, tried: Floats | None) -> list[Floats]:
+    """Unit vectors worth trying besides the one tried: the file's axes and the principal axes of the surface, each once."""
     areas = mesh.areas
     weights = areas / areas.sum()
     centres = mesh.centres
     from_middle = centres - weights @ centres
-    yield from np.linalg.eigh((from_middle * weights[:, None]).T @ from_middle)[1].T
+    principal = np.linalg.eigh((from_middle * weights[:, None]).T @ from_middle)[1].T
+    out: list[Floats] = [] if tried is None else [tried]
+    for axis in (*np.eye(3), *principal):
+        if all(abs(axis @ other) < SAME_AXIS for other in out):
+            out.append(axis)
+    return out[0 if tried is None else 1 :]
 
 
 def _facing_axis(mesh: Mesh, rays: Caster, surface: tuple[Floats, Ints, Floats]) -> Floats | None:
@@ -164,6 +183,8 @@ def _gaps(points: Floats, axis: Floats) -> Iterator[_Line]:
     """The two widest gaps between points seen along an axis, each held from all sides: circles about acute triangles."""
     frame = _frame(axis)
     flat = points @ frame.T
+    cell_mm = float(np.ptp(flat, axis=0).max()) / GRID_COUNT
+    flat = flat[_one_a_cell(flat, cell_mm)]
     try:
         corners = flat[Delaunay(flat).simplices]
     except (QhullError, ValueError):
@@ -181,11 +202,13 @@ def _gaps(points: Floats, axis: Floats) -> Iterator[_Line]:
     along = float(np.median(points @ axis))
     taken: list[Floats] = []
     for k in np.argsort(-radius):
+        if radius[k] < LEAST_CELLS * cell_mm:
+            return
         centre = corners[k, 0] + middle[k]
         if all(np.linalg.norm(centre - other) > radius[k] for other in taken):
             yield _Line(centre @ frame + axis * along, axis, float(radius[k]))
             taken.append(centre)
-        if len(taken) == 2 or radius[k] == 0:
+        if len(taken) == 2:
             return
 
 
@@ -210,7 +233,7 @@ def _widened(seed: _Line, edges: tuple[Floats, Floats]) -> _Line:
     line = seed
     radius, flat, height = _around(line, edges)
     line = _Line(line.centre, line.axis, float(radius.min()))
-    near = radius < 2 * max(line.radius, seed.radius)
+    near = radius < line.radius + NEAR_SHARE * seed.radius
     edges = edges[0][near], edges[1][near]
     radius, flat, height = radius[near], flat[near], height[near]
     step = FIRST_STEP

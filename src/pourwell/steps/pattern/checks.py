@@ -79,9 +79,13 @@ def _number(count: int, one: str, many: str = "") -> str:
     return f"{count:,} {one if count == 1 else many or one + 's'}"
 
 
+def _digits(value: float) -> str:
+    """Four significant digits, never as a power of ten."""
+    return f"{float(f'{value:.4g}'):f}".rstrip("0").rstrip(".")
+
+
 def _size(size: Point) -> str:
-    x, y, z = size
-    return f"{{l:{x:.4g}}} x {{l:{y:.4g}}} x {{l:{z:.4g}}}"
+    return " x ".join(f"{{l:{_digits(side)}}}" for side in size)
 
 
 def mesh_sound(facts: Facts) -> Iterator[Finding]:
@@ -117,7 +121,7 @@ def units_sure(facts: Facts) -> Iterator[Finding]:
     low, high = ends(rule)
     if low <= largest <= high:
         return
-    bounds = {"measure": f"{largest:.4g} mm", "limit": f"{low:g} to {high:g} mm", "source": rule.source}
+    bounds = {"measure": f"{_digits(largest)} mm", "limit": f"{low:g} to {high:g} mm", "source": rule.source}
     if facts.units_from == "user":
         small = largest < low
         yield Finding(
@@ -178,7 +182,7 @@ def bodies_apart(facts: Facts) -> Iterator[Finding]:
             code="pattern-apart",
             severity=Severity.STOP,
             where=facts.where,
-            says=f"It consists of {_number(len(apart), 'solid')} that do not touch, of {apart[0]:.3g} to {least:.3g} mm³: a sprue "
+            says=f"It consists of {_number(len(apart), 'solid')} that do not touch, of {_digits(apart[0])} to {_digits(least)} mm³: a sprue "
             "feeds only the one that it stands on, and the others stay empty.",
             do="Save each as a file of its own and give counts; or join them in the drawing, if they were meant to touch; "
             "or leave out those that are not cast.",
@@ -278,7 +282,7 @@ def crosses_itself(facts: Facts) -> Iterator[Finding]:
             code="pattern-crosses-itself",
             severity=Severity.STOP if grave else Severity.NOTE,
             where=facts.where,
-            says=f"Its surface crosses itself: about {facts.crossing_mm3:.3g} mm³ of {piece.volume_mm3:.4g} mm³ is counted twice.",
+            says=f"Its surface crosses itself: about {_digits(facts.crossing_mm3)} mm³ of {_digits(piece.volume_mm3)} mm³ is counted twice.",
             do="Unite the parts in the drawing program and export again." if grave else "Nothing: the weight is hardly touched.",
             measure=f"{share:.1%} of the volume",
             limit=f"{rule.value:.1%}",

@@ -1,0 +1,151 @@
+"""Which bodies of a file are cast, and how they become one solid."""
+
+import numpy as np
+import pytest
+
+from pourwell.errors import BadRequestError
+from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.shapes import plain_band
+from pourwell.geometry.solidity import faults, inside_out
+from pourwell.steps.pattern.bodies import HULLED, MENDED, is_left_out, united, words_of
+from tests.unit.files.pattern_files import cube, joined
+from tests.unit.pattern.case import hollow
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "stone",
+        "Stone_01",
+        "CenterStone",
+        "side-stones",
+        "gem 3",
+        "DIAMOND",
+        "CZ",
+        "cz_1.5mm",
+        "ruby.001",
+        "support",
+        "Supports (12)",
+        "sprue-support",
+        "post (support)",
+        "raft",
+    ],
+)
+def test_stones_and_supports_are_left_out_by_their_names(name):
+    assert is_left_out(name)
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "ring",
+        "Body 1",
+        "shank",
+        "stone seat",
+        "StoneSetting",
+        "gem bezel",
+        "diamond prongs",
+        "gemini",
+        "milestone",
+        "supported",
+        "",
+        "ruby ring",
+    ],
+)
+def test_metal_is_kept_even_where_its_name_speaks_of_stones(name):
+    assert not is_left_out(name)
+
+
+def test_names_are_taken_word_by_word():
+    assert words_of("CenterStone_01-CZprong") >= {"center", "stone"}
+    assert "stone" in words_of("STONES")
+
+
+def test_what_the_user_leaves_out_is_left_out_whatever_its_case():
+    solid = united([("ring", cube(4)), ("Handle", cube(2, (9, 0, 0)))], ["handle"])
+    assert solid.left_out == ("Handle",)
+    assert solid.mesh.volume_mm3 == pytest.approx(64)
+    assert [(b.name, b.kept) for b in solid.bodies] == [("ring", True), ("Handle", False)]
+
+
+def test_leaving_out_what_is_not_there_is_refused_with_what_is():
+    with pytest.raises(BadRequestError, match="handel") as caught:
+        united([("ring", cube(4)), ("handle", cube(2, (9, 0, 0)))], ["handel"])
+    assert "ring, handle" in caught.value.why
+
+
+def test_leaving_out_everything_is_refused():
+    with pytest.raises(BadRequestError, match="Every body"):
+        united([("ring", cube(4))], ["ring"])
+
+
+def test_a_file_of_stones_alone_is_cast_and_said():
+    solid = united([("ruby", cube(4)), ("diamond", cube(2, (2, 0, 0)))], [])
+    assert solid.all_named
+    assert solid.left_out == ()
+    assert all(body.kept for body in solid.bodies)
+
+
+def test_parts_of_one_body_are_numbered():
+    solid = united([("link", joined(cube(4), cube(2, (9, 0, 0))))], [])
+    assert [body.name for body in solid.bodies] == ["link (1)", "link (2)"]
+    assert solid.apart_mm3 == pytest.approx((64, 8))
+
+
+def test_copies_are_dropped_before_overlap_is_counted():
+    solid = united([("a", cube(4)), ("b", cube(4)), ("c", cube(4, (2, 0, 0)))], [])
+    assert solid.doubled == ("b",)
+    assert solid.mesh.volume_mm3 == pytest.approx(96)
+    assert solid.overlap_mm3 == pytest.approx(32)
+
+
+def test_a_hollow_is_taken_out_and_told():
+    solid = united([("a", hollow(cube(10), cube(4, (3, 3, 3))))], [])
+    assert solid.mesh.volume_mm3 == pytest.approx(936)
+    assert solid.void_mm3 == pytest.approx(64)
+    assert solid.apart_mm3 == pytest.approx((1000,))
+    assert [body.volume_mm3 for body in solid.bodies] == pytest.approx([1000, -64])
+    assert solid.turned == ()
+
+
+def test_an_inside_out_body_is_turned_and_named():
+    solid = united([("a", cube(4)), ("b", inside_out(cube(4, (2, 0, 0))))], [])
+    assert solid.turned == ("b",)
+    assert solid.mesh.volume_mm3 == pytest.approx(96)
+    assert [body.volume_mm3 for body in solid.bodies] == pytest.approx([64, 64])
+
+
+def test_faults_of_a_body_left_out_do_not_matter():
+    broken = Mesh(cube(2).vertices, cube(2).faces[1:])
+    solid = united([("ring", cube(4)), ("stone", broken)], [])
+    assert solid.unsound == ()
+    assert solid.stand_in == ""
+
+
+def test_a_broken_body_gets_a_mended_stand_in():
+    solid = united([("ring", Mesh(cube(4).vertices, cube(4).faces[1:]))], [])
+    assert [name for name, _ in solid.unsound] == ["ring"]
+    assert solid.stand_in == MENDED
+    assert solid.mesh.volume_mm3 == pytest.approx(64)
+
+
+def test_a_hopeless_body_gets_its_hull():
+    rng = np.random.default_rng(0)
+    soup = Mesh(rng.uniform(0, 10, (60, 3)), np.arange(60).reshape(-1, 3))
+    solid = united([("ring", soup)], [])
+    assert len(solid.unsound) == 20
+    assert solid.stand_in == HULLED
+    assert faults(solid.mesh).sound
+    assert 300 < solid.mesh.volume_mm3 < 1000
+
+
+def test_a_stray_patch_beside_a_sound_body_is_a_fault_but_not_the_end():
+    patch = Mesh([[30, 0, 0], [31, 0, 0], [30, 1, 0]], [[0, 1, 2]])
+    solid = united([("ring", joined(plain_band(), patch))], [])
+    assert [name for name, _ in solid.unsound] == ["ring (2)"]
+    assert solid.mesh.volume_mm3 == pytest.approx(plain_band().volume_mm3)
+
+
+def test_nothing_but_flat_patches_is_refused():
+    with pytest.raises(BadRequestError, match="encloses a volume"):
+        united([("ring", Mesh([[0, 0, 0], [9, 0, 0], [0, 9, 0]], [[0, 1, 2]]))], [])
