@@ -1,12 +1,11 @@
-"""A mesh as it is seen along a direction, one ray a pixel [mm]: what is hit, how it is lit, where lines run, how thick it is."""
+"""A mesh as it is seen along a direction, one ray a pixel [mm]: what is hit, how it is lit, where lines run."""
 
 from dataclasses import dataclass
-from math import cos, pi, radians
+from math import cos, radians
 from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.ndimage import gaussian_filter, maximum_filter, minimum_filter
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
@@ -32,27 +31,6 @@ STEEP: Final = 0.02
 
 JUMP_DARK, CREASE_DARK = 0.25, 0.6
 """What is left of the light on outlines and steps, and on edges."""
-
-UNDER_MM: Final = 0.5
-"""How deep under the visible surface the walls beside it are sought: past the rounding of an edge."""
-
-UNDER_SHARE: Final = 0.4
-"""... but no deeper than this share of the wall there."""
-
-COMPASS_COUNT: Final = 8
-"""Directions along the surface in which they are sought."""
-
-COARSER: Final = 2
-"""They are sought at every second pixel of every second row."""
-
-SPECK_MM: Final = 0.4
-"""Thin places narrower than this between thicker ones are left out of the picture: the tips of edges and corners."""
-
-FACING: Final = 0.85
-"""A wall beside is met square, within 32 degrees: a slanted way through a corner is no wall."""
-
-WALL_SLACK: Final = 1.1
-"""A place belongs to a wall if the wall's face is no farther than the wall is thick, counted along a ray between two directions."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -176,6 +154,16 @@ class Picture:
         across = np.atleast_2d(np.asarray(points, dtype=np.float64)) - self.middle
         depths: Floats = self.half_depth_mm - across @ self.axes[2]
         return depths
+
+    @property
+    def places(self) -> Floats:
+        """(k, 3) float array [mm]: where the k pixels that are hit see the mesh, row by row."""
+        rows, columns = np.nonzero(self.hit)
+        right = (columns + 0.5 - self.shape[1] / 2) * self.mm_per_px
+        upward = (self.shape[0] / 2 - rows - 0.5) * self.mm_per_px
+        towards = self.half_depth_mm - self.depth_mm[self.hit]
+        places: Floats = self.middle + np.column_stack([right, upward, towards]) @ self.axes
+        return places
 
     def seen(self, corner_values: Floats) -> Floats:
         """(h, w) or (h, w, k) float array: values of corners, (m, 3) or (m, 3, k), at every pixel; nan where nothing is hit."""
@@ -320,79 +308,3 @@ def _light(normals: Floats) -> Floats:
     key: Floats = np.asarray(LIGHT) / np.linalg.norm(LIGHT)
     lit: Floats = AMBIENT + (1 - AMBIENT) * (0.5 + 0.5 * (normals @ key)) ** 2
     return lit
-
-
-def walls_seen(picture: Picture, surface: Surface, wall_mm: ArrayLike, *, caster: Caster) -> Floats:
-    """The least wall of the metal just under every pixel.
-
-    The face looked at tells only how thick the piece is along its own normal: on the side of a band that is the band's
-    width. So from a place a little under it rays go out along the surface, and the walls of the faces that they leave through
-    count as well, if the place lies within them.
-
-    Parameters
-    ----------
-    picture : of the surface's mesh
-    surface : the mesh with its smooth joints
-    wall_mm : (m,) float array [mm], wall thickness at every triangle
-    caster : of the same mesh
-
-    Returns
-    -------
-    (h, w) float array [mm], nan where nothing is hit
-    """
-    corners = surface.blended(wall_mm)
-    own = picture.seen(corners)
-    every = (slice(None, None, COARSER),) * 2
-    looked = picture.hit[every]
-    beside = np.full(looked.shape, np.inf)
-    beside[looked] = _least_beside(picture, surface, corners=corners, own=own[every][looked], caster=caster)
-    grown = np.repeat(np.repeat(beside, COARSER, axis=0), COARSER, axis=1)[: own.shape[0], : own.shape[1]]
-    least = np.where(picture.hit, np.minimum(own, grown), np.nan)
-    return _without_specks(least, picture)
-
-
-def _without_specks(walls: Floats, picture: Picture) -> Floats:
-    """Fill thin places narrower than SPECK_MM, then thick ones up to twice that, and soften what is left; nan stays nan.
-
-    Against the background a place counts double, since nothing bounds it there.
-    """
-    half = round(SPECK_MM / picture.mm_per_px / 2)
-    hit = picture.hit
-    for filtered, nothing, reach in (
-        (maximum_filter, -np.inf, half),
-        (minimum_filter, np.inf, half),
-        (minimum_filter, np.inf, 2 * half),
-        (maximum_filter, -np.inf, 2 * half),
-    ):
-        walls = filtered(np.where(hit, walls, nothing), 2 * reach + 1)
-    width = SPECK_MM / 4 / picture.mm_per_px
-    weight = gaussian_filter(hit.astype(np.float64), width)
-    softened = gaussian_filter(np.where(hit, walls, 0.0), width) / np.where(hit, weight, 1.0)
-    return np.where(hit, softened, np.nan)
-
-
-def _least_beside(picture: Picture, surface: Surface, *, corners: Floats, own: Floats, caster: Caster) -> Floats:
-    """(k,) float array [mm]: the least wall beside every COARSER-th visible place, inf where none is near."""
-    every = (slice(None, None, COARSER),) * 2
-    face = picture.face[every][picture.hit[every]]
-    chosen = np.zeros(picture.shape, dtype=bool)
-    chosen[every] = True
-    weights = picture.weights[chosen[picture.hit]]
-    outward = surface.normals[face]
-    points = np.einsum("ij,ijk->ik", weights, surface.mesh.corners[face])
-    places = points - np.minimum(UNDER_MM, UNDER_SHARE * own)[:, None] * outward
-    one = np.cross(outward, picture.axes[np.where(np.abs(outward @ picture.axes[0]) < 0.7, 0, 1)])
-    one /= np.linalg.norm(one, axis=1, keepdims=True)
-    two = np.cross(outward, one)
-    least, by, at = np.full(len(face), np.inf), np.full(len(face), -1), places.copy()
-    per_face = corners.mean(axis=1)
-    for turn in np.arange(COMPASS_COUNT) * (2 * pi / COMPASS_COUNT):
-        heading = np.cos(turn) * one + np.sin(turn) * two
-        distance, met = caster.first(places, heading)
-        facing = np.einsum("ij,ij->i", surface.normals[met], heading) > FACING
-        less = np.flatnonzero((met >= 0) & facing & (distance <= WALL_SLACK * per_face[met]) & (per_face[met] < least))
-        least[less], by[less] = per_face[met[less]], met[less]
-        at[less] = places[less] + distance[less][:, None] * heading[less]
-    found = np.flatnonzero(by >= 0)
-    least[found] = np.einsum("ij,ij->i", barycentric(surface.mesh, by[found], at[found]), corners[by[found]])
-    return least

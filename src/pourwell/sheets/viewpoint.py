@@ -6,11 +6,11 @@ from typing import Final, TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.ndimage import maximum_filter
 
 from pourwell.geometry.mesh import Floats, Mesh
-from pourwell.geometry.picture import Picture, look, smooth, view_axes, walls_seen
+from pourwell.geometry.picture import Picture, look, smooth, view_axes
 from pourwell.geometry.rays import Caster
+from pourwell.geometry.walls_seen import edges_carried, walls_seen
 from pourwell.steps.pattern.model import Pattern, Point
 
 Kind = TypeVar("Kind", bound=np.generic)
@@ -36,9 +36,6 @@ SEEN_MM: Final = 0.3
 REACH_MM: Final = 1.0
 """A thin edge with something at least as thick as the limit so near is carried by it and counts as no wall, as in the plan's
 own measure of the thinnest wall."""
-
-CORNER_INSET: Final = 0.1
-"""Corners of a triangle are looked up this far inside it, so that a neighbour's cell is not taken for its own."""
 
 AS_FILED: Final = (1.03, 1.02, 1.01, 0.95, 0.95, 0.95)
 """A pattern is looked at along its file's y, z, x (the first of equals) unless its own axes show clearly more."""
@@ -86,7 +83,7 @@ def views(pattern: Pattern, *, mm_per_px: float = MM_PER_PX, limit_mm: float | N
     axes = front_axes(pattern)
     caster, surface = Caster(mesh), smooth(mesh)
     limit = pattern.piece.wall.limit_mm if limit_mm is None else limit_mm
-    wall = with_edges_carried(mesh, np.asarray(pattern.wall_mm, dtype=np.float64), limit_mm=limit)
+    wall = np.asarray(pattern.wall_mm, dtype=np.float64)
     size = np.ptp(axes @ surface.points.T, axis=1) + 2 * MARGIN_MM
     wide, high, deep = (max(2, ceil(part / mm_per_px)) for part in size)
     seen = []
@@ -94,35 +91,10 @@ def views(pattern: Pattern, *, mm_per_px: float = MM_PER_PX, limit_mm: float | N
         picture = look(
             mesh, direction, axes[1], width_px=width, height_px=high, mm_per_px=mm_per_px, caster=caster, surface=surface
         )
-        seen.append((picture, walls_seen(picture, surface, wall, caster=caster)))
+        walls = walls_seen(picture, surface, wall, caster=caster)
+        seen.append((picture, edges_carried(picture, walls, limit_mm=limit, reach_mm=REACH_MM)))
     (front, front_mm), (side, side_mm) = seen
     return Views(front=front, side=side, front_mm=front_mm, side_mm=side_mm, limit_mm=limit)
-
-
-def with_edges_carried(mesh: Mesh, wall_mm: Floats, *, limit_mm: float, reach_mm: float = REACH_MM) -> Floats:
-    """Walls in which a tip or edge that something thicker carries is shown at the limit, not under it.
-
-    The thickest wall near every triangle is looked up on a grid with cells of half the reach: the reach is kept to a quarter.
-
-    Parameters
-    ----------
-    wall_mm : (m,) float array [mm], at every triangle
-    limit_mm : the least castable wall
-    reach_mm : how near what carries an edge must be
-
-    Returns
-    -------
-    (m,) float array [mm]
-    """
-    if (wall_mm >= limit_mm).all():
-        return wall_mm
-    inward = mesh.corners * (1 - 2 * CORNER_INSET) + mesh.centres[:, None] * 2 * CORNER_INSET
-    places = np.concatenate([inward.reshape(-1, 3), mesh.centres])
-    cells = np.floor((places - places.min(axis=0)) / (reach_mm / 2)).astype(np.int64)
-    thickest = np.zeros(cells.max(axis=0) + 1)
-    np.maximum.at(thickest, tuple(cells.T), np.concatenate([np.repeat(wall_mm, 3), wall_mm]))
-    near = maximum_filter(thickest, size=5, mode="constant")[tuple(cells[-len(wall_mm) :].T)]
-    return np.where((wall_mm < limit_mm) & (near >= limit_mm), limit_mm, wall_mm)
 
 
 def front_axes(pattern: Pattern) -> Floats:

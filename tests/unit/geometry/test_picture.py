@@ -1,4 +1,4 @@
-"""Pictures by rays: what is hit and how deep against closed forms, lines where they belong, the least wall under a pixel."""
+"""Pictures by rays: what is hit and how deep against closed forms, lines where they belong."""
 
 from math import pi
 
@@ -7,14 +7,11 @@ import numpy as np
 import pytest
 
 from pourwell.geometry.mesh import Mesh
-from pourwell.geometry.picture import AMBIENT, SPECK_MM, look, smooth, view_axes, walls_seen
-from pourwell.geometry.rays import Caster
-from pourwell.geometry.shapes import comfort_band, plain_band, signet, stud_with_wire
+from pourwell.geometry.picture import AMBIENT, look, smooth, view_axes
+from pourwell.geometry.shapes import comfort_band, plain_band, signet
 from pourwell.geometry.solidity import from_manifold
-from pourwell.geometry.thickness import walls
 
 FROM_FRONT, UP = (0, 1.0, 0), (0, 0, 1.0)
-FROM_RIGHT = (-1.0, 0, 0)
 
 
 def ball(radius_mm: float = 5.0, segments: int = 160) -> Mesh:
@@ -136,54 +133,6 @@ def test_light_falls_from_the_upper_left_and_lines_darken():
     assert (picture.shade[picture.jump] < picture.light[picture.jump]).all()
     assert picture.shade.min() > 0
     assert picture.shade.max() <= 1
-
-
-def seen_walls(mesh: Mesh, direction) -> tuple[np.ndarray, np.ndarray]:
-    caster, skin = Caster(mesh), smooth(mesh)
-    picture = look(mesh, direction, UP, width_px=300, mm_per_px=0.08, caster=caster, surface=skin)
-    return walls_seen(picture, skin, walls(mesh, caster), caster=caster), picture.hit
-
-
-def test_the_side_of_a_band_shows_how_thick_the_band_is_and_not_how_wide():
-    """Along the bore one sees the faces of the sides: 6 mm of metal lie behind them, but the wall is 1.8 mm."""
-    wall, hit = seen_walls(plain_band(width_mm=6.0, thickness_mm=1.8), FROM_FRONT)
-    assert np.isnan(wall[~hit]).all()
-    assert wall[hit] == pytest.approx(np.full(hit.sum(), 1.8), abs=0.02)
-
-
-def test_the_walls_of_a_signet_grow_from_the_back_to_the_head():
-    wall, hit = seen_walls(signet(shank_thickness_mm=1.6, head_mm=2.6), FROM_FRONT)
-    rows = np.flatnonzero(hit.any(axis=1))
-    back = np.nanmedian(wall[rows[-12:]])
-    assert back == pytest.approx(1.6, abs=0.1)
-    column = wall[:, 150]
-    head = column[np.isfinite(column)][:20]
-    assert head == pytest.approx(np.full(20, 2.6), abs=0.2)
-
-
-def test_a_ball_is_as_thick_as_it_is_wide():
-    wall, hit = seen_walls(ball(), FROM_FRONT)
-    assert wall[hit].min() > 9.5
-    assert wall[hit].max() < 10.1
-
-
-def test_a_fine_wire_is_not_filled_from_the_head_beside_it():
-    wall, hit = seen_walls(stud_with_wire(wire_mm=0.7, wire_length_mm=10.0, crown_mm=0.0, rim_mm=2.0), FROM_RIGHT)
-    columns = np.flatnonzero(hit.any(axis=0))
-    wire = wall[:, columns[-60:-12]]
-    assert np.nanmax(wire) < 0.75
-    assert np.nanmin(wall) > 0.6
-
-
-def test_specks_narrower_than_told_are_filled_and_wider_ones_stay():
-    """Two grooves in a plate, one a quarter as wide as the least speck, the other four times."""
-    narrow, wide = SPECK_MM / 4, SPECK_MM * 4
-    plate = box(10, 2, 10) - box(narrow, 1.0, 20, at=(-3, -1, 0)) - box(wide, 1.0, 20, at=(2, -1, 0))
-    wall, hit = seen_walls(from_manifold(plate), FROM_FRONT)
-    middle = wall[150][hit[150]]
-    thin = np.flatnonzero(middle < 1.75)
-    assert thin.size * 0.08 == pytest.approx(wide, abs=0.5)
-    assert (np.diff(thin) == 1).all()
 
 
 def test_arrays_of_a_picture_cannot_be_written():

@@ -15,7 +15,7 @@ from pourwell.geometry.solidity import from_manifold
 from pourwell.geometry.thickness import walls
 from pourwell.sheets.pattern_view import Picture as PagePicture
 from pourwell.sheets.pictures import FORM, GLOW, TONES, front_and_side, tones, write_pictures
-from pourwell.sheets.viewpoint import GAP_MM, MARGIN_MM, front_axes, views, with_edges_carried
+from pourwell.sheets.viewpoint import GAP_MM, MARGIN_MM, front_axes, views
 from pourwell.steps.pattern.model import Bore, Pattern, Piece, Sizes, Wall
 
 SIZES = Sizes(iso="54", us="7", uk="N", jp="14", ch="14")
@@ -166,23 +166,26 @@ def test_lines_on_black_are_white():
     assert np.median(middle) == 0
 
 
-def test_an_edge_that_thicker_metal_carries_is_not_shown_as_thin():
-    """The plan's thinnest wall leaves such edges out; the picture must not contradict it."""
-    mesh = plain_band()
-    wall = walls(mesh)
-    edge = np.abs(mesh.centres[:, 1]) > 1.95
-    assert edge.any()
-    shown = with_edges_carried(mesh, np.where(edge, 0.3, wall), limit_mm=0.8)
-    assert shown[edge] == pytest.approx(0.8)
-    assert (shown[~edge] == wall[~edge]).all()
+def test_an_edge_that_thicker_metal_carries_is_not_black():
+    """A knife-edged disc tapers to nothing at its rim; the metal within a millimetre is thicker than the limit."""
+    disc = manifold3d.Manifold.hull_points([*circle(8.0, 0.0), *circle(5.0, 1.2), *circle(5.0, -1.2)])
+    grey = pixels(front_and_side(pattern(from_manifold(disc), limit_mm=0.5), mm_per_px=COARSE / 2).png)
+    front = grey[:, : round(16.0 / COARSE * 2)]
+    assert (front < 20).mean() < 0.06
 
 
-def test_a_thin_place_wider_than_the_reach_stays_thin():
-    mesh = plain_band(width_mm=8.0)
-    thin = mesh.centres[:, 2] < 0
-    shown = with_edges_carried(mesh, np.where(thin, 0.3, 1.8), limit_mm=0.8)
-    assert (shown[mesh.centres[:, 2] < -2] == 0.3).all()
-    assert (shown[~thin] == 1.8).all()
+def test_a_thin_rim_wider_than_the_reach_stays_black():
+    sheet = manifold3d.Manifold.hull_points([*circle(8.0, 0.15), *circle(8.0, -0.15)])
+    boss = manifold3d.Manifold.hull_points([*circle(3.0, 1.0), *circle(3.0, -1.0)])
+    grey = pixels(front_and_side(pattern(from_manifold(sheet + boss), limit_mm=0.5), mm_per_px=COARSE / 2).png)
+    middle = grey[grey.shape[0] // 2, : round(16.0 / COARSE * 2)]
+    assert (middle[round(0.9 / COARSE * 2) : round(4.3 / COARSE * 2)] == 0).all()
+    assert (middle[round(6.0 / COARSE * 2) : round(9.0 / COARSE * 2)] > 100).all()
+
+
+def circle(radius_mm: float, y: float) -> list[tuple[float, float, float]]:
+    angles = np.linspace(0, 2 * np.pi, 96, endpoint=False)
+    return [(radius_mm * float(np.sin(a)), y, radius_mm * float(np.cos(a))) for a in angles]
 
 
 def test_places_lie_where_they_are_on_the_piece():
