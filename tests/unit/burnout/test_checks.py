@@ -37,6 +37,18 @@ def test_the_published_wax_cycle_does_not_make_resin_with_stones_safe():
     assert named.severity("stones-without-schedule") == "stop"
 
 
+def test_resin_without_schedule_fires():
+    found = run(pattern="resin", investment="gypsum-stone").finding("resin-without-schedule")
+    assert found.severity == "stop"
+    assert "{t:415}" in found.says
+
+
+def test_resin_without_schedule_stays_silent():
+    assert "resin-without-schedule" not in run(pattern="resin", investment="gypsum-resin").codes
+    assert "resin-without-schedule" not in run(investment="gypsum-stone").codes
+    assert "resin-without-schedule" not in own(*GENTLE, pattern="resin", investment="gypsum-stone").codes
+
+
 @pytest.mark.parametrize(("peak_c", "severity"), [(738, "warn"), (752, "warn"), (758, "stop"), (800, "stop")])
 def test_kiln_over_ceiling_fires(peak_c, severity):
     made = own((149, 100, 120), (371, 100, 240), (peak_c, 150, 180), ("flask", 100, 90))

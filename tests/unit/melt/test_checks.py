@@ -131,6 +131,22 @@ def test_flask_cold_stays_silent():
     assert "flask-cold" not in run(flask_c=510).codes
 
 
+def test_flask_limited_fires():
+    mild = altered(library().investment("gypsum-stone"), peak_c=510)
+    found = run(investment=mild, stones=True, section_mm=0.8).finding("flask-limited")
+    assert found.severity == "note"
+    assert "kept at {t:454}, the most that this mould with stones stands" in found.says
+    plain = run(investment=mild, section_mm=0.8)
+    assert "kept at {t:510}, the most that this mould stands" in plain.finding("flask-limited").says
+    assert "flask-over-peak" not in plain.codes
+
+
+def test_flask_limited_stays_silent():
+    assert "flask-limited" not in run(investment="gypsum-stone", stones=True, section_mm=4.0).codes
+    assert "flask-limited" not in run().codes
+    assert "flask-limited" not in run(flask_c=400).codes
+
+
 def test_returns_share_fires():
     found = run(returns_fraction=0.7).finding("returns-share")
     assert found.severity == "warn"

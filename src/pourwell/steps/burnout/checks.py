@@ -99,6 +99,23 @@ def stones_scheduled(facts: Facts) -> Iterator[Finding]:
         )
 
 
+def resin_scheduled(facts: Facts) -> Iterator[Finding]:
+    """Resin in a grade for which no programme burns resin out."""
+    if facts.pattern_material.family == "resin" and not (facts.stones or facts.own or facts.investment.programme_resin):
+        peak_c = max(step.target_c for step in facts.row.steps if not isinstance(step.target_c, str))
+        yield Finding(
+            code="resin-without-schedule",
+            severity=Severity.STOP,
+            where="burnout",
+            says=f"No programme for printed resin is published for {facts.investment.name}; the one for wax goes to "
+            f"{{t:{peak_c:g}}}, where char of resin stays in the mould and blocks the metal.",
+            do="Take an investment meant for resin, or enter the maker's own schedule and name it.",
+            measure=facts.programme.id,
+            limit="a schedule for resin",
+            source="binnion-2016",
+        )
+
+
 def under_the_ceiling(facts: Facts) -> Iterator[Finding]:
     """Set-point plus kiln error over the ceiling."""
     warn_c, stop_c = ceilings(facts.investment, facts.library)
@@ -287,6 +304,7 @@ def size_known(facts: Facts) -> Iterator[Finding]:
 
 CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     stones_scheduled,
+    resin_scheduled,
     under_the_ceiling,
     hot_enough,
     core_dry,
@@ -300,6 +318,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
 _STOP, _WARN, _NOTE = Severity.STOP, Severity.WARN, Severity.NOTE
 CODES = (
     Code(code="stones-without-schedule", severities=(_STOP, _WARN), about="Stones in place without a schedule made for them."),
+    Code(code="resin-without-schedule", severities=(_STOP,), about="No programme burns resin out in this grade."),
     Code(code="kiln-over-ceiling", severities=(_STOP, _WARN), about="Set-point plus kiln error over the ceiling."),
     Code(code="peak-low", severities=(_WARN,), about="A peak at which carbon may stay in the mould."),
     Code(code="core-wet", severities=(_WARN,), about="The core is still wet when the kiln passes 400 °C."),

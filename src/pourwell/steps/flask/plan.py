@@ -29,7 +29,7 @@ WEIGHED_AT_C: Final = 20.0
 POWDER_STEPS_G: Final = (1.0, 5.0)
 WATER_STEPS_G: Final = (0.5, 1.0)
 """What powder and water are weighed to, for small flasks and for others."""
-BOWL_STEP_CM3: Final = 50.0
+BOWL_STEP_CM3: Final = 100.0
 COLLAR_STEP_MM: Final = 5.0
 SET_STEP_H: Final = 0.25
 """What the sheet shows these to."""

@@ -8,7 +8,7 @@ from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, Investment
 from pourwell.steps.melt.model import Charge, Temperatures
-from pourwell.steps.melt.plan import has_metal_row, superheat_s
+from pourwell.steps.melt.plan import flask_band, has_metal_row, superheat_s
 
 PRACTICE: Final = "common practice, no source"
 POISONS: Final = {"Pb": "lead", "Cd": "cadmium"}
@@ -151,6 +151,27 @@ def flask_right(facts: Facts) -> Iterator[Finding]:
         )
 
 
+def flask_limited(facts: Facts) -> Iterator[Finding]:
+    """A flask kept cooler than the section wants, for the sake of stones in place or of the investment."""
+    heat, peak = facts.temperatures, facts.investment.peak_c
+    low_c, _, high_c = flask_band(facts.alloy, heat.section_mm, facts.library)
+    if heat.flask_from == "user" or heat.flask_c >= low_c:
+        return
+    stones = heat.flask_c < peak.value
+    limit = facts.library.rules["stones_flask_c"] if stones else peak
+    yield Finding(
+        code="flask-limited",
+        severity=Severity.NOTE,
+        where="flask",
+        says=f"The flask is kept at {{t:{heat.flask_c:g}}}, the most that this mould{' with stones' if stones else ''} stands; "
+        f"{heat.section} sections are published with {{t:{low_c:g}}} to {{t:{high_c:g}}}. Thin parts may not fill.",
+        do="Make thin parts thicker, and short of sprue; do not make up for it with hotter metal.",
+        measure=f"{heat.flask_c:g} °C",
+        limit=f"{limit.value:g} °C",
+        source=limit.source,
+    )
+
+
 def _reserve(facts: Facts) -> str:
     """How much sooner the wall falls to its liquidus than at the low ends of the bands; a sentence, or nothing."""
     heat = facts.temperatures
@@ -252,6 +273,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     mould_stands_metal,
     metal_right,
     flask_right,
+    flask_limited,
     returns_share,
     crucible_holds,
 )
@@ -268,6 +290,7 @@ CODES = (
     Code(code="flask-over-peak", severities=(Severity.STOP,), about="The flask is hotter than the peak of its burnout."),
     Code(code="flask-hot", severities=(Severity.WARN,), about="The flask is over its published band."),
     Code(code="flask-cold", severities=(Severity.WARN,), about="The flask is under its published band."),
+    Code(code="flask-limited", severities=(Severity.NOTE,), about="Stones or mould keep the flask cooler than the section wants."),
     Code(code="returns-share", severities=(Severity.WARN,), about="More returns than the alloy bears."),
     Code(code="crucible-small", severities=(Severity.STOP, Severity.WARN), about="The crucible is too small, or brimful."),
 )

@@ -46,16 +46,15 @@ def temperatures(
     """Metal and flask temperature at the pour, with the ends of their rows.
 
     `section_mm` is the wall that they are chosen for, None if not known; `metal_c` and `flask_c` the user's own figures, which win;
-    `way` how the metal is driven ("vacuum", "centrifuge", "gravity"); with stones in place the flask is kept under their limit.
+    `way` how the metal is driven ("vacuum", "centrifuge", "gravity"). The flask is not set over the investment's peak, nor, with
+    stones in place, over their limit.
     """
     wall_mm = library.rule("section_medium_mm") if section_mm is None else section_mm
     liquidus_c = alloy.liquidus_c.value
     low_c, own_c, high_c = _metal(alloy, wall_mm, way=way, library=library)
     mould_max_c = investment.metal_max_c.value
-    cold_c, set_c, hot_c = _along(wall_mm, (alloy.flask_thin_c, alloy.flask_medium_c, alloy.flask_heavy_c), library)
-    if stones:
-        limit_c = library.rule("stones_flask_c")
-        cold_c, set_c, hot_c = (min(c, limit_c) for c in (cold_c, set_c, hot_c))
+    most_c = min(investment.peak_c.value, library.rule("stones_flask_c")) if stones else investment.peak_c.value
+    cold_c, set_c, hot_c = (min(c, most_c) for c in flask_band(alloy, section_mm, library))
     return Temperatures(
         metal_c=own_c if metal_c is None else metal_c,
         metal_low_c=low_c,
@@ -70,6 +69,12 @@ def temperatures(
         flask_from="library" if flask_c is None else "user",
         signs=alloy.torch_signs.text,
     )
+
+
+def flask_band(alloy: Alloy, section_mm: float | None, library: Library) -> tuple[float, float, float]:
+    """Low end, value and high end of the flask temperature that the section wants [degC], whatever mould and stones stand."""
+    wall_mm = library.rule("section_medium_mm") if section_mm is None else section_mm
+    return _along(wall_mm, (alloy.flask_thin_c, alloy.flask_medium_c, alloy.flask_heavy_c), library)
 
 
 def has_metal_row(alloy: Alloy) -> bool:
