@@ -119,6 +119,9 @@ def test_units_doubtful_keeps_walls_and_bore_out_of_it():
 @pytest.mark.parametrize("largest_mm", [3.01, 21, 119])
 def test_units_doubtful_stays_silent(largest_mm):
     silent("units-doubtful", cube(largest_mm))
+
+
+def test_units_doubtful_stays_silent_where_the_user_says_the_unit():
     silent("units-doubtful", cube(0.5), units_from="user")
     silent("units-doubtful", cube(300), units_from="user")
 

@@ -182,8 +182,8 @@ def bodies_apart(facts: Facts) -> Iterator[Finding]:
             code="pattern-apart",
             severity=Severity.STOP,
             where=facts.where,
-            says=f"It consists of {_number(len(apart), 'solid')} that do not touch, of {_digits(apart[0])} to {_digits(least)} mm³: a sprue "
-            "feeds only the one that it stands on, and the others stay empty.",
+            says=f"It consists of {_number(len(apart), 'solid')} that do not touch, of {_digits(apart[0])} to {_digits(least)} "
+            "mm³: a sprue feeds only the one that it stands on, and the others stay empty.",
             do="Save each as a file of its own and give counts; or join them in the drawing, if they were meant to touch; "
             "or leave out those that are not cast.",
             measure=_number(len(apart), "solid"),
@@ -282,7 +282,8 @@ def crosses_itself(facts: Facts) -> Iterator[Finding]:
             code="pattern-crosses-itself",
             severity=Severity.STOP if grave else Severity.NOTE,
             where=facts.where,
-            says=f"Its surface crosses itself: about {_digits(facts.crossing_mm3)} mm³ of {_digits(piece.volume_mm3)} mm³ is counted twice.",
+            says=f"Its surface crosses itself: about {_digits(facts.crossing_mm3)} mm³ of {_digits(piece.volume_mm3)} mm³ "
+            "is counted twice.",
             do="Unite the parts in the drawing program and export again." if grave else "Nothing: the weight is hardly touched.",
             measure=f"{share:.1%} of the volume",
             limit=f"{rule.value:.1%}",
