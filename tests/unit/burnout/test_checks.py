@@ -159,12 +159,12 @@ def test_programme_weak_stays_silent():
     assert "programme-weak" not in own(*GENTLE, pattern="resin").codes
 
 
-@pytest.mark.parametrize("diameter_mm", [35, 140])
+@pytest.mark.parametrize("diameter_mm", [28, 140])
 def test_burnout_size_unchecked_fires(diameter_mm):
     assert run(size=(diameter_mm, 100)).severity("burnout-size-unchecked") == "warn"
 
 
-@pytest.mark.parametrize("diameter_mm", [40, 130])
+@pytest.mark.parametrize("diameter_mm", [30, 130])
 def test_burnout_size_unchecked_stays_silent(diameter_mm):
     assert "burnout-size-unchecked" not in run(size=(diameter_mm, 100)).codes
     assert "burnout-size-unchecked" not in own(*GENTLE, size=(140, 100)).codes
