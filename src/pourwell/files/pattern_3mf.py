@@ -122,7 +122,7 @@ def _parsed(archive: zipfile.ZipFile, name: str, path: Path, limit_count: int) -
     options = {"resolve_entities": False, "no_network": True, "load_dtd": False, "huge_tree": True}
     with archive.open(name) as file:
         for event, element in etree.iterparse(file, events=("start", "end"), **options):
-            tag = etree.QName(element).localname if isinstance(element.tag, str) else ""
+            tag = _local(element.tag) if isinstance(element.tag, str) else ""
             if event == "start":
                 if tag == "model":
                     model.unit = element.get("unit", DEFAULT_UNIT)
@@ -143,6 +143,11 @@ def _parsed(archive: zipfile.ZipFile, name: str, path: Path, limit_count: int) -
     return model
 
 
+def _local(name: str | bytes) -> str:
+    """A tag or key without its namespace."""
+    return str(name).rpartition("}")[2]
+
+
 def _take(tag: str, element: etree._Element, name: str, *, model: _Model, current: _Object | None) -> None:
     """Take in one finished element."""
     try:
@@ -160,7 +165,7 @@ def _take(tag: str, element: etree._Element, name: str, *, model: _Model, curren
 
 
 def _part(element: etree._Element, name: str) -> _Part:
-    other = next((value for key, value in element.attrib.items() if etree.QName(key).localname == "path"), name)
+    other = next((value for key, value in element.attrib.items() if _local(key) == "path"), name)
     words = [float(word) for word in element.get("transform", "1 0 0 0 1 0 0 0 1 0 0 0").split()]
     if len(words) != 12:
         raise ValueError("a transform has not twelve numbers")

@@ -32,6 +32,11 @@ CH_OFFSET_MM: Final = 40
 ISO_RANGE: Final = (41.0, 76.0)
 """What the gauge stick of ISO 8653 reaches (iso-8653-2014)."""
 
+CH_RANGE: Final = (1.0, 36.0)
+"""The same in Swiss sizes."""
+
+TENTHS: Final = 10  # ISO and Swiss sizes are written to a tenth
+
 US_RANGE: Final = (0.0, 16.0)
 """Sizes that US sticks carry: common practice, no source."""
 
@@ -61,17 +66,18 @@ def sizes(diameter_mm: float) -> Sizes:
         iso=_tenth(around),
         us=_us((diameter_mm - US_ZERO_MM) / US_STEP_MM),
         uk=_uk((around - UK_BASE_MM) / UK_STEP_MM),
-        jp=_within(round(diameter_mm * JP_THIRDS - JP_OFFSET), JP_RANGE, str),
-        ch=_within(around - CH_OFFSET_MM, (ISO_RANGE[0] - CH_OFFSET_MM, ISO_RANGE[1] - CH_OFFSET_MM), _tenth),
+        jp=_within(diameter_mm * JP_THIRDS - JP_OFFSET, JP_RANGE, steps=1, write=str),
+        ch=_within(around - CH_OFFSET_MM, CH_RANGE, steps=TENTHS, write=lambda tenths: _tenth(tenths / TENTHS)),
     )
 
 
-def _within(size: float, ends: tuple[float, float], write: Callable[[float], str]) -> str:
-    """A size as written, or that it lies under or over what the system has."""
-    low, high = ends
-    if write(size) != write(low) and size < low:
+def _within(size: float, ends: tuple[float, float], *, steps: int, write: Callable[[int], str]) -> str:
+    """A size in whole steps, so many to one, as written; or that it lies under or over what the system has."""
+    rounded = round(size * steps)
+    low, high = (round(end * steps) for end in ends)
+    if rounded < low:
         return f"under {write(low)}"
-    return f"over {write(high)}" if write(size) != write(high) and size > high else write(size)
+    return f"over {write(high)}" if rounded > high else write(rounded)
 
 
 def _tenth(number: float) -> str:
@@ -79,7 +85,7 @@ def _tenth(number: float) -> str:
 
 
 def _us(size: float) -> str:
-    return _within(size, US_RANGE, lambda number: _fraction(round(number * len(QUARTERS))))
+    return _within(size, US_RANGE, steps=len(QUARTERS), write=_fraction)
 
 
 def _fraction(quarters: int) -> str:
@@ -88,7 +94,7 @@ def _fraction(quarters: int) -> str:
 
 
 def _uk(size: float) -> str:
-    return _within(size, (1.0, UK_LAST), lambda number: _letter(round(number * 2)))
+    return _within(size, (1.0, UK_LAST), steps=2, write=_letter)
 
 
 def _letter(halves: int) -> str:
