@@ -62,9 +62,9 @@ def read_3mf(path: Path, limit_count: int) -> tuple[list[tuple[str, Mesh]], str]
         with zipfile.ZipFile(path) as archive:
             _refuse_bombs(archive, path, limit_count)
             root = _root(archive)
-            models = {root: _parsed(archive, root, path, limit_count)}
+            models = {root: _parsed(archive, root, path=path, limit_count=limit_count)}
             unit = _unit(models[root])
-            placed = _Placed(archive, models, path, limit_count)
+            placed = _Placed(archive, models, path=path, limit_count=limit_count)
             bodies = [body for part in models[root].build for body in placed.bodies(part, np.eye(4)[:, :3], ())]
             return bodies, unit
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as err:
@@ -115,7 +115,7 @@ def _parser() -> etree.XMLParser:
     return etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False)
 
 
-def _parsed(archive: zipfile.ZipFile, name: str, path: Path, limit_count: int) -> _Model:
+def _parsed(archive: zipfile.ZipFile, name: str, *, path: Path, limit_count: int) -> _Model:
     """One model part, read as a stream."""
     model, count = _Model(), 0
     current: _Object | None = None
@@ -175,7 +175,7 @@ def _part(element: etree._Element, name: str) -> _Part:
 class _Placed:
     """Objects in their places, components within components, other models of the zip read when they are named."""
 
-    def __init__(self, archive: zipfile.ZipFile, models: dict[str, _Model], path: Path, limit_count: int) -> None:
+    def __init__(self, archive: zipfile.ZipFile, models: dict[str, _Model], *, path: Path, limit_count: int) -> None:
         self._archive, self._models, self._path, self._limit = archive, models, path, limit_count
         self._triangles = self._parts = 0
 
@@ -198,7 +198,7 @@ class _Placed:
         if part.model not in self._models:
             if part.model not in self._archive.namelist():
                 raise _Damaged(f"the model {part.model} is missing")
-            self._models[part.model] = _parsed(self._archive, part.model, self._path, self._limit)
+            self._models[part.model] = _parsed(self._archive, part.model, path=self._path, limit_count=self._limit)
         thing = self._models[part.model].objects.get(part.number)
         if thing is None:
             raise _Damaged(f"object {part.number} is missing")

@@ -64,7 +64,7 @@ class Faults:
         )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Edges:
     """The undirected edges of a mesh: `which` gives every half edge (three a triangle, in order) its edge."""
 
@@ -89,7 +89,7 @@ def edges_of(mesh: Mesh) -> Edges:
     keys, which = np.unique(np.minimum(start, end) * size + np.maximum(start, end), return_inverse=True)
     count = np.bincount(which, minlength=len(keys))
     balance = np.rint(np.bincount(which, weights=np.sign(end - start), minlength=len(keys))).astype(np.int64)
-    return Edges(which, count, balance, np.stack((keys // size, keys % size), axis=1))
+    return Edges(which=which, count=count, balance=balance, ends=np.stack((keys // size, keys % size), axis=1))
 
 
 def _equal_rows(points: Floats) -> Ints:

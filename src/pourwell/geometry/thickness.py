@@ -222,7 +222,7 @@ def thinnest(samples: Samples, caster: Caster, *, limit_mm: float, reach_mm: flo
     """
     picked, which = _thickest_of_cells(samples, reach_mm / CELLS_A_REACH)
     area = np.bincount(which, weights=samples.area_mm2)
-    points, wall = samples.points[picked], _broad(samples, picked, caster, limit_mm)
+    points, wall = samples.points[picked], _broad(samples, picked, caster, limit_mm=limit_mm)
     near = cKDTree(points).query_pairs(reach_mm, output_type="ndarray")
     carried = wall.copy()
     np.maximum.at(carried, near[:, 0], wall[near[:, 1]])
@@ -247,7 +247,7 @@ def _thickest_of_cells(samples: Samples, cell_mm: float) -> tuple[Ints, Ints]:
     return order[last], which
 
 
-def _broad(samples: Samples, picked: Ints, caster: Caster, limit_mm: float) -> Floats:
+def _broad(samples: Samples, picked: Ints, caster: Caster, *, limit_mm: float) -> Floats:
     """The wall at samples, but where a ball of the limit does not fit sideways, what fits: the rim of a sheet is no thick wall."""
     wall, inward = samples.wall_mm[picked], samples.inward[picked]
     deep = np.flatnonzero(wall >= limit_mm)

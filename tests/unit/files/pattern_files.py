@@ -6,7 +6,10 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 import numpy as np
+import pytest
 
+from pourwell.errors import BadFileError
+from pourwell.files.patterns import PatternFile, read_pattern
 from pourwell.geometry.mesh import Mesh
 
 CUBE_CORNERS = np.array([[x, y, z] for x in (0.0, 1.0) for y in (0.0, 1.0) for z in (0.0, 1.0)])
@@ -92,3 +95,30 @@ def threemf(path: Path, objects: str, build: str, *, unit: str | None = "millime
         for name, text in (more or {}).items():
             archive.writestr(name, text)
     return path
+
+
+def put(path: Path, content: bytes | str) -> Path:
+    """A file with this content."""
+    path.write_bytes(content) if isinstance(content, bytes) else path.write_text(content, encoding="utf-8")
+    return path
+
+
+def volume(file: PatternFile) -> float:
+    """The volumes of all bodies, added up."""
+    return sum(body.mesh.volume_mm3 for body in file.bodies)
+
+
+def refused(path: Path, **options) -> str:
+    """What is said of a file that must be refused: what, why and what to try."""
+    with pytest.raises(BadFileError) as caught:
+        read_pattern(path, **options)
+    error = caught.value
+    assert error.what, "it says what"
+    assert error.why, "it says why"
+    assert error.try_this, "it says what to try"
+    assert path.name in error.what
+    return str(error)
+
+
+ONE = f'<object id="1" name="block" type="model">{mesh_xml(cube(4))}</object>'
+"""A 3MF object: a cube of 4 mm."""
