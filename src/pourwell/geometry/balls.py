@@ -30,14 +30,24 @@ SHRINKS_COUNT: Final = 12
 SETTLED: Final = 1e-3
 """A ball has settled when the surface reaches into it by less than this share of its radius."""
 
+SAME_SHARE: Final = 0.02
+"""Middles that agree to this share of their radius ask for their nearest surface point together: in a round solid all do, and to
+find what is nearest to a point that is alike far from everything takes long."""
+
+HASH: Final = np.array([0x9E3779B9, 0x85EBCA6B, 0xC2B2AE35, 0x27D4EB2F], dtype=np.int64)
+"""Odd numbers that mix a cell's four numbers into one."""
+
 SMALL_SHARE: Final = 0.1
 """Balls under this share of the largest lie in edges and corners and carry no way."""
 
 CELLS: Final = 5.0
 """Of balls of about one size, one is kept in each cell of a fifth of their radius."""
 
+HUB_CELLS: Final = 1.5
+"""Small balls join the large ones that stand for all with so many cells in a radius."""
+
 REACH: Final = 1.2
-"""Two balls join whose middles lie within so many of the smaller one's radii: their waist is then 0.8 of it or more."""
+"""Balls of about one size join whose middles lie within so many radii: their waist is then 0.8 of a radius or more."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,7 +109,8 @@ def inner_balls(mesh: Mesh, *, surface_count: int = SURFACE_COUNT, largest_mm: f
     open_ = np.arange(len(points))
     for _ in range(SHRINKS_COUNT):
         p, d, r = points[open_], inward[open_], radii[open_]
-        found, nearest = tree.query(p + d * r[:, None])
+        nearest = _nearest(tree, p + d * r[:, None], r)
+        found = np.linalg.norm(surface.points[nearest] - p - d * r[:, None], axis=1)
         away = surface.points[nearest] - p
         depth = np.einsum("ij,ij->i", away, d)
         shrink = (found < r * (1 - SETTLED)) & (depth > 0)
@@ -108,6 +119,16 @@ def inner_balls(mesh: Mesh, *, surface_count: int = SURFACE_COUNT, largest_mm: f
         open_, away, depth = open_[shrink], away[shrink], depth[shrink]
         radii[open_] = np.minimum(np.einsum("ij,ij->i", away, away) / (2 * depth), radii[open_])
     return Balls(points=points, normals=-inward, centres=points + inward * radii[:, None], radii=radii)
+
+
+def _nearest(tree: cKDTree, points: Floats, radii: Floats) -> Ints:
+    """Which point of the tree lies nearest to the middle of each ball, or to another middle very near to it, (k,)."""
+    size = np.floor(np.log2(radii))
+    cells = np.floor(points / (SAME_SHARE * 2.0 ** size[:, None])).astype(np.int64)
+    keys = np.column_stack((size.astype(np.int64), cells)) @ HASH
+    _, first, which = np.unique(keys, return_index=True, return_inverse=True)
+    nearest: Ints = tree.query(points[first])[1][which]
+    return nearest
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -132,7 +153,7 @@ class Ways:
         extra = np.array([middle for middle, _ in also], dtype=np.float64).reshape(-1, 3)
         centres = np.concatenate((extra, balls.centres))
         radii = np.concatenate((np.array([radius for _, radius in also], dtype=np.float64), balls.radii))
-        kept = _thinned(centres, radii, len(also))
+        kept = thinned(centres, radii, first=len(also))
         self.centres, self.radii = centres[kept], radii[kept]
         self._joints = _joints(self.centres, self.radii)
 
@@ -182,8 +203,19 @@ class Ways:
         return necks[:size], own
 
 
-def _thinned(centres: Floats, radii: Floats, first: int) -> Ints:
-    """The balls to keep: all of the first ones, and of the others, by size, one in each cell of a share of their radius."""
+def thinned(centres: Floats, radii: Floats, *, first: int = 0, cells: float = CELLS) -> Ints:
+    """The balls that stand for all: the first ones, and of the others, by size, one in each cell of a share of their radius.
+
+    Parameters
+    ----------
+    centres, radii : (k, 3), (k,) float arrays [mm]
+    first : so many are kept whatever their size
+    cells : in a ball's radius
+
+    Returns
+    -------
+    (m,) int array
+    """
     large = radii >= SMALL_SHARE * radii.max()
     sizes = np.floor(np.log2(radii))
     kept = [np.arange(first)]
@@ -191,31 +223,43 @@ def _thinned(centres: Floats, radii: Floats, first: int) -> Ints:
         group = np.flatnonzero(large & (sizes == size))
         group = group[group >= first]
         group = group[np.argsort(-radii[group], kind="stable")]
-        cells = np.floor(centres[group] / (2.0**size / CELLS)).astype(np.int64)
-        _, index = np.unique(cells, axis=0, return_index=True)
+        where = np.floor(centres[group] / (2.0**size / cells)).astype(np.int64)
+        _, index = np.unique(where, axis=0, return_index=True)
         kept.append(np.sort(group[index]))
     return np.concatenate(kept)
 
 
 def _joints(centres: Floats, radii: Floats) -> tuple[Ints, Ints, Floats]:
-    """Pairs of balls that overlap well, and half the thickness of their waists."""
+    """Pairs of balls that overlap well, the smaller first, and half the thickness of their waists."""
     sizes = np.floor(np.log2(radii))
+    hubs = np.zeros(len(radii), dtype=bool)
+    hubs[thinned(centres, radii, cells=HUB_CELLS)] = True
     rows, columns = [], []
     for size in np.unique(sizes):
         same = np.flatnonzero(sizes == size)
-        larger = np.flatnonzero(sizes > size)
-        reach = REACH * float(radii[same].max())
         tree = cKDTree(centres[same])
-        inner = tree.query_pairs(reach, output_type="ndarray")
+        inner = tree.query_pairs(REACH * float(radii[same].max()), output_type="ndarray")
         rows.append(same[inner[:, 0]])
         columns.append(same[inner[:, 1]])
-        if len(larger):
-            outer = tree.sparse_distance_matrix(cKDTree(centres[larger]), reach, output_type="coo_matrix")
+        for larger in np.unique(sizes[sizes > size]):
+            large = np.flatnonzero(hubs & (sizes == larger))
+            outer = tree.sparse_distance_matrix(cKDTree(centres[large]), float(radii[large].max()), output_type="coo_matrix")
             rows.append(same[outer.row])
-            columns.append(larger[outer.col])
+            columns.append(large[outer.col])
     i, j = np.concatenate(rows), np.concatenate(columns)
+    i, j = np.where(radii[i] <= radii[j], i, j), np.where(radii[i] <= radii[j], j, i)
     away = np.linalg.norm(centres[i] - centres[j], axis=1)
-    least = np.minimum(radii[i], radii[j])
-    joined = away <= REACH * least
-    i, j, away = i[joined], j[joined], away[joined]
-    return i, j, np.sqrt(least[joined] ** 2 - away**2 / 4)
+    waist = _waists(radii[i], radii[j], away)
+    joined = waist > 0
+    return i[joined], j[joined], waist[joined]
+
+
+def _waists(small: Floats, large: Floats, away: Floats) -> Floats:
+    """Half the thickness of the waist of two balls so far away from each other: the circle in which they meet; 0 if they do not.
+
+    Where that circle lies beyond the smaller one's middle, the smaller ball itself is the narrowest.
+    """
+    near = (away**2 + small**2 - large**2) / (2 * np.maximum(away, np.finfo(float).tiny))
+    circle = np.sqrt(np.maximum(small**2 - near**2, 0.0))
+    waists: Floats = np.where(near <= 0, small, circle)
+    return waists

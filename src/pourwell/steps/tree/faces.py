@@ -26,6 +26,9 @@ HEAD_SHARE: Final = 0.02
 FACING: Final = 0.6
 """Cosine above which a face looks in a direction, for the words. Own definition."""
 
+MID_MM: Final = 0.25
+"""What the eye takes for mid width. Own definition."""
+
 HEAD_DEG: Final = 35.0
 SHOULDER_DEG: Final = 75.0
 BACK_DEG: Final = 150.0
@@ -137,6 +140,7 @@ def words(faces: Faces, at: Floats, normal: Floats) -> str:
 def _on_ring(faces: Faces, bore: Bore, *, at: Floats, normal: Floats) -> str:
     axis = np.asarray(bore.axis)
     away = at - np.asarray(bore.centre_mm)
+    level = abs(float(away @ axis))
     away = away - axis * (away @ axis)
     outward = away / max(float(np.linalg.norm(away)), np.finfo(float).tiny)
     looks = float(normal @ outward)
@@ -144,7 +148,7 @@ def _on_ring(faces: Faces, bore: Bore, *, at: Floats, normal: Floats) -> str:
     if looks < -FACING:
         return "inside of the bore"
     if faces.head is None:
-        return "side of the band" if aside else "outside of the band, at mid width"
+        return "side of the band" if aside else f"outside of the band{', at mid width' if level < MID_MM else ''}"
     turn = float(np.degrees(np.arccos(np.clip(outward @ faces.head, -1, 1))))
     if turn < HEAD_DEG:
         return "side of the head" if aside or abs(float(normal @ faces.head)) < FACING else "top of the head"

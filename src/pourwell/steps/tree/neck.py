@@ -6,6 +6,7 @@ from typing import Final
 import numpy as np
 
 from pourwell.geometry.balls import SMALL_SHARE, SURFACE_COUNT, Ways, inner_balls
+from pourwell.geometry.mesh import Floats
 from pourwell.materials.library import Library
 from pourwell.steps.pattern.model import Point
 from pourwell.steps.tree.attach import Sited, point_of, site_near
@@ -31,7 +32,7 @@ class Cut:
 
 
 def cut_off(piece: Ready, sited: Sited, library: Library) -> Cut | None:
-    """The thickest section of a piece, if the way to it from the sprue is too thin; None if it is well fed.
+    """The thickest section of a piece to which the way from the sprue is too thin; None if all heavy ones are well fed.
 
     The sprue itself keeps the piece about its foot hot: the way counts from one gauge away.
     """
@@ -40,21 +41,31 @@ def cut_off(piece: Ready, sited: Sited, library: Library) -> Cut | None:
     at = np.asarray(sited.attachment.at_mm)
     for count in (SURFACE_COUNT, FINER * SURFACE_COUNT):
         ways = Ways(piece.balls if count == SURFACE_COUNT else inner_balls(piece.mesh, surface_count=count), [thickest])
-        neck = ways.neck(ways.near(at, sited.gauge_mm), 0)
-        if neck.diameter_mm > 0:
+        start = ways.near(at, sited.gauge_mm)
+        necks = ways.necks(start)
+        if necks[0] > 0:
             break
-    neck_mm = neck.diameter_mm or SMALL_SHARE * wall.thickest_mm
-    if neck_mm >= library.rule("neck_ratio") * wall.thickest_mm:
+    necks[0] = necks[0] or SMALL_SHARE * wall.thickest_mm
+    section = _cut_off(necks, 2 * ways.radii, library)
+    if section is None:
         return None
-    second = site_near(piece, thickest[0], radius_mm=thickest[1], library=library)
+    section_mm, centre = float(2 * ways.radii[section]), ways.centres[section]
+    second = site_near(piece, centre, radius_mm=section_mm / 2, library=library)
     cut = Cut(
         piece=piece.pattern.piece.id,
-        neck_mm=neck_mm,
-        neck_at_mm=point_of(neck.at_mm),
-        section_mm=wall.thickest_mm,
-        section_at_mm=wall.thickest_at_mm,
+        neck_mm=float(necks[section]),
+        neck_at_mm=point_of(ways.neck(start, section).at_mm),
+        section_mm=section_mm,
+        section_at_mm=point_of(centre),
     )
     return cut if second is None else replace(cut, gauge_mm=second.gauge_mm, attachment=second.attachment)
+
+
+def _cut_off(necks: Floats, sections: Floats, library: Library) -> int | None:
+    """The thickest of the heavy sections whose way from the sprue is too thin; both (k,) [mm], the thickest of all first."""
+    heavy = sections >= library.rule("neck_heavy_ratio") * sections[0]
+    thin = np.flatnonzero(heavy & (necks > 0) & (necks < library.rule("neck_ratio") * sections))
+    return int(thin[np.argmax(sections[thin])]) if len(thin) else None
 
 
 def proposal(cut: Cut) -> Proposal | None:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from pourwell.geometry.balls import Balls, inner_balls
+from pourwell.geometry.balls import Balls, inner_balls, thinned
 from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.solidity import to_manifold
@@ -50,6 +50,9 @@ class Ready:
     balls: Balls
     faces: Faces
 
+    core: tuple[Floats, Floats]
+    """Middles and radii of the balls that stand for all [mm]."""
+
     @property
     def mesh(self) -> Mesh:
         """The piece."""
@@ -62,7 +65,7 @@ class Ready:
 
     def thickness_mm(self, at: Floats) -> Floats:
         """Thickness that a sprue with its foot here meets: the largest ball beside it. `at` : (k, 3) [mm]; returns (k,) [mm]."""
-        centres, radii = self.balls.centres, self.balls.radii
+        centres, radii = self.core
         tree = cKDTree(centres)
         pairs = cKDTree(at).sparse_distance_matrix(tree, LOCAL_RATIO * float(radii.max()), output_type="coo_matrix")
         beside = pairs.data <= LOCAL_RATIO * radii[pairs.col]
@@ -74,12 +77,15 @@ class Ready:
 def ready(pattern: Pattern) -> Ready:
     """Make a pattern ready. Raises NotSolidError if its mesh is no closed solid."""
     mesh = pattern.mesh
+    balls = inner_balls(mesh, largest_mm=LARGEST_RATIO * pattern.piece.wall.thickest_mm)
+    kept = thinned(balls.centres, balls.radii)
     return Ready(
         pattern=pattern,
         solid=to_manifold(mesh),
         normals=mesh.normals,
         rays=Caster(mesh),
-        balls=inner_balls(mesh, largest_mm=LARGEST_RATIO * pattern.piece.wall.thickest_mm),
+        balls=balls,
+        core=(balls.centres[kept], balls.radii[kept]),
         faces=look_at(mesh, pattern.piece.bore),
     )
 
