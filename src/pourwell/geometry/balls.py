@@ -27,8 +27,11 @@ EVERY: Final = 3
 SHRINKS_COUNT: Final = 12
 """A ball has settled after five or six steps; the last ones move it by less than 0.1 %."""
 
-SETTLED: Final = 1e-3
-"""A ball has settled when the surface reaches into it by less than this share of its radius."""
+SETTLED: Final = 0.02
+"""A ball has settled when the surface reaches into it by less than this share of its radius: the facets of a round surface do."""
+
+TIE: Final = 1e-3
+"""Necks that agree to this share are the same."""
 
 SAME_SHARE: Final = 0.02
 """Middles that agree to this share of their radius ask for their nearest surface point together: in a round solid all do, and to
@@ -173,10 +176,10 @@ class Ways:
         if necks[end] <= 0:
             return Neck(0.0, self.centres[end])
         node = end
-        while necks[before[node]] > necks[end] * (1 + SETTLED) and before[node] != node:
+        while necks[before[node]] > necks[end] * (1 + TIE) and before[node] != node:
             node = int(before[node])
         narrow = node
-        while before[node] != node and 2 * self.radii[node] > necks[end] * (1 + 10 * SETTLED):
+        while before[node] != node and 2 * self.radii[node] > necks[end] * (1 + 10 * TIE):
             node = int(before[node])
             narrow = node if self.radii[node] < self.radii[narrow] else narrow
         return Neck(float(necks[end]), self.centres[narrow])

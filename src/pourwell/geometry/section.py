@@ -136,6 +136,8 @@ def _parts(solid: manifold3d.Manifold, origin: Floats, axes: Floats) -> list[Sec
     parts = []
     for region in placed.slice(0.0).decompose():
         loops = [np.asarray(loop, dtype=np.float64) for loop in region.to_polygons()]
+        if not loops:
+            continue
         signed = [_area(loop) for loop in loops]
         order = np.argsort(signed)[::-1]
         parts.append(
