@@ -3,9 +3,10 @@
 from functools import cache
 
 from pourwell.geometry.bore import find_bore
+from pourwell.geometry.inscribed import largest_sphere
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.shapes import SHAPES, about
-from pourwell.geometry.thickness import largest_sphere, sampled
+from pourwell.geometry.thickness import sampled
 from pourwell.materials.library import Library, load_library
 from pourwell.steps.pattern.model import Body, Bore, Pattern, Piece, Sizes, Wall
 from pourwell.steps.tree.model import Room
@@ -95,6 +96,8 @@ def shape(name: str, triangle_count: int = 3000, **dimensions: float) -> Mesh:
     return about(triangle_count, SHAPES[name].make, **dimensions)
 
 
-def shaped(name: str, piece_id: str = "A", *, count: int = 1, triangle_count: int = 3000, **dimensions: float) -> Pattern:
+def shaped(
+    name: str, piece_id: str = "A", *, count: int = 1, triangle_count: int = 3000, sprue_at_mm=None, **dimensions
+) -> Pattern:
     """A shipped shape as a pattern."""
-    return pattern(shape(name, triangle_count, **dimensions), piece_id, count=count, name=name)
+    return pattern(shape(name, triangle_count, **dimensions), piece_id, count=count, name=name, sprue_at_mm=sprue_at_mm)
