@@ -130,7 +130,7 @@ def grown_loads(setting: Setting, measured: tuple[Measured, ...]) -> tuple[Load,
     prepared = trees.prepare([pattern for pattern, _ in measured], library)
     last: trees.NoRoom | None = None
     for parts in range(1, whole + 1):
-        loads = []
+        loads: list[Load] = []
         for share in shares(measured, parts):
             setting.tell(f"Growing tree {len(loads) + 1} of {parts}")
             load, last = smallest(setting, share, rows, prepared=prepared)

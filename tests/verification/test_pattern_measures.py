@@ -8,9 +8,10 @@ import pytest
 
 from pourwell.geometry.bore import find_bore
 from pourwell.geometry.crossing import doubled_mm3
+from pourwell.geometry.inscribed import largest_sphere
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.solidity import from_manifold, to_manifold, unite
-from pourwell.geometry.thickness import largest_sphere, sampled
+from pourwell.geometry.thickness import sampled
 from tests.unit.files.pattern_files import cube, joined
 
 FINE = 128

@@ -25,12 +25,12 @@ def tree_glb(bodies: Sequence[tuple[str, Mesh]]) -> bytes:
         part = trimesh.Trimesh(mesh.vertices * m_from_mm(1.0), mesh.faces, process=False)
         part.visual = trimesh.visual.ColorVisuals(part, face_colors=colour)
         scene.add_geometry(part, node_name=name, geom_name=name, transform=upright)
-    data: bytes = scene.export(file_type="glb")
+    data: bytes = trimesh.exchange.gltf.export_glb(scene)
     return data
 
 
 def tree_stl(bodies: Sequence[tuple[str, Mesh]]) -> bytes:
     """Binary STL of all parts; they overlap where they join, as closed solids."""
     parts = [trimesh.Trimesh(m.vertices, m.faces, process=False) for _, m in bodies]
-    data: bytes = trimesh.util.concatenate(parts).export(file_type="stl")
+    data: bytes = trimesh.exchange.stl.export_stl(trimesh.util.concatenate(parts))
     return data

@@ -1,4 +1,4 @@
-"""Wall thickness by rays, and the thickest section [mm].
+"""Wall thickness by rays [mm].
 
 The wall at a point of the surface is the diameter of the largest sphere that touches there from inside, as far as a narrow
 cone of inward rays can tell: a ray at an angle a to the inward normal that leaves the solid after the length l bounds that
@@ -12,7 +12,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import linprog
 from scipy.spatial import cKDTree
 
 from pourwell.geometry.mesh import Floats, Ints, Mesh
@@ -26,6 +25,15 @@ CONE_COUNT: Final = 6
 
 GRAZING: Final = 0.5
 """A ray that leaves a face at more than 60 degrees to its normal does not cross a wall."""
+
+PARALLEL: Final = 0.966
+"""Cosine of 15 degrees: faces that meet at less than this taper so slowly that they are a sheet, not an edge."""
+
+STEEP: Final = 1.5
+"""Metal this many times thicker, no farther away than the wall is thick, carries the wall: a lip, not a sheet."""
+
+SHEET_BIN: Final = 1.15
+"""Walls within this ratio of each other are looked at together."""
 
 SAMPLE_SHARE: Final = 2e-4
 """A triangle with more than this share of the surface is sampled at several points: 5,000 points on the coarsest mesh."""
@@ -46,31 +54,6 @@ SIDEWAYS_SLACK: Final = 0.9
 SMALL_SHARE: Final = 0.02
 """A thin patch need not be larger than this share of the surface."""
 
-SPHERE_STARTS: Final = 8
-"""From how many of the best places the largest sphere is sought."""
-
-SPHERE_STEPS: Final = (0.3, 0.1, 0.03)
-"""Steps of the search for its middle, as shares of its radius, so that no step leaves the solid."""
-
-SPHERE_TURNS: Final = 10
-"""Moves of one step length at most."""
-
-LEAN: Final = (0.0137, 0.0271, 0.0419)
-"""Added to the axes, so that a ray along one runs along no edge of a piece drawn square to them."""
-
-CLIMB_SHARE: Final = 0.3
-"""How far the exact search may go from where the samples led, as a share of the radius, along each axis."""
-
-CLIMB_TURNS: Final = 12
-"""Linear programmes at most; each halves the error at least fourfold once it is near."""
-
-ROUGH: Final = 0.05
-"""The first look at a try may be wrong by this share: in the middle of a round bar all the surface is equally near, and the
-exact nearest takes long to tell."""
-
-MOST_TRIES: Final = 4_000
-"""Middles of rays that are tried for the largest sphere, at most."""
-
 GOLDEN: Final = (0.7548776662466927, 0.5698402909980532)
 """Steps of the plane's most even sequence (the plastic number's inverse and its square), to spread samples on a triangle."""
 
@@ -90,6 +73,8 @@ class Samples:
     area_mm2 : (k,) float array [mm2], what each stands for
     inward : (k, 3) float array [-], unit normals into the solid
     wall_mm : (k,) float array [mm]
+    across_mm : (k,) float array [mm], the ray straight inward where it leaves through a face all but parallel, else infinite:
+        it crosses a sheet or a wire
     crossing : (k,) bool array: the ray inward first meets a face from outside, so the mesh crosses itself there
     """
 
@@ -98,6 +83,7 @@ class Samples:
     area_mm2: Floats
     inward: Floats
     wall_mm: Floats
+    across_mm: Floats
     crossing: NDArray[np.bool_]
 
     def at_most(self, most_mm: float) -> "Samples":
@@ -159,7 +145,7 @@ def sampled(mesh: Mesh, caster: Caster | None = None) -> Samples:
     inward = -normals[face]
     wall = np.full(len(points), np.inf)
     straight = np.full(len(points), np.inf)
-    crossing = np.zeros(len(points), dtype=bool)
+    crossing, across = np.zeros(len(points), dtype=bool), np.full(len(points), np.inf)
     turns = np.arange(CONE_COUNT) * (2 * np.pi / CONE_COUNT)
     for k, (angle, turn) in enumerate([(0.0, 0.0), *((np.deg2rad(CONE_DEG), t) for t in turns)]):
         heading = _cone(inward, angle, turn)
@@ -167,6 +153,7 @@ def sampled(mesh: Mesh, caster: Caster | None = None) -> Samples:
         leaves = np.where(met >= 0, np.einsum("ij,ij->i", normals[met], heading), 0.0)
         if k == 0:
             straight, crossing = length, leaves < -GRAZING
+            across = np.where(leaves >= PARALLEL, length, np.inf)
         wall = np.minimum(wall, np.where(leaves >= GRAZING, length / np.cos(angle), np.inf))
     wall = np.where(np.isfinite(wall), wall, straight)
     told = np.isfinite(wall)  # a ray from the very tip of an edge may meet nothing
@@ -176,6 +163,7 @@ def sampled(mesh: Mesh, caster: Caster | None = None) -> Samples:
         area_mm2=area[told],
         inward=inward[told],
         wall_mm=wall[told],
+        across_mm=across[told],
         crossing=crossing[told],
     )
 
@@ -210,10 +198,11 @@ class ThinPlace:
 
 
 def thinnest(samples: Samples, caster: Caster, *, limit_mm: float, reach_mm: float, patch_mm2: float) -> ThinPlace:
-    """The thinnest wall with nothing thicker within reach, over at least a patch of the surface.
+    """The thinnest wall that something thicker does not carry, over at least a patch of the surface.
 
-    A knife edge or a bevel tapers to nothing, but the metal beside it carries and fills it; a thin sheet or wire has nothing
-    thicker near. So at each place the thickest wall within reach counts, and the tip of a corner is too small to count.
+    A knife edge or a bevel tapers to nothing, but the metal beside it carries and fills it: there the thickest wall within reach
+    counts, and the tip of a corner is too small to count. Between all but parallel faces, a sheet, a wire, the wall of a cup,
+    only metal no farther away than the wall is thick carries.
 
     Parameters
     ----------
@@ -221,17 +210,47 @@ def thinnest(samples: Samples, caster: Caster, *, limit_mm: float, reach_mm: flo
     patch_mm2 : [mm2]; of a small piece, at most a fiftieth of its surface
     """
     picked, which = _thickest_of_cells(samples, reach_mm / CELLS_A_REACH)
-    area = np.bincount(which, weights=samples.area_mm2)
+    area: Floats = np.bincount(which, weights=samples.area_mm2).astype(np.float64)
     points, wall = samples.points[picked], _broad(samples, picked, caster, limit_mm=limit_mm)
     near = cKDTree(points).query_pairs(reach_mm, output_type="ndarray")
     carried = wall.copy()
     np.maximum.at(carried, near[:, 0], wall[near[:, 1]])
     np.maximum.at(carried, near[:, 1], wall[near[:, 0]])
-    rising = np.argsort(carried)
-    summed = np.cumsum(area[rising])
-    least = rising[min(np.searchsorted(summed, min(patch_mm2, SMALL_SHARE * summed[-1])), len(rising) - 1)]
+    enough = min(patch_mm2, SMALL_SHARE * float(area.sum()))
+    edge = _least_patch(points, carried, area, enough=enough, limit_mm=limit_mm)
+    alone = _uncarried(samples, below_mm=max(edge.wall_mm, limit_mm))
+    if float(samples.area_mm2[alone].sum()) < enough:
+        return edge
+    sheet = _least_patch(samples.points[alone], samples.across_mm[alone], samples.area_mm2[alone], enough=enough, limit_mm=limit_mm)
+    least = min(edge, sheet, key=lambda place: place.wall_mm)
+    return replace(least, under_mm2=max(edge.under_mm2, sheet.under_mm2))
+
+
+def _least_patch(points: Floats, wall: Floats, area: Floats, *, enough: float, limit_mm: float) -> ThinPlace:
+    """The wall that so much of the surface does not exceed, and where."""
+    rising = np.argsort(wall)
+    least = rising[min(int(np.searchsorted(np.cumsum(area[rising]), enough)), len(rising) - 1)]
     x, y, z = points[least].tolist()
-    return ThinPlace(wall_mm=float(carried[least]), at_mm=(x, y, z), under_mm2=float(area[carried < limit_mm].sum()))
+    return ThinPlace(wall_mm=float(wall[least]), at_mm=(x, y, z), under_mm2=float(area[wall < limit_mm].sum()))
+
+
+def _uncarried(samples: Samples, *, below_mm: float) -> Ints:
+    """Samples of sheets thinner than this, with nothing much thicker as near as the sheet is thick.
+
+    How thick it is there is told by the ball about the middle of the ray, for the rim of a sheet is deep, not thick.
+    """
+    middles = samples.points + samples.inward * (samples.wall_mm / 2)[:, None]
+    ball = np.minimum(samples.wall_mm, 2 * cKDTree(samples.points).query(middles)[0])
+    sheets = np.flatnonzero((samples.across_mm < below_mm / SHEET_BIN) & (samples.across_mm > 0))
+    wall = samples.across_mm[sheets]
+    bins = np.floor(np.log(wall) / np.log(SHEET_BIN)).astype(np.int64)
+    alone = np.ones(len(sheets), dtype=bool)
+    for each in np.unique(bins):
+        mine = np.flatnonzero(bins == each)
+        thick = samples.points[ball >= STEEP * wall[mine].max()]
+        if len(thick):
+            alone[mine] = cKDTree(thick).query(samples.points[sheets[mine]])[0] > wall[mine]
+    return sheets[alone]
 
 
 def _thickest_of_cells(samples: Samples, cell_mm: float) -> tuple[Ints, Ints]:
@@ -259,121 +278,3 @@ def _broad(samples: Samples, picked: Ints, caster: Caster, *, limit_mm: float) -
     out = wall.copy()
     out[deep[tight]] = 2 * free[tight]
     return out
-
-
-def largest_sphere(
-    mesh: Mesh, samples: Samples | None = None, caster: Caster | None = None
-) -> tuple[tuple[float, float, float], float]:
-    """The thickest section: the largest sphere that fits into a closed solid.
-
-    The middles of the inward rays are tried against the sampled surface, the best are moved uphill, and the best of these
-    is measured exactly.
-
-    Returns
-    -------
-    centre : [mm]
-    radius_mm : [mm]
-    """
-    rays = caster or Caster(mesh)
-    known = samples or sampled(mesh, rays)
-    surface = cKDTree(known.points)
-    order = np.argsort(-known.wall_mm)[:: max(1, len(known.wall_mm) // MOST_TRIES)]
-    tries = known.points[order] - mesh.normals[known.face[order]] * (known.wall_mm[order] / 2)[:, None]
-    tries = tries[_inside(tries, mesh, rays)]
-    if not len(tries):
-        thickest = int(np.argmax(known.wall_mm))
-        tries = known.points[[thickest]]
-    rough = surface.query(tries, eps=ROUGH)[0]
-    starts = np.argsort(-rough)[:SPHERE_STARTS]
-    ends = [_uphill(tries[k], rough[k], surface) for k in starts]
-    within = _inside(np.array([centre for centre, _ in ends]), mesh, rays)  # between samples a thin wall may let one through
-    kept = [end for end, inside in zip(ends, within, strict=True) if inside]
-    return _climbed(mesh, *max(kept or [(tries[starts[0]], rough[starts[0]])], key=lambda end: end[1]))
-
-
-def _inside(points: Floats, mesh: Mesh, rays: Caster) -> NDArray[np.bool_]:
-    """Which points lie inside: the first face that most rays from there meet is met from inside."""
-    votes, normals = np.zeros(len(points)), mesh.normals
-    for heading in np.vstack((np.eye(3), -np.eye(3))) + LEAN:
-        met = rays.first(points, heading)[1]
-        votes += np.where(met >= 0, np.sign(normals[met] @ heading), -1.0)
-    inside: NDArray[np.bool_] = votes > 0
-    return inside
-
-
-def _climbed(mesh: Mesh, centre: Floats, about: float) -> tuple[tuple[float, float, float], float]:
-    """Move a middle to where the nearest triangles hold it from all sides, by small linear programmes, exactly measured."""
-    corners = mesh.corners
-    middle = corners.mean(axis=1)
-    reach = np.linalg.norm(corners - middle[:, None], axis=2).max(axis=1)
-    near = corners[np.linalg.norm(middle - centre, axis=1) - reach <= about * (1 + 3 * CLIMB_SHARE)]
-    feet = nearest_points(centre, near)
-    found, start = float(np.linalg.norm(feet - centre, axis=1).min()), centre
-    step = CLIMB_SHARE * found  # shorter than the way to the surface, so that no step leaves the solid
-    for _ in range(CLIMB_TURNS):
-        away = centre - feet
-        gap = np.maximum(np.linalg.norm(away, axis=1), np.finfo(float).tiny)
-        held = gap < found + 2 * step
-        rise = linprog(
-            [0.0, 0.0, 0.0, -1.0],
-            A_ub=np.column_stack((-away[held] / gap[held, None], np.ones(held.sum()))),
-            b_ub=gap[held],
-            bounds=[(-step, step)] * 3 + [(None, None)],
-        )
-        tried = centre + rise.x[:3] if rise.status == 0 else centre
-        feet_there = nearest_points(tried, near)
-        there = float(np.linalg.norm(feet_there - tried, axis=1).min())
-        if there > found and np.abs(tried - start).max() <= CLIMB_SHARE * about:
-            centre, feet, found = tried, feet_there, there
-        else:
-            step /= 4
-    x, y, z = centre.tolist()
-    return (x, y, z), found
-
-
-def _uphill(start: Floats, found: float, surface: cKDTree) -> tuple[Floats, float]:
-    """Move a point away from the nearest samples of the surface until no step helps."""
-    corners = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)]) / np.sqrt(3)
-    compass = np.vstack((np.eye(3), -np.eye(3), corners))
-    centre = start
-    for share in SPHERE_STEPS:
-        for _ in range(SPHERE_TURNS):
-            tries = centre + compass * (share * found)
-            got = surface.query(tries, eps=ROUGH / len(tries))[0]
-            k = int(np.argmax(got))
-            if got[k] <= found:
-                break
-            centre, found = tries[k], float(got[k])
-    return centre, found
-
-
-def nearest_points(point: Floats, corners: Floats) -> Floats:
-    """The point of every triangle that lies nearest to a point.
-
-    Parameters
-    ----------
-    point : (3,) float array [mm]
-    corners : (m, 3, 3) float array [mm]
-
-    Returns
-    -------
-    (m, 3) float array [mm]
-    """
-    tiny = np.finfo(float).tiny
-    a, b, c = np.moveaxis(corners - point, 1, 0)
-    normal = np.cross(b - a, c - a)
-    size = np.maximum(np.einsum("ij,ij->i", normal, normal), tiny)
-    foot = normal * (np.einsum("ij,ij->i", normal, a) / size)[:, None]
-    gap = np.einsum("ij,ij->i", foot, foot)
-    beside = np.zeros(len(corners), dtype=bool)
-    for p, q in ((a, b), (b, c), (c, a)):
-        beside |= np.einsum("ij,ij->i", np.cross(q - p, normal), p) < 0
-    gap = np.where(beside, np.inf, gap)
-    for p, q in ((a, b), (b, c), (c, a)):
-        side = q - p
-        along = np.clip(-np.einsum("ij,ij->i", p, side) / np.maximum(np.einsum("ij,ij->i", side, side), tiny), 0, 1)
-        on = p + side * along[:, None]
-        nearer = (length := np.einsum("ij,ij->i", on, on)) < gap
-        foot, gap = np.where(nearer[:, None], on, foot), np.where(nearer, length, gap)
-    nearest: Floats = foot + point
-    return nearest

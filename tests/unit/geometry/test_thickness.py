@@ -5,10 +5,11 @@ import numpy as np
 import pytest
 
 from pourwell.geometry.crossing import doubled_mm3
+from pourwell.geometry.inscribed import largest_sphere, nearest_points
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.shapes import SHAPES
 from pourwell.geometry.solidity import from_manifold
-from pourwell.geometry.thickness import largest_sphere, nearest_points, per_triangle, sampled, spread, thinnest, walls
+from pourwell.geometry.thickness import per_triangle, sampled, spread, thinnest, walls
 from tests.unit.files.pattern_files import cube, joined
 
 RULES = {"limit_mm": 0.6, "reach_mm": 1.0, "patch_mm2": 1.0}
@@ -107,6 +108,25 @@ def test_a_thin_wire_on_a_thick_block_is_found():
     thin = thin_place(from_manifold(wire))
     assert thin.wall_mm == pytest.approx(0.5, rel=0.03)
     assert thin.at_mm[2] > 3
+
+
+@pytest.mark.parametrize("wall", [0.4, 0.9])
+def test_the_wall_of_a_cup_is_found_though_its_seat_is_near(wall):
+    """A cup of 1.2 mm over a ledge of 0.6 mm: thicker metal lies within a millimetre of nearly all of its wall."""
+    thin = thin_place(SHAPES["bezel-ring"].make(wall_mm=wall))
+    assert thin.wall_mm == pytest.approx(wall, rel=0.03)
+    assert thin.at_mm[2] > 11, "on the cup, not on the shank"
+
+
+def test_a_lip_no_longer_than_it_is_thick_is_carried():
+    """The same sheet, once as a lip of its own thickness, once six times as long."""
+    walls = []
+    for length in (0.35, 2.4):
+        block = manifold3d.Manifold.cube((8, 8, 8), True)
+        lip = manifold3d.Manifold.cube((8 + 2 * length, 8, 0.4), True)
+        walls.append(thin_place(from_manifold(block + lip)).wall_mm)
+    assert walls[0] > 1.0
+    assert walls[1] == pytest.approx(0.4, rel=0.02)
 
 
 def test_a_speck_of_thinness_does_not_count():

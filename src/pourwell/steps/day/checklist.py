@@ -234,7 +234,9 @@ def _kiln(bench: Bench) -> list[CheckStep]:
 
 
 def _charge_step(charge: Charge) -> CheckStep:
-    split = f"fresh {{g:{charge.fresh_g:.1f}}} and clean returns {{g:{charge.returns_g:.1f}}}" if charge.returns_g else "all fresh metal"
+    split = "all fresh metal"
+    if charge.returns_g:
+        split = f"fresh {{g:{charge.fresh_g:.1f}}} and clean returns {{g:{charge.returns_g:.1f}}}"
     if charge.master_g:
         split += f" (fine {charge.fine} {{g:{charge.fine_g:.2f}}}, master alloy {{g:{charge.master_g:.2f}}})"
     return step(f"Weigh the charge: {split}.", quantity="metal_g", value=charge.total_g, prevents="a short pour, brittle metal")

@@ -64,28 +64,29 @@ def tasks(work: Work, library: Library) -> tuple[tuple[Task, ...], tuple[Task, .
     set_out = rule("set_out_min")
     before = [
         Task(key="patterns", says="Look over, cure, weigh the patterns", whole_min=look + cure, hands_on_min=look, free=True),
-        Task(key="tree", says="Sprue, build and weigh the tree", free=True, **_hands(_tree_min(work, library))),
-        Task(key="wrap", says="Wrap, collar, weigh powder and water", **_hands(rule("wrap_min"))),
-        Task(key="invest", says="Mix, pour the slurry, clean up", **_hands(mix.finish_min + rule("mix_clean_min"))),
+        _hands("tree", "Sprue, build and weigh the tree", _tree_min(work, library), free=True),
+        _hands("wrap", "Wrap, collar, weigh powder and water", rule("wrap_min")),
+        _hands("invest", "Mix, pour the slurry, clean up", mix.finish_min + rule("mix_clean_min")),
         Task(key="set", says=f"Set; not touched for {mix.still_min:.0f} min", whole_min=stand, hands_on_min=0),
-        Task(key="strip", says="Base off, scrape, into the kiln", **_hands(rule("strip_min"))),
+        _hands("strip", "Base off, scrape, into the kiln", rule("strip_min")),
         Task(key="kiln", says="Burnout", hands_on_min=0, whole_min=_kiln_min(work, library) - set_out - rule("melt_min")),
-        Task(key="setout", says="Set out, weigh the charge", **_hands(set_out)),
-        Task(key="melt", says="Melt", **_hands(rule("melt_min"))),
+        _hands("setout", "Set out, weigh the charge", set_out),
+        _hands("melt", "Melt", rule("melt_min")),
     ]
     wet = work.quench.way == "water"
     behind = [
-        Task(key="pour", says="Pour", **_hands(rule("pour_min"))),
+        _hands("pour", "Pour", rule("pour_min")),
         Task(key="stand", says="Stand" if wet else "Leave to cool in air", whole_min=work.quench.wait_min, hands_on_min=0),
-        Task(key="quench", says="Quench, knock out wet" if wet else "Knock out wet", **_hands(rule("quench_min"))),
+        _hands("quench", "Quench, knock out wet" if wet else "Knock out wet", rule("quench_min")),
         Task(key="pickle", says="Pickle", whole_min=rule("pickle_min"), hands_on_min=0),
-        Task(key="cut", says="Cut off, weigh, write results", **_hands(_cut_min(work, library))),
+        _hands("cut", "Cut off, weigh, write results", _cut_min(work, library)),
     ]
     return tuple(before if work.kinds_count else before[2:]), tuple(behind)
 
 
-def _hands(minutes: float) -> dict[str, float]:
-    return {"whole_min": minutes, "hands_on_min": minutes}
+def _hands(key: str, says: str, minutes: float, *, free: bool = False) -> Task:
+    """A line that is hands on from end to end."""
+    return Task(key=key, says=says, whole_min=minutes, hands_on_min=minutes, free=free)
 
 
 def _tree_min(work: Work, library: Library) -> float:

@@ -6,9 +6,10 @@ from typing import Literal
 from pourwell.findings import Finding
 from pourwell.geometry.bore import Cylinder, find_bore
 from pourwell.geometry.crossing import doubled_mm3
+from pourwell.geometry.inscribed import largest_sphere
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.rays import Caster
-from pourwell.geometry.thickness import Samples, ThinPlace, largest_sphere, per_triangle, sampled, thinnest
+from pourwell.geometry.thickness import Samples, ThinPlace, per_triangle, sampled, thinnest
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.steps.pattern.bodies import United, united

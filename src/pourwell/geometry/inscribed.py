@@ -1,0 +1,155 @@
+"""The thickest section: the largest sphere that fits into a solid [mm]."""
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import linprog
+from scipy.spatial import cKDTree
+
+from pourwell.geometry.mesh import Floats, Mesh
+from pourwell.geometry.rays import Caster
+from pourwell.geometry.thickness import Samples, sampled
+
+SPHERE_STARTS: Final = 8
+"""From how many of the best places the largest sphere is sought."""
+
+SPHERE_STEPS: Final = (0.3, 0.1, 0.03)
+"""Steps of the search for its middle, as shares of its radius, so that no step leaves the solid."""
+
+SPHERE_TURNS: Final = 10
+"""Moves of one step length at most."""
+
+LEAN: Final = (0.0137, 0.0271, 0.0419)
+"""Added to the axes, so that a ray along one runs along no edge of a piece drawn square to them."""
+
+CLIMB_SHARE: Final = 0.3
+"""How far the exact search may go from where the samples led, as a share of the radius, along each axis."""
+
+CLIMB_TURNS: Final = 12
+"""Linear programmes at most; each halves the error at least fourfold once it is near."""
+
+ROUGH: Final = 0.05
+"""The first look at a try may be wrong by this share: in the middle of a round bar all the surface is equally near, and the
+exact nearest takes long to tell."""
+
+MOST_TRIES: Final = 4_000
+"""Middles of rays that are tried for the largest sphere, at most."""
+
+
+def largest_sphere(
+    mesh: Mesh, samples: Samples | None = None, caster: Caster | None = None
+) -> tuple[tuple[float, float, float], float]:
+    """The thickest section: the largest sphere that fits into a closed solid.
+
+    The middles of the inward rays are tried against the sampled surface, the best are moved uphill, and the best of these
+    is measured exactly.
+
+    Returns
+    -------
+    centre : [mm]
+    radius_mm : [mm]
+    """
+    rays = caster or Caster(mesh)
+    known = samples or sampled(mesh, rays)
+    surface = cKDTree(known.points)
+    order = np.argsort(-known.wall_mm)[:: max(1, len(known.wall_mm) // MOST_TRIES)]
+    tries = known.points[order] - mesh.normals[known.face[order]] * (known.wall_mm[order] / 2)[:, None]
+    tries = tries[_inside(tries, mesh, rays)]
+    if not len(tries):
+        thickest = int(np.argmax(known.wall_mm))
+        tries = known.points[[thickest]]
+    rough = surface.query(tries, eps=ROUGH)[0]
+    starts = np.argsort(-rough)[:SPHERE_STARTS]
+    ends = [_uphill(tries[k], rough[k], surface) for k in starts]
+    within = _inside(np.array([centre for centre, _ in ends]), mesh, rays)  # between samples a thin wall may let one through
+    kept = [end for end, inside in zip(ends, within, strict=True) if inside]
+    return _climbed(mesh, *max(kept or [(tries[starts[0]], rough[starts[0]])], key=lambda end: end[1]))
+
+
+def _inside(points: Floats, mesh: Mesh, rays: Caster) -> NDArray[np.bool_]:
+    """Which points lie inside: the first face that most rays from there meet is met from inside."""
+    votes, normals = np.zeros(len(points)), mesh.normals
+    for heading in np.vstack((np.eye(3), -np.eye(3))) + LEAN:
+        met = rays.first(points, heading)[1]
+        votes += np.where(met >= 0, np.sign(normals[met] @ heading), -1.0)
+    inside: NDArray[np.bool_] = votes > 0
+    return inside
+
+
+def _climbed(mesh: Mesh, centre: Floats, about: float) -> tuple[tuple[float, float, float], float]:
+    """Move a middle to where the nearest triangles hold it from all sides, by small linear programmes, exactly measured."""
+    corners = mesh.corners
+    middle = corners.mean(axis=1)
+    reach = np.linalg.norm(corners - middle[:, None], axis=2).max(axis=1)
+    near = corners[np.linalg.norm(middle - centre, axis=1) - reach <= about * (1 + 3 * CLIMB_SHARE)]
+    feet = nearest_points(centre, near)
+    found, start = float(np.linalg.norm(feet - centre, axis=1).min()), centre
+    step = CLIMB_SHARE * found  # shorter than the way to the surface, so that no step leaves the solid
+    for _ in range(CLIMB_TURNS):
+        away = centre - feet
+        gap = np.maximum(np.linalg.norm(away, axis=1), np.finfo(float).tiny)
+        held = gap < found + 2 * step
+        rise = linprog(
+            [0.0, 0.0, 0.0, -1.0],
+            A_ub=np.column_stack((-away[held] / gap[held, None], np.ones(held.sum()))),
+            b_ub=gap[held],
+            bounds=[(-step, step)] * 3 + [(None, None)],
+        )
+        tried = centre + rise.x[:3] if rise.status == 0 else centre
+        feet_there = nearest_points(tried, near)
+        there = float(np.linalg.norm(feet_there - tried, axis=1).min())
+        if there > found and np.abs(tried - start).max() <= CLIMB_SHARE * about:
+            centre, feet, found = tried, feet_there, there
+        else:
+            step /= 4
+    x, y, z = centre.tolist()
+    return (x, y, z), found
+
+
+def _uphill(start: Floats, found: float, surface: cKDTree) -> tuple[Floats, float]:
+    """Move a point away from the nearest samples of the surface until no step helps."""
+    corners = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)]) / np.sqrt(3)
+    compass = np.vstack((np.eye(3), -np.eye(3), corners))
+    centre = start
+    for share in SPHERE_STEPS:
+        for _ in range(SPHERE_TURNS):
+            tries = centre + compass * (share * found)
+            got = surface.query(tries, eps=ROUGH / len(tries))[0]
+            k = int(np.argmax(got))
+            if got[k] <= found:
+                break
+            centre, found = tries[k], float(got[k])
+    return centre, found
+
+
+def nearest_points(point: Floats, corners: Floats) -> Floats:
+    """The point of every triangle that lies nearest to a point.
+
+    Parameters
+    ----------
+    point : (3,) float array [mm]
+    corners : (m, 3, 3) float array [mm]
+
+    Returns
+    -------
+    (m, 3) float array [mm]
+    """
+    tiny = np.finfo(float).tiny
+    a, b, c = np.moveaxis(corners - point, 1, 0)
+    normal = np.cross(b - a, c - a)
+    size = np.maximum(np.einsum("ij,ij->i", normal, normal), tiny)
+    foot = normal * (np.einsum("ij,ij->i", normal, a) / size)[:, None]
+    gap = np.einsum("ij,ij->i", foot, foot)
+    beside = np.zeros(len(corners), dtype=bool)
+    for p, q in ((a, b), (b, c), (c, a)):
+        beside |= np.einsum("ij,ij->i", np.cross(q - p, normal), p) < 0
+    gap = np.where(beside, np.inf, gap)
+    for p, q in ((a, b), (b, c), (c, a)):
+        side = q - p
+        along = np.clip(-np.einsum("ij,ij->i", p, side) / np.maximum(np.einsum("ij,ij->i", side, side), tiny), 0, 1)
+        on = p + side * along[:, None]
+        nearer = (length := np.einsum("ij,ij->i", on, on)) < gap
+        foot, gap = np.where(nearer[:, None], on, foot), np.where(nearer, length, gap)
+    nearest: Floats = foot + point
+    return nearest
