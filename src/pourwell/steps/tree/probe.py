@@ -25,6 +25,9 @@ SAG_SHARE: Final = 0.5
 FACING_FOOT: Final = 0.5
 """Surface carries a foot if it leans less than 60 degrees from it. Own estimate."""
 
+TAKEN_AS_LEVEL: Final = 1e-6
+"""Across a narrow rim nothing tells the slope; it is then left as it is. Far under the weight of one pair of rays."""
+
 LIFT_MM: Final = 0.05
 """A ray along a sprue starts this far over the surface: past its rounding, far less than any detail. Own choice."""
 
@@ -125,8 +128,11 @@ def probe(piece: Ready, points: Floats, normals: Floats, *, radius_mm: Floats) -
     carried = _carried(heights, under, normals=normals, radius_mm=radius_mm)
     mean = np.where(carried[..., None], under, 0.0).sum(axis=1) + normals * np.finfo(float).eps
     normals = mean / np.linalg.norm(mean, axis=1, keepdims=True)
-    heights, under = _heights(piece, points, normals=normals, radius_mm=radius_mm)
-    carried = _carried(heights, under, normals=normals, radius_mm=radius_mm)
+    for level in (True, False):
+        heights, under = _heights(piece, points, normals=normals, radius_mm=radius_mm)
+        carried = _carried(heights, under, normals=normals, radius_mm=radius_mm)
+        if level:
+            normals = _levelled(heights, carried, normals=normals, radius_mm=radius_mm)
     blocked = (heights > SAG_SHARE * radius_mm[:, None]).any(axis=1)
     aside, beside = across(normals)
     offsets = _foot(aside, beside, radius_mm * ROOM_RATIO)
@@ -191,6 +197,23 @@ def _heights(piece: Ready, points: Floats, *, normals: Floats, radius_mm: Floats
     heights = radius_mm[:, None] - distance.reshape(len(points), -1)
     under = np.where(face[:, None] >= 0, piece.normals[face], 0.0)
     return heights, under.reshape(len(points), -1, 3)
+
+
+def _levelled(heights: Floats, carried: NDArray[np.bool_], *, normals: Floats, radius_mm: Floats) -> Floats:
+    """The foot's normals turned so that opposite heights on its outer circle agree where both are carried, (k, 3)."""
+    half = AROUND_COUNT // 2
+    ring, known = heights[:, 1 + AROUND_COUNT :], carried[:, 1 + AROUND_COUNT :]
+    both = known[:, :half] & known[:, half:]
+    with np.errstate(invalid="ignore"):
+        slope = np.where(both, (ring[:, :half] - ring[:, half:]) / (2 * radius_mm[:, None]), 0.0)
+    turns = np.arange(half) * (2 * np.pi / AROUND_COUNT)
+    ways = np.column_stack((np.cos(turns), np.sin(turns)))
+    weight = np.einsum("ki,ij,il->kjl", both.astype(np.float64), ways, ways) + TAKEN_AS_LEVEL * np.eye(2)
+    fall = np.linalg.solve(weight, np.einsum("ki,ij->kj", slope, ways)[..., None])[..., 0]
+    aside, beside = across(normals)
+    turned = normals - fall[:, :1] * aside - fall[:, 1:] * beside
+    levelled: Floats = turned / np.linalg.norm(turned, axis=1, keepdims=True)
+    return levelled
 
 
 def _rough(heights: Floats, carried: NDArray[np.bool_]) -> Floats:
