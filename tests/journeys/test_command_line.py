@@ -122,7 +122,7 @@ def test_a_shape_becomes_a_file_that_checks_well(pourwell: Caller) -> None:
 
 def test_several_runs_lie_in_folders_of_their_own(pourwell: Caller, shapes: dict[str, Path]) -> None:
     answer = pourwell(
-        "plan", f"{shapes['band.stl']}:14", "--alloy", "sterling-925", "--flask", "51x64", "--pour-at", soon(4), "--out", "job"
+        "plan", f"{shapes['band.stl']}:14", "--alloy", "sterling-925", "--flask", "64x64", "--pour-at", soon(4), "--out", "job"
     )
     assert answer.code == 0, answer.err
     job = json.loads(Path("job/job.json").read_text(encoding="utf-8"))
@@ -165,7 +165,7 @@ def test_the_users_own_hot_metal_is_named_with_the_fault_it_invites(pourwell: Ca
 
 
 BAD = [
-    (("plan",), "nothing to cast", None),
+    (("plan", "--alloy", "sterling-925"), "nothing to cast", None),
     (("plan", "none.stl", "--alloy", "sterling-925"), "none.stl", None),
     (("plan", "empty.stl", "--alloy", "sterling-925"), "empty", None),
     (("plan", "band.stl", "--alloy", "sterling-952"), "sterling-925", None),

@@ -66,9 +66,9 @@ class Base(Part):
 
     fits_mm: float | None = Field(default=None, gt=0)
     """Inside diameter of the flask it fits; None: any."""
-    depth_mm: float = Field(default=8.0, ge=0)
-    dome_diameter_mm: float = Field(default=30.0, gt=0)
-    dome_height_mm: float = Field(default=12.0, gt=0)
+    depth_mm: float = Field(default=6.0, ge=0)
+    dome_diameter_mm: float = Field(default=28.0, gt=0)
+    dome_height_mm: float = Field(default=10.0, gt=0)
     socket_mm: float = Field(default=8.0, gt=0)
     weight_g: float | None = Field(default=None, gt=0)
 

@@ -33,7 +33,7 @@ def test_flask_size_unchecked_stays_silent(diameter_mm):
 
 
 def test_flask_no_room_fires():
-    assert run(size=(76, 35)).severity("flask-no-room") == "stop"
+    assert run(size=(76, 31)).severity("flask-no-room") == "stop"
 
 
 def test_flask_no_room_stays_silent():

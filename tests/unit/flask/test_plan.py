@@ -85,15 +85,15 @@ def test_without_a_base_that_fits_a_common_one_is_assumed_and_is_smaller_in_a_sm
         usual, assumed = base_for(library().flask("76x100"), studio, library())
         small, _ = base_for(library().flask("30x55"), studio, library())
         assert assumed
-        assert (usual.depth_mm, usual.dome_diameter_mm, usual.dome_height_mm, usual.socket_mm) == (8, 30, 12, 8)
-        assert small.dome_diameter_mm < 30 / 2
+        assert (usual.depth_mm, usual.dome_diameter_mm, usual.dome_height_mm, usual.socket_mm) == (6, 28, 10, 8)
+        assert small.dome_diameter_mm < 28 / 2
         assert small.socket_mm < small.dome_diameter_mm
 
 
 def test_usable_height_is_the_flask_less_base_cover_and_headspace():
     made = flask_of(76, 100)
-    assert (made.base_depth_mm, made.cover_mm, made.headspace_mm) == (8, 13, 3)
-    assert made.usable_mm == 100 - 8 - 13 - 3
+    assert (made.base_depth_mm, made.cover_mm, made.headspace_mm) == (6, 13, 3)
+    assert made.usable_mm == 100 - 6 - 13 - 3
     assert made.base_assumed
 
 
@@ -111,7 +111,7 @@ def test_a_flask_that_stays_off_the_pump_needs_no_headspace():
 def test_the_room_of_a_tree_lies_between_dome_and_cover():
     offered = as_room(flask_of(76, 100))
     assert offered.radius_mm == 38
-    assert (offered.base_depth_mm, offered.floor_mm) == (8, 8 + 12)
+    assert (offered.base_depth_mm, offered.floor_mm) == (6, 6 + 10)
     assert offered.ceiling_mm == 100 - 13 - 3
     assert offered.height_mm == 100
 

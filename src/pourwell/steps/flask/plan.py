@@ -113,7 +113,6 @@ def base_for(row: FlaskRow, studio: Studio, library: Library) -> tuple[Base, boo
             depth_mm=at_most("base_depth_to_flask_ratio", common.depth_mm),
             dome_diameter_mm=at_most("base_dome_to_flask_ratio", common.dome_diameter_mm),
             dome_height_mm=at_most("base_dome_height_to_flask_ratio", common.dome_height_mm),
-            socket_mm=at_most("base_socket_to_flask_ratio", common.socket_mm),
         ),
         True,
     )
