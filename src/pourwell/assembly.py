@@ -152,7 +152,7 @@ def assemble(
         timeline=entries,
         checklist=checklist(bench),
         findings=tuple(in_order((*findings_of(setting, figures, programme), *found))),
-        leaned=leaned_on(setting.library, (setting.alloy, setting.investment, setting.material)),
+        leaned=leaned_on(setting.library, (setting.alloy, setting.investment, setting.material), programme=programme.id),
         unknown=UNKNOWN if load.weighed else (),
     )
 
@@ -174,6 +174,7 @@ def findings_of(setting: Setting, figures: Figures, programme: Programme) -> Ite
             stones=request.stones,
             studio=studio,
             library=library,
+            guessed=load.weighed is not None and request.flask is None,
         )
     )
     yield from melt_checks.findings(

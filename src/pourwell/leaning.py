@@ -31,8 +31,8 @@ def recording(library: Library) -> Library:
     return replace(library, rules=Read(library.rules))
 
 
-def leaned_on(library: Library, rows: tuple[Row, ...]) -> tuple[Leaned, ...]:
-    """The weak values of these rows and of the rules read so far."""
+def leaned_on(library: Library, rows: tuple[Row, ...], *, programme: str) -> tuple[Leaned, ...]:
+    """The weak values of these rows and of the rules read so far, and the burnout programme if its table is weak."""
     out = [
         Leaned(
             what=f"{getattr(row, 'id', '')}: {key}",
@@ -44,6 +44,10 @@ def leaned_on(library: Library, rows: tuple[Row, ...]) -> tuple[Leaned, ...]:
         for row in rows
         for key, value in weak_values(row)
     ]
+    table = library.programme(programme)
+    if table.grade in WEAK_GRADES:
+        steps = len(table.steps)
+        out.append(Leaned(what=f"burnout: {table.name}", value=steps, unit="steps", grade=table.grade.value, source=table.source))
     rules = library.rules
     for name in sorted(rules.names if isinstance(rules, Read) else rules):
         rule = rules[name]

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from pourwell.materials.library import LISTS, SHELVES, load_library
-from pourwell.materials.model import OWN_ESTIMATE, PRACTICE_SOURCE, Grade
+from pourwell.materials.model import OWN_CHOICE, OWN_ESTIMATE, PRACTICE_SOURCE, Grade
 from pourwell.units import unit_of
 from tests.rules.source import DATA, ROOT, data_files, data_rows, modules, tell
 
@@ -119,7 +119,7 @@ def cited(source: str) -> str:
 
 
 def test_every_source_used_exists():
-    known = {*data_rows("sources"), PRACTICE_SOURCE, OWN_ESTIMATE}
+    known = {*data_rows("sources"), PRACTICE_SOURCE, OWN_ESTIMATE, OWN_CHOICE}
     faults = [
         f"{name}: {key}: {table['source']}"
         for name, key, table in shipped()
@@ -129,13 +129,13 @@ def test_every_source_used_exists():
 
 
 def test_a_value_without_a_source_says_which_kind_it_is():
-    of = {PRACTICE_SOURCE: {Grade.PRACTICE}, OWN_ESTIMATE: {Grade.ESTIMATE}}
+    of = {PRACTICE_SOURCE: {Grade.PRACTICE}, OWN_ESTIMATE: {Grade.ESTIMATE}, OWN_CHOICE: {Grade.CHOICE}}
     faults = [
         f"{name}: {key}: {table['source']}, grade {table.get('grade')}"
         for name, key, table in shipped()
         if table.get("source") in of and table.get("grade") not in of[table["source"]]
     ]
-    assert not faults, tell(faults, f'"{PRACTICE_SOURCE}" goes with grade practice, "{OWN_ESTIMATE}" with grade estimate.')
+    assert not faults, tell(faults, f'"{PRACTICE_SOURCE}" goes with grade practice, "{OWN_ESTIMATE}" with estimate, "{OWN_CHOICE}" with choice.')
 
 
 def test_every_source_listed_is_used():

@@ -56,10 +56,10 @@ def charge_for(
     shop = open_shop()
     asked = {"weight_g": weight_g, "base_g": base_g, "wax_g": wax_g, "alloy": alloy, "pattern": pattern}
     request = build_request(asked | {"returns_fraction": returns_fraction, "own_alloying": own_alloying}, where="command line")
-    return _charge(request, flask, shop.studio, shop.library)
+    return _charge(request, flask, studio=shop.studio, library=shop.library)
 
 
-def _charge(request: Request, flask: str, studio: Studio, library: Library) -> ChargeAnswer:
+def _charge(request: Request, flask: str, *, studio: Studio, library: Library) -> ChargeAnswer:
     row, material = library.alloy(request.alloy), library.pattern(request.pattern)
     chosen = flasks.parse_flask(flask, studio, library) if flask else usual_flask(studio, library)
     fitted = fit_out(chosen, studio, library)

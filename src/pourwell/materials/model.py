@@ -16,6 +16,7 @@ from pourwell.units import unit_of
 STUDIO_SOURCE = "studio"
 PRACTICE_SOURCE = "common practice, no source"
 OWN_ESTIMATE = "own estimate"
+OWN_CHOICE = "own choice"
 WHOLE_PERCENT = 100.0
 
 
@@ -28,6 +29,7 @@ class Grade(StrEnum):
     PRACTICE = "practice"  # common practice of the trade, no source
     MEMORY = "memory"  # recalled, not read again
     ESTIMATE = "estimate"
+    CHOICE = "choice"  # how this tool works; claims nothing about the world
 
 
 WEAK_GRADES = (Grade.ESTIMATE, Grade.MEMORY)

@@ -16,6 +16,12 @@ KEEP_ABOVE_C: Final = 300.0
 (published range of its inversion), and bench schools say never below 250 to 300 degC."""
 PASSES_C: Final = 400.0
 """The level that `Programme.passes_400_min` speaks of."""
+TRUST: Final = {
+    "memory": " (put together from memory: a schedule of your resin's or investment's maker wins)",
+    "estimate": " (an estimate: a schedule of your investment's maker wins)",
+    "practice": " (common practice: a schedule of your investment's maker wins)",
+}
+"""What stands behind the name of a programme whose table is weak."""
 CHART_STEP_C: Final = 100
 CHART_STEP_F: Final = 200
 
@@ -49,7 +55,7 @@ def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
         "unit": unit,
         "stops": _if_it_stops(show),
         "change": clock_change(start, end),
-        "programme": programme.name,
+        "programme": programme.name + TRUST.get(programme.grade, ""),
     }
 
 

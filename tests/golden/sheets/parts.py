@@ -274,6 +274,7 @@ def programme() -> Programme:
     return Programme(
         id="resin-732",
         name="printed resin, slow, to 732 °C",
+        grade="handbook",
         segments=tuple(segments),
         by_hand=(),
         total_min=sum(s.ramp_min + s.hold_min for s in segments),

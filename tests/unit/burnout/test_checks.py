@@ -150,13 +150,14 @@ def test_kiln_few_segments_stays_silent():
     assert "kiln-few-segments" not in run(studio=kiln(segments_count=0)).codes
 
 
-def test_programme_weak_fires():
-    assert run(pattern="resin").severity("programme-weak") == "note"
+def test_programme_advisory_fires():
+    assert run(alloy="platinum-950-ruthenium", investment="phosphate").severity("programme-advisory") == "note"
 
 
-def test_programme_weak_stays_silent():
-    assert "programme-weak" not in run().codes
-    assert "programme-weak" not in own(*GENTLE, pattern="resin").codes
+def test_programme_advisory_stays_silent():
+    assert "programme-advisory" not in run().codes
+    assert "programme-advisory" not in run(pattern="resin").codes
+    assert "programme-advisory" not in own(*GENTLE, pattern="resin").codes
 
 
 @pytest.mark.parametrize("diameter_mm", [28, 140])

@@ -42,6 +42,7 @@ MIX = Mix(
 PROGRAMME = Programme(
     id="invented",
     name="invented",
+    grade="handbook",
     segments=(),
     by_hand=(),
     total_min=16 * 60,

@@ -3,6 +3,7 @@
 import pytest
 
 from pourwell.materials.studio import Studio
+from pourwell.steps.flask import checks
 from tests.unit.burnout.case import altered, library, run
 
 NO_PUMP = Studio(investing_vacuum={"bowl": False, "flask": False})
@@ -30,6 +31,29 @@ def test_flask_size_unchecked_fires(diameter_mm):
 @pytest.mark.parametrize("diameter_mm", [30, 130])
 def test_flask_size_unchecked_stays_silent(diameter_mm):
     assert "flask-size-unchecked" not in run(size=(diameter_mm, 100)).codes
+
+
+def test_flask_guessed_fires():
+    assert flask_facts(guessed=True) == ["flask-guessed"]
+
+
+def test_flask_guessed_stays_silent():
+    assert flask_facts(guessed=False) == []
+
+
+def flask_facts(*, guessed):
+    made = run()
+    facts = checks.Facts(
+        flask=made.flask,
+        mix=made.mix,
+        investment=made.investment,
+        pattern_material=made.pattern_material,
+        stones=False,
+        studio=Studio(),
+        library=library(),
+        guessed=guessed,
+    )
+    return [f.code for f in checks.findings(facts)]
 
 
 def test_flask_no_room_fires():

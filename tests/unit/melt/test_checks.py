@@ -17,8 +17,25 @@ def test_alloy_poison_fires():
     leaded = altered(STERLING, composition_percent={"Ag": 92.5, "Cu": 6.5, "Cd": 0.6, "Pb": 0.4})
     found = [f for f in run(alloy=leaded).findings if f.code == "alloy-poison"]
     assert [f.severity for f in found] == [Severity.STOP] * 2
-    assert "cadmium" in found[0].says
-    assert "lead" in found[1].says
+    assert "lead" in found[0].says
+    assert "cadmium" in found[1].says
+
+
+def test_a_trace_of_lead_under_the_limit_of_the_law_is_no_stop():
+    traced = altered(STERLING, composition_percent={"Ag": 92.5, "Cu": 7.48, "Pb": 0.02})
+    assert "alloy-poison" not in run(alloy=traced).codes
+
+
+def test_own_row_doubtful_fires():
+    mine = altered(STERLING, liquidus_c=940)
+    found = run(alloy=mine).finding("own-row-doubtful")
+    assert found.severity == "warn"
+    assert "metal" in found.says
+
+
+def test_own_row_doubtful_stays_silent():
+    assert "own-row-doubtful" not in run(alloy=altered(STERLING, liquidus_c=898)).codes
+    assert all("own-row-doubtful" not in run(alloy=name).codes for name in library().alloys)
 
 
 def test_alloy_poison_stays_silent():

@@ -7,7 +7,7 @@ from typing import Final
 
 from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.library import Library
-from pourwell.materials.model import WEAK_GRADES, Investment, PatternMaterial
+from pourwell.materials.model import Investment, PatternMaterial
 from pourwell.materials.model import Programme as Row
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.dryness import inputs, wet_share
@@ -270,15 +270,15 @@ def kiln_follows(facts: Facts) -> Iterator[Finding]:
 
 
 def row_trusted(facts: Facts) -> Iterator[Finding]:
-    """A programme from memory, or of which the library gives only advice."""
+    """A programme of which the library gives only advice."""
     row = facts.row
-    if row.grade in WEAK_GRADES or row.advisory:
+    if row.advisory:
         yield Finding(
-            code="programme-weak",
+            code="programme-advisory",
             severity=Severity.NOTE,
             where="burnout",
-            says=f'The programme "{row.name}" is no published table: it is put together from memory. {row.advisory}'.rstrip(),
-            do="If the maker of your resin or investment gives a schedule, enter it and name it; it wins.",
+            says=f'The programme "{row.name}" is only advice: {row.advisory}',
+            do="If the maker of your investment gives a schedule, enter it and name it; it wins.",
             measure=str(row.grade),
             source=row.source,
         )
@@ -328,7 +328,7 @@ CODES = (
     Code(code="flask-under-inversion", severities=(_WARN,), about="The flask cools through the inversion of cristobalite."),
     Code(code="kiln-by-hand", severities=(_NOTE,), about="The kiln is set by hand, by the clock."),
     Code(code="kiln-few-segments", severities=(_NOTE,), about="The controller takes fewer segments than the programme has."),
-    Code(code="programme-weak", severities=(_NOTE,), about="The programme is from memory, or only advice."),
+    Code(code="programme-advisory", severities=(_NOTE,), about="The library gives only advice on this programme."),
     Code(code="burnout-size-unchecked", severities=(_WARN,), about="A flask outside the sizes that the programmes were made for."),
 )
 

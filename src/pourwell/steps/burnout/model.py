@@ -32,6 +32,8 @@ class Programme:
 
     id: str
     name: str
+    grade: str
+    """How far its table can be trusted: a grade of the library."""
     segments: tuple[Segment, ...]
     by_hand: tuple[SetPoint, ...]
     """Filled for a kiln without a controller, or for the segments that the controller does not take."""

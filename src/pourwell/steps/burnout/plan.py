@@ -56,6 +56,7 @@ def programme(
     return Programme(
         id=row.id,
         name=row.name,
+        grade=row.grade.value,
         segments=tuple(_segment(number, leg) for number, leg in enumerate(legs, start=1)),
         by_hand=set_points(legs, controller_takes=kiln.segments_count, step_min=library.rule("by_hand_step_min")),
         total_min=sum(leg.minutes for leg in legs),

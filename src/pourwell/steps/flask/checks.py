@@ -29,6 +29,8 @@ class Facts:
     stones: bool
     studio: Studio
     library: Library
+    guessed: bool = False
+    """Was the flask taken because none was named and no shape tells which is needed."""
 
 
 def flask_known(facts: Facts) -> Iterator[Finding]:
@@ -44,6 +46,22 @@ def flask_known(facts: Facts) -> Iterator[Finding]:
             f"a solid one with a wall of {{l:{flask.wall_mm:g}}} is assumed.",
             do="Measure it inside, and list it in studio.toml with its wall.",
             measure=f"{flask.diameter_mm:g} x {flask.height_mm:g} mm",
+            source=PRACTICE,
+        )
+
+
+def flask_named(facts: Facts) -> Iterator[Finding]:
+    """A flask that was only guessed: nothing tells whether the tree fits it."""
+    if facts.guessed:
+        flask = facts.flask
+        yield Finding(
+            code="flask-guessed",
+            severity=Severity.WARN,
+            where="flask",
+            says=f"No flask was named, so a common one is taken: {{l:{flask.diameter_mm:g}}} by {{l:{flask.height_mm:g}}}. "
+            "Powder, water and burnout are for that one.",
+            do="Name yours with --flask, and plan again before anything is weighed.",
+            measure=flask.id,
             source=PRACTICE,
         )
 
@@ -185,6 +203,7 @@ def only_advice(facts: Facts) -> Iterator[Finding]:
 
 CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     flask_known,
+    flask_named,
     size_checked,
     no_room,
     ratio_published,
@@ -195,6 +214,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
 )
 
 CODES = (
+    Code(code="flask-guessed", severities=(Severity.WARN,), about="A weight without a flask: a common one is taken."),
     Code(code="flask-unknown", severities=(Severity.NOTE,), about="The flask is in no list; its wall is assumed."),
     Code(code="flask-size-unchecked", severities=(Severity.WARN,), about="A size that the rules were not checked for."),
     Code(code="flask-no-room", severities=(Severity.STOP,), about="Base, dome and cover leave no height for a tree."),

@@ -5,14 +5,13 @@ from dataclasses import dataclass
 from typing import Final
 
 from pourwell.findings import Code, Finding, Severity
+from pourwell.materials.checks import poisons, row_faults
 from pourwell.materials.library import Library
-from pourwell.materials.model import Alloy, Investment
+from pourwell.materials.model import STUDIO_SOURCE, Alloy, Investment, Quantity
 from pourwell.steps.melt.model import Charge, Temperatures
 from pourwell.steps.melt.plan import flask_band, has_metal_row, superheat_s
 
 PRACTICE: Final = "common practice, no source"
-POISONS: Final = {"Pb": "lead", "Cd": "cadmium"}
-"""Metals whose fume poisons, and which jewellery may not hold (Regulation (EC) 1907/2006, annex XVII, entries 23 and 63)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -215,18 +214,34 @@ def alloy_known(facts: Facts) -> Iterator[Finding]:
 
 def no_poison(facts: Facts) -> Iterator[Finding]:
     """Lead or cadmium in the recipe."""
-    for symbol, percent in facts.alloy.composition_percent.items():
-        if symbol in POISONS and percent > 0:
+    for sentence in poisons(facts.alloy, facts.library):
+        yield Finding(
+            code="alloy-poison",
+            severity=Severity.STOP,
+            where="alloy",
+            says=f"{sentence}. Its fume poisons whoever melts it, and it may not be worn or sold.",
+            do="Do not melt it. Take an alloy without it, and keep the old metal apart for the refiner.",
+            measure=sentence,
+            limit=f"lead {facts.library.rule('lead_limit_percent'):g} %, cadmium {facts.library.rule('cadmium_limit_percent'):g} %",
+            source="reach-17",
+        )
+
+
+def own_rows_sound(facts: Facts) -> Iterator[Finding]:
+    """A figure of the studio's own that cannot be, or does not go with the others of its row."""
+    for row in (facts.alloy, facts.investment):
+        figures = (getattr(row, key) for key in type(row).model_fields)
+        if not any(isinstance(value, Quantity) and value.source == STUDIO_SOURCE for value in figures):
+            continue
+        faults = "; ".join(row_faults(row, facts.library))
+        if faults:
             yield Finding(
-                code="alloy-poison",
-                severity=Severity.STOP,
-                where="alloy",
-                says=f"{facts.alloy.name} holds {percent:g} % {POISONS[symbol]}: its fume poisons whoever melts it, "
-                "and it may not be worn or sold as jewellery.",
-                do="Do not melt it. Take an alloy without it, and keep the old metal apart for the refiner.",
-                measure=f"{percent:g} % {symbol}",
-                limit="none",
-                source="reach-17",
+                code="own-row-doubtful",
+                severity=Severity.WARN,
+                where=row.id,
+                says=f"Your own figures in {row.id} do not go together: {faults}.",
+                do="Read the bag or the refiner's sheet again, and mend the file in the studio's folder.",
+                source=PRACTICE,
             )
 
 
@@ -269,6 +284,7 @@ def crucible_holds(facts: Facts) -> Iterator[Finding]:
 
 CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     no_poison,
+    own_rows_sound,
     alloy_known,
     mould_stands_metal,
     metal_right,
@@ -279,6 +295,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
 )
 
 CODES = (
+    Code(code="own-row-doubtful", severities=(Severity.WARN,), about="A figure of the studio's own does not go with its row."),
     Code(code="alloy-poison", severities=(Severity.STOP,), about="The recipe holds lead or cadmium."),
     Code(code="alloy-advisory", severities=(Severity.WARN,), about="The library gives only advice on this alloy."),
     Code(code="metal-by-rule", severities=(Severity.WARN,), about="No metal temperature is known; a general rule stands in."),

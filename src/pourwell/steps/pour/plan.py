@@ -70,8 +70,9 @@ def vacuum_kpa(studio: Studio) -> float:
 
 def _push_kpa(studio: Studio, library: Library) -> float:
     """What drives the metal besides its own weight."""
-    way = studio.casting.way
-    return {"vacuum": vacuum_kpa(studio), "centrifuge": library.rule("centrifuge_kpa"), "gravity": 0.0}[way]
+    if studio.casting.way == "vacuum":
+        return vacuum_kpa(studio)
+    return library.rule("centrifuge_kpa") if studio.casting.way == "centrifuge" else 0.0
 
 
 def button_solid_s(

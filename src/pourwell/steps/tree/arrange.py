@@ -253,7 +253,7 @@ class _Attempt:
             done.append(min(options, key=lambda pieces: pieces[0].height_mm))
             height = done[-1][0].height_mm
         pieces = [piece for tier in done for piece in tier]
-        top = height + search.beyond_mm if done else room.floor_mm + search.library.rule("first_row_mm")
+        top = _up(height + search.beyond_mm if done else height + HEIGHT_STEP_MM, HEIGHT_STEP_MM)
         if self.wish.crown:
             crown = self._crown(search.items[-1], pieces, top_mm=top)
             if crown is None:
