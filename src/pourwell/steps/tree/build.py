@@ -56,7 +56,7 @@ class Body:
     bar: manifold3d.Manifold
     """Its sprue as a whole bar, with ends inside stem and piece."""
     sprue: manifold3d.Manifold
-    """Without what lies inside stem or piece."""
+    """Without what lies inside stem, button or piece."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -85,7 +85,7 @@ def solids(layout: Layout, search: Search) -> Solids:
             made[key] = _sprue(hanger, piece.style, stem_radius_mm=layout.stem_mm / 2)
         placed = hung(piece.style, piece.azimuth_deg, piece.height_mm)
         uncut, tip = (part.transform(placed) for part in made[key])
-        bodies.append(Body(hung=piece, transform=after(placed, hanger.frame), bar=uncut, sprue=tip - whole))
+        bodies.append(Body(hung=piece, transform=after(placed, hanger.frame), bar=uncut, sprue=tip - whole - button))
     return Solids(bodies=tuple(bodies), stem=whole - button, button=button)
 
 
@@ -162,7 +162,7 @@ def place(body: Body, hanger: Hanger, *, number: int, drawing: Mesh) -> Place:
     centre = pattern.bore.centre_mm if pattern.bore else (np.add(*hanger.ready.mesh.bounds) / 2).tolist()
     at = moved(np.array([centre]), body.transform)[0]
     placed = drawing.moved(body.transform)
-    corners = from_manifold(body.bar).vertices
+    corners = from_manifold(body.sprue).vertices
     sprue = Sprue(
         gauge_mm=hanger.gauge_mm,
         length_mm=piece.style.length_mm,
@@ -201,7 +201,7 @@ def _outline(mesh: Mesh, axes: tuple[tuple[float, ...], ...]) -> Outline:
 
 
 def _beside_stem(points: Floats, *, stem_radius_mm: float) -> Polygon:
-    """The outline of a round bar as far as it lies beside the stem, seen along the stem."""
+    """The outline of a sprue as far as it lies beside the stem, seen along the stem."""
     outline = manifold3d.CrossSection([points[ConvexHull(points).vertices]])
     if stem_radius_mm > 0:
         outline = outline - manifold3d.CrossSection.circle(stem_radius_mm, STEM_SIDES)
@@ -209,7 +209,7 @@ def _beside_stem(points: Floats, *, stem_radius_mm: float) -> Polygon:
 
 
 def _hull(points: Floats) -> Polygon:
-    """The outline of a round bar: the hull of its corners."""
+    """The outline of a sprue: the hull of its corners."""
     return _polygon(points[ConvexHull(points).vertices])
 
 
