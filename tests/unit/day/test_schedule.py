@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, time
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -80,7 +81,7 @@ def test_over_a_clock_change_the_programme_keeps_its_elapsed_length() -> None:
 def test_from_the_wrap_on_the_lines_touch_each_other() -> None:
     entries = schedule(WORK, pour_at=at(date(2027, 3, 5), time(10), zone=HOURS.zone), hours=HOURS, library=LIBRARY)
     tied = [e for e in entries if e.key not in ("patterns", "tree")]
-    assert all(a.ends_at == b.starts_at for a, b in zip(tied, tied[1:], strict=False))
+    assert all(a.ends_at == b.starts_at for a, b in pairwise(tied))
 
 
 def test_standing_time_between_set_and_kiln_is_kept() -> None:

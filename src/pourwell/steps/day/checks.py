@@ -45,13 +45,15 @@ def hours_kept(facts: Facts) -> Iterator[Finding]:
     late = list(outside(facts.entries, facts.hours))
     if late:
         when = "; ".join(f"{e.says} at {e.starts_at:%a %H:%M}" for e in late)
-        better = f"Pour at {facts.calmer:%H:%M on %A} instead, or change the hours in studio.toml."
+        better = "No pour within a day keeps all of it inside: make the hours longer, or take a helper."
+        if facts.calmer:
+            better = f"Pour at {facts.calmer:%H:%M on %A} instead, or change the hours in studio.toml."
         yield Finding(
             code="day-outside-hours",
             severity=Severity.WARN,
             where="day",
             says=f"{len(late)} hands-on step{'s fall' if len(late) > 1 else ' falls'} outside your hours: {when}.",
-            do=better if facts.calmer else "No pour within a day keeps all of it inside: make the hours longer, or take a helper.",
+            do=better,
             measure=when,
             limit=f"{facts.hours.work_from:%H:%M} to {facts.hours.work_to:%H:%M}",
             source="the studio's hours" if facts.studio.is_given("work_from") else "assumed",

@@ -1,0 +1,142 @@
+"""The check list: order of the bench, a number and a caution where they belong, other ways of working."""
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from pourwell.materials.studio import Studio
+from pourwell.steps.day.checklist import checklist
+from pourwell.steps.day.model import CheckStep
+from tests.unit.day.case import bench_of, library, run
+
+ORDER = (
+    "Weigh the tree",
+    "collar",
+    "Respirator on",
+    "Weigh the powder, dry",
+    "Weigh the water",
+    "Powder onto the water",
+    "Mix",
+    "Vacuum the bowl",
+    "Pour down the wall",
+    "Vacuum the flask",
+    "not moved, not touched",
+    "rubber base off",
+    "Start the programme",
+    "Weigh the charge",
+    "Melt under flux",
+    "Flask from the kiln",
+    "pour, in one go",
+    "Stand the flask",
+    "deep bucket",
+    "Knock out and wash under water",
+    "Pickle",
+    "Weigh the whole casting",
+    "Cut off",
+)
+"""How the bench goes, from the tree on the scale to the cut."""
+
+
+def texts(steps: tuple[CheckStep, ...]) -> list[str]:
+    return [s.text for s in steps]
+
+
+def position(steps: tuple[CheckStep, ...], words: str) -> int:
+    places = [i for i, text in enumerate(texts(steps)) if words in text]
+    assert places, f'no step says "{words}"'
+    return places[0]
+
+
+def test_the_steps_stand_in_the_order_of_the_bench() -> None:
+    steps = checklist(bench_of(run(pattern="resin")))
+    places = [position(steps, words) for words in ORDER]
+    assert places == sorted(places)
+
+
+def test_the_numbers_of_the_plan_stand_at_their_steps() -> None:
+    made = run()
+    steps = checklist(bench_of(made))
+    values = {s.quantity: s.value for s in steps if s.value is not None and s.quantity != "metal_g"}
+    assert steps[position(steps, "Weigh the powder")].value == made.mix.powder_g
+    assert steps[position(steps, "Weigh the water")].value == made.mix.water_g
+    assert steps[position(steps, "Weigh the charge")].value == made.charge.total_g
+    assert values["temperature_c"] == made.temperatures.flask_c  # the last of the two: metal before flask
+    assert steps[position(steps, "Start the programme")].at is not None
+
+
+def test_a_respirator_is_named_before_the_bag_is_opened_and_wet_after_the_knock_out() -> None:
+    steps = checklist(bench_of(run()))
+    assert "P100 or P3" in steps[position(steps, "Respirator on")].caution
+    assert "wet" in steps[position(steps, "Knock out")].caution
+
+
+@pytest.mark.parametrize(
+    ("words", "caution"),
+    [
+        ("Start the programme", "vented outdoors"),
+        ("Heat the crucible", "damp throws metal"),
+        ("Flask from the kiln", "tongs"),
+        ("deep bucket", "Steam"),
+        ("Pickle", "Acid into water"),
+    ],
+)
+def test_where_it_can_hurt_a_caution_stands(words: str, caution: str) -> None:
+    steps = checklist(bench_of(run()))
+    assert caution in steps[position(steps, words)].caution
+
+
+def test_four_places_where_one_goes_on_only_when_all_is_ticked() -> None:
+    gates = [s for s in checklist(bench_of(run())) if s.kind == "gate"]
+    assert [g.text for g in gates] == ["Before powder meets water", "Before the kiln", "Before the flask leaves the kiln"]
+    kiln = " ".join(gates[1].checks)
+    assert "rubber base is OFF" in kiln
+    assert "DOWN" in kiln
+    assert "raised rack" in kiln
+    assert "NO water" in " ".join(gates[2].checks)
+
+
+def test_an_alloy_that_is_never_quenched_is_said_so() -> None:
+    steps = checklist(bench_of(run(alloy="gold-585-white-nickel")))
+    assert position(steps, "Do NOT quench")
+    assert not any("bucket" in text for text in texts(steps))
+
+
+def test_without_vacuum_no_step_asks_for_a_pump() -> None:
+    bare = Studio(casting={"way": "gravity"}, investing_vacuum={"bowl": False, "flask": False})
+    steps = checklist(bench_of(run(studio=bare), studio=bare))
+    assert not any("acuum" in text for text in texts(steps))
+    assert any("etting agent" in text or "brush" in text for text in texts(steps))
+
+
+def test_a_centrifuge_is_balanced_and_guarded() -> None:
+    spun = Studio(casting={"way": "centrifuge"})
+    steps = checklist(bench_of(run(studio=spun), studio=spun))
+    assert position(steps, "Balance the arm") < position(steps, "Guard shut")
+
+
+def test_a_thermometer_makes_the_signs_needless() -> None:
+    read = Studio(melting={"thermometer": True})
+    with_signs, without = (checklist(bench_of(run(studio=s), studio=s)) for s in (Studio(), read))
+    assert "Without a thermometer" in with_signs[position(with_signs, "Melt under flux")].text
+    assert "Without a thermometer" not in without[position(without, "Melt under flux")].text
+
+
+def test_fine_metal_and_master_alloy_are_told_apart() -> None:
+    made = run()
+    split = replace(made.charge, fine="Ag", fine_g=100.0, master_g=8.1)
+    steps = checklist(replace(bench_of(made), charge=split))
+    text = steps[position(steps, "Weigh the charge")].text
+    assert "fine Ag {g:100.00}" in text
+    assert "{g:8.10}" in text
+
+
+@pytest.mark.parametrize("alloy", sorted(library().alloys))
+def test_no_step_of_any_alloy_holds_an_unfinished_figure(alloy: str) -> None:
+    mould = "phosphate" if library().alloy(alloy).mould == "phosphate" else "gypsum-standard"
+    for step in checklist(bench_of(run(alloy=alloy, investment=mould))):
+        for sentence in (step.text, step.plan, step.caution, step.prevents, *step.checks):
+            left = re.sub(r"\{([tklpg]):-?[\d.]+\}|\{page:\w+\}", "", sentence)
+            assert "{" not in left
+            assert "None" not in left
+            assert "nan" not in left.split()

@@ -1,0 +1,85 @@
+"""Findings of the day: each fires and stays silent."""
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+from pourwell.findings import Finding
+from pourwell.materials.studio import Studio
+from pourwell.steps.day.checks import Facts, findings
+from tests.unit.day.case import HOURS, POUR, entries_of, run
+
+LONG_AGO = datetime(2027, 1, 1, tzinfo=UTC)
+KNOWN = Studio(
+    given=frozenset(
+        {
+            "casting.way",
+            "melting.way",
+            "melting.crucible_cm3",
+            "investing_vacuum",
+            "kiln.segments_count",
+            "kiln.fall_c_per_h",
+            "kiln.error_k",
+            "altitude_m",
+            "work_from",
+            "flasks",
+        }
+    )
+)
+
+
+def found(**changes: object) -> dict[str, Finding]:
+    """The findings of a quiet day with something changed, by code."""
+    quiet = entries_of(run(pattern="resin"))
+    facts = Facts(entries=quiet, hours=HOURS, studio=KNOWN, base_assumed=False, calmer=None, now=LONG_AGO)
+    return {f.code: f for f in findings(replace(facts, **changes))}  # type: ignore[arg-type]
+
+
+def test_a_quiet_day_in_a_known_studio_has_no_finding() -> None:
+    assert found() == {}
+
+
+def test_day_begun_fires() -> None:
+    entries = entries_of(run(pattern="resin"), kinds=1)
+    late = found(entries=entries, now=entries[0].starts_at + timedelta(minutes=5))
+    assert late["day-begun"].severity == "warn"
+    assert "patterns" in late["day-begun"].says
+
+
+def test_day_begun_stays_silent() -> None:
+    entries = entries_of(run(pattern="resin"), kinds=1)
+    assert "day-begun" not in found(entries=entries, now=entries[0].starts_at)
+
+
+def test_day_outside_hours_fires() -> None:
+    night = entries_of(run(pattern="resin"), pour_at=POUR + timedelta(hours=17))
+    told = found(entries=night, calmer=POUR)["day-outside-hours"]
+    assert told.severity == "warn"
+    assert "Fri" in told.says or "Sat" in told.says
+    assert "10:00" in told.do
+    assert "longer" in found(entries=night)["day-outside-hours"].do
+
+
+def test_day_outside_hours_stays_silent() -> None:
+    assert "day-outside-hours" not in found()
+
+
+def test_day_clock_change_fires() -> None:
+    autumn = entries_of(run(pattern="resin"), pour_at=datetime(2027, 10, 31, 10, tzinfo=UTC))
+    assert "back by 60 min" in found(entries=autumn)["day-clock-change"].says
+    spring = entries_of(run(pattern="resin"), pour_at=datetime(2027, 3, 28, 10, tzinfo=UTC))
+    assert "forward by 60 min" in found(entries=spring)["day-clock-change"].says
+
+
+def test_day_clock_change_stays_silent() -> None:
+    assert "day-clock-change" not in found()
+
+
+def test_studio_assumed_fires() -> None:
+    told = found(studio=Studio(), base_assumed=True)["studio-assumed"]
+    assert told.severity == "note"
+    for word in ("vacuum", "torch", "120 °C an hour", "sea level", "rubber base"):
+        assert word in told.says
+
+
+def test_studio_assumed_stays_silent() -> None:
+    assert "studio-assumed" not in found()
