@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pourwell.app.shop import Shop, open_shop
+from pourwell.app.work import side_by_side
 from pourwell.errors import BadRequestError
 from pourwell.files.patterns import read_pattern
 from pourwell.findings import Finding, Severity
@@ -94,9 +95,10 @@ def measure_pieces(
 ) -> list[tuple[Pattern, tuple[Finding, ...]]]:
     """Read and measure each kind of piece."""
     wanted = [diameter_of(p.size) if p.size else None for p in pieces]
-    measured = []
-    for i, asked in enumerate(pieces):
-        tell(f"Reading {asked.file.name}")
+
+    def read_and_measure(number: int) -> tuple[Pattern, tuple[Finding, ...]]:
+        asked = pieces[number]
+        tell(f"Reading and measuring {asked.file.name}")
         file = read_pattern(asked.file, units=asked.units)
         source = PatternSource(
             name=asked.name or asked.file.stem,
@@ -108,12 +110,12 @@ def measure_pieces(
             own_units=file.own_units,
             remarks=file.remarks,
             leave_out=asked.leave_out,
-            wanted_mm=wanted[i],
+            wanted_mm=wanted[number],
             sprue_at_mm=asked.sprue_at_mm,
         )
-        tell(f"Measuring {asked.file.name}")
-        measured.append(measure(source, piece_id=letter(i), alloy=alloy, pattern_material=material, library=shop.library))
-    return measured
+        return measure(source, piece_id=letter(number), alloy=alloy, pattern_material=material, library=shop.library)
+
+    return side_by_side(read_and_measure, range(len(pieces)))
 
 
 def check_files(

@@ -9,6 +9,7 @@ from typing import Any
 
 from pourwell.app.checking import measure_pieces, unit_of_files
 from pourwell.app.shop import Shop, open_shop
+from pourwell.app.work import side_by_side
 from pourwell.errors import BadRequestError
 from pourwell.files.folder import check_folder, write_folder
 from pourwell.files.job_toml import build_request, read_job
@@ -18,10 +19,11 @@ from pourwell.job import plan_runs
 from pourwell.plan import Plan
 from pourwell.request import Request
 from pourwell.sheets.calendar import calendar
-from pourwell.sheets.pictures import front_and_side, write_pictures
+from pourwell.sheets.pictures import PrintedPictures, front_and_side, write_pictures
 from pourwell.sheets.run_sheet import boxes, run_sheet
 from pourwell.sheets.viewpoint import views
 from pourwell.steps.day.clock import local, read
+from pourwell.steps.pattern.model import Pattern
 
 COUNTED = re.compile(r"(.+):(-?\d+)", re.DOTALL)
 SILENT: Callable[[str], None] = lambda _: None  # noqa: E731
@@ -108,17 +110,21 @@ def plan_job(request: Request, *, shop: Shop, now: datetime, tell: Callable[[str
 
 def contents(plan: Plan, tell: Callable[[str], None] = SILENT) -> dict[str, bytes]:
     """The files of one run by name."""
-    tell("Drawing the patterns")
     sprues = {place.piece: place.sprue.attachment.at_mm for place in (plan.tree.places if plan.tree else ())}
-    seen = {p.piece.id: views(p) for p in plan.patterns}
-    pictures = {p.piece.id: front_and_side(p, sprue_at_mm=sprues.get(p.piece.id), seen=seen[p.piece.id]) for p in plan.patterns}
+
+    def pictured(pattern: Pattern) -> tuple[PrintedPictures, dict[str, bytes]]:
+        tell(f"Drawing {pattern.piece.name}")
+        seen, sprue = views(pattern), sprues.get(pattern.piece.id)
+        return front_and_side(pattern, sprue_at_mm=sprue, seen=seen), write_pictures(pattern, sprue_at_mm=sprue, seen=seen)
+
+    pictures = dict(zip((p.piece.id for p in plan.patterns), side_by_side(pictured, plan.patterns), strict=True))
+    printed = {piece: grey for piece, (grey, _) in pictures.items()}
     out = {"plan.json": to_bytes(plan_data(plan))}
     tell("Setting the run sheet")
-    out["run-sheet.pdf"] = run_sheet(plan, paper=plan.studio.paper, display=plan.studio.display, pictures=pictures)
+    out["run-sheet.pdf"] = run_sheet(plan, paper=plan.studio.paper, display=plan.studio.display, pictures=printed)
     out["day.ics"] = calendar(plan)
-    for pattern in plan.patterns:
-        key = pattern.piece.id
-        out |= write_pictures(pattern, sprue_at_mm=sprues.get(key), seen=seen[key])
+    for _, files in pictures.values():
+        out |= files
     if plan.tree_bodies:
         tell("Writing the tree")
         out["tree.glb"] = tree_glb(plan.tree_bodies)

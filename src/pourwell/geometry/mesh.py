@@ -1,6 +1,7 @@
 """A triangle mesh [mm] and what is measured on it without any engine."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -9,7 +10,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Mesh:
     """Vertices and the triangles between them; both arrays are read-only.
 
@@ -39,25 +40,21 @@ class Mesh:
         centres: Floats = self.corners.mean(axis=1)
         return centres
 
-    @property
+    @cached_property
     def area_vectors(self) -> Floats:
         """(m, 3) float array [mm2]: outward normal times area of every triangle."""
         a, b, c = np.moveaxis(self.corners, 1, 0)
-        vectors: Floats = np.cross(b - a, c - a) / 2
-        return vectors
+        return _fixed(np.cross(b - a, c - a) / 2)
 
-    @property
+    @cached_property
     def areas(self) -> Floats:
         """(m,) float array [mm2]."""
-        areas: Floats = np.linalg.norm(self.area_vectors, axis=1)
-        return areas
+        return _fixed(np.linalg.norm(self.area_vectors, axis=1))
 
-    @property
+    @cached_property
     def normals(self) -> Floats:
         """(m, 3) float array [-]: unit normals, zero for a triangle without area."""
-        vectors, areas = self.area_vectors, self.areas
-        normals: Floats = vectors / np.where(areas > 0, areas, 1.0)[:, None]
-        return normals
+        return _fixed(self.area_vectors / np.where(self.areas > 0, self.areas, 1.0)[:, None])
 
     @property
     def area_mm2(self) -> float:
@@ -93,3 +90,9 @@ class Mesh:
     def scaled(self, factor: float) -> "Mesh":
         """The mesh with every coordinate multiplied."""
         return Mesh(self.vertices * factor, self.faces)
+
+
+def _fixed(array: Floats) -> Floats:
+    """The array, read-only."""
+    array.setflags(write=False)
+    return array
