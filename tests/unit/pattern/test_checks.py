@@ -27,7 +27,7 @@ def finding(code, severity, *bodies, **more):
         assert sentence.endswith(".")
         assert "{" not in spelt_out(sentence)
     key = told.source.partition(":")[0]
-    assert key in library().sources or key in ("", "the file itself", "own estimate", "common practice, no source")
+    assert key in library().sources or key in ("", "the file itself", "own estimate", "own choice", "common practice, no source")
     return told
 
 

@@ -23,6 +23,9 @@ HEIGHT_STEP_MM: Final = 1.0
 LEANS_DEG: Final = (0.0, 15.0, -15.0, 30.0, -30.0)
 """Tilts tried, off the usual one, in this order. Own choice."""
 
+SHARES: Final = (0.5, 0.25, 0.75, 0.0)
+"""How far, in steps, a tier of another count than the one below is turned against it; the best is taken. Own choice."""
+
 WORSE_COUNT: Final = 2
 """After so many more tiers that do not fit under the cover, further ones are not tried. Own choice."""
 
@@ -171,7 +174,12 @@ class Search:
         most = worse = 0
         items = tuple(self.items[:-1] if wish.crown else self.items)
         for tiers in range(1 if items else 0, len(items) + 1):
-            found = _Attempt(self, wish, limits).build(partition(items, tiers) if items else ())
+            groups = partition(items, tiers) if items else ()
+            found = _Attempt(self, wish, limits).build(groups)
+            widest = max(map(len, groups), default=0)
+            if any(len(group) < widest for group in groups):
+                other = _Attempt(self, wish, limits).build(groups, common=widest)
+                found = min(found, other, key=lambda each: each.layout.stem_top_mm if each.layout else math.inf)
             most = max(most, found.placed_count)
             if found.layout is not None:
                 return found.layout, most
@@ -235,8 +243,8 @@ class _Attempt:
     wish: Wish
     limits: Limits
 
-    def build(self, groups: Sequence[Sequence[int]]) -> _Found:
-        """Hang the groups on a tier each, from the button up."""
+    def build(self, groups: Sequence[Sequence[int]], *, common: int | None = None) -> _Found:
+        """Hang the groups on a tier each, from the button up, at equal angles or all on so many common spokes."""
         search, room = self.search, self.search.room
         done: list[list[Hung]] = []
         height = room.floor_mm + search.library.rule("first_row_mm") - HEIGHT_STEP_MM
@@ -244,8 +252,8 @@ class _Attempt:
             ends = number == len(groups) and not self.wish.crown
             options = [
                 raised
-                for start in self._starts(len(group), done)
-                if (tier := self._tier(group, start, number=number, ends=ends)) is not None
+                for start, step in self._spokes(len(group), done, common)
+                if (tier := self._tier(group, start, step_deg=step, number=number, ends=ends)) is not None
                 and (raised := self._raised(tier, done, above_mm=height)) is not None
             ]
             if not options:
@@ -261,27 +269,26 @@ class _Attempt:
             pieces.append(crown)
         return _Found(Layout(pieces=tuple(pieces), stem_mm=search.stem_mm, stem_top_mm=top), len(pieces))
 
-    def _starts(self, count: int, done: Sequence[list[Hung]]) -> tuple[float, ...]:
-        """Azimuths for a tier's first piece: between the pieces below."""
+    def _spokes(self, count: int, done: Sequence[list[Hung]], common: int | None) -> tuple[tuple[float, float], ...]:
+        """Azimuth of a tier's first piece, and the step from each to the next: between the pieces below."""
+        spokes = common or count
         if not done:
-            return (first_azimuth_deg(count),)
-        below = done[-1]
-        step = 360 / max(count, len(below))
-        if count == len(below):
-            return (below[0].azimuth_deg + step / 2,)
-        return tuple(below[0].azimuth_deg + step * k / 4 for k in (2, 1, 3, 0))
+            return ((first_azimuth_deg(spokes), 360 / spokes),)
+        first, below = done[-1][0].azimuth_deg, common or len(done[-1])
+        shares = SHARES[:1] if spokes == below else SHARES
+        return tuple((first + 360 / max(spokes, below) * share, 360 / spokes) for share in shares)
 
-    def _tier(self, group: Sequence[int], start_deg: float, *, number: int, ends: bool) -> list[Hung] | None:
-        """A tier at height 0: equal angles, sprues as short as the neighbours let them."""
+    def _tier(self, group: Sequence[int], start_deg: float, *, step_deg: float, number: int, ends: bool) -> list[Hung] | None:
+        """A tier at height 0: equal steps, sprues as short as the neighbours let them."""
         spread = dealt(group)
         pieces = []
         for k, kind in enumerate(spread):
             style = self._shortest(kind, ends=ends)
             if style is None:
                 return None
-            azimuth = round(start_deg + 360 * k / len(spread)) % 360
+            azimuth = round(start_deg + k * step_deg) % 360
             pieces.append(Hung(kind=kind, style=style, azimuth_deg=float(azimuth), height_mm=0.0, tier=number))
-        widens = 2 * math.sin(math.pi / len(pieces))
+        widens = 2 * math.sin(math.radians(step_deg) / 2)
         while len(pieces) > 1:
             slack = self.search.first_miss_mm(pieces, pieces, gap_mm=self.wish.gap_mm, limits=self.limits)
             if slack >= 0:
