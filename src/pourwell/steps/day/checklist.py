@@ -147,7 +147,7 @@ def _tree(bench: Bench) -> list[CheckStep]:
         step(
             "Weigh the tree with its base, and take the base off the figure.",
             quantity="metal_g",
-            value=round(tree.pattern_g, 1),
+            value=round(tree.pattern_g, 2),
             prevents="a charge too small",
         ),
     ]
