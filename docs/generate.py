@@ -121,7 +121,8 @@ def findings_page() -> str:
     out = [
         "# Findings\n\nA *stop*: a person could be hurt, the metal or the flask is surely lost, or the plan rests on a file that"
         "\nwe do not understand. A *warn*: outside published practice. A *note*: worth knowing. A plan with a stop is still written"
-        "\nwhole, stamped on every page, and the command ends with 3.\n\nThis page is written by `docs/generate.py` from the code.\n",
+        "\nwhole, stamped on every page, and the command ends with 3.\n"
+        "\nThis page is written by `docs/generate.py` from the code.\n",
     ]
     for step, checks in CHECKS.items():
         out.append(f"## {step}\n\n| code | severity | when |\n|---|---|---|")
@@ -138,7 +139,8 @@ def cli_page() -> str:
 
     out = [
         "# Command line\n\nExit 0 fine, 1 a fault of ours, 2 a bad request, 3 a stop in a plan or a check, 130 interrupted. Every"
-        "\ncommand that prints data takes `--json`. The studio's folder is named by `POURWELL_STUDIO`, else it is the user's data folder.\n"
+        "\ncommand that prints data takes `--json`. The studio's folder is named by `POURWELL_STUDIO`, else it is the user's"
+        "\ndata folder.\n"
         "\nThis page is written by `docs/generate.py` from the code.\n",
     ]
     for name in COMMANDS:

@@ -178,7 +178,14 @@ def findings_of(setting: Setting, figures: Figures, programme: Programme) -> Ite
         )
     )
     yield from melt_checks.findings(
-        melt_checks.Facts(alloy=alloy, investment=investment, temperatures=setting.heat, charge=figures.charge, library=library)
+        melt_checks.Facts(
+            alloy=alloy,
+            investment=investment,
+            temperatures=setting.heat,
+            charge=figures.charge,
+            library=library,
+            mixed=load.weighed is not None and load.weighed.mixed,
+        )
     )
     yield from burnout_checks.findings(
         burnout_checks.Facts(

@@ -135,7 +135,9 @@ def test_a_value_without_a_source_says_which_kind_it_is():
         for name, key, table in shipped()
         if table.get("source") in of and table.get("grade") not in of[table["source"]]
     ]
-    assert not faults, tell(faults, f'"{PRACTICE_SOURCE}" goes with grade practice, "{OWN_ESTIMATE}" with estimate, "{OWN_CHOICE}" with choice.')
+    assert not faults, tell(
+        faults, f'"{PRACTICE_SOURCE}" goes with grade practice, "{OWN_ESTIMATE}" with estimate, "{OWN_CHOICE}" with choice.'
+    )
 
 
 def test_every_source_listed_is_used():

@@ -19,7 +19,7 @@ from pourwell.steps.melt.model import Charge
 from pourwell.steps.tree import plan as trees
 from pourwell.steps.tree.model import WeighedTree
 
-CHARGE_CODES = ("alloy-poison", "alloy-advisory", "crucible-small", "crucible-unknown", "returns-share")
+CHARGE_CODES = ("alloy-poison", "alloy-advisory", "crucible-small", "returns-share", "weight-mixed")
 """Findings of the melt that concern the charge alone."""
 
 
@@ -84,7 +84,9 @@ def _charge(request: Request, flask: str, *, studio: Studio, library: Library) -
     )
     investment = library.investment("phosphate" if row.mould == "phosphate" else "gypsum-standard")
     heat = melt.temperatures(row, investment=investment, section_mm=None, library=library, way=studio.casting.way)
-    facts = melt_checks.Facts(alloy=row, investment=investment, temperatures=heat, charge=charge, library=library)
+    facts = melt_checks.Facts(
+        alloy=row, investment=investment, temperatures=heat, charge=charge, library=library, mixed=weighed.mixed
+    )
     dome = f"dome {fitted.dome_diameter_mm:g} x {fitted.dome_height_mm:g} mm of the base for {fitted.diameter_mm:g} mm flasks"
     return ChargeAnswer(
         alloy=row.id,

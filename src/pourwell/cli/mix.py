@@ -1,10 +1,14 @@
 """`pourwell mix`: powder, water and the working clock for a flask."""
 
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
 from pourwell.cli.options import AsJson
+
+if TYPE_CHECKING:
+    from pourwell.findings import Finding
+    from pourwell.steps.flask.model import Mix
 
 NAME = "mix"
 
@@ -23,13 +27,20 @@ def command(
     Example: pourwell mix 76x100
     """
     from pourwell.app.quick import mix_for
-    from pourwell.cli.show import console, print_findings, print_json, print_rows
+    from pourwell.cli.show import end_on_stop, print_json
     from pourwell.files.plan_json import plain
 
     mix, found = mix_for(flask, investment=investment, section=section)
     if as_json:
         print_json(plain({"investment": mix, "findings": found}))
-        return
+    else:
+        _print(mix, found)
+    end_on_stop(found)
+
+
+def _print(mix: "Mix", found: "tuple[Finding, ...]") -> None:
+    from pourwell.cli.show import console, print_findings, print_rows
+
     print_rows(
         [
             ("powder", f"{mix.powder_g:g} g", f"{mix.name}; weigh it with the respirator on"),

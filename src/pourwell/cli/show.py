@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
+import typer
+
 from pourwell.errors import PourwellError
 
 if TYPE_CHECKING:
@@ -36,19 +38,19 @@ def print_json(data: Any) -> None:
 def print_findings(found: Iterable["Finding"]) -> None:
     """Findings, stops first, each with what to do."""
     from rich.markup import escape
+    from rich.table import Table
 
     from pourwell.findings import in_order, spelt_out
 
     marks = {"stop": "[bold white on red] STOP [/]", "warn": "[bold black on yellow] WARN [/]", "note": "[dim] note [/]"}
-    out = console()
+    table = Table.grid(padding=(0, 1))
     for finding in in_order(found):
-        out.print(f"{marks[finding.severity.value]} {escape(spelt_out(finding.says))}")
-        tail = "; ".join(
-            p for p in (finding.where, spelt_out(finding.measure), finding.limit and f"limit {spelt_out(finding.limit)}") if p
-        )
-        out.print(f"       {escape(spelt_out(finding.do))}")
-        if tail:
-            out.print(f"       [dim]{escape(tail)}[/]")
+        table.add_row(marks[finding.severity.value], escape(spelt_out(finding.says)))
+        table.add_row("", escape(spelt_out(finding.do)))
+        limit = finding.limit and f"limit {spelt_out(finding.limit)}"
+        tail = "; ".join(part for part in (finding.where, spelt_out(finding.measure), limit) if part)
+        table.add_row("", f"[dim]{escape(tail)}[/]")
+    console().print(table)
 
 
 def print_rows(rows: Iterable[tuple[str, str, str]]) -> None:
@@ -62,6 +64,12 @@ def print_rows(rows: Iterable[tuple[str, str, str]]) -> None:
     for row in rows:
         table.add_row(*row)
     console().print(table)
+
+
+def end_on_stop(found: Iterable["Finding"]) -> None:
+    """End the command with 3 if one of the findings is a stop."""
+    if any(finding.severity == "stop" for finding in found):
+        raise typer.Exit(3)
 
 
 @contextmanager

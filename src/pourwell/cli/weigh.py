@@ -1,10 +1,14 @@
 """`pourwell weigh`: the charge for a tree on the scale."""
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from pourwell.cli.options import AlloyId, AsJson, BaseG, OwnAlloying, PatternId, WaxG
+
+if TYPE_CHECKING:
+    from pourwell.app.quick import ChargeAnswer
+    from pourwell.steps.melt.model import Charge
 
 NAME = "weigh"
 
@@ -26,7 +30,7 @@ def command(
     Example: pourwell weigh 41.2 --base 26.9 --pattern resin --alloy sterling-925
     """
     from pourwell.app.quick import charge_for
-    from pourwell.cli.show import print_findings, print_json, print_rows
+    from pourwell.cli.show import end_on_stop, print_json
     from pourwell.files.plan_json import plain
 
     answer = charge_for(
@@ -41,7 +45,14 @@ def command(
     )
     if as_json:
         print_json(plain(answer))
-        return
+    else:
+        _print(answer)
+    end_on_stop(answer.findings)
+
+
+def _print(answer: "ChargeAnswer") -> None:
+    from pourwell.cli.show import print_findings, print_rows
+
     charge, tree = answer.charge, answer.weighed
     print_rows(
         [
@@ -55,7 +66,7 @@ def command(
     print_findings(answer.findings)
 
 
-def _split(charge) -> str:  # type: ignore[no-untyped-def]
+def _split(charge: "Charge") -> str:
     if charge.master_g:
         return f"fine {charge.fine} {charge.fine_g:.1f} g, master alloy {charge.master_g:.1f} g"
     return ""

@@ -105,9 +105,7 @@ def edges_carried(picture: Picture, walls: Floats, *, limit_mm: float, reach_mm:
     return shown
 
 
-def _measured(
-    surface: Surface, corners: Floats, face: Ints, *, places: Floats, weights: Floats, caster: Caster
-) -> Floats:
+def _measured(surface: Surface, corners: Floats, face: Ints, *, places: Floats, weights: Floats, caster: Caster) -> Floats:
     """(k,) float array [mm]: the wall at places on faces, from the corners' values or, on a large face, by rays from there.
 
     The rays are those that the walls of triangles are measured by: one along the normal and a narrow cone, dropped where they

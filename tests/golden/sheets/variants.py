@@ -145,6 +145,7 @@ def by_weight() -> Plan:
     weighed = WeighedTree(
         pattern_g=14.3,
         wax_g=4.1,
+        mixed=False,
         body_g=136.5,
         button_g=42.8,
         metal_g=179.3,

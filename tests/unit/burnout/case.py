@@ -84,6 +84,7 @@ class Run:
     stones: bool
     own: bool
     thinnest_mm: float | None
+    mixed: bool
     shelf: Library
 
     @property
@@ -98,6 +99,7 @@ class Run:
                     temperatures=self.temperatures,
                     charge=self.charge,
                     library=self.shelf,
+                    mixed=self.mixed,
                 )
             ),
             *burnout_checks.findings(
@@ -156,6 +158,7 @@ class Ask:
     own_alloying: bool = False
     own: str | None = None
     thinnest_mm: float | None = 0.8
+    mixed: bool = False
     head_mm: float | None = 50.0
     shelf: Library | None = None
 
@@ -211,6 +214,7 @@ def run(**asked: Any) -> Run:
         stones=ask.stones,
         own=ask.own is not None,
         thinnest_mm=ask.thinnest_mm,
+        mixed=ask.mixed,
         shelf=shelf,
     )
 

@@ -198,3 +198,13 @@ def test_a_shipped_alloy_in_its_own_mould_gives_no_stop_and_few_warns(name, sect
 
 def test_a_plain_run_gives_no_warning_at_all():
     assert [f.code for f in run().findings] == ["core-dry"]
+
+
+def test_weight_mixed_fires():
+    found = run(mixed=True, metal_g=100.0).finding("weight-mixed")
+    assert found.severity == "note"
+    assert "--wax" in found.do
+
+
+def test_weight_mixed_stays_silent():
+    assert "weight-mixed" not in run(metal_g=100.0).codes

@@ -29,6 +29,7 @@ def room(diameter_mm: float = 76.0, height_mm: float = 100.0, **other: float) ->
     return Room(radius_mm=diameter_mm / 2, floor_mm=floor, ceiling_mm=height_mm - 16, height_mm=height_mm, **base)
 
 
+@cache
 def bore_of(mesh: Mesh) -> Bore | None:
     """The bore of a mesh, with what the tree does not read left plain."""
     found = find_bore(mesh)
@@ -49,12 +50,13 @@ def bore_of(mesh: Mesh) -> Bore | None:
     )
 
 
-def pattern(mesh: Mesh, piece_id: str = "A", *, count: int = 1, name: str = "piece", **other) -> Pattern:
-    """A mesh as a measured pattern."""
+@cache
+def wall_of(mesh: Mesh) -> Wall:
+    """The wall of a mesh."""
     known = sampled(mesh)
     centre, radius = largest_sphere(mesh, known)
     thin = int(known.wall_mm.argmin())
-    wall = Wall(
+    return Wall(
         thinnest_mm=float(known.wall_mm[thin]),
         thinnest_at_mm=tuple(known.points[thin].tolist()),
         typical_mm=known.typical_mm,
@@ -63,6 +65,10 @@ def pattern(mesh: Mesh, piece_id: str = "A", *, count: int = 1, name: str = "pie
         limit_mm=0.6,
         under_limit_fraction=0.0,
     )
+
+
+def pattern(mesh: Mesh, piece_id: str = "A", *, count: int = 1, name: str = "piece", **other) -> Pattern:
+    """A mesh as a measured pattern."""
     volume = mesh.volume_mm3
     piece = Piece(
         id=piece_id,
@@ -76,7 +82,7 @@ def pattern(mesh: Mesh, piece_id: str = "A", *, count: int = 1, name: str = "pie
         volume_mm3=volume,
         area_mm2=mesh.area_mm2,
         envelope_mm=mesh.envelope_mm,
-        wall=wall,
+        wall=wall_of(mesh),
         bore=bore_of(mesh),
         pattern_g=volume * RESIN_G_PER_MM3,
         pattern_low_g=volume * RESIN_G_PER_MM3,

@@ -1,5 +1,6 @@
 """Where sprues go: outside the shank opposite the head, on others least seen, or the user's own place."""
 
+from functools import cache
 from math import cos, radians, sin
 
 import manifold3d
@@ -29,6 +30,7 @@ def chosen(mesh: Mesh) -> Sited:
     return site(ready(pattern(mesh)), library())
 
 
+@cache
 def of_shape(name: str, **dimensions: float) -> tuple[Ready, Sited]:
     piece = ready(shaped(name, **dimensions))
     return piece, site(piece, library())
@@ -171,5 +173,5 @@ def test_a_place_as_thin_as_ours_is_not_told():
 
 
 def test_the_same_piece_gets_the_same_place():
-    one, other = of_shape("pendant")[1], of_shape("pendant")[1]
+    one, other = chosen(shape("pendant")), chosen(shape("pendant"))
     assert one.attachment == other.attachment

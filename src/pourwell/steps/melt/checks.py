@@ -23,6 +23,8 @@ class Facts:
     temperatures: Temperatures
     charge: Charge
     library: Library
+    mixed: bool = False
+    """The charge is for a resin tree weighed with its sprue wax, and how much of it is wax was not said."""
 
 
 def metal_right(facts: Facts) -> Iterator[Finding]:
@@ -282,6 +284,23 @@ def crucible_holds(facts: Facts) -> Iterator[Finding]:
     )
 
 
+def wax_said(facts: Facts) -> Iterator[Finding]:
+    """A resin tree on the scale, its wax weighed as if it were resin: wax is lighter, so more metal is wanted."""
+    charge = facts.charge
+    if facts.mixed:
+        yield Finding(
+            code="weight-mixed",
+            severity=Severity.NOTE,
+            where="charge",
+            says=f"The whole tree is counted as resin. Sprue wax is lighter: with a wax stem and sprues it can take up to "
+            f"{charge.high_g:.1f} g, and what is short is missing from the button.",
+            do=f"Weigh stem and sprues before the pieces go on and say --wax; until then melt {charge.high_g:.1f} g.",
+            measure=f"{charge.total_g:.1f} g",
+            limit=f"{charge.high_g:.1f} g if it were all wax",
+            source=PRACTICE,
+        )
+
+
 CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     no_poison,
     own_rows_sound,
@@ -292,6 +311,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     flask_limited,
     returns_share,
     crucible_holds,
+    wax_said,
 )
 
 CODES = (
@@ -310,6 +330,7 @@ CODES = (
     Code(code="flask-limited", severities=(Severity.NOTE,), about="Stones or mould keep the flask cooler than the section wants."),
     Code(code="returns-share", severities=(Severity.WARN,), about="More returns than the alloy bears."),
     Code(code="crucible-small", severities=(Severity.STOP, Severity.WARN), about="The crucible is too small, or brimful."),
+    Code(code="weight-mixed", severities=(Severity.NOTE,), about="How much of a weighed resin tree is wax was not said."),
 )
 
 

@@ -11,10 +11,10 @@ from itertools import product
 from typing import Final
 
 from pourwell.materials.library import Library
-from pourwell.steps.tree.gauge import stem_mm
+from pourwell.steps.tree.gauge import round_mm2, stem_mm
 from pourwell.steps.tree.hang import QUARTERS_DEG, UPRIGHT_DEG, Extent, Hanger, Nearness, Neighbours, Pairing, Style, extent
 from pourwell.steps.tree.model import Room
-from pourwell.steps.tree.tiers import dealt, first_azimuth_deg, partition
+from pourwell.steps.tree.tiers import dealt, first_azimuth_deg, plans
 
 LENGTH_STEP_MM: Final = 0.5
 HEIGHT_STEP_MM: Final = 1.0
@@ -22,6 +22,15 @@ HEIGHT_STEP_MM: Final = 1.0
 
 LEANS_DEG: Final = (0.0, 15.0, -15.0, 30.0, -30.0)
 """Tilts tried, off the usual one, in this order. Own choice."""
+
+FEW_COUNT: Final = 20
+"""Up to so many pieces, further divisions into tiers are tried for a shorter tree; of more, they save a small share. Own choice."""
+
+MORE_TIERS: Final = 2
+"""So many tiers more than the fewest that do are tried as well: slim tiers can nest. Own choice."""
+
+CLEARLY_MM3: Final = 100.0
+"""A tree that is less orderly is taken if it saves so much: a gram of silver. Own choice."""
 
 SHARES: Final = (0.5, 0.25, 0.75, 0.0)
 """How far, in steps, a tier of another count than the one below is turned against it; the best is taken. Own choice."""
@@ -170,23 +179,31 @@ class Search:
         return None, most
 
     def _tiers(self, wish: Wish, limits: Limits) -> tuple[Layout | None, int]:
-        """Under one wish, the tree of the fewest tiers, and the most pieces that found place."""
-        most = worse = 0
+        """Under one wish, the tree of the least feed metal, and the most pieces that found place.
+
+        Fewer tiers, pieces alike in a tier and equal angles go first: another tree is taken where it saves clearly.
+        """
         items = tuple(self.items[:-1] if wish.crown else self.items)
+        attempt = _Attempt(self, wish, limits)
+        best: Layout | None = None
+        most = worse = 0
+        first = len(items)
         for tiers in range(1 if items else 0, len(items) + 1):
-            groups = partition(items, tiers) if items else ()
-            found = _Attempt(self, wish, limits).build(groups)
-            widest = max(map(len, groups), default=0)
-            if any(len(group) < widest for group in groups):
-                other = _Attempt(self, wish, limits).build(groups, common=widest)
-                found = min(found, other, key=lambda each: each.layout.stem_top_mm if each.layout else math.inf)
-            most = max(most, found.placed_count)
-            if found.layout is not None:
-                return found.layout, most
-            worse += found.under_cover
-            if worse > WORSE_COUNT:
+            covered = False
+            for groups, spokes in plans(items, tiers, finely=len(items) <= FEW_COUNT):
+                found = attempt.build(groups, spokes)
+                most, covered = max(most, found.placed_count), covered or found.under_cover
+                if found.layout and (best is None or self._feed_mm3(found.layout) < self._feed_mm3(best) - CLEARLY_MM3):
+                    best, first = found.layout, min(first, tiers)
+            worse += covered
+            if worse > WORSE_COUNT or (best and tiers >= first + (MORE_TIERS if len(items) <= FEW_COUNT else 0)):
                 break
-        return None, most
+        return best, most
+
+    def _feed_mm3(self, layout: Layout) -> float:
+        """Metal in stem and sprues, near enough to choose by."""
+        sprues = sum(round_mm2(self.hangers[p.kind].gauge_mm) * p.style.length_mm for p in layout.pieces)
+        return round_mm2(layout.stem_mm) * (layout.stem_top_mm - self.room.floor_mm) + sprues
 
     def extent_of(self, kind: int, style: Style) -> Extent:
         """Where a piece reaches, remembered."""
@@ -243,8 +260,8 @@ class _Attempt:
     wish: Wish
     limits: Limits
 
-    def build(self, groups: Sequence[Sequence[int]], *, common: int | None = None) -> _Found:
-        """Hang the groups on a tier each, from the button up, at equal angles or all on so many common spokes."""
+    def build(self, groups: Sequence[Sequence[int]], spokes: Sequence[int]) -> _Found:
+        """Hang the groups on a tier each, from the button up, each on as many equal steps as it has spokes."""
         search, room = self.search, self.search.room
         done: list[list[Hung]] = []
         height = room.floor_mm + search.library.rule("first_row_mm") - HEIGHT_STEP_MM
@@ -252,8 +269,8 @@ class _Attempt:
             ends = number == len(groups) and not self.wish.crown
             options = [
                 raised
-                for start, step in self._spokes(len(group), done, common)
-                if (tier := self._tier(group, start, step_deg=step, number=number, ends=ends)) is not None
+                for start in _starts(spokes[:number], done)
+                if (tier := self._tier(group, start, step_deg=360 / spokes[number - 1], number=number, ends=ends)) is not None
                 and (raised := self._raised(tier, done, above_mm=height)) is not None
             ]
             if not options:
@@ -268,15 +285,6 @@ class _Attempt:
                 return _Found(None, len(pieces), under_cover=True)
             pieces.append(crown)
         return _Found(Layout(pieces=tuple(pieces), stem_mm=search.stem_mm, stem_top_mm=top), len(pieces))
-
-    def _spokes(self, count: int, done: Sequence[list[Hung]], common: int | None) -> tuple[tuple[float, float], ...]:
-        """Azimuth of a tier's first piece, and the step from each to the next: between the pieces below."""
-        spokes = common or count
-        if not done:
-            return ((first_azimuth_deg(spokes), 360 / spokes),)
-        first, below = done[-1][0].azimuth_deg, common or len(done[-1])
-        shares = SHARES[:1] if spokes == below else SHARES
-        return tuple((first + 360 / max(spokes, below) * share, 360 / spokes) for share in shares)
 
     def _tier(self, group: Sequence[int], start_deg: float, *, step_deg: float, number: int, ends: bool) -> list[Hung] | None:
         """A tier at height 0: equal steps, sprues as short as the neighbours let them."""
@@ -366,6 +374,15 @@ def _apart_deg(a: Hung, b: Hung) -> float:
     """Angle between two pieces seen from above."""
     turn = abs(a.azimuth_deg - b.azimuth_deg) % 360
     return min(turn, 360 - turn)
+
+
+def _starts(spokes: Sequence[int], done: Sequence[list[Hung]]) -> tuple[float, ...]:
+    """Azimuths for the first piece of the last of some tiers: between the pieces below."""
+    if not done:
+        return (first_azimuth_deg(spokes[-1]),)
+    below, here = spokes[-2:]
+    shares = SHARES[:1] if here == below else SHARES
+    return tuple(done[-1][0].azimuth_deg + 360 / max(here, below) * share for share in shares)
 
 
 def _up(value: float, step: float) -> float:

@@ -189,6 +189,8 @@ class WeighedTree:
     """Pieces, sprues and stem, without the base."""
     wax_g: float
     """How much of it is sprue wax, 0 when not said."""
+    mixed: bool
+    """Resin and wax were weighed as one, without a word on how much is wax."""
     body_g: float
     """In metal: pieces, sprues and stem."""
     button_g: float

@@ -249,6 +249,7 @@ def weigh(
     return WeighedTree(
         pattern_g=weight_g,
         wax_g=wax_g,
+        mixed=pattern_material.family == "resin" and not wax_g,
         body_g=body_cm3 * metal.value,
         button_g=button_cm3 * metal.value,
         metal_g=(body_cm3 + button_cm3) * metal.value,

@@ -1,13 +1,15 @@
 """Which pieces share a tier, and in which order they go round."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from itertools import pairwise
 from typing import Final
 
-MIXED_COST: Final = 10.0
-"""A tier of two kinds is as bad as one three pieces off the mean. Own choice: pieces alike are best together."""
+ALIKE_COST: Final = 10.0
+EVEN_COST: Final = 0.5
+"""How bad a second kind in a tier is, in squares of pieces off the mean: where like is kept with like, and where tiers are kept
+even. Own choice."""
 
 
 def dealt(group: Sequence[int]) -> list[int]:
@@ -38,7 +40,7 @@ def first_azimuth_deg(count: int) -> float:
 
 
 @lru_cache(maxsize=256)
-def partition(items: tuple[int, ...], tiers_count: int) -> tuple[tuple[int, ...], ...]:
+def partition(items: tuple[int, ...], tiers_count: int, mixed_cost: float = ALIKE_COST) -> tuple[tuple[int, ...], ...]:
     """Divide kinds in a row into so many tiers, as even and as much alike as may be; the lower ones come first."""
     size, mean = len(items), len(items) / tiers_count
     best: list[list[tuple[float, int]]] = [[(0.0 if end == 0 else math.inf, 0) for end in range(size + 1)]]
@@ -48,7 +50,7 @@ def partition(items: tuple[int, ...], tiers_count: int) -> tuple[tuple[int, ...]
             for start in range(end):
                 if best[-1][start][0] < math.inf:
                     kinds = len(set(items[start:end]))
-                    cost = best[-1][start][0] + MIXED_COST * (kinds - 1) + (end - start - mean) ** 2
+                    cost = best[-1][start][0] + mixed_cost * (kinds - 1) + (end - start - mean) ** 2
                     row[end] = min(row[end], (round(cost, 9), start))
         best.append(row)
     cuts = [size]
@@ -56,3 +58,27 @@ def partition(items: tuple[int, ...], tiers_count: int) -> tuple[tuple[int, ...]
         cuts.append(row[cuts[-1]][1])
     cuts.reverse()
     return tuple(items[start:end] for start, end in pairwise(cuts))
+
+
+def plans(
+    items: tuple[int, ...], tiers_count: int, *, finely: bool
+) -> Iterator[tuple[tuple[tuple[int, ...], ...], tuple[int, ...]]]:
+    """Divisions of kinds in a row into so many tiers, the most orderly first, each with the spokes of its tiers.
+
+    Equal angles come first; then as many spokes in every tier, so that all nest; then one spoke left free in one tier, as the tree
+    of one more piece would have it.
+
+    Parameters
+    ----------
+    finely : go through them all, not only the first two
+    """
+    if not items:
+        yield (), ()
+        return
+    for groups in dict.fromkeys((partition(items, tiers_count), partition(items, tiers_count, EVEN_COST))):
+        own = tuple(len(group) for group in groups)
+        free = [tuple(n + (k == j) for j, n in enumerate(own)) for k in range(len(own))]
+        for spokes in dict.fromkeys((own, tuple(max(own) for _ in own), *(free if finely else ()))):
+            yield groups, spokes
+        if not finely:
+            return
