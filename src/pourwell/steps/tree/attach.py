@@ -1,5 +1,6 @@
 """Where a sprue meets a piece: on a ring outside at the back, else the least visible heavy section, or the user's own place."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -53,8 +54,12 @@ ROUGH_TURNS: Final = 9
 LESS: Final = (1.0, 0.75, 0.5, 0.0)
 """If no place is heavy enough, the wish is lowered in these steps. Own choice."""
 
-NEAR_RATIO: Final = 1.6
-"""A place belongs to a heavy section if it lies within so many radii of its middle. Geometry: the corner of a bar."""
+NEAR_RATIOS: Final = (1.6, 3.0)
+"""A place belongs to a heavy section if it lies within so many radii of its middle: to the corner of a bar, by geometry; then to
+the rim of a plate, where the way in is no thinner. Own choice."""
+
+TRIED_COUNT: Final = 6
+"""So many of the best places are tried for a heavy section. Own choice."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -109,8 +114,8 @@ def site_of_user(piece: Ready, wanted: Point, *, ours: Sited, library: Library) 
     return sited(piece, spot, library=library, trouble=trouble, chosen_by="user")
 
 
-def site_near(piece: Ready, centre: Floats, *, radius_mm: float, library: Library) -> Sited | None:
-    """A place on a heavy section whose largest ball is given, as little seen as may be; None if there is none.
+def sites_near(piece: Ready, centre: Floats, *, radius_mm: float, library: Library) -> Iterator[Sited]:
+    """Places on a heavy section whose largest ball is given, as little seen as may be, the nearest first.
 
     Parameters
     ----------
@@ -119,22 +124,22 @@ def site_near(piece: Ready, centre: Floats, *, radius_mm: float, library: Librar
     """
     balls, faces = piece.balls, piece.faces
     away = np.linalg.norm(balls.points - centre, axis=1)
-    hidden = balls.normals @ faces.show < SHOWING
-    chosen = np.flatnonzero(hidden & (away <= NEAR_RATIO * radius_mm))
+    open_ = balls.normals @ faces.show < SHOWING
     if faces.bore is not None:
-        bore = faces.bore
-        chosen = np.array([k for k in chosen if not _looks_inward(bore, balls.points[k], balls.normals[k])], dtype=np.int64)
-    if not len(chosen):
-        return None
-    chosen = _thinned(balls.points, chosen, CELL_SHARE / 2 * float(np.linalg.norm(faces.high - faces.low)))
-    radii = _foot_radii_mm(np.full(len(chosen), 2 * radius_mm), library)
-    spots = probe(piece, balls.points[chosen], balls.normals[chosen], radius_mm=radii)
-    cost = away[chosen] / radius_mm + FOOT_COST * (1 - spots.support)
-    good = np.flatnonzero(_good(spots, library))
-    if not len(good):
-        return None
-    best = good[np.argmin(np.round(cost[good], 3))]
-    return sited(piece, spots.one(int(best)), library=library)
+        open_ &= ~_look_inward(faces.bore, balls.points, balls.normals)
+    least = 0.0
+    for most in NEAR_RATIOS:
+        chosen = np.flatnonzero(open_ & (away > least * radius_mm) & (away <= most * radius_mm))
+        least = most
+        if not len(chosen):
+            continue
+        chosen = _thinned(balls.points, chosen, CELL_SHARE / 2 * float(np.linalg.norm(faces.high - faces.low)))
+        radii = _foot_radii_mm(np.full(len(chosen), 2 * radius_mm), library)
+        spots = probe(piece, balls.points[chosen], balls.normals[chosen], radius_mm=radii)
+        cost = away[chosen] / radius_mm + FOOT_COST * (1 - spots.support)
+        good = np.flatnonzero(_good(spots, library))
+        for k in good[np.argsort(np.round(cost[good], 3), kind="stable")][:TRIED_COUNT].tolist():
+            yield sited(piece, spots.one(k), library=library)
 
 
 def sited(piece: Ready, spot: Spots, *, library: Library, trouble: str = "", chosen_by: str = "shape") -> Sited:
@@ -172,10 +177,17 @@ def _good(spots: Spots, library: Library) -> NDArray[np.bool_]:
 
 def _looks_inward(bore: Bore, at: Floats, normal: Floats) -> bool:
     """Does a face look at the bore's axis, from within twice the bore."""
+    return bool(_look_inward(bore, at[None], normal[None])[0])
+
+
+def _look_inward(bore: Bore, at: Floats, normals: Floats) -> NDArray[np.bool_]:
+    """Which of (k, 3) faces look at the bore's axis, from within twice the bore."""
+    axis = np.asarray(bore.axis)
     away = at - np.asarray(bore.centre_mm)
-    away = away - np.asarray(bore.axis) * (away @ np.asarray(bore.axis))
-    far = float(np.linalg.norm(away))
-    return far < bore.diameter_mm and bool(normal @ away < -SHOWING * far)
+    away = away - np.outer(away @ axis, axis)
+    far = np.linalg.norm(away, axis=1)
+    inward: NDArray[np.bool_] = (far < bore.diameter_mm) & (np.einsum("ij,ij->i", normals, away) < -SHOWING * far)
+    return inward
 
 
 # ---- rings

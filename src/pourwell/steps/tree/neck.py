@@ -9,7 +9,7 @@ from pourwell.geometry.balls import SMALL_SHARE, SURFACE_COUNT, Ways, inner_ball
 from pourwell.geometry.mesh import Floats
 from pourwell.materials.library import Library
 from pourwell.steps.pattern.model import Point
-from pourwell.steps.tree.attach import Sited, point_of, site_near
+from pourwell.steps.tree.attach import Sited, point_of, sites_near
 from pourwell.steps.tree.model import Attachment, Proposal
 from pourwell.steps.tree.probe import Ready
 
@@ -50,7 +50,9 @@ def cut_off(piece: Ready, sited: Sited, library: Library) -> Cut | None:
     if section is None:
         return None
     section_mm, centre = float(2 * ways.radii[section]), ways.centres[section]
-    second = site_near(piece, centre, radius_mm=section_mm / 2, library=library)
+    least_mm = library.rule("neck_ratio") * section_mm
+    places = sites_near(piece, centre, radius_mm=section_mm / 2, library=library)
+    second = next((s for s in places if _way_mm(ways, s, section) >= least_mm), None)
     cut = Cut(
         piece=piece.pattern.piece.id,
         neck_mm=float(necks[section]),
@@ -59,6 +61,12 @@ def cut_off(piece: Ready, sited: Sited, library: Library) -> Cut | None:
         section_at_mm=point_of(centre),
     )
     return cut if second is None else replace(cut, gauge_mm=second.gauge_mm, attachment=second.attachment)
+
+
+def _way_mm(ways: Ways, sited: Sited, section: int) -> float:
+    """How thick the way is from under a sprue to a section [mm]."""
+    start = ways.near(np.asarray(sited.attachment.at_mm), sited.gauge_mm / 2)
+    return float(ways.necks(start)[section])
 
 
 def _cut_off(necks: Floats, sections: Floats, library: Library) -> int | None:
