@@ -7,6 +7,7 @@ from pathlib import Path
 from pourwell.app.planning import SILENT, Written, plan_job, write
 from pourwell.app.shapes import build_shape, mesh_bytes
 from pourwell.app.shop import Shop
+from pourwell.errors import OutputError
 from pourwell.files.folder import check_folder
 from pourwell.files.job_toml import read_job
 from pourwell.materials.library import load_library
@@ -109,11 +110,18 @@ def run_demo(out: Path, *, now: datetime, tell: Callable[[str], None] = SILENT) 
     """Make the scenario's files, plan it from them as a user would, and write plan and files into one folder.
 
     The pour is at 10:00 the day after tomorrow. An older demo in the folder is replaced.
+    Raises OutputError if the folder holds something else, or cannot be written.
     """
     import tempfile
 
-    check_folder(out, replace=True)
     files = demo_files()
+    if out.is_dir() and any(out.iterdir()) and not all((out / name).is_file() for name in files):
+        raise OutputError(
+            f"The folder {out} holds something other than a demo.",
+            why="The demo replaces only an older demo.",
+            try_this="Name another folder with --out.",
+        )
+    check_folder(out, replace=True)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         for path, content in files.items():

@@ -10,7 +10,7 @@ from typing import Any
 from pourwell.app.checking import measure_pieces, unit_of_files
 from pourwell.app.shop import Shop, open_shop
 from pourwell.app.work import side_by_side
-from pourwell.errors import BadRequestError
+from pourwell.errors import BadRequestError, OutputError
 from pourwell.files.folder import check_folder, write_folder
 from pourwell.files.job_toml import build_request, read_job
 from pourwell.files.plan_json import job_data, plan_data, to_bytes
@@ -34,8 +34,8 @@ class Wishes:
     """What the command line says besides the files; None or False: nothing said, so a job file decides."""
 
     weight_g: float | None = None
-    base_g: float = 0.0
-    wax_g: float = 0.0
+    base_g: float | None = None
+    wax_g: float | None = None
     alloy: str | None = None
     pattern: str | None = None
     investment: str | None = None
@@ -85,19 +85,20 @@ def request_of(files: Sequence[str], wishes: Wishes, shop: Shop) -> Request:
     """The request from words of the command line; they win over those of a job file."""
     zone = shop.studio.zone
     said = {f.name: getattr(wishes, f.name) for f in fields(wishes) if f.name not in ("size", "units", "pour_at")}
-    said = {k: v for k, v in said.items() if v is not None and v is not False and v != 0.0}
+    said = {k: v for k, v in said.items() if v is not None and v is not False}
     if wishes.pour_at is not None:
         said["pour_at"] = read(wishes.pour_at, zone=zone)
+    every = {"units": unit_of_files(wishes.units), "size": wishes.size}
     if len(files) == 1 and files[0].lower().endswith(".toml"):
         job = read_job(Path(files[0]), zone=zone)
         base = {name: getattr(job, name) for name in type(job).model_fields}
+        base["pieces"] = [piece.model_copy(update={k: v for k, v in every.items() if v}) for piece in job.pieces]
         return build_request(base | said, where="command line")
     if not files and wishes.weight_g is None:
         raise BadRequestError("There is nothing to cast.", try_this="Name pattern files, or give --weight of a tree on the scale.")
     if "alloy" not in said:
         raise BadRequestError("No alloy is named.", try_this="Add --alloy, for example --alloy sterling-925.")
-    unit = unit_of_files(wishes.units)
-    pieces = [dict(zip(("file", "count"), split_count(f), strict=True)) | {"units": unit, "size": wishes.size} for f in files]
+    pieces = [dict(zip(("file", "count"), split_count(f), strict=True)) | every for f in files]
     return build_request(said | ({"pieces": pieces} if pieces else {}), where="command line")
 
 
@@ -145,7 +146,20 @@ def plan_and_write(
     shop = open_shop()
     request = request_of(files, wishes, shop)
     check_folder(out, replace=replace)
+    keep_inputs([*(piece.file for piece in request.pieces), *map(Path, files), *([shop.folder] if shop.folder else [])], out)
     return write(plan_job(request, shop=shop, now=now, tell=tell), out=out, replace=replace, tell=tell)
+
+
+def keep_inputs(inputs: Sequence[Path], out: Path) -> None:
+    """Raise OutputError if the plan is made from something in the folder that it would replace."""
+    folder = out.resolve()
+    for path in inputs:
+        if path.exists() and path.resolve().is_relative_to(folder):
+            raise OutputError(
+                f"{path} lies in the folder {out}.",
+                why="The plan is made from it, and the whole folder would be replaced.",
+                try_this="Name another folder with --out.",
+            )
 
 
 def write(

@@ -43,7 +43,9 @@ def build_shape(name: str, dimensions: Sequence[str]) -> Mesh:
     """
     shape = SHAPES.get(name)
     if shape is None:
-        raise UnknownNameError("shape", name, SHAPES)
+        unknown = UnknownNameError("shape", name, SHAPES)
+        unknown.try_this = "`pourwell shape list` names them all."
+        raise unknown
     try:
         return shape.make(**_numbers(shape, dimensions))
     except ImpossibleShapeError as err:

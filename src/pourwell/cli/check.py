@@ -22,6 +22,8 @@ def command(
 
     Example: pourwell check ring.stl --size "ISO 54"
     """
+    from rich.markup import escape
+
     from pourwell.app.checking import check_files
     from pourwell.cli.show import console, print_findings, print_json, print_rows, progress
     from pourwell.files.plan_json import plain
@@ -32,7 +34,7 @@ def command(
         print_json([plain({"piece": c.pattern.piece, "findings": c.findings}) for c in checked])
     else:
         for c in checked:
-            console().print(f"\n[bold]{c.pattern.piece.file}[/]")
+            console().print(f"\n[bold]{escape(c.pattern.piece.file)}[/]")
             print_rows(c.rows)
             print_findings(c.findings)
     if any(c.stopped for c in checked):

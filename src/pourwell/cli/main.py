@@ -12,7 +12,7 @@ import typer
 
 from pourwell.cli import check, demo, materials, mix, plan, shape, size, weigh
 from pourwell.cli.show import complain
-from pourwell.errors import PourwellError
+from pourwell.errors import OutputError, PourwellError
 
 app = typer.Typer(
     name="pourwell",
@@ -41,6 +41,10 @@ def run() -> None:
         app()
     except PourwellError as err:
         complain(err)
+        sys.exit(2)
+    except OSError as err:
+        where = f" with {err.filename}" if err.filename else ""
+        complain(OutputError(f"The system refuses to go on{where}.", why=f"It says: {err.strerror or err}."))
         sys.exit(2)
     except Exception:
         with tempfile.NamedTemporaryFile("w", prefix="pourwell-fault-", suffix=".txt", delete=False, encoding="utf-8") as file:

@@ -49,6 +49,7 @@ def _find(name: str, shelves: dict) -> object:  # type: ignore[type-arg]
 
 
 def _list(shelves: dict) -> None:  # type: ignore[type-arg]
+    from rich.markup import escape
     from rich.table import Table
 
     from pourwell.cli.show import console
@@ -56,8 +57,10 @@ def _list(shelves: dict) -> None:  # type: ignore[type-arg]
     for kind, rows in shelves.items():
         table = Table(title=f"{kind}s", title_justify="left", box=None, padding=(0, 2, 0, 0), show_header=False)
         for key, row in sorted(rows.items()):
-            advice = getattr(row, "advisory", "")
-            table.add_row(f"[bold]{key}[/]", getattr(row, "name", ""), f"[dim]{'advisory: ' + advice if advice else ''}[/]")
+            advice = escape(getattr(row, "advisory", ""))
+            table.add_row(
+                f"[bold]{escape(key)}[/]", escape(getattr(row, "name", "")), f"[dim]{'advisory: ' + advice if advice else ''}[/]"
+            )
         console().print(table)
         console().print()
 
@@ -70,7 +73,7 @@ def _show(row: object, library: object) -> None:
     from pourwell.materials.model import Quantity
 
     table = Table(
-        title=f"{getattr(row, 'id', '')}: {getattr(row, 'name', '')}", title_justify="left", box=None, padding=(0, 2, 0, 0)
+        title=escape(f"{getattr(row, 'id', '')}: {getattr(row, 'name', '')}"), title_justify="left", box=None, padding=(0, 2, 0, 0)
     )
     for head in ("value", "", "range", "grade", "source"):
         table.add_column(head, justify="right" if head in ("", "range") else "left")

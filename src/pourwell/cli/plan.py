@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pourwell.cli.options import AsJson, BaseG, OwnAlloying, Replace, Size, Units, WaxG
+from pourwell.cli.options import AsJson, JobBaseG, JobWaxG, OwnAlloying, Replace, Size, Units
 
 NAME = "plan"
 
@@ -14,8 +14,8 @@ def command(
     files: Annotated[list[str] | None, typer.Argument(metavar="FILE[:COUNT]...", help="Pattern files, or one job.toml.")] = None,
     *,
     weight: Annotated[float | None, typer.Option(help="Instead of files: what the scale shows, in g.")] = None,
-    base: BaseG = 0.0,
-    wax: WaxG = 0.0,
+    base: JobBaseG = None,
+    wax: JobWaxG = None,
     alloy: Annotated[str | None, typer.Option(help="Alloy id; see `pourwell materials`.")] = None,
     pattern: Annotated[str | None, typer.Option(help="Pattern material id; resin if not said.")] = None,
     investment: Annotated[str | None, typer.Option(help="Investment id; chosen for the pattern if not said.")] = None,

@@ -16,7 +16,7 @@ def print_plans(written: "Written") -> None:
         _print_plan(plan)
     out.print("\n[bold]Written[/]")
     for path in written.paths:
-        out.print(f"  {path}", soft_wrap=True)
+        out.print(f"  {path}", soft_wrap=True, markup=False)
 
 
 def _print_plan(plan: "Plan") -> None:
@@ -32,7 +32,7 @@ def _print_plan(plan: "Plan") -> None:
     print_rows(
         [
             ("charge", f"{charge.total_g:.1f} g", f"{charge.low_g:.1f} to {charge.high_g:.1f}; {returns}"),
-            ("powder", f"{mix.powder_g:g} g", escape(mix.name)),
+            ("powder", f"{mix.powder_g:g} g", mix.name),
             (
                 "water",
                 f"{mix.water_g:g} g",

@@ -41,4 +41,5 @@ def command(
     if as_json:
         print_json(made)
     else:
-        console().print(f"{made['file']}: {made['triangle_count']} triangles, {made['volume_mm3']:.1f} mm³")
+        said = f"{made['file']}: {made['triangle_count']} triangles, {made['volume_mm3']:.1f} mm³"
+        console().print(said, markup=False, soft_wrap=True)

@@ -20,7 +20,7 @@ def console() -> "Console":
     """The console for people."""
     from rich.console import Console
 
-    return Console(highlight=False, soft_wrap=False)
+    return Console(highlight=False, soft_wrap=False, emoji=False)
 
 
 def complain(err: PourwellError) -> None:
@@ -55,6 +55,7 @@ def print_findings(found: Iterable["Finding"]) -> None:
 
 def print_rows(rows: Iterable[tuple[str, str, str]]) -> None:
     """Rows of name, figure, remark; the figure stands out."""
+    from rich.markup import escape
     from rich.table import Table
 
     table = Table.grid(padding=(0, 2))
@@ -62,7 +63,7 @@ def print_rows(rows: Iterable[tuple[str, str, str]]) -> None:
     table.add_column(justify="right", style="bold")
     table.add_column(style="dim")
     for row in rows:
-        table.add_row(*row)
+        table.add_row(*map(escape, row))
     console().print(table)
 
 
@@ -79,6 +80,7 @@ def progress() -> Iterator[Callable[[str], None]]:
         yield lambda _: None
         return
     from rich.console import Console
+    from rich.markup import escape
 
     with Console(stderr=True).status("") as status:
-        yield lambda text: status.update(text)
+        yield lambda text: status.update(escape(text))

@@ -68,5 +68,5 @@ def _print(answer: "ChargeAnswer") -> None:
 
 def _split(charge: "Charge") -> str:
     if charge.master_g:
-        return f"fine {charge.fine} {charge.fine_g:.1f} g, master alloy {charge.master_g:.1f} g"
+        return f"fine {charge.fine} {charge.fine_g:.2f} g, master alloy {charge.master_g:.2f} g"
     return ""

@@ -102,7 +102,7 @@ def test_a_crucible_is_held_against_the_charge_once_the_studio_says_how_large_it
 
 
 def test_a_resin_tree_whose_wax_was_not_said_is_told_what_it_may_cost() -> None:
-    """The metal that the same grams of wax would take is named; once the wax is said, or for a wax tree, there is no need to."""
+    """The metal that the same grams of wax would take is named; there is no need once the wax is said, or all is wax."""
     found = charged(14.3).findings
     assert [(f.code, f.severity.value) for f in found] == [("weight-mixed", "note")]
     assert f"{charged(14.3).charge.high_g:.1f} g" in found[0].do
