@@ -19,8 +19,8 @@ from pourwell.steps.melt.model import Charge
 from pourwell.steps.tree import plan as trees
 from pourwell.steps.tree.model import WeighedTree
 
-CHARGE_CODES = ("alloy-poison", "alloy-advisory", "crucible-small", "returns-share", "weight-mixed")
-"""Findings of the melt that concern the charge alone."""
+CHARGE_CODES = ("own-row-doubtful", "alloy-poison", "alloy-advisory", "crucible-small", "returns-share", "weight-mixed")
+"""Findings of the melt that concern the charge alone, if they are not about the investment."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +94,7 @@ def _charge(request: Request, flask: str, *, studio: Studio, library: Library) -
         charge=charge,
         weighed=weighed,
         button_words=dome + (", assumed: give yours in studio.toml" if fitted.base_assumed else ""),
-        findings=tuple(f for f in melt_checks.findings(facts) if f.code in CHARGE_CODES),
+        findings=tuple(f for f in melt_checks.findings(facts) if f.code in CHARGE_CODES and f.where != investment.id),
     )
 
 

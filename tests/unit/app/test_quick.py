@@ -116,6 +116,23 @@ def test_only_findings_about_the_charge_are_shown_at_the_scale() -> None:
     assert {"alloy-advisory", "returns-share"} <= codes <= set(CHARGE_CODES)
 
 
+def test_a_density_of_ones_own_that_its_recipe_cannot_have_is_told_at_the_scale(studio) -> None:
+    """93 silver and 7 copper mix to 10.38 g/cm3; 13.8, two digits changed about, would have a third too much weighed out."""
+    text = 'id = "house"\nname = "house"\nlike = "sterling-925"\ncomposition_percent = { Ag = 93.0, Cu = 7.0 }\n'
+    rest = "solidus_c = 800\nliquidus_c = 890\ndensity_g_per_cm3 = "
+    studio({"alloys/house.toml": text + rest + "10.38\n"})
+    assert charged(14.3, wax_g=1, alloy="house").findings == ()
+    studio({"alloys/house.toml": text + rest + "13.8\n"})
+    (found,) = charged(14.3, wax_g=1, alloy="house").findings
+    assert (found.code, found.where, found.severity.value) == ("own-row-doubtful", "house", "warn")
+    assert "10.38" in found.says
+
+
+def test_a_doubtful_investment_of_ones_own_has_no_say_about_the_charge(studio) -> None:
+    studio({"investments/gypsum-standard.toml": 'id = "gypsum-standard"\nwater_g_per_100_g = 400\n'})
+    assert charged(14.3, wax_g=1).findings == ()
+
+
 @pytest.mark.parametrize(
     ("words", "fault", "says"),
     [
