@@ -34,7 +34,7 @@ def test_silica_is_what_is_left_of_the_burnt_mould_without_its_anhydrite():
 def test_cristobalite_turns_between_220_and_270():
     """Hand sum: half of 883.7 kg of silica x 18 kJ/kg = 7.95 MJ, and 1238.9 kg x 896.4 J/(kg K) x 50 K = 55.53 MJ.
 
-    The band is that of quartz-inversion's sister change; the specific heat there is 760 + 0.62 x 220 J/(kg K).
+    The specific heat in the middle is 760 + 0.62 x 220 J/(kg K); the 18 kJ are from memory.
     """
     assert between(220, 270) / 1e6 == pytest.approx(7.95 + 55.53, abs=0.1)
     assert between(215, 220) / 1e6 == pytest.approx(1238.9 * (760 + 0.62 * 192.5) * 5 / 1e6, abs=0.02)
@@ -60,7 +60,7 @@ def test_a_kilogram_of_gypsum_takes_756_kilojoules_to_be_burnt():
 
 
 def test_the_first_water_of_gypsum_leaves_below_150_and_the_second_below_200():
-    """Hand sums: 490 and 150 kJ, and what the shrinking solid holds: 1 kg x 70.6 kJ/kg at 110, 0.907 x 103.6 at 150, 115.7 kJ at 200.
+    """Hand sums: 490 and 150 kJ, and what the solid holds: 70.6 kJ at 110, 0.907 kg x 103.6 kJ/kg at 150, 115.7 kJ at 200.
 
     The water that leaves takes its own warmth with it, so the solid's share is counted by what is left.
     """

@@ -1,5 +1,7 @@
 """Findings of the pour step: each fires and stays silent."""
 
+from dataclasses import replace
+
 from pourwell.materials.studio import Studio
 from tests.unit.burnout.case import run
 
@@ -29,12 +31,20 @@ def test_entry_short_in_a_weak_vacuum_does_not_advise_vacuum():
     assert "drive the metal harder" in found.do
 
 
+def test_a_wire_that_needs_just_what_drives_the_metal_is_no_finding():
+    made = run(studio=GRAVITY, thinnest_mm=1.2)
+    level = replace(made, pour=replace(made.pour, entry_kpa=4.5, head_kpa=4.5))
+    assert "entry-short" not in level.codes
+    assert "entry-short" in replace(made, pour=replace(made.pour, entry_kpa=4.6, head_kpa=4.5)).codes
+
+
 def test_vacuum_over_air_fires():
     assert run(studio=gauge(88, altitude_m=3000)).severity("vacuum-over-air") == "warn"
 
 
 def test_vacuum_over_air_stays_silent():
     assert "vacuum-over-air" not in run(studio=gauge(88)).codes
+    assert "vacuum-over-air" not in run(studio=gauge(101.3)).codes
     assert "vacuum-over-air" not in run(studio=Studio(altitude_m=3000)).codes
 
 
@@ -45,6 +55,7 @@ def test_vacuum_weak_fires():
 
 def test_vacuum_weak_stays_silent():
     assert "vacuum-weak" not in run().codes
+    assert "vacuum-weak" not in run(studio=gauge(85)).codes
     assert "vacuum-weak" not in run(studio=GRAVITY).codes
 
 
