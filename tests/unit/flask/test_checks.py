@@ -1,5 +1,7 @@
 """Findings of the flask step: each fires and stays silent."""
 
+from dataclasses import replace
+
 import pytest
 
 from pourwell.materials.studio import Studio
@@ -41,10 +43,10 @@ def test_flask_guessed_stays_silent():
     assert flask_facts(guessed=False) == []
 
 
-def flask_facts(*, guessed):
+def flask_facts(*, guessed=False, **room):
     made = run()
     facts = checks.Facts(
-        flask=made.flask,
+        flask=replace(made.flask, **room),
         mix=made.mix,
         investment=made.investment,
         pattern_material=made.pattern_material,
@@ -62,6 +64,11 @@ def test_flask_no_room_fires():
 
 def test_flask_no_room_stays_silent():
     assert "flask-no-room" not in run(size=(50, 55)).codes
+
+
+def test_a_dome_that_fills_the_room_to_the_hair_leaves_none():
+    assert flask_facts(usable_mm=10.0, dome_height_mm=10.0) == ["flask-no-room"]
+    assert flask_facts(usable_mm=10.5, dome_height_mm=10.0) == []
 
 
 @pytest.mark.parametrize(("ratio", "fault"), [(50, "weak mould"), (30, "bubbles")])
@@ -83,6 +90,7 @@ def test_work_time_short_fires():
 
 
 def test_work_time_short_stays_silent():
+    assert "work-time-short" not in run(investment=standard(gloss_off_min=8)).codes
     assert "work-time-short" not in run(investment=standard(gloss_off_min=8.5)).codes
 
 
