@@ -79,9 +79,7 @@ def test_without_a_pump_the_pour_begins_when_the_hand_sum_says():
     assert "ready to pour 6.1 min after the first powder" in made.finding("investing-no-vacuum").do
 
 
-@pytest.mark.parametrize(
-    ("diameter_mm", "hours"), [(64, 1.0), (65, 1.0), (76, 1.5), (82.5, 1.5), (89, 1.75), (100, 2.0)]
-)
+@pytest.mark.parametrize(("diameter_mm", "hours"), [(64, 1.0), (65, 1.0), (76, 1.5), (82.5, 1.5), (89, 1.75), (100, 2.0)])
 def test_the_stand_grows_by_a_straight_line_read_to_a_quarter_of_an_hour(diameter_mm, hours):
     """1 h up to 65 mm, 2 h from 100 on; between by (D - 65) / 35 h more: 1.31, 1.50, 1.69, each up to the next quarter."""
     assert run(size=(diameter_mm, 100)).mix.set_h == hours
@@ -134,7 +132,7 @@ def test_a_studio_without_the_common_flask_takes_its_middle_one():
 @pytest.mark.parametrize(
     ("wide_mm", "dome_mm", "high_mm", "deep_mm"), [(30, 12.0, 4.2, 3.0), (50, 20.0, 7.0, 5.0), (76, 28, 10, 6)]
 )
-def test_an_assumed_base_is_x dome_mm, high_mm, deep_mm):
+def test_an_assumed_base_shrinks_with_its_flask_but_is_never_larger_than_the_common_one(wide_mm, dome_mm, high_mm, deep_mm):
     """Own estimate of the rules: dome 0.4, its height 0.14, depth 0.1 of the flask; 28 x 10 mm and 6 mm at the most."""
     made = flask_of(wide_mm, 100)
     assert (made.dome_diameter_mm, made.dome_height_mm, made.base_depth_mm) == (dome_mm, high_mm, deep_mm)
