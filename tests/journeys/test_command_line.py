@@ -210,7 +210,7 @@ def test_a_bad_request_is_a_sentence_and_leaves_nothing(
     assert sorted(str(p) for p in Path().rglob("*")) == before
 
 
-def test_the_demo_names_every_file_and_can_be_run_again(pourwell: Caller) -> None:
+def test_the_demo_names_every_file_and_can_be_run_again(pourwell: Caller, monkeypatch: pytest.MonkeyPatch) -> None:
     first = pourwell("demo")
     assert first.code == 0, first.err
     named = {line.strip() for line in first.out.splitlines() if line.strip().startswith("demo-run")}
@@ -220,4 +220,31 @@ def test_the_demo_names_every_file_and_can_be_run_again(pourwell: Caller) -> Non
     severities = [f["severity"] for f in plan["findings"]]
     assert "stop" not in severities
     assert severities.count("warn") <= 3
+    assert {"patterns", "studio"} == {p.name for p in Path("demo-run").iterdir() if p.is_dir()}
+    again_from_its_own_files(pourwell, plan, monkeypatch)
+    Path("demo-run/notes.txt").write_text("of an older demo")
     assert pourwell("demo").code == 0
+    assert not Path("demo-run/notes.txt").exists()
+
+
+def again_from_its_own_files(pourwell: Caller, plan: dict, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The job file and the studio that the demo wrote make its plan again, as a user of his own files would."""
+    with monkeypatch.context() as alone:
+        alone.setenv("POURWELL_STUDIO", "demo-run/studio")
+        answer = pourwell("plan", "demo-run/job.toml", "--pour-at", plan["pour"]["at"], "--out", "again", "--json")
+    assert answer.code == 0, answer.err
+    (again,) = answer.data
+    for section in (
+        "alloy",
+        "pieces",
+        "tree",
+        "flask",
+        "investment",
+        "charge",
+        "burnout",
+        "pour",
+        "quench",
+        "timeline",
+        "findings",
+    ):
+        assert again[section] == plan[section], section
