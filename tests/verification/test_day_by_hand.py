@@ -41,8 +41,8 @@ CHANGES = [
     ("Asia/Kolkata", "2027-03-28 09:00", -16 * 60, "27 17:00"),
 ]
 """Sixteen hours before nine in the morning. Clocks change by law: in the USA on the second Sunday of March and the first of
-November (Energy Policy Act 2005), in the EU on the last Sundays of March and October (Directive 2000/84/EC), on Lord Howe Island by half an
-hour on the first Sundays of April and October, in India not at all."""
+November (Energy Policy Act 2005), in the EU on the last Sundays of March and October (Directive 2000/84/EC), on Lord Howe Island
+by half an hour on the first Sundays of April and October, in India not at all."""
 
 
 def day(work=WORK, *, pour=datetime(2027, 3, 5, 10, tzinfo=HOURS.zone), hours=HOURS):
