@@ -1,0 +1,285 @@
+"""Whole plans from the outside: what was asked for arrives in its place, and figures of one step are used by the next."""
+
+from dataclasses import replace
+from datetime import timedelta
+from functools import cache
+from itertools import pairwise
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from pourwell.assembly import Measured
+from pourwell.errors import BadRequestError
+from pourwell.findings import Finding, Severity
+from pourwell.job import plan_runs
+from pourwell.leaning import leaned_on, recording
+from pourwell.materials.library import weak_values
+from pourwell.materials.model import WEAK_GRADES
+from pourwell.materials.studio import Studio
+from pourwell.plan import Plan
+from pourwell.request import Request
+from tests.unit.burnout.case import run
+from tests.unit.job.test_job import BAND, LIBRARY, NOW, POUR, STUDIO, measured, planned
+
+SMALL = Studio(time_zone="Europe/Lisbon", flasks=tuple(LIBRARY.flask(f) for f in ("50x55", "64x64")))
+WEIGHT = {"weight_g": 20.0, "flask": "76x100"}
+
+
+def times(piece: Measured, count: int) -> Measured:
+    """So many of a piece."""
+    return replace(piece[0], piece=replace(piece[0].piece, count=count)), piece[1]
+
+
+@cache
+def three() -> tuple[Plan, ...]:
+    """Five bands and five studs in the small flasks of a studio: two flasks of 64 mm and one of 50 mm, one kiln load."""
+    bands, studs = times(BAND, 5), times(measured("stud", letter="B"), 5)
+    return planned(bands, studs, studio=SMALL, run_number=7)
+
+
+def weighed(**asked: object) -> Plan:
+    """A tree on the scale."""
+    (plan,) = planned(**{**WEIGHT, **asked})  # type: ignore[arg-type]
+    return plan
+
+
+def codes(plan: Plan) -> list[str]:
+    return [f.code for f in plan.findings]
+
+
+def text_of(plan: Plan, words: str) -> str:
+    return next(s.text for s in plan.checklist if words in s.text)
+
+
+def step_of(plan: Plan, words: str) -> object:
+    return next(s for s in plan.checklist if words in s.text)
+
+
+def test_a_shared_kiln_is_run_for_its_largest_flask() -> None:
+    assert sorted(p.flask.id for p in three()) == ["50x55", "64x64", "64x64"]
+    heat = three()[0].temperatures
+    large = run(size=(64, 64), pattern="resin", investment="gypsum-resin", flask_c=heat.flask_c).programme
+    for plan in three():
+        assert [s.hold_min for s in plan.programme.segments[:-1]] == [s.hold_min for s in large.segments[:-1]]
+
+
+def test_the_flasks_of_a_shared_kiln_wait_in_it_for_their_turn() -> None:
+    totals = [p.programme.total_min for p in three()]
+    gap = LIBRARY.rule("between_flasks_min")
+    assert [b - a for a, b in pairwise(totals)] == [gap, gap]
+    for plan in three():
+        assert plan.programme.total_min == sum(s.ramp_min + s.hold_min for s in plan.programme.segments)
+        assert plan.segments[0].starts_at == three()[0].segments[0].starts_at
+        assert plan.segments[-1].ends_at == plan.pour_at
+
+
+def test_runs_are_numbered_on_from_the_one_asked_for() -> None:
+    assert [p.number for p in three()] == [7, 8, 9]
+
+
+def test_a_mixed_tree_is_poured_for_its_thinnest_kind_of_piece() -> None:
+    walls = [p.piece.wall.typical_mm for plan in three() for p in plan.patterns]
+    assert min(walls) < max(walls)
+    assert {p.temperatures.section_mm for p in three()} == {min(walls)}
+
+
+def test_entry_is_reckoned_for_the_thinnest_wall_in_the_flask_and_the_lowest_piece() -> None:
+    """Washburn and hydrostatics by hand: 4 x 0.92 N/m over the wall; 88 kPa and 9.27 g/cm3 x 9.80665 m/s2 for the head."""
+    for plan in three():
+        thinnest = min(p.piece.wall.thinnest_mm for p in plan.patterns)
+        assert plan.pour.entry_kpa == pytest.approx(4 * 0.92 / thinnest, abs=0.006)
+        lowest = min(float(mesh.bounds[0][2]) for name, mesh in plan.tree_bodies if name.startswith("piece"))
+        assert plan.pour.head_kpa == pytest.approx(88 + 9.27e-3 * 9.80665 * (lowest - plan.flask.base_depth_mm), abs=0.006)
+
+
+def test_the_plan_of_a_shape_knows_all_and_is_called_by_its_pieces() -> None:
+    both = next(p for p in three() if len(p.patterns) == 2)
+    (a, b) = (p.piece for p in both.patterns)
+    assert both.title == f"{a.count} plain-band, {b.count} stud"
+    assert both.unknown == ()
+    assert "flask-guessed" not in codes(both)
+
+
+def test_patterns_are_looked_over_by_kind_and_resin_is_cured() -> None:
+    for plan in three():
+        line = next(e for e in plan.timeline if e.key == "patterns")
+        assert (line.ends_at - line.starts_at) == timedelta(minutes=5 * len(plan.patterns) + 40)
+
+
+def test_the_check_list_weighs_all_patterns_together_within_their_band() -> None:
+    for plan in three():
+        pieces = [p.piece for p in plan.patterns]
+        step = step_of(plan, "Weigh all patterns together")
+        assert step.value == pytest.approx(sum(p.count * p.pattern_g for p in pieces), abs=0.006)  # type: ignore[attr-defined]
+        low, high = (sum(p.count * end for p, end in zip(pieces, ends, strict=True)) for ends in _ends(pieces))
+        assert f"{{g:{low:.2f}}} to {{g:{high:.2f}}}" in step.text  # type: ignore[attr-defined]
+
+
+def _ends(pieces: list) -> tuple[list[float], list[float]]:  # type: ignore[type-arg]
+    return [p.pattern_low_g for p in pieces], [p.pattern_high_g for p in pieces]
+
+
+def test_the_check_list_says_every_caution_of_the_resin_once() -> None:
+    material, steps = LIBRARY.pattern("resin"), three()[0].checklist
+    ready = [next(s for s in steps if s.text == w.text) for w in material.preparation]
+    told = [w.text for w in material.cautions]
+    assert ready[0].caution == " ".join(told[:2])
+    assert ready[-1].caution == " ".join(told[2:])
+
+
+def test_the_check_list_carries_the_tree_of_the_card() -> None:
+    plan = three()[0]
+    tree = plan.tree
+    assert tree is not None
+    limits = tree.clearances
+    assert step_of(plan, "Weigh the tree").value == pytest.approx(tree.pattern_g, abs=0.006)  # type: ignore[attr-defined]
+    rod = step_of(plan, "Try the room")
+    assert rod.plan == f"{{l:{limits.wall_limit_mm:g}}}; {{l:{limits.tip_limit_mm:g}}}"  # type: ignore[attr-defined]
+    assert step_of(plan, "Weigh the whole casting").value == pytest.approx(tree.metal_g, abs=0.06)  # type: ignore[attr-defined]
+    assert step_of(plan, "Cut off, weigh").value == pytest.approx(tree.pieces_g, abs=0.06)  # type: ignore[attr-defined]
+
+
+def test_a_plan_keeps_what_was_found_about_its_patterns() -> None:
+    seen = Finding(code="size-odd", severity=Severity.WARN, where="A", says="odd", do="look", source="a test")
+    (plan,) = planned((BAND[0], (seen,)), flask="64x64")
+    assert seen in plan.findings
+
+
+@pytest.mark.parametrize(("pattern", "base_g", "wax_g"), [("wax-sprue", 0.0, 0.0), ("wax-sprue", 6.5, 0.0), ("resin", 6.5, 3.0)])
+def test_base_and_wax_are_taken_off_the_weight_and_the_button_is_put_on(pattern: str, base_g: float, wax_g: float) -> None:
+    """Hand sum: pattern and sprue wax as their rows say, sterling 10.36 g/cm3; the button of 28 x 10 mm is a cap of 3.603 cm3."""
+    plan = weighed(pattern=pattern, base_g=base_g, wax_g=wax_g)
+    assert plan.weighed is not None
+    assert (plan.weighed.pattern_g, plan.weighed.wax_g) == (20 - base_g, wax_g)
+    own, wax = (LIBRARY.pattern(name).density_g_per_cm3.value for name in (pattern, "wax-sprue"))
+    body = (20 - base_g - wax_g) / own + wax_g / wax
+    assert plan.weighed.metal_g == pytest.approx((body + 3.603) * 10.36, abs=0.05)
+    assert "weight-mixed" not in codes(plan)
+    assert "weight-mixed" in codes(weighed(base_g=base_g))
+
+
+def test_a_weight_leaves_open_what_only_a_shape_tells() -> None:
+    plan = weighed()
+    assert len(plan.unknown) == 5
+    assert (plan.title, weighed(title="For the fair").title) == ("Tree of 20 g", "For the fair")
+    assert {"patterns", "tree"}.isdisjoint(e.key for e in plan.timeline)
+    assert "flask-guessed" not in codes(plan)
+    assert "flask-guessed" in codes(weighed(flask=None))
+    last = step_of(plan, "Weigh the whole casting")
+    assert last.value == pytest.approx(plan.charge.total_g - plan.charge.melt_loss_g, abs=0.06)  # type: ignore[attr-defined]
+    assert last.value < plan.charge.total_g  # type: ignore[attr-defined]
+
+
+def test_returns_and_own_alloying_reach_the_charge() -> None:
+    plan = weighed(returns_fraction=0.4, own_alloying=True)
+    assert plan.charge.returns_g == pytest.approx(0.4 * plan.charge.total_g, abs=0.1)
+    assert plan.charge.fine == "Ag"
+    assert "fine Ag" in text_of(plan, "Weigh the charge")
+    assert weighed().charge.fine == ""
+
+
+def test_stones_reach_investment_temperature_and_quench() -> None:
+    plan = weighed(stones=True, pattern="wax-injection")
+    assert (plan.investment.id, plan.quench.way, plan.programme.id) == ("gypsum-stone", "air", "stone-wax")
+    assert plan.temperatures.flask_c <= 454
+    assert "investment-not-for-stones" in codes(weighed(stones=True, pattern="wax-injection", investment="gypsum-standard"))
+
+
+def test_a_centrifuge_reaches_the_metal_temperature() -> None:
+    spun = Studio(casting={"way": "centrifuge"}, time_zone="Europe/Lisbon")
+    assert weighed(alloy="gold-750-yellow-3n", studio=spun).temperatures.metal_c == 945
+    assert weighed(alloy="gold-750-yellow-3n").temperatures.metal_c > 945
+
+
+def test_an_own_programme_counts_as_the_user_s_schedule() -> None:
+    stone = {"investment": "gypsum-stone", "pattern": "resin"}
+    assert "resin-without-schedule" in codes(weighed(**stone))
+    assert "resin-without-schedule" not in codes(weighed(**stone, programme="gypsum-resin"))
+
+
+def test_the_hours_are_those_of_the_studio_s_zone() -> None:
+    tokyo = STUDIO.model_copy(update={"time_zone": "Asia/Tokyo"})
+    plan = weighed(studio=tokyo)
+    for moment in (plan.segments[-1].ends_at, plan.pour_at, plan.kiln_on_at):
+        assert moment.utcoffset() == timedelta(hours=9)
+    assert plan.pour_at.astimezone(ZoneInfo("UTC")) == POUR
+
+
+def test_the_gravest_finding_stands_first() -> None:
+    grave = [Severity.STOP, Severity.WARN, Severity.NOTE]
+    plan = weighed(flask=None, investment="gypsum-stone", metal_c=1060, returns_fraction=0.7)
+    places = [grave.index(f.severity) for f in plan.findings]
+    assert set(places) == {0, 1, 2}
+    assert places == sorted(places)
+
+
+def test_a_pour_at_this_very_moment_is_in_the_past() -> None:
+    with pytest.raises(BadRequestError, match="in the past"):
+        weighed(pour_at=NOW)
+
+
+def test_investing_that_begins_this_very_minute_is_in_time_and_a_minute_ago_is_not() -> None:
+    wrap = next(e.starts_at for e in weighed().timeline if e.key == "wrap")
+    request = Request(alloy="sterling-925", pour_at=POUR, **WEIGHT)  # type: ignore[arg-type]
+    ask = {"studio": STUDIO, "library": LIBRARY, "tell": lambda _: None}
+    (plan,) = plan_runs(request, (), now=wrap, **ask)  # type: ignore[arg-type]
+    assert plan.pour_at == POUR
+    with pytest.raises(BadRequestError, match="too soon"):
+        plan_runs(request, (), now=wrap + timedelta(minutes=1), **ask)  # type: ignore[arg-type]
+
+
+def test_the_first_flask_of_several_says_when_investing_must_begin() -> None:
+    wraps = [next(e.starts_at for e in p.timeline if e.key == "wrap") for p in three()]
+    assert wraps == sorted(wraps)
+    request = Request(alloy="sterling-925", pour_at=POUR, pieces=({"file": "x.stl"},))  # type: ignore[arg-type]
+    with pytest.raises(BadRequestError, match="too soon") as caught:
+        plan_runs(
+            request,
+            (times(BAND, 8),),
+            studio=SMALL,
+            library=LIBRARY,
+            now=wraps[-1] - timedelta(minutes=5),
+            tell=lambda _: None,
+        )
+    assert "Investing would have had to begin" in caught.value.why
+
+
+def test_a_pour_at_night_is_told_with_a_calmer_hour() -> None:
+    plan = weighed(pour_at=POUR.replace(hour=3))
+    found = next(f for f in plan.findings if f.code == "day-outside-hours")
+    assert found.do.startswith("Pour at ")
+
+
+def test_the_largest_flask_says_how_much_room_there_would_be() -> None:
+    """A flask of 76 mm less stem and clearances leaves 6 mm more beside the stem than one of 64 mm."""
+    with pytest.raises(BadRequestError) as caught:
+        planned(measured("plain-band", bore_mm=90.0))
+    assert "there are 28 mm" in caught.value.why
+
+
+@pytest.mark.parametrize("name", sorted(LIBRARY.programmes))
+def test_a_programme_is_leaned_on_only_where_its_table_is_weak(name: str) -> None:
+    told = leaned_on(recording(LIBRARY), (), programme=name)
+    weak = LIBRARY.programme(name).grade in WEAK_GRADES
+    assert [v.unit for v in told] == (["steps"] if weak else [])
+    assert all(v.value == len(LIBRARY.programme(name).steps) for v in told)
+
+
+def test_rules_are_leaned_on_when_they_were_read_and_are_weak() -> None:
+    books = recording(LIBRARY)
+    weak, firm = "bowl_film_mm", "cover_mm"
+    assert books.rules[weak].grade in WEAK_GRADES
+    assert books.rules[firm].grade not in WEAK_GRADES
+    told = [v.what for v in leaned_on(books, (), programme="gypsum-wax")]
+    assert LIBRARY.rules[weak].about in told
+    assert LIBRARY.rules[firm].about not in told
+    assert LIBRARY.rules["centrifuge_kpa"].about not in told
+    assert (len(books.rules), set(books.rules)) == (len(LIBRARY.rules), set(LIBRARY.rules))
+
+
+def test_every_row_of_the_job_is_leaned_on() -> None:
+    rows = (LIBRARY.alloy("sterling-925"), LIBRARY.investment("gypsum-standard"), LIBRARY.pattern("resin"))
+    told = [v.what for v in leaned_on(recording(LIBRARY), rows, programme="gypsum-wax")]
+    expected = [f"{row.id}: {key}" for row in rows for key, _ in weak_values(row)]
+    assert [w for w in told if w in expected] == expected
+    assert {w.partition(":")[0] for w in expected} >= {"sterling-925", "gypsum-standard"}
