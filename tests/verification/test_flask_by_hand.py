@@ -86,7 +86,7 @@ def test_the_stand_grows_by_a_straight_line_read_to_a_quarter_of_an_hour(diamete
 
 
 @pytest.mark.parametrize(
-    ("bowl", "flask", "headspace_mm", "collar_mm"),
+    ("bowl", "flask", "room_mm", "collar_mm"),
     [(True, True, 3, 30), (False, True, 3, 30), (True, False, 0, 0), (False, False, 0, 0)],
 )
 def test_room_over_the_slurry_is_left_only_where_the_flask_goes_under_vacuum(bowl, flask, room_mm, collar_mm):
