@@ -140,3 +140,62 @@ def test_no_step_of_any_alloy_holds_an_unfinished_figure(alloy: str) -> None:
             assert "{" not in left
             assert "None" not in left
             assert "nan" not in left.split()
+
+
+def step_of(steps: tuple[CheckStep, ...], words: str) -> CheckStep:
+    return steps[position(steps, words)]
+
+
+def test_the_clock_of_the_slurry_is_told_in_minutes_and_two_digits_of_seconds() -> None:
+    steps = checklist(bench_of(run()))
+    plans = [
+        step_of(steps, words).plan for words in ("Powder onto the water", "Mix to an even", "Vacuum the bowl", "Pour down the wall")
+    ]
+    assert plans == ["0:00 to 0:50", "0:50 to 4:35", "4:35 to 6:05", "6:05 to 7:10"]
+    assert step_of(steps, "Finished").plan == "8:30"
+
+
+def test_the_bowl_is_told_in_litres_and_the_way_to_the_table_in_seconds() -> None:
+    made = run()
+    steps = checklist(bench_of(made))
+    assert "(1.5 l or more)" in step_of(steps, "Weigh the water").text
+    assert step_of(steps, "Flask from the kiln").plan == "within 20 s"
+    assert "{t:21} to {t:24}" in step_of(steps, "Weigh the water").text
+
+
+def test_the_kiln_and_the_pour_have_their_hours() -> None:
+    bench = bench_of(run())
+    steps = checklist(bench)
+    assert step_of(steps, "Start the programme").at == bench.starts("kiln")
+    assert step_of(steps, "pour, in one go").at == bench.starts("pour")
+    assert bench.starts("kiln") != bench.starts("strip")
+
+
+def test_only_an_alloy_that_orders_is_brittle_when_it_is_quenched_too_late() -> None:
+    rose, plain = (checklist(bench_of(run(alloy=name))) for name in ("gold-750-rose", "sterling-925"))
+    assert "brittle if too late" in step_of(rose, "Stand the flask").prevents
+    assert "brittle" not in step_of(plain, "Stand the flask").prevents
+
+
+def test_each_phase_begins_at_its_own_line_of_the_day() -> None:
+    bench = bench_of(run())
+    begins = {s.text: s.starts_at for s in checklist(bench) if s.kind == "phase"}
+    lines = {
+        "Tree": "wrap",
+        "Investing": "wrap",
+        "Into the kiln": "strip",
+        "Setting out": "setout",
+        "Melt and pour": "melt",
+        "Quench and knock-out": "stand",
+    }
+    assert begins == {text: bench.starts(key) for text, key in lines.items()}
+
+
+@pytest.mark.parametrize("minutes", [0.5, 12.0])
+def test_a_button_that_freezes_at_once_has_one_figure_and_a_slow_one_a_span(minutes: float) -> None:
+    made = run()
+    seconds = round(60 * minutes)
+    slow = replace(made.pour, button_solid_low_s=seconds, button_solid_high_s=seconds + 30)
+    quick = replace(made.pour, button_solid_low_s=seconds, button_solid_high_s=seconds)
+    plans = [step_of(checklist(replace(bench_of(made), pour=p)), "Keep the vacuum on").plan for p in (slow, quick)]
+    assert plans == [f"{seconds // 60}:{seconds % 60:02d} to {(seconds + 30) // 60}:{(seconds + 30) % 60:02d} min", f"{seconds} s"]

@@ -59,6 +59,23 @@ def test_day_outside_hours_fires() -> None:
     assert "longer" in found(entries=night)["day-outside-hours"].do
 
 
+def test_one_late_step_is_told_in_the_singular_and_whose_hours_they_are() -> None:
+    quiet = entries_of(run(pattern="resin"))
+    last = tuple(replace(e, starts_at=e.starts_at + timedelta(hours=14)) if e.key == "cut" else e for e in quiet)
+    told = found(entries=last)["day-outside-hours"]
+    assert told.says.startswith("1 hands-on step falls outside your hours: Cut off")
+    assert (told.limit, told.source) == ("08:00 to 19:00", "the studio's hours")
+    assert found(entries=last, studio=Studio())["day-outside-hours"].source == "assumed"
+    night = found(entries=entries_of(run(pattern="resin"), pour_at=POUR + timedelta(hours=17)))["day-outside-hours"]
+    assert "hands-on steps fall outside" in night.says
+
+
+def test_a_step_that_has_begun_but_not_ended_is_told_too() -> None:
+    entries = entries_of(run(pattern="resin"), kinds=1)
+    told = found(entries=entries, now=entries[0].ends_at - timedelta(minutes=1))["day-begun"]
+    assert f"{entries[0].starts_at:%H:%M}" in told.says
+
+
 def test_day_outside_hours_stays_silent() -> None:
     assert "day-outside-hours" not in found()
 
