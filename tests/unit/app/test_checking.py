@@ -103,6 +103,10 @@ def test_a_ring_gives_its_bore_and_the_scale_for_a_wanted_size() -> None:
     assert bore.diameter_mm == pytest.approx(18, abs=0.02)
     assert rows(plain)["bore"] == (f"{bore.diameter_mm:.2f} mm", f"ISO {bore.sizes.iso}, US {bore.sizes.us}, UK {bore.sizes.uk}")
     assert float(bore.sizes.iso) == pytest.approx(18 * math.pi, abs=0.15)
+    sizes = bore.finished_sizes
+    assert bore.finished_mm != pytest.approx(bore.diameter_mm, abs=0.02)
+    assert rows(plain)["finished bore"][0] == f"{bore.finished_mm:.2f} mm"
+    assert rows(plain)["finished bore"][1].startswith(f"ISO {sizes.iso}, US {sizes.us}, UK {sizes.uk}; ")
     assert "scale for the size" not in rows(plain)
     (wanted,) = checked("band.stl", size=f"{bore.finished_mm:.4f} mm")
     assert float(rows(wanted)["scale for the size"][0]) == pytest.approx(1, abs=1e-3)
