@@ -213,7 +213,16 @@ def work_out(setting: Setting, load: Load) -> Figures:
         studio=studio,
         library=library,
     )
-    quench = pours.quench(alloy=alloy, flask=load.flask, pour=pour, stones=setting.request.stones, library=library)
+    quench = pours.quench(
+        alloy=alloy,
+        investment=setting.investment,
+        temperatures=heat,
+        flask=load.flask,
+        metal_g=metal_g,
+        pour=pour,
+        stones=setting.request.stones,
+        library=library,
+    )
     return Figures(load=load, mix=mix, charge=charge, pour=pour, quench=quench)
 
 

@@ -143,6 +143,27 @@ def _bare_words(given: Any, info: ValidationInfo) -> Any:
 Sentence = Annotated[Words, BeforeValidator(_bare_words)]
 """Words that a studio's file may give as a bare sentence."""
 
+When = Literal["mix", "kiln", "weigh", "melt", "pour", "quench", "pickle", "finish", "elsewhere"]
+"""The step of the check list at which a caution stands; elsewhere: check list or findings say it in words of their own."""
+
+
+class Caution(Words):
+    """A caution, and where in the check list it stands."""
+
+    when: When | None = None
+    """None: at preparing a pattern, mixing an investment, melting an alloy."""
+
+
+def _caution_table(given: Any, info: ValidationInfo) -> Any:
+    """A bare sentence in a studio's file, or a table without source, is the user's own."""
+    if _is_own(info) and isinstance(given, dict):
+        return {"source": STUDIO_SOURCE, "grade": Grade.SUPPLIER, **given}
+    return _bare_words(given, info)
+
+
+Warned = Annotated[Caution, BeforeValidator(_caution_table)]
+"""A Caution that a studio's file may give as a bare sentence."""
+
 
 def _level_curve(given: Any, info: ValidationInfo) -> Any:
     """A bare number in a studio's programme holds for a flask of any size."""
@@ -199,6 +220,8 @@ class Alloy(Row):
     advisory: str = ""
     """Why this row is only advice, or empty. An advisory alloy is planned, with a warning."""
     mould: Literal["gypsum", "phosphate"]
+    flux: Literal["borax", "none"] = "borax"
+    """none: melted clean, without borax and without a stirring rod."""
     density_g_per_cm3: Figure
     solidus_c: Figure
     liquidus_c: Figure
@@ -219,7 +242,7 @@ class Alloy(Row):
     returns_limit_fraction: Figure
     quench: QuenchRule
     torch_signs: Sentence
-    cautions: tuple[Sentence, ...] = ()
+    cautions: tuple[Warned, ...] = ()
 
     @field_validator("composition_percent")
     @classmethod
@@ -269,7 +292,9 @@ class Investment(Row):
     """Id of the burnout programme for wax patterns."""
     programme_resin: str = ""
     """Id of the burnout programme for resin patterns; empty: none is published for this grade."""
-    cautions: tuple[Sentence, ...] = ()
+    cool_in_air: Sentence | None = None
+    """Why a flask of it never goes into water, whatever the alloy; absent: the alloy decides."""
+    cautions: tuple[Warned, ...] = ()
 
 
 class PatternMaterial(Row):
@@ -283,7 +308,7 @@ class PatternMaterial(Row):
     """Pattern to casting where it differs from the general rule."""
     preparation: tuple[Sentence, ...] = ()
     """What to do before sprueing: wash, cure, dry."""
-    cautions: tuple[Sentence, ...] = ()
+    cautions: tuple[Warned, ...] = ()
 
 
 class FlaskRow(Row):

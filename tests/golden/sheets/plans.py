@@ -270,5 +270,13 @@ def _pour() -> Pour:
 
 def _quench() -> Quench:
     return Quench(
-        way="water", wait_min=12, low_min=10, high_min=15, sign="no red on the button in shade", about="never while it glows"
+        way="water",
+        wait_min=12,
+        low_min=10,
+        high_min=15,
+        cool_min=12,
+        cool_low_min=10,
+        cool_high_min=15,
+        sign="no red on the button in shade",
+        about="never while it glows",
     )

@@ -180,16 +180,8 @@ def run(**asked: Any) -> Run:
         way=ask.studio.casting.way,
         stones=ask.stones,
     )
-    poured = pour(
-        alloy=alloy,
-        investment=investment,
-        temperatures=heat,
-        flask=flask,
-        thinnest_mm=ask.thinnest_mm,
-        head_mm=ask.head_mm,
-        studio=ask.studio,
-        library=shelf,
-    )
+    common: dict[str, Any] = {"alloy": alloy, "investment": investment, "temperatures": heat, "library": shelf}
+    poured = pour(**common, flask=flask, thinnest_mm=ask.thinnest_mm, head_mm=ask.head_mm, studio=ask.studio)
     return Run(
         alloy=alloy,
         investment=investment,
@@ -209,7 +201,7 @@ def run(**asked: Any) -> Run:
             library=shelf,
         ),
         pour=poured,
-        quench=quench(alloy=alloy, flask=flask, pour=poured, stones=ask.stones, library=shelf),
+        quench=quench(**common, flask=flask, metal_g=ask.metal_g, pour=poured, stones=ask.stones),
         studio=ask.studio,
         stones=ask.stones,
         own=ask.own is not None,

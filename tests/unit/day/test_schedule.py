@@ -58,7 +58,9 @@ PROGRAMME = Programme(
     core_dry_late_min=350,
     passes_400_min=400,
 )
-QUENCH = Quench(way="water", wait_min=12, low_min=10, high_min=14, sign="no red", about="")
+QUENCH = Quench(
+    way="water", wait_min=12, low_min=10, high_min=14, cool_min=12, cool_low_min=10, cool_high_min=14, sign="no red", about=""
+)
 WORK = Work(kinds_count=2, pieces_count=4, resin=True, mix=MIX, programme=PROGRAMME, quench=QUENCH)
 
 

@@ -74,7 +74,7 @@ def test_heat_to_solid_counts_superheat_latent_heat_and_the_range():
 def test_the_quench_waits_longer_for_a_larger_flask():
     waits = [run(size=(d, 100)).quench for d in (50, 64, 76, 102)]
     assert [q.wait_min for q in waits] == sorted(q.wait_min for q in waits)
-    assert (waits[1].low_min, waits[1].wait_min, waits[1].high_min) == (8, 9, 10)
+    assert (waits[1].low_min, waits[1].wait_min, waits[1].high_min) == (8, 9, 15)
 
 
 def test_every_quench_has_its_bench_sign_and_the_alloy_s_own_words():
@@ -83,8 +83,54 @@ def test_every_quench_has_its_bench_sign_and_the_alloy_s_own_words():
         made = run(alloy=name, investment=mould).quench
         assert "no red" in made.sign
         assert "shade" in made.sign
-        assert made.about == library().alloy(name).quench.about.text
-        assert made.low_min <= made.wait_min <= made.high_min
+        said = library().alloy(name).quench
+        kept_out = mould == "phosphate" and said.way == "water"
+        assert made.about == (library().investment(mould).cool_in_air if kept_out else said.about).text
+        assert made.low_min <= made.wait_min < made.high_min
+        assert made.cool_low_min <= made.cool_min <= made.cool_high_min
+
+
+def test_what_cools_in_air_is_opened_long_after_it_may_be_moved():
+    for name in ("gold-750-white-nickel", "platinum-950-ruthenium", "fine-gold-999"):
+        mould = "gypsum-standard" if library().alloy(name).mould == "gypsum" else "phosphate"
+        made = run(alloy=name, investment=mould, size=(51, 64)).quench
+        assert made.way == "air"
+        assert made.cool_low_min > made.low_min
+        assert made.cool_min > 1.5 * made.wait_min
+
+
+def test_what_goes_into_water_is_opened_when_it_goes_in():
+    made = run().quench
+    assert (made.cool_min, made.cool_low_min, made.cool_high_min) == (made.wait_min, made.low_min, made.high_min)
+
+
+def test_a_larger_flask_a_hotter_one_and_a_heavier_tree_cool_longer():
+    nickel = {"alloy": "gold-750-white-nickel", "metal_g": 60.0, "size": (64, 80), "flask_c": 550}
+    usual = run(**nickel).quench.cool_min
+    assert run(**nickel | {"size": (89, 80)}).quench.cool_min > usual
+    assert run(**nickel | {"flask_c": 650}).quench.cool_min > usual
+    assert run(**nickel | {"metal_g": 300.0}).quench.cool_min > usual
+
+
+def test_a_phosphate_mould_keeps_every_alloy_out_of_the_water_unless_its_row_does_not_say_so():
+    made = run(alloy="gold-750-white-palladium", investment="phosphate")
+    assert made.quench.way == "air"
+    assert "phosphate" in made.quench.about
+    assert "never-quench" in made.codes
+    maker = altered(library().investment("phosphate"), cool_in_air=None)
+    assert run(alloy="gold-750-white-palladium", investment=maker).quench.way == "water"
+
+
+def test_stones_in_a_large_flask_cool_longer_than_published_and_never_shorter():
+    waits = [run(investment="gypsum-stone", stones=True, size=(d, 150)).quench for d in (40, 64, 102, 127)]
+    assert all(q.cool_min >= 105 and q.cool_low_min >= 90 and q.cool_high_min >= 120 for q in waits)
+    assert waits[-1].cool_min > 105
+
+
+def test_a_small_flask_s_band_reaches_the_published_minutes_but_not_where_waiting_makes_brittle():
+    assert run(size=(51, 64)).quench.high_min == 15
+    rose = run(alloy="gold-750-rose", size=(51, 64)).quench
+    assert rose.high_min < 10
 
 
 def test_no_quench_before_the_button_is_solid():

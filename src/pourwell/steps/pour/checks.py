@@ -91,8 +91,9 @@ def quench_allowed(facts: Facts) -> Iterator[Finding]:
             severity=Severity.NOTE,
             where="quench",
             says=f"Do not quench this flask. {facts.quench.about}",
-            do=f"Let it cool in air, {facts.quench.low_min} to {facts.quench.high_min} min before it is touched with tongs.",
-            source=rule.about.source,
+            do=f"Leave it {facts.quench.low_min} to {facts.quench.high_min} min before it is moved with tongs, and "
+            f"{facts.quench.cool_low_min} to {facts.quench.cool_high_min} min in air before it is opened by hand.",
+            source=rule.about.source if rule.way == "air" else PRACTICE,
         )
     elif rule.latest_c is not None:
         yield Finding(

@@ -22,12 +22,18 @@ class Pour:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Quench:
-    """When the flask goes into water, if it does."""
+    """When the flask goes into water, if it does. All minutes count from the pour."""
 
     way: str
     """"water" or "air"."""
     wait_min: int
+    """Until it goes into water, or, of a flask that never does, until it may be moved."""
     low_min: int
     high_min: int
+    """The band of `wait_min`."""
+    cool_min: int
+    """Until it may be opened by hand and under water: for "water" as `wait_min`, for "air" when it has cooled by itself."""
+    cool_low_min: int
+    cool_high_min: int
     sign: str
     about: str

@@ -6,20 +6,25 @@ from typing import Final
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, Investment, Quantity, Rule
 from pourwell.materials.studio import Studio
+from pourwell.physics.cooling import Lump, cooling_time, inner_resistance
 from pourwell.physics.entry import entry_pressure, head_pressure
 from pourwell.physics.freezing import cap_shape, face_flux, freezing_time
 from pourwell.physics.water import SEA_LEVEL_PRESSURE, atmosphere
+from pourwell.steps.burnout.energy import STEEL_J_PER_M3_K
 from pourwell.steps.flask.model import Flask
 from pourwell.steps.melt.model import Temperatures
 from pourwell.steps.melt.plan import mould_side
 from pourwell.steps.pour.model import Pour, Quench
-from pourwell.units import k_from_c, kg_per_m3_from_g_per_cm3, kpa_from_pa, m_from_mm, min_from_s
+from pourwell.units import k_from_c, kg_per_m3_from_g_per_cm3, kpa_from_pa, m2_from_mm2, m3_from_mm3, m_from_mm, min_from_s
 
 REFERENCE_FLASK_MM: Final = 64.0
 QUENCH_POWER: Final = 1.5
 """Waiting before the quench: t = t0 (D / 64 mm)^1.5, common practice, no source."""
 ROOM_C: Final = 20.0
 """The air that the button's face looks into."""
+STONES: Final = "Stones crack in water: never quench, let the flask cool by itself."
+Minutes = tuple[float, float, float]
+"""A time with its low and its high end, in this order."""
 SIGN: Final = "no red left on the button, seen in shade"
 """The bench sign that stands beside every time for the quench."""
 
@@ -116,26 +121,109 @@ def heat_to_solid(alloy: Alloy, metal_c: float) -> float:
     return superheat + between + 1000 * alloy.latent_kj_per_kg.value
 
 
-def quench(*, alloy: Alloy, flask: Flask, pour: Pour, stones: bool, library: Library) -> Quench:
-    """When the flask goes into water, if it does: by size, at the ends of the alloy's own range, never before the button is solid.
+def quench(
+    *,
+    alloy: Alloy,
+    investment: Investment,
+    temperatures: Temperatures,
+    flask: Flask,
+    metal_g: float,
+    pour: Pour,
+    stones: bool,
+    library: Library,
+) -> Quench:
+    """When the flask goes into water, or when it has cooled by itself: at the ends of the alloy's own range, by size.
 
-    Alloys that must never be quenched, and any flask with stones in place, cool in air.
+    The whole band is moved behind the button's freezing, its slow end too. Alloys that must never be quenched, moulds that must not
+    be, and any flask with stones in place cool in air; a time that is published is never scaled below itself.
     """
+    rule, mould = alloy.quench, investment.cool_in_air
+    waits = _waits(alloy, flask=flask, pour=pour, stones=stones, library=library)
+    if not stones and rule.way == "water" and mould is None:
+        return _told("water", waits, waits, about=rule.about.text)
+    cool = cooling_min(investment=investment, temperatures=temperatures, flask=flask, alloy=alloy, metal_g=metal_g, library=library)
+    opened = max(cool[0], waits[0]), max(cool[1], waits[1]), max(cool[2], waits[2])
+    about = rule.about.text if rule.way == "air" or mould is None else mould.text
+    return _told("air", waits, opened, about=STONES if stones else about)
+
+
+def _waits(alloy: Alloy, *, flask: Flask, pour: Pour, stones: bool, library: Library) -> Minutes:
+    """Until it goes into water or may be moved, with the low and high end."""
     rule = alloy.quench
-    if stones:
-        wait = library.rules["stones_wait_min"]
-        low_min, high_min = _ends(wait)
-        return _told("air", (wait.value, low_min, high_min), "Stones crack in water: never quench, let the flask cool by itself.")
     scale = (flask.diameter_mm / REFERENCE_FLASK_MM) ** QUENCH_POWER
+    if stones:
+        waits = _spread(library.rules["stones_wait_min"])
+    elif rule.way == "air":
+        waits = _scaled(rule.wait_64_mm_min, max(scale, 1.0))
+    else:
+        waits = _scaled(rule.wait_64_mm_min, scale)
+        if rule.latest_c is None:
+            waits = waits[0], waits[1], max(waits[2], _ends(library.rules["small_flask_wait_min"])[1])
     solid_min = min_from_s(pour.button_solid_high_s) * library.rule("quench_margin_ratio")
-    low_min, high_min = rule.wait_64_mm_min.ends
-    waits = (rule.wait_64_mm_min.value * scale, low_min * scale, high_min * scale)
-    return _told(rule.way, (max(waits[0], solid_min), max(waits[1], solid_min), max(waits[2], solid_min)), rule.about.text)
+    later = max(0.0, solid_min - waits[1])
+    return waits[0] + later, waits[1] + later, waits[2] + later
 
 
-def _told(way: str, waits_min: tuple[float, float, float], about: str) -> Quench:
+def cooling_min(
+    *, investment: Investment, temperatures: Temperatures, flask: Flask, alloy: Alloy, metal_g: float, library: Library
+) -> Minutes:
+    """Minutes until a flask that stands in the air can be opened by hand, and the low and high end.
+
+    Mould, steel and metal as one lump at the flask temperature, made hotter by the heat that the metal brings; it loses heat
+    through its side and its open end, the other stands on the bench. Run at the ends of the mould's conductivity, of the air and
+    the radiation at its side, and of what a hand bears.
+    """
+    side = mould_side(investment, temperatures.flask_c)
+    volume = m3_from_mm3(math.pi / 4 * flask.diameter_mm**2 * flask.height_mm)
+    outer_mm = flask.diameter_mm + 2 * flask.wall_mm
+    steel = m3_from_mm3(math.pi * (flask.diameter_mm + flask.wall_mm) * flask.wall_mm * flask.height_mm) * STEEL_J_PER_M3_K
+    surface = m2_from_mm2(math.pi * outer_mm * (flask.height_mm + outer_mm / 4))
+    kilograms = metal_g / 1000
+    capacity = volume * side.density * side.heat_capacity + steel + kilograms * alloy.cp_solid_j_per_kg_k.value
+    brought = heat_to_solid(alloy, temperatures.metal_c) + alloy.cp_solid_j_per_kg_k.value * (
+        alloy.solidus_c.value - temperatures.flask_c
+    )
+    start = k_from_c(temperatures.flask_c + kilograms * max(0.0, brought) / capacity)
+
+    def minutes(conductivity: float, air: float, *, grey: float, hand_c: float) -> float:
+        inner = inner_resistance(volume / surface, conductivity)
+        body = Lump(capacity=capacity, surface=surface, inner=inner)
+        return min_from_s(cooling_time(body, start=start, end=k_from_c(hand_c), room=k_from_c(ROOM_C), film=air, emissivity=grey))
+
+    film, shine, hand = (
+        library.rules["flask_air_w_per_m2_k"],
+        library.rules["flask_emissivity_fraction"],
+        library.rules["open_below_c"],
+    )
+    k = investment.conductivity_dry_w_per_m_k
+    (slow_k, fast_k), (still, drawn), (dull, bright), (cold_c, warm_c) = k.ends, _ends(film), _ends(shine), _ends(hand)
+    middle = minutes(k.value, film.value, grey=shine.value, hand_c=hand.value)
+    return middle, minutes(fast_k, drawn, grey=bright, hand_c=warm_c), minutes(slow_k, still, grey=dull, hand_c=cold_c)
+
+
+def _scaled(figure: Quantity, scale: float) -> Minutes:
+    low, high = figure.ends
+    return figure.value * scale, low * scale, high * scale
+
+
+def _spread(rule: Rule) -> Minutes:
+    return rule.value, *_ends(rule)
+
+
+def _told(way: str, waits_min: Minutes, opened_min: Minutes, *, about: str) -> Quench:
     wait, low, high = (math.ceil(round(w, 3)) for w in waits_min)
-    return Quench(way=way, wait_min=wait, low_min=low, high_min=high, sign=SIGN, about=about)
+    cool, cool_low, cool_high = (math.ceil(round(w, 3)) for w in opened_min)
+    return Quench(
+        way=way,
+        wait_min=wait,
+        low_min=low,
+        high_min=high,
+        cool_min=cool,
+        cool_low_min=cool_low,
+        cool_high_min=cool_high,
+        sign=SIGN,
+        about=about,
+    )
 
 
 def _ends(row: Quantity | Rule) -> tuple[float, float]:
