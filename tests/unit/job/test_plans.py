@@ -34,7 +34,13 @@ def times(piece: Measured, count: int) -> Measured:
 def three() -> tuple[Plan, ...]:
     """Five bands and five studs in the small flasks of a studio: two flasks of 64 mm and one of 50 mm, one kiln load."""
     bands, studs = times(BAND, 5), times(measured("stud", letter="B"), 5)
-    return planned(bands, studs, studio=SMALL, run_number=7)
+    return planned(bands, studs, studio=SMALL, run_number=7, pattern="wax-injection")
+
+
+@cache
+def one() -> Plan:
+    """A band of resin."""
+    return planned(BAND, flask="64x64")[0]
 
 
 def weighed(**asked: object) -> Plan:
@@ -58,7 +64,9 @@ def step_of(plan: Plan, words: str) -> object:
 def test_a_shared_kiln_is_run_for_its_largest_flask() -> None:
     assert sorted(p.flask.id for p in three()) == ["50x55", "64x64", "64x64"]
     heat = three()[0].temperatures
-    large = run(size=(64, 64), pattern="resin", investment="gypsum-resin", flask_c=heat.flask_c).programme
+    large = run(size=(64, 64), flask_c=heat.flask_c).programme
+    small = run(size=(50, 55), flask_c=heat.flask_c).programme
+    assert small.segments[0].hold_min < large.segments[0].hold_min
     for plan in three():
         assert [s.hold_min for s in plan.programme.segments[:-1]] == [s.hold_min for s in large.segments[:-1]]
 
@@ -101,9 +109,9 @@ def test_the_plan_of_a_shape_knows_all_and_is_called_by_its_pieces() -> None:
 
 
 def test_patterns_are_looked_over_by_kind_and_resin_is_cured() -> None:
-    for plan in three():
+    for plan, cure_min in ((one(), 40), *((p, 0) for p in three())):
         line = next(e for e in plan.timeline if e.key == "patterns")
-        assert (line.ends_at - line.starts_at) == timedelta(minutes=5 * len(plan.patterns) + 40)
+        assert (line.ends_at - line.starts_at) == timedelta(minutes=5 * len(plan.patterns) + cure_min)
 
 
 def test_the_check_list_weighs_all_patterns_together_within_their_band() -> None:
@@ -120,7 +128,7 @@ def _ends(pieces: list) -> tuple[list[float], list[float]]:  # type: ignore[type
 
 
 def test_the_check_list_says_every_caution_of_the_resin_once() -> None:
-    material, steps = LIBRARY.pattern("resin"), three()[0].checklist
+    material, steps = LIBRARY.pattern("resin"), one().checklist
     ready = [next(s for s in steps if s.text == w.text) for w in material.preparation]
     told = [w.text for w in material.cautions]
     assert ready[0].caution == " ".join(told[:2])
