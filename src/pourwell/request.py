@@ -40,8 +40,8 @@ class Request(Asked):
     weight_g: PositiveG | None = None
     """The tree on the scale, with its base if `base_g` is given."""
     base_g: float = Field(default=0.0, ge=0, allow_inf_nan=False)
-    wax_g: float = Field(default=0.0, ge=0, allow_inf_nan=False)
-    """How much of the tree is sprue wax, when the pieces are of another material."""
+    wax_g: float | None = Field(default=None, ge=0, allow_inf_nan=False)
+    """How much of the tree is sprue wax, when the pieces are of another material. None: not said."""
     pattern: str = "resin"
     alloy: str
     investment: str | None = None
@@ -63,8 +63,9 @@ class Request(Asked):
     def _something_to_cast(self) -> Self:
         if bool(self.pieces) == (self.weight_g is not None):
             raise ValueError("give either pattern files or the weight of a tree, not both and not neither")
-        if self.weight_g is not None and self.base_g + self.wax_g >= self.weight_g:
+        wax_g = self.wax_g or 0.0
+        if self.weight_g is not None and self.base_g + wax_g >= self.weight_g:
             raise ValueError(
-                f"the base ({self.base_g:g} g) and the wax ({self.wax_g:g} g) weigh as much as the whole ({self.weight_g:g} g)"
+                f"the base ({self.base_g:g} g) and the wax ({wax_g:g} g) weigh as much as the whole ({self.weight_g:g} g)"
             )
         return self

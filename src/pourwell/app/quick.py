@@ -40,7 +40,7 @@ def charge_for(
     weight_g: float,
     *,
     base_g: float,
-    wax_g: float,
+    wax_g: float | None,
     alloy: str,
     pattern: str,
     flask: str,

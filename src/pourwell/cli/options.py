@@ -11,7 +11,6 @@ PatternId = Annotated[str, typer.Option("--pattern", help="What the pieces are m
 Units = Annotated[str | None, typer.Option(help="Unit of unitless files: mm, cm, m, um, inch, foot.")]
 Size = Annotated[str | None, typer.Option(help='The finished ring size wanted, as "ISO 54".')]
 BaseG = Annotated[float, typer.Option("--base", help="The base, if it is on the scale too, in g.")]
-WaxG = Annotated[float, typer.Option("--wax", help="How much of a weighed tree is sprue wax, in g.")]
+WaxG = Annotated[float | None, typer.Option("--wax", help="How much of a weighed tree is sprue wax, in g.")]
 JobBaseG = Annotated[float | None, typer.Option("--base", help="The base, if it is on the scale too, in g.")]
-JobWaxG = Annotated[float | None, typer.Option("--wax", help="How much of a weighed tree is sprue wax, in g.")]
 OwnAlloying = Annotated[bool, typer.Option("--own-alloying", help="Split fresh metal into fine metal and master alloy.")]

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pourwell.cli.options import AsJson, JobBaseG, JobWaxG, OwnAlloying, Replace, Size, Units
+from pourwell.cli.options import AsJson, JobBaseG, OwnAlloying, Replace, Size, Units, WaxG
 
 NAME = "plan"
 
@@ -15,7 +15,7 @@ def command(
     *,
     weight: Annotated[float | None, typer.Option(help="Instead of files: what the scale shows, in g.")] = None,
     base: JobBaseG = None,
-    wax: JobWaxG = None,
+    wax: WaxG = None,
     alloy: Annotated[str | None, typer.Option(help="Alloy id; see `pourwell materials`.")] = None,
     pattern: Annotated[str | None, typer.Option(help="Pattern material id; resin if not said.")] = None,
     investment: Annotated[str | None, typer.Option(help="Investment id; chosen for the pattern if not said.")] = None,

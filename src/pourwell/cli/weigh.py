@@ -19,7 +19,7 @@ def command(
     alloy: AlloyId,
     base: BaseG = 0.0,
     pattern: PatternId = "resin",
-    wax: WaxG = 0.0,
+    wax: WaxG = None,
     flask: Annotated[str, typer.Option(help="The flask, for the dome of its base.")] = "",
     returns: Annotated[float, typer.Option(help="Share of clean returns in the charge, 0 to 1.")] = 0.0,
     own_alloying: OwnAlloying = False,

@@ -10,6 +10,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from pourwell.findings import spelt_out
 from pourwell.plan import Plan
 
 SCHEMA = "pourwell.plan"
@@ -89,13 +90,24 @@ def plan_data(plan: Plan) -> dict[str, Any]:
         "pour": pour,
         "quench": plan.quench,
         "timeline": plan.timeline,
-        "checklist": plan.checklist,
-        "findings": plan.findings,
+        "checklist": [_spelt(step) for step in plan.checklist],
+        "findings": [_spelt(finding) for finding in plan.findings],
         "leaned_on": plan.leaned,
         "unknown": plan.unknown or None,
     }
     data: dict[str, Any] = plain(head | body)
     return data
+
+
+def _spelt(thing: Any) -> dict[str, Any]:
+    """A finding or a step with its quantities written out, in workshop units."""
+
+    def spelt(value: Any) -> Any:
+        if isinstance(value, tuple):
+            return tuple(spelt(each) for each in value)
+        return spelt_out(value) if isinstance(value, str) else value
+
+    return {name: spelt(value) for name, value in _fields(thing).items()}
 
 
 def _fields(thing: Any) -> dict[str, Any]:

@@ -25,6 +25,8 @@ MIXED = (
     "surface_tension_n_per_m",
 )
 """What follows from a recipe by mixing when it is not given."""
+WATER = ("water_heavy_g_per_100_g", "water_fine_g_per_100_g")
+"""What goes when a bag's single figure is given: it stands for all sections."""
 NAMING = ("id", "name", "colour", "fineness_permille", "composition_percent")
 
 
@@ -49,6 +51,8 @@ def complete(shelf: str, table: Table, *, shipped: Mapping[str, Table], elements
             base = {key: value for key, value in base.items() if key not in (*MELTING, *MIXED, *SUPERHEATED)}
         if "liquidus_c" in table:
             base |= _superheated(pattern, _number(table["liquidus_c"]))
+    if "water_g_per_100_g" in table:
+        base = {key: value for key, value in base.items() if key not in WATER}
     whole = {**base, **table}
     for key in NESTED:
         if isinstance(base.get(key), dict) and isinstance(table.get(key), dict):

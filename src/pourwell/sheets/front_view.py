@@ -159,7 +159,7 @@ def counts(plan: Plan) -> dict[str, int]:
 
 def leaned(plan: Plan) -> list[str]:
     """The values of weak grade that the plan leaned on, with unit and grade."""
-    return [f"{_spoken(v.what)}: {v.value:g}{UNITS.get(v.unit, ' ' + v.unit)} ({v.grade})" for v in plan.leaned]
+    return [f"{_spoken(v.what)}: {v.value:.4g}{UNITS.get(v.unit, ' ' + v.unit)} ({v.grade})" for v in plan.leaned]
 
 
 UNITS = {"1": "", "degC": " °C", "g/cm3": " g/cm³", "W/(m2 K)": " W/(m² K)", "mm2": " mm²", "mm3": " mm³", "cm3": " cm³"}

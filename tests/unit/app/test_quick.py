@@ -52,10 +52,10 @@ def test_sprue_wax_and_resin_add_by_volume() -> None:
 
 
 def test_the_ends_of_a_charge_are_the_ends_of_its_densities_and_of_its_loss() -> None:
-    """Low: resin of 1.20, silver of 10.30, no more lost than 0.2 %. High: all of it wax of 0.92, silver of 10.40, 1 % lost."""
-    answer = charged(14.3)
+    """Low: no wax, resin of 1.20, silver of 10.30, 0.2 % lost. High: 80 % wax of 0.92, resin of 1.09, silver of 10.40, 1 % lost."""
+    answer = charged(14.3, wax_g=None)
     low = (14.3 / 1.20 + cap_cm3(28, 10)) * 10.30 / 0.998
-    high = (14.3 / 0.92 + cap_cm3(28, 10)) * 10.40 / 0.99
+    high = (14.3 * 0.8 / 0.92 + 14.3 * 0.2 / 1.09 + cap_cm3(28, 10)) * 10.40 / 0.99
     assert low <= answer.charge.low_g < low + 0.1 + 1e-9
     assert high <= answer.charge.high_g < high + 0.1 + 1e-9
 
@@ -102,10 +102,13 @@ def test_a_crucible_is_held_against_the_charge_once_the_studio_says_how_large_it
 
 
 def test_a_resin_tree_whose_wax_was_not_said_is_told_what_it_may_cost() -> None:
-    """The metal that the same grams of wax would take is named; there is no need once the wax is said, or all is wax."""
-    found = charged(14.3).findings
+    """30 % is taken for wax, and the ends of the charge are named; there is no need once the wax is said, or all is wax."""
+    answer = charged(14.3, wax_g=None)
+    assert answer.weighed.body_g == pytest.approx(14.3 * (0.7 / RESIN + 0.3 / SPRUE_WAX) * STERLING)
+    found = answer.findings
     assert [(f.code, f.severity.value) for f in found] == [("weight-mixed", "note")]
-    assert f"{charged(14.3).charge.high_g:.1f} g" in found[0].do
+    assert f"{answer.charge.high_g:.1f}" in found[0].measure
+    assert charged(14.3, wax_g=0).findings == ()
     assert charged(14.3, wax_g=1).findings == ()
     assert charged(14.3, pattern="wax-injection").findings == ()
 

@@ -81,5 +81,5 @@ def test_a_section_shut_in_has_no_second_sprue():
 def test_a_plate_is_fed_from_its_rim_where_its_edge_is_farther_than_a_bars_corner():
     """A signet's table is 3.8 mm thick and its flanks are 5 mm from its middle: 2.6 radii, and yet the way in is full."""
     _, cut = cut_of(shaped("signet", triangle_count=10_000, bore_mm=58 / np.pi))
-    assert cut.attachment.words == "side of the head"
+    assert cut.attachment.words.startswith("side of the head")
     assert abs(cut.attachment.normal[1]) > 0.9

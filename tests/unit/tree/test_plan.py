@@ -216,7 +216,7 @@ def test_a_band_lying_any_way_in_its_file_grows_the_same_tree():
 # ---- by weight
 
 
-def by_weight(weight_g: float, *, wax_g: float = 0.0, material: str = "resin", alloy: str = "sterling-925"):
+def by_weight(weight_g: float, *, wax_g: float | None = None, material: str = "resin", alloy: str = "sterling-925"):
     return weigh(
         weight_g,
         wax_g=wax_g,
@@ -228,7 +228,7 @@ def by_weight(weight_g: float, *, wax_g: float = 0.0, material: str = "resin", a
 
 
 def test_a_weight_becomes_metal_by_the_densities():
-    found = by_weight(14.3)
+    found = by_weight(14.3, wax_g=0)
     alloy, resin = library().alloy("sterling-925").density_g_per_cm3.value, library().pattern("resin").density_g_per_cm3.value
     assert found.body_g == pytest.approx(14.3 * alloy / resin)
     assert found.button_g == pytest.approx(cap_volume_mm3(30, 12) / 1000 * alloy)

@@ -184,7 +184,7 @@ def _reserve(facts: Facts) -> str:
     now, best = lasts(heat.metal_c, heat.flask_c), lasts(heat.metal_low_c, heat.flask_low_c)
     if now >= best:
         return ""
-    return f" A wall of {{l:{wall_mm:g}}} keeps its superheat {now / best:.0%} as long as at the low ends of the bands."
+    return f" A wall of {{l:{wall_mm:.1f}}} keeps its superheat {now / best:.0%} as long as at the low ends of the bands."
 
 
 def alloy_known(facts: Facts) -> Iterator[Finding]:
@@ -257,7 +257,8 @@ def returns_share(facts: Facts) -> Iterator[Finding]:
             severity=Severity.WARN,
             where="charge",
             says=f"Returns are {share:.0%} of the charge; at most {limit.value:.0%} is published. Every melt takes up gas and "
-            "oxide and burns off zinc: expect gas porosity, inclusions, brittle metal.",
+            f"oxide{' and burns off zinc' if 'Zn' in facts.alloy.composition_percent else ''}: expect gas porosity, inclusions, "
+            "brittle metal.",
             do=f"Weigh {charge.total_g * limit.value:.1f} g of clean returns at most, the rest fresh; nothing that was soldered.",
             measure=f"{share:.0%}",
             limit=f"{limit.value:.0%}",
@@ -285,19 +286,18 @@ def crucible_holds(facts: Facts) -> Iterator[Finding]:
 
 
 def wax_said(facts: Facts) -> Iterator[Finding]:
-    """A resin tree on the scale, its wax weighed as if it were resin: wax is lighter, so more metal is wanted."""
-    charge = facts.charge
+    """A resin tree on the scale of which nobody said how much is wax."""
+    charge, share = facts.charge, facts.library.rules["wax_share_fraction"]
     if facts.mixed:
         yield Finding(
             code="weight-mixed",
             severity=Severity.NOTE,
             where="charge",
-            says=f"The whole tree is counted as resin. Sprue wax is lighter: with a wax stem and sprues it can take up to "
-            f"{charge.high_g:.1f} g, and what is short is missing from the button.",
-            do=f"Weigh stem and sprues before the pieces go on and say --wax; until then melt {charge.high_g:.1f} g.",
-            measure=f"{charge.total_g:.1f} g",
-            limit=f"{charge.high_g:.1f} g if it were all wax",
-            source=PRACTICE,
+            says=f"How much of the resin tree is sprue wax was not said: {share.value:.0%} is taken. Wax is lighter than resin; "
+            "what the charge is short or over shows in the button.".replace("%", " %"),
+            do="Weigh stem and sprues before the pieces go on, and say --wax.",
+            measure=f"{{g:{charge.total_g:.1f}}}, with other shares {{g:{charge.low_g:.1f}}} to {{g:{charge.high_g:.1f}}}",
+            source=share.source,
         )
 
 

@@ -174,20 +174,19 @@ def _metal(alloy: Alloy, wall_mm: float, *, way: str, library: Library) -> tuple
         rule = library.rules["superheat_centrifuge_k"]
         low_k, high_k = rule.low or rule.value, rule.high or rule.value
         over_k = _read(wall_mm, (high_k, rule.value, low_k), library)
-        return liquidus_c + low_k, _to_step(liquidus_c + over_k), liquidus_c + high_k
+        return _to_step(liquidus_c + low_k), _to_step(liquidus_c + over_k), _to_step(liquidus_c + high_k)
     if thin is None or medium is None or heavy is None:
         rule = library.rules["superheat_any_k"]
         low_k, high_k = rule.low or rule.value, rule.high or rule.value
-        return liquidus_c + low_k, _to_step(liquidus_c + rule.value), liquidus_c + high_k
+        return _to_step(liquidus_c + low_k), _to_step(liquidus_c + rule.value), _to_step(liquidus_c + high_k)
     return _along(wall_mm, (thin, medium, heavy), library)
 
 
 def _along(wall_mm: float, anchors: tuple[Quantity, Quantity, Quantity], library: Library) -> tuple[float, float, float]:
-    """Low end, value and high end at a wall between the anchors thin, medium and heavy."""
+    """Low end, value and high end at a wall between the anchors thin, medium and heavy, in the steps of a dial."""
     reads: tuple[Callable[[Quantity], float], ...] = (lambda q: q.ends[0], lambda q: q.value, lambda q: q.ends[1])
     low, value, high = (_read(wall_mm, (get(anchors[0]), get(anchors[1]), get(anchors[2])), library) for get in reads)
-    set_to = _to_step(value)
-    return min(low, set_to), set_to, max(high, set_to)
+    return _to_step(low), _to_step(value), _to_step(high)
 
 
 def _read(wall_mm: float, values: tuple[float, float, float], library: Library) -> float:

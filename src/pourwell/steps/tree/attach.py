@@ -58,6 +58,9 @@ NEAR_RATIOS: Final = (1.6, 3.0)
 """A place belongs to a heavy section if it lies within so many radii of its middle: to the corner of a bar, by geometry; then to
 the rim of a plate, where the way in is no thinner. Own choice."""
 
+FLATTENED_SHARE: Final = 0.6
+"""A sprue of which less of the end finds surface than this is pressed flat to the edge that it stands on. Own choice."""
+
 TRIED_COUNT: Final = 6
 """So many of the best places are tried for a heavy section. Own choice."""
 
@@ -148,15 +151,18 @@ def sited(piece: Ready, spot: Spots, *, library: Library, trouble: str = "", cho
     part = smallest_section(piece.solid, at, normal)
     thickness = float(piece.thickness_mm(at[None])[0])
     fed = fed_mm2(part.area_mm2, thickness_mm=thickness, library=library)
+    gauge = gauge_mm(fed, library)
+    foot = probe(piece, at[None], normal[None], radius_mm=np.array([gauge / 2]))
+    flattened = ", sprue flattened to the edge" if foot.support[0] < FLATTENED_SHARE else ""
     attachment = Attachment(
         at_mm=point_of(at),
         normal=point_of(normal),
-        words=words(piece.faces, at, normal),
+        words=words(piece.faces, at, normal) + flattened,
         section_mm2=fed,
         section_modulus_mm=part.modulus_mm,
         chosen_by=chosen_by,
     )
-    return Sited(attachment=attachment, gauge_mm=gauge_mm(fed, library), thickness_mm=thickness, trouble=trouble)
+    return Sited(attachment=attachment, gauge_mm=gauge, thickness_mm=thickness, trouble=trouble)
 
 
 def _foot_radii_mm(thickness_mm: Floats, library: Library) -> Floats:

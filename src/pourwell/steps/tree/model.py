@@ -188,9 +188,9 @@ class WeighedTree:
     pattern_g: float
     """Pieces, sprues and stem, without the base."""
     wax_g: float
-    """How much of it is sprue wax, 0 when not said."""
+    """How much of it is sprue wax, as said; a usual share where it was not."""
     mixed: bool
-    """Resin and wax were weighed as one, without a word on how much is wax."""
+    """Resin and wax were weighed as one, and nobody said how much is wax."""
     body_g: float
     """In metal: pieces, sprues and stem."""
     button_g: float

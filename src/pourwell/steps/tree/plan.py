@@ -221,7 +221,7 @@ def _clearances(layout: Layout, search: Search, solid: Solids, *, nearest_mm: fl
 def weigh(
     weight_g: float,
     *,
-    wax_g: float,
+    wax_g: float | None,
     room: Room,
     alloy: Alloy,
     pattern_material: PatternMaterial,
@@ -229,27 +229,29 @@ def weigh(
 ) -> WeighedTree:
     """What a tree on the scale becomes in metal, with the button that the base shapes.
 
-    Where it is not said how much of it is sprue wax, all of it is taken for the pieces' material, and the upper end for wax.
+    Where it is not said how much of a resin tree is sprue wax, a usual share is taken, and the band runs over all shares there are.
 
     Parameters
     ----------
     weight_g : pieces, sprues and stem, without the base [g]
-    wax_g : how much of it is sprue wax [g], 0 if not said
+    wax_g : how much of it is sprue wax [g], None if not said
     room : of the flask, for its button
     """
     pattern, wax = pattern_material.density_g_per_cm3, library.pattern(SPRUE_WAX).density_g_per_cm3
     metal = alloy.density_g_per_cm3
-    rest_g = weight_g - wax_g
+    mixed = wax_g is None and pattern_material.family == "resin"
+    share = library.rules["wax_share_fraction"]
+    shares = (share.low or 0.0, share.value, share.high or 1.0)
+    few_g, some_g, much_g = (weight_g * part for part in shares) if mixed else (wax_g or 0.0,) * 3
     button_mm3 = cap_volume_mm3(room.dome_diameter_mm, room.dome_height_mm)
     button_cm3 = cm3_from_mm3(button_mm3)
-    body_cm3 = rest_g / pattern.value + wax_g / wax.value
-    least_cm3 = rest_g / pattern.ends[1] + wax_g / wax.ends[1]
-    lightest = pattern.ends[0] if wax_g else min(pattern.ends[0], wax.ends[0])
-    most_cm3 = rest_g / lightest + wax_g / wax.ends[0]
+    body_cm3 = (weight_g - some_g) / pattern.value + some_g / wax.value
+    least_cm3 = (weight_g - few_g) / pattern.ends[1] + few_g / wax.ends[1]
+    most_cm3 = (weight_g - much_g) / pattern.ends[0] + much_g / wax.ends[0]
     return WeighedTree(
         pattern_g=weight_g,
-        wax_g=wax_g,
-        mixed=pattern_material.family == "resin" and not wax_g,
+        wax_g=some_g,
+        mixed=mixed,
         body_g=body_cm3 * metal.value,
         button_g=button_cm3 * metal.value,
         metal_g=(body_cm3 + button_cm3) * metal.value,
