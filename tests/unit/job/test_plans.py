@@ -64,8 +64,8 @@ def step_of(plan: Plan, words: str) -> object:
 def test_a_shared_kiln_is_run_for_its_largest_flask() -> None:
     assert sorted(p.flask.id for p in three()) == ["50x55", "64x64", "64x64"]
     heat = three()[0].temperatures
-    large = run(size=(64, 64), flask_c=heat.flask_c).programme
-    small = run(size=(50, 55), flask_c=heat.flask_c).programme
+    sizes = sorted({(p.flask.diameter_mm, p.flask.height_mm) for p in three()})
+    small, large = (run(size=size, flask_c=heat.flask_c).programme for size in sizes)
     assert small.segments[0].hold_min < large.segments[0].hold_min
     for plan in three():
         assert [s.hold_min for s in plan.programme.segments[:-1]] == [s.hold_min for s in large.segments[:-1]]
