@@ -117,9 +117,9 @@ def test_the_hottest_hold_under_400_is_the_one_that_grows():
 
 
 def test_settings_by_the_clock_stand_where_the_ramp_will_be():
-    """Hand sum: 129 K at 150 K/h are 52 min, two steps: 84 at once (84.5), 149 after 26 min. The fall is one setting.
+    """Hand sum: 129 K at 150 K/h are 52 min, two steps: 80 at once (84.5, dialled down to fives), 149 after 26 min. The fall is one setting.
 
-    730 degC from 149 at 200 K/h: 175 min, six steps of 96.8 K each 29.2 min: 245, 342, 439, 536, 633, 730.
+    730 degC from 149 at 200 K/h: 175 min, six steps of 96.8 K each 29.2 min: 245.8, 342.7, 439.5, 536.3, 633.2, 730.
     """
     legs = (
         Leg(start_c=20.0, target_c=149.0, ramp_c_per_h=150.0, hold_min=60, why="dry"),
@@ -127,8 +127,8 @@ def test_settings_by_the_clock_stand_where_the_ramp_will_be():
         DOWN,
     )
     points = [(p.at_min, p.set_c) for p in set_points(legs, controller_takes=0, step_min=30)]
-    climb = [(112, 245), (142, 342), (171, 439), (200, 536), (229, 633), (258, 730)]
-    assert points == [(0, 84), (26, 149), *climb, (52 + 60 + 175 + 120, 540)]
+    climb = [(112, 245), (142, 340), (171, 435), (200, 535), (229, 630), (258, 730)]
+    assert points == [(0, 80), (26, 149), *climb, (52 + 60 + 175 + 120, 540)]
     assert [(p.at_min, p.set_c) for p in set_points(legs, controller_takes=1, step_min=30)] == points[2:]
     assert [p.why for p in set_points(legs, controller_takes=0, step_min=30)][:3] == ["climb slowly", "dry", "climb slowly"]
 
@@ -172,11 +172,11 @@ def test_a_core_that_may_be_wet_at_the_slow_end_only_is_told_as_a_band():
     assert "core-wet" not in made.codes
 
 
-@pytest.mark.parametrize(("takes", "by_hand"), [(1, 3), (2, 2), (3, 1)])
+@pytest.mark.parametrize(("takes", "by_hand"), [(1, "3 are"), (2, "2 are"), (3, "one is")])
 def test_what_the_controller_does_not_take_is_counted(takes, by_hand):
     """Four segments: what is not typed is set by hand."""
     says = run(studio=Studio(kiln=Kiln(segments_count=takes))).finding("kiln-few-segments").says
-    assert f"the first {takes} are typed, the last {by_hand} are set by hand" in says
+    assert f"the first {takes} are typed, the last {by_hand} set by hand" in says
 
 
 def test_a_flask_at_the_very_floor_of_the_inversion_is_no_finding():

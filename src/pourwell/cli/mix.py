@@ -40,6 +40,7 @@ def command(
 
 def _print(mix: "Mix", found: "tuple[Finding, ...]") -> None:
     from pourwell.cli.show import console, print_findings, print_rows
+    from pourwell.steps.flask.clock import WETTING
 
     print_rows(
         [
@@ -53,6 +54,8 @@ def _print(mix: "Mix", found: "tuple[Finding, ...]") -> None:
         ]
     )
     console().print()
+    if mix.wetting_min:
+        console().print(f"  first  {WETTING} {mix.wetting_min:g} min")
     for step in mix.clock:
         span = f"{step.at_s // 60}:{step.at_s % 60:02d}"
         console().print(f"  [bold]{span:>6}[/]  {_spelt(step.says)}")

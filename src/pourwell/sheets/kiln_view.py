@@ -24,6 +24,10 @@ TRUST: Final = {
 """What stands behind the name of a programme whose table is weak."""
 CHART_STEP_C: Final = 100
 CHART_STEP_F: Final = 200
+CHART_ROOM_C: Final = 30.0
+"""Over the ceiling, for its words."""
+DIAL_STEP_F: Final = 5
+"""What a kiln in Fahrenheit is set to on the way up."""
 
 
 def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
@@ -31,7 +35,8 @@ def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
     programme, segments = plan.programme, plan.segments
     start, end = segments[0].starts_at, segments[-1].ends_at
     axis = Axis(starts_at=start, length_h=h_from_min(programme.total_min), zone=plan.studio.zone, steps=KILN_STEPS_H)
-    top_c = CHART_STEP_C * math.ceil(max(programme.ceiling_c + 1, programme.peak_c) / CHART_STEP_C)
+    reading_c = highest_reading_c(plan)
+    top_c = CHART_STEP_C * math.ceil(max(reading_c + CHART_ROOM_C, programme.peak_c) / CHART_STEP_C)
     typed = segments[: plan.studio.kiln.segments_count] if programme.by_hand else segments
     unit = show.temperature_unit
     return {
@@ -44,8 +49,10 @@ def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
         "line": _line(plan, axis),
         "numbers": [_number(s, axis) for s in segments],
         "ceiling": {
-            "y": programme.ceiling_c,
-            "says": f"never above {show.temperature(programme.ceiling_c)} {unit} on the pyrometer, kiln error included",
+            "y": reading_c,
+            "says": f"reading never above {_ceiling(reading_c, show)} {unit}",
+            "why": f"{show.temperature(programme.ceiling_c)} {unit} less the thermocouple's error, "
+            f"{show.difference(plan.studio.kiln.error_k)} {unit}",
         },
         "dry": _dry(plan, axis, show=show),
         "passes": _passes(plan, show),
@@ -53,10 +60,20 @@ def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
         "typed": [_typed(s, show) for s in typed],
         "by_hand": [_set_point(p, plan, show) for p in programme.by_hand],
         "unit": unit,
-        "stops": _if_it_stops(show),
+        "stops": _if_it_stops(show, by_hand=not typed),
         "change": clock_change(start, end),
         "programme": programme.name + TRUST.get(programme.grade, ""),
     }
+
+
+def highest_reading_c(plan: Plan) -> float:
+    """What the kiln's own thermocouple may show at most [degC]: the ceiling less what it may be wrong."""
+    return plan.programme.ceiling_c - plan.studio.kiln.error_k
+
+
+def _ceiling(c: float, show: Display) -> str:
+    """A limit in whole degrees of the reader, never rounded up."""
+    return str(math.floor(round(f_from_c(c) if show.imperial else c, 6)))
 
 
 def _facts(plan: Plan, show: Display, *, start: datetime, end: datetime) -> list[tuple[str, str, str, str]]:
@@ -66,7 +83,12 @@ def _facts(plan: Plan, show: Display, *, start: datetime, end: datetime) -> list
         ("Kiln on", *_clock(start, show), day(start)),
         ("End", *_clock(end, show), day(end)),
         ("Length", span(programme.total_min), "h:min", ""),
-        ("Peak", show.temperature(programme.peak_c), show.temperature_unit, f"never above {show.temperature(programme.ceiling_c)}"),
+        (
+            "Peak",
+            show.temperature(programme.peak_c),
+            show.temperature_unit,
+            f"reading never above {_ceiling(highest_reading_c(plan), show)}",
+        ),
         ("Energy", f"{programme.energy_kwh:.0f}", "kWh", f"{low:.0f} to {high:.0f}" if round(low) < round(high) else "about"),
     ]
 
@@ -158,15 +180,23 @@ def _set_point(point: SetPoint, plan: Plan, show: Display) -> dict[str, str]:
         "clock": show.clock(moment),
         "day": day(moment),
         "since": span(point.at_min),
-        "set": show.temperature(point.set_c),
+        "set": _dialled(point.set_c, plan, show),
         "why": show.text(point.why),
     }
 
 
-def _if_it_stops(show: Display) -> list[str]:
+def _dialled(c: float, plan: Plan, show: Display) -> str:
+    """A set-point; on the way to a level in full steps of the reader's degrees, downward."""
+    if not show.imperial or c in {s.target_c for s in plan.segments}:
+        return show.temperature(c)
+    return str(math.floor(round(f_from_c(c) / DIAL_STEP_F, 6)) * DIAL_STEP_F)
+
+
+def _if_it_stops(show: Display, *, by_hand: bool) -> list[str]:
+    begin = "the first set-point" if by_hand else "segment 1"
     keep = f"{show.temperature(KEEP_ABOVE_C)} {show.temperature_unit}"
     return [
-        f"Still above {keep} when the power comes back: go on with the segment where it stopped, and pour later by as much.",
+        f"Still above {keep} when the power comes back: go on where it stopped, and pour later by as much.",
         f"Once hotter, then fallen below {keep}: never heat it again, the mould cracks and lets metal out. The run is lost.",
-        f"Never yet above {keep}: let it stand with the door shut, then begin again with segment 1.",
+        f"Never yet above {keep}: let it stand with the door shut, then begin again with {begin}.",
     ]

@@ -182,7 +182,7 @@ def test_returns_and_own_alloying_reach_the_charge() -> None:
     plan = weighed(returns_fraction=0.4, own_alloying=True)
     assert plan.charge.returns_g == pytest.approx(0.4 * plan.charge.total_g, abs=0.1)
     assert plan.charge.fine == "Ag"
-    assert "fine Ag" in text_of(plan, "Weigh the charge")
+    assert "fine Ag" in text_of(plan, "Weigh for the fresh metal")
     assert weighed().charge.fine == ""
 
 

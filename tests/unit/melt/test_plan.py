@@ -85,8 +85,8 @@ def test_the_band_does_not_go_over_what_the_mould_stands():
 
 
 def test_stones_keep_the_flask_under_their_limit():
-    assert heat(0.8, stones=True).flask_c == 454
-    assert heat(0.8, stones=True).flask_high_c == 454
+    assert heat(0.8, stones=True).flask_c == 445
+    assert heat(0.8, stones=True).flask_high_c == 445
 
 
 def test_the_charge_is_the_tree_over_what_the_melt_leaves():

@@ -19,6 +19,17 @@ PRACTICE: Final = "common practice, no source"
 OWN: Final = "own estimate"
 
 
+CEILINGS: Final = {
+    "gypsum": (
+        "ceiling_warn_c",
+        "Where carbon is left, gypsum breaks down and gives off sulphur dioxide: rough, black castings, a weak mould.",
+    ),
+    "phosphate": ("ceiling_phosphate_c", "That is more than this investment is said to stand."),
+    "stones": ("ceiling_stones_c", "That is more than stones in place are said to stand: they cloud, burn or crack."),
+}
+"""What lies over a ceiling, and the rule that holds its source."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Facts:
     """What the checks of the burnout look at."""
@@ -42,7 +53,14 @@ class Facts:
     @property
     def case(self) -> Case:
         """What the legs were worked out for."""
-        return Case(investment=self.investment, flask=self.flask, flask_c=self.flask_c, kiln=self.kiln, library=self.library)
+        return Case(
+            investment=self.investment,
+            flask=self.flask,
+            flask_c=self.flask_c,
+            kiln=self.kiln,
+            library=self.library,
+            stones=self.stones,
+        )
 
     @property
     def legs(self) -> tuple[Leg, ...]:
@@ -100,8 +118,19 @@ def stones_scheduled(facts: Facts) -> Iterator[Finding]:
 
 
 def resin_scheduled(facts: Facts) -> Iterator[Finding]:
-    """Resin in a grade for which no programme burns resin out."""
-    if facts.pattern_material.family == "resin" and not (facts.stones or facts.own or facts.investment.programme_resin):
+    """Resin in a grade for which no programme, or none that is published, burns resin out."""
+    if facts.pattern_material.family == "resin" and facts.row.advisory and not facts.own:
+        yield Finding(
+            code="resin-without-schedule",
+            severity=Severity.WARN,
+            where="burnout",
+            says=f"{facts.row.advisory} Resin that swells faster than the mould bears cracks it; char that stays blocks the metal.",
+            do="Ask the makers of resin and investment for a schedule, enter it and name it; it wins. Cast one piece first.",
+            measure=facts.programme.id,
+            limit="a schedule for resin",
+            source=facts.row.source,
+        )
+    elif facts.pattern_material.family == "resin" and not (facts.stones or facts.own or facts.investment.programme_resin):
         peak_c = max(step.target_c for step in facts.row.steps if not isinstance(step.target_c, str))
         yield Finding(
             code="resin-without-schedule",
@@ -118,25 +147,23 @@ def resin_scheduled(facts: Facts) -> Iterator[Finding]:
 
 def under_the_ceiling(facts: Facts) -> Iterator[Finding]:
     """Set-point plus kiln error over the ceiling."""
-    warn_c, stop_c = ceilings(facts.investment, facts.library)
+    warn_c, stop_c = ceilings(facts.case)
     hottest = facts.programme.peak_c + facts.kiln.error_k
     if hottest > warn_c:
-        gypsum = facts.investment.binder == "gypsum"
+        kind = "stones" if facts.stones else facts.investment.binder
+        rule, harm = CEILINGS[kind]
         yield Finding(
             code="kiln-over-ceiling",
             severity=Severity.STOP if hottest > stop_c else Severity.WARN,
             where="burnout",
             says=f"{{t:{facts.programme.peak_c:g}}} set, and a thermocouple that may be {{k:{facts.kiln.error_k:g}}} wrong, make "
-            f"{{t:{hottest:g}}}. "
-            + (
-                "Where carbon is left, gypsum breaks down and gives off sulphur dioxide: rough, black castings, a weak mould."
-                if gypsum
-                else "That is more than this investment is said to stand."
-            ),
-            do=f"Set no more than {{t:{math.floor(warn_c - facts.kiln.error_k):g}}}, and check the thermocouple.",
+            f"{{t:{hottest:g}}}. " + harm,
+            do=f"Set no more than {{t:{math.floor(warn_c - facts.kiln.error_k):g}}}"
+            + (", for the flask at the pour too" if facts.stones else "")
+            + ", and check the thermocouple.",
             measure=f"{hottest:g} °C",
             limit=f"{warn_c:g} °C, stop over {stop_c:g} °C",
-            source=facts.library.rules["ceiling_warn_c" if gypsum else "ceiling_phosphate_c"].source,
+            source=facts.library.rules[rule].source,
         )
 
 
@@ -160,7 +187,7 @@ def hot_enough(facts: Facts) -> Iterator[Finding]:
 
 
 def core_dry(facts: Facts) -> Iterator[Finding]:
-    """When the core is dry; a warning if it is still wet when the kiln passes 400 degC."""
+    """A core that is still wet when the kiln passes 400 degC, surely or at the slow end of all inputs."""
     plan = facts.programme
     before = facts.library.rules["dry_before_c"]
     band = f"between {_clock(plan.core_dry_early_min)} and {_clock(plan.core_dry_late_min)}"
@@ -180,13 +207,14 @@ def core_dry(facts: Facts) -> Iterator[Finding]:
             limit=_clock(plan.passes_400_min),
             source=before.source,
         )
-    elif not math.isinf(plan.core_dry_min):
+    elif not math.isinf(plan.core_dry_min) and plan.core_dry_late_min > min(plan.passes_400_min, plan.total_min):
         yield Finding(
             code="core-dry",
             severity=Severity.NOTE,
             where="burnout",
-            says=f"The core is dry about {_clock(plan.core_dry_min)} after the start ({band}).",
-            do="Weigh the flask before and after one burnout: what it lost tells how wet it was.",
+            says=f"The core is dry about {_clock(plan.core_dry_min)} after the start ({band}): at the slow end too late.",
+            do="Weigh a flask of this size before the kiln, and cold after a burnout without metal: its water must all be gone, "
+            "else hold longer.",
             measure=measure,
             limit=_clock(plan.passes_400_min) if not math.isinf(plan.passes_400_min) else "",
             source=OWN,
@@ -261,7 +289,8 @@ def kiln_follows(facts: Facts) -> Iterator[Finding]:
             severity=Severity.NOTE,
             where="burnout",
             says=f"The controller takes {takes} segments, the programme has {needs}: the first {takes} are typed, the last "
-            f"{needs - takes} are set by hand, {settings} settings by the clock.",
+            + ("one is" if needs - takes == 1 else f"{needs - takes} are")
+            + f" set by hand, {settings} setting{'s' * (settings != 1)} by the clock.",
             do="Make the last hold of the controller endless, so that the kiln does not go off.",
             measure=f"{needs} segments",
             limit=f"{takes} segments",
@@ -272,7 +301,7 @@ def kiln_follows(facts: Facts) -> Iterator[Finding]:
 def row_trusted(facts: Facts) -> Iterator[Finding]:
     """A programme of which the library gives only advice."""
     row = facts.row
-    if row.advisory:
+    if row.advisory and (facts.pattern_material.family != "resin" or facts.own):
         yield Finding(
             code="programme-advisory",
             severity=Severity.NOTE,
@@ -318,11 +347,11 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
 _STOP, _WARN, _NOTE = Severity.STOP, Severity.WARN, Severity.NOTE
 CODES = (
     Code(code="stones-without-schedule", severities=(_STOP, _WARN), about="Stones in place without a schedule made for them."),
-    Code(code="resin-without-schedule", severities=(_STOP,), about="No programme burns resin out in this grade."),
+    Code(code="resin-without-schedule", severities=(_STOP, _WARN), about="No published programme burns resin out in this grade."),
     Code(code="kiln-over-ceiling", severities=(_STOP, _WARN), about="Set-point plus kiln error over the ceiling."),
     Code(code="peak-low", severities=(_WARN,), about="A peak at which carbon may stay in the mould."),
     Code(code="core-wet", severities=(_WARN,), about="The core is still wet when the kiln passes 400 °C."),
-    Code(code="core-dry", severities=(_NOTE,), about="When the core is dry."),
+    Code(code="core-dry", severities=(_NOTE,), about="At the slow end the core dries too late."),
     Code(code="ramp-fast", severities=(_WARN,), about="A climb faster than published."),
     Code(code="flask-hold-short", severities=(_WARN,), about="Too short a hold at the flask temperature."),
     Code(code="flask-under-inversion", severities=(_WARN,), about="The flask cools through the inversion of cristobalite."),

@@ -51,10 +51,16 @@ class Case:
     flask_c: float
     kiln: Kiln
     library: Library
+    stones: bool = False
 
 
-def ceilings(investment: Investment, library: Library) -> tuple[float, float]:
-    """Set-point plus kiln error [degC]: over the first a warning, over the second a stop."""
+def ceilings(case: Case) -> tuple[float, float]:
+    """Set-point plus kiln error [degC]: over the first a warning, over the second a stop; lower with stones in place."""
+    investment, library = case.investment, case.library
+    if case.stones:
+        limit = library.rules["ceiling_stones_c"]
+        level, high_c = investment.peak_c, limit.high or limit.value
+        return (level.value, max(level.ends[1], high_c)) if investment.stones else (limit.value, high_c)
     margin_k = library.rule("ceiling_margin_k")
     own_c = investment.peak_c.ends[1] + margin_k
     if investment.binder == "gypsum":
@@ -65,7 +71,7 @@ def ceilings(investment: Investment, library: Library) -> tuple[float, float]:
 
 def top_level_c(case: Case) -> float:
     """The highest set-point: the investment's peak, lower for a kiln that may be so far wrong that it would pass the ceiling."""
-    warn_c, _ = ceilings(case.investment, case.library)
+    warn_c, _ = ceilings(case)
     return math.floor(min(case.investment.peak_c.value, warn_c - case.kiln.error_k))
 
 

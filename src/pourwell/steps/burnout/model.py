@@ -51,6 +51,8 @@ class Programme:
     """Minutes from the start until the bookkeeping says the core is dry, with its band; inf: not dry at the end."""
     passes_400_min: float
     """Minutes from the start until the kiln passes 400 degC; inf: never."""
+    stones: bool = False
+    """Are stones in place: the ceiling is then what they stand."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -47,7 +47,7 @@ def programme(
     `own` (the maker's schedule) is taken as it stands. Raises UnknownNameError for an own programme that does not exist.
     """
     row = row_for(investment, pattern_material=pattern_material, stones=stones, own=own, library=library)
-    case = Case(investment=investment, flask=flask, flask_c=flask_c, kiln=kiln, library=library)
+    case = Case(investment=investment, flask=flask, flask_c=flask_c, kiln=kiln, library=library, stones=stones)
     legs = legs_of(row, case, own=own is not None)
     if own is None:
         legs = dried(legs, case)
@@ -62,7 +62,7 @@ def programme(
         total_min=sum(leg.minutes for leg in legs),
         start_c=legs[0].start_c,
         peak_c=max(leg.target_c for leg in legs),
-        ceiling_c=ceilings(investment, library)[1],
+        ceiling_c=ceilings(case)[0 if stones else 1],
         energy_kwh=kwh,
         energy_low_kwh=low_kwh,
         energy_high_kwh=high_kwh,
@@ -70,6 +70,7 @@ def programme(
         core_dry_early_min=dry_min(legs, band.early),
         core_dry_late_min=dry_min(legs, band.late),
         passes_400_min=passes_min(legs, library.rule("dry_before_c")),
+        stones=stones,
     )
 
 

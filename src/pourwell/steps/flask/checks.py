@@ -147,6 +147,7 @@ def vacuum_used(facts: Facts) -> Iterator[Finding]:
         return
     none = not has.bowl and not has.flask
     missing = "neither bowl nor flask goes" if none else "the flask does not go" if has.bowl else "the bowl does not go"
+    dip = f"Dip the tree in wetting agent and dry it wholly, {facts.mix.wetting_min:g} min"
     hand_min = min_from_s(next(s.at_s for s in facts.mix.clock if s.key == "pour"))
     yield Finding(
         code="investing-no-vacuum",
@@ -154,10 +155,10 @@ def vacuum_used(facts: Facts) -> Iterator[Finding]:
         where="investment",
         says=f"As {missing} under vacuum, air stays in the slurry: expect beads of metal in bores, settings and engraving"
         + (", some on every piece." if none else ", fewer than without any vacuum."),
-        do="Dip the tree in wetting agent and let it dry, brush the first coat on, pour down the tilted wall, vibrate. "
+        do=f"{dip}, brush the first coat on, pour down the tilted wall, vibrate. "
         f"Be ready to pour {hand_min:.1f} min after the first powder."
         if none
-        else "Dip the tree in wetting agent and let it dry; tap where the pump does not help.",
+        else f"{dip}; tap where the pump does not help.",
         source=PRACTICE,
     )
 

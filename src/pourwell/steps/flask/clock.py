@@ -22,6 +22,8 @@ HAND_MIX = ("mix", "clock_hand_mix_s", "Mix slowly by hand, the spatula under th
 TAP = ("bowl", "clock_tap_s", "Tap the bowl on the bench so that bubbles rise; break them.")
 BRUSH = ("brush", "clock_brush_s", "Brush slurry over the tree, dry from its wetting agent, into every recess and setting.")
 TILT = ("pour", "clock_tilt_s", "Tilt the flask and pour slowly down its wall, so that the slurry climbs the tree from below.")
+WETTING: Final = "Dip the tree in wetting agent, let it drain, and dry it wholly in moving air: no drop, no foam."
+"""Before the clock, where the pump does not take the bubbles off."""
 VIBRATE = ("flask", "clock_vibrate_s", "Set it level; tap or vibrate the flask so that bubbles let go and rise.")
 
 

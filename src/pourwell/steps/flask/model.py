@@ -67,3 +67,5 @@ class Mix:
     boil_kpa: float
     """Gauge vacuum at which the water boils at this altitude: the pump must pass it."""
     clock: tuple[ClockStep, ...]
+    wetting_min: float = 0.0
+    """To dip the tree in wetting agent and dry it, before the clock; 0 where bowl and flask go under vacuum."""

@@ -204,6 +204,7 @@ def mix(flask: Flask, *, investment: Investment, section: str, studio: Studio, l
         vacuum=vacuum.bowl or vacuum.flask,
         boil_kpa=round(kpa_from_pa(boiling_vacuum(studio.altitude_m, k_from_c(cold_c))), 2),
         clock=working_clock(s_from_min(gloss_off_min), s_from_min(finish_min), vacuum=vacuum, library=library),
+        wetting_min=0.0 if vacuum.bowl and vacuum.flask else library.rule("wetting_min"),
     )
 
 

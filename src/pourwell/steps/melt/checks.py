@@ -276,11 +276,11 @@ def crucible_holds(facts: Facts) -> Iterator[Finding]:
         code="crucible-small",
         severity=Severity.STOP if over else Severity.WARN,
         where="charge",
-        says=f"The molten charge takes {charge.liquid_cm3:.1f} cm3; the crucible holds {charge.crucible_cm3:g} cm3"
+        says=f"The molten charge takes {charge.liquid_cm3:.1f} cm³; the crucible holds {charge.crucible_cm3:g} cm³"
         + (": molten metal would run over." if over else ", so it stands near the brim and spills when it is moved."),
         do="Take a larger crucible, or split the tree into two runs.",
-        measure=f"{charge.liquid_cm3:.1f} cm3",
-        limit=f"{fill.value:.0%} of {charge.crucible_cm3:g} cm3",
+        measure=f"{charge.liquid_cm3:.1f} cm³",
+        limit=f"{fill.value:.0%} of {charge.crucible_cm3:g} cm³",
         source=fill.source,
     )
 
