@@ -14,6 +14,7 @@ MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", 
 FINE_UNDER = 10.0
 COARSE_FROM = 1000.0
 """A weight of metal is written to 0.01 below the first, to 0.1 between them, whole from the second on."""
+QUARTER_INCH_MM = 6.0
 NO_BREAK = "\u00a0"
 MINUS = "\u2212"
 TIMES = "\u00d7"
@@ -67,6 +68,10 @@ class Display:
         """A length [mm] without digits that say nothing: 48, but 73.4."""
         return self.length(mm, 0 if self.imperial or abs(mm - round(mm)) < 0.05 else 1)
 
+    def spoken(self, mm: float) -> str:
+        """A length [mm] inside a sentence, as finely as it was said; in inches to a hundredth, under a quarter to a thousandth."""
+        return self.length(mm, 1 if mm < QUARTER_INCH_MM else 0) if self.imperial else f"{mm:g}"
+
     def bulk(self, g: float) -> str:
         """Powder or water [g]."""
         return f"{g / G_PER_OUNCE:.1f}" if self.imperial else f"{g:.0f}"
@@ -108,7 +113,7 @@ class Display:
             words = {
                 "t": lambda: f"{self.temperature(value)} {self.temperature_unit}",
                 "k": lambda: f"{self.difference(value)} {self.temperature_unit}",
-                "l": lambda: f"{self.length(value) if self.imperial else f'{value:g}'} {self.length_unit}",
+                "l": lambda: f"{self.spoken(value)} {self.length_unit}",
                 "p": lambda: self.pressure(value),
                 "g": lambda: f"{self.metal(value)} {self.metal_unit}",
             }[found[1]]()

@@ -20,6 +20,12 @@ SIDE_OF_STEM_MM = 3.0
 """A piece nearer to the plane of the stem than this is beside it, neither before nor behind."""
 DOME_STEPS = 24
 GAP_LABEL_MM = 4.0
+NUMBER_STEP_MM = 4.9
+"""Numbers of pieces on paper stand at least this far apart: their circle, and a little white."""
+PUSHES = 40
+"""So many times touching numbers are pushed apart; a crowd of a dozen settles in twenty."""
+ASIDE_DEG = 16
+"""An angle steps so far aside of the line to the wall."""
 TO = "\u2013"
 """Between the ends of a range in a narrow column."""
 
@@ -42,7 +48,7 @@ def tree_view(plan: Plan, tree: Tree, show: Display, *, paper: Paper) -> dict[st
         "stem": {"d": tree.stem.diameter_mm, "foot": tree.stem.foot_mm, "top": tree.stem.top_mm},
         "top": tree.top_mm,
         "limit": None,
-        "places": [_seen(q) for q in sorted(tree.places, key=lambda q: -q.depth_mm)],
+        "places": _all_seen(tree.places, step_mm=NUMBER_STEP_MM / scale.elevation_ratio),
         "tip": _tip(tree, show),
         "tiers": list(reversed(tiers)),
         "weights": _weights(plan, tree, show),
@@ -78,7 +84,9 @@ def flask_view(
 
     `named` are heights over the foot of the flask by their names [mm]; rim, fill and foot are added.
     """
-    outside = [("rim", flask.height_mm), ("fill", flask.height_mm - flask.headspace_mm), ("foot", 0.0)]
+    outside = [("rim", flask.height_mm), ("foot", 0.0)]
+    if flask.headspace_mm:
+        outside.append(("fill", flask.height_mm - flask.headspace_mm))
     return {
         "flask": {"d": flask.diameter_mm, "h": flask.height_mm, "wall": flask.wall_mm, "base": flask.base_depth_mm},
         "level": flask.height_mm - flask.headspace_mm,
@@ -99,6 +107,28 @@ def flask_view(
     }
 
 
+def _all_seen(places: Iterable[Place], *, step_mm: float) -> list[dict[str, Any]]:
+    """The pieces from the side, the far ones first, their numbers apart."""
+    far_first = sorted(places, key=lambda q: -q.depth_mm)
+    at = apart([(q.centre_mm[0], q.centre_mm[2]) for q in far_first], step=step_mm)
+    return [_seen(q) | {"centre": [round(x, 2), round(z, 2)]} for q, (x, z) in zip(far_first, at, strict=True)]
+
+
+def apart(points: Sequence[tuple[float, float]], *, step: float) -> list[tuple[float, float]]:
+    """Points of the plane pushed apart, sideways where they lie upon each other, until no two are nearer than the step."""
+    at = [complex(*point) for point in points]
+    for _ in range(PUSHES):
+        near = [(i, k) for i in range(len(at)) for k in range(i) if abs(at[i] - at[k]) < step - 1e-6]
+        for i, k in near:
+            between = at[i] - at[k]
+            way = between / abs(between) if abs(between) > 1e-6 else 1.0
+            push = way * (step - min(abs(between), step)) / 2
+            at[i], at[k] = at[i] + push, at[k] - push
+        if not near:
+            break
+    return [(point.real, point.imag) for point in at]
+
+
 def _seen(place: Place) -> dict[str, Any]:
     lies = "back" if place.depth_mm > SIDE_OF_STEM_MM else "front" if place.depth_mm < -SIDE_OF_STEM_MM else "side"
     return {
@@ -106,7 +136,6 @@ def _seen(place: Place) -> dict[str, Any]:
         "lies": lies,
         "outline": _polygons(place.elevation),
         "sprue": _round(place.sprue_elevation),
-        "centre": [round(place.centre_mm[0], 2), round(place.centre_mm[2], 2)],
     }
 
 
@@ -159,6 +188,7 @@ def _tier(tree: Tree, tier: Tier, *, flask: Flask, show: Display) -> dict[str, A
             {
                 "n": str(q.number),
                 "angle": round(q.azimuth_deg),
+                "angle_at": round(q.azimuth_deg + _aside_deg(tree, q), 1),
                 "outline": _polygons(q.plan),
                 "sprue": _round(q.sprue_plan),
                 "centre": [round(q.centre_mm[0], 2), round(q.centre_mm[1], 2)],
@@ -170,6 +200,20 @@ def _tier(tree: Tree, tier: Tier, *, flask: Flask, show: Display) -> dict[str, A
     }
 
 
+def _aside_deg(tree: Tree, place: Place) -> float:
+    """How far round the angle of a piece is written: on its spoke, but aside of the line to the wall and of its figure."""
+    if place.number != tree.clearances.wall_place:
+        return 0.0
+    return -math.copysign(ASIDE_DEG, _label_side(tree, place))
+
+
+def _label_side(tree: Tree, place: Place) -> float:
+    """Positive where the figure of the way to the wall stands clockwise of its line: away from the piece's middle."""
+    x, y, _ = tree.clearances.wall_at_mm
+    cx, cy, _ = place.centre_mm
+    return x * cy - y * cx or 1.0
+
+
 def _gap(tree: Tree, flask: Flask, *, show: Display) -> dict[str, Any]:
     """The smallest way to the wall, and where its figure stands: beside the line, on the side away from the piece's middle."""
     x, y, _ = tree.clearances.wall_at_mm
@@ -177,8 +221,7 @@ def _gap(tree: Tree, flask: Flask, *, show: Display) -> dict[str, Any]:
     radius = flask.diameter_mm / 2
     ux, uy = x / near, y / near
     place = next(q for q in tree.places if q.number == tree.clearances.wall_place)
-    cx, cy, _ = place.centre_mm
-    side = GAP_LABEL_MM if ux * cy - uy * cx < 0 else -GAP_LABEL_MM
+    side = -math.copysign(GAP_LABEL_MM, _label_side(tree, place))
     middle = (near + radius) / 2
     return {
         "from": [round(x, 2), round(y, 2)],
@@ -284,7 +327,7 @@ def numbers(run: list[int]) -> str:
 def angles(azimuths_deg: list[float]) -> str:
     """One angle, an even division written short, or a list; whole degrees."""
     whole = [round(a) for a in azimuths_deg]
-    steps = {round(b - a, 1) for a, b in pairwise(azimuths_deg)}
+    steps = {round((b - a) % 360, 1) for a, b in pairwise(azimuths_deg)}
     if len(whole) > 2 and len(steps) == 1 and abs(steps.pop() * len(whole) - 360) < 1:
         return f"{azimuths_deg[0]:g} and every {360 / len(whole):g}"
     return ", ".join(map(str, whole))

@@ -90,7 +90,7 @@ def test_the_section_of_a_shank_is_its_width_times_its_thickness():
 
 def test_a_pendant_is_sprued_at_its_rim_away_from_the_loop():
     _, found = of_shape("pendant")
-    assert found.attachment.words == "rim, at the bottom, sprue flattened to the edge"
+    assert found.attachment.words == "rim, at the bottom, flattened to the edge"
     assert abs(found.attachment.at_mm[1]) < 0.15
     assert found.attachment.at_mm[2] < -8
 

@@ -153,7 +153,7 @@ def sited(piece: Ready, spot: Spots, *, library: Library, trouble: str = "", cho
     fed = fed_mm2(part.area_mm2, thickness_mm=thickness, library=library)
     gauge = gauge_mm(fed, library)
     foot = probe(piece, at[None], normal[None], radius_mm=np.array([gauge / 2]))
-    flattened = ", sprue flattened to the edge" if foot.support[0] < FLATTENED_SHARE else ""
+    flattened = ", flattened to the edge" if foot.support[0] < FLATTENED_SHARE else ""
     attachment = Attachment(
         at_mm=point_of(at),
         normal=point_of(normal),
