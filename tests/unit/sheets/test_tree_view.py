@@ -3,14 +3,14 @@
 import math
 import re
 from dataclasses import replace
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from pourwell.sheets.display import Display
-from pourwell.sheets.tree_view import angles, cap, numbers, ordinates, spread, tree_view
+from pourwell.sheets.tree_view import angles, apart, cap, numbers, ordinates, spread, tree_view
 from pourwell.steps.tree.model import Proposal
 from tests.golden.sheets.parts import FLASK_76, Level
 from tests.golden.sheets.plans import plan
@@ -155,3 +155,18 @@ def test_coordinates_are_those_of_the_flask_not_of_the_paper():
     assert drawn["flask"] == {"d": FLASK_76.diameter_mm, "h": FLASK_76.height_mm, "wall": 1.6, "base": 8.0}
     xs = [abs(x) for q in drawn["places"] for polygon in q["outline"] for x, _ in polygon]
     assert max(xs) < FLASK_76.diameter_mm / 2
+
+
+def test_numbers_of_pieces_that_lie_upon_each_other_are_pushed_apart():
+    crowd = [(0.0, 0.0), (0.0, 0.0), (1.0, 0.5), (2.0, 0.0), (30.0, 0.0)]
+    placed = apart(crowd, step=4.9)
+    nearest = min(math.dist(a, b) for a, b in combinations(placed, 2))
+    assert nearest >= 4.9 - 0.2
+    assert placed[-1] == (30.0, 0.0), "what stands free stays"
+    assert apart([(0.0, 0.0), (9.0, 0.0)], step=4.9) == [(0.0, 0.0), (9.0, 0.0)]
+
+
+def test_an_even_division_is_written_short_wherever_it_begins():
+    assert angles([84, 156, 228, 300, 12]) == "84 and every 72"
+    assert angles([48, 120, 192, 264, 336]) == "48 and every 72"
+    assert angles([0, 60, 120, 180, 240]) == "0, 60, 120, 180, 240"
