@@ -35,6 +35,7 @@ SECTIONS: tuple[tuple[str, str, tuple[type, ...]], ...] = (
     ("charge", "What to weigh for the melt.", (melt.Charge,)),
     ("burnout", "The kiln programme, with `starts_at` and `ends_at`.", (burnout.Programme,)),
     ("burnout.segments[]", "The segments with their clock times.", (burnout.TimedSegment,)),
+    ("kiln_load", "Which runs share the kiln, and why its last hold is longer than the programme's own.", (day.KilnLoad,)),
     ("pour", "Temperatures and the pour itself, with `at`.", (melt.Temperatures, pour.Pour)),
     ("quench", "When the flask goes into water, if it does.", (pour.Quench,)),
     ("timeline[]", "The day, in order of time.", (day.Entry,)),

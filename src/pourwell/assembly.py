@@ -20,7 +20,8 @@ from pourwell.steps.burnout.model import Programme
 from pourwell.steps.burnout.plan import timed
 from pourwell.steps.day import checks as day_checks
 from pourwell.steps.day.checklist import Bench, checklist
-from pourwell.steps.day.model import Entry
+from pourwell.steps.day.clock import after
+from pourwell.steps.day.model import Entry, KilnLoad
 from pourwell.steps.flask import checks as flask_checks
 from pourwell.steps.flask.model import Flask, Mix
 from pourwell.steps.melt import checks as melt_checks
@@ -104,11 +105,18 @@ class Figures:
 
 
 def assemble(
-    setting: Setting, figures: Figures, programme: Programme, *, entries: tuple[Entry, ...], found: tuple[Finding, ...], number: int
+    setting: Setting,
+    figures: Figures,
+    programme: Programme,
+    *,
+    entries: tuple[Entry, ...],
+    found: tuple[Finding, ...],
+    number: int,
+    kiln_load: KilnLoad,
 ) -> Plan:
     """One plan: segments with their hours, check list, all findings in order, what it leans on."""
     request, studio, load = setting.request, setting.studio, figures.load
-    pour_at = next(e.starts_at for e in entries if e.key == "pour")
+    kiln_on_at = next(e.starts_at for e in entries if e.key == "kiln")
     bench = Bench(
         pieces=tuple(p.piece for p in load.patterns),
         tree=load.tree,
@@ -146,7 +154,8 @@ def assemble(
         charge=figures.charge,
         temperatures=setting.heat,
         programme=programme,
-        segments=timed(programme, pour_at, zone=studio.zone),
+        segments=timed(programme, after(kiln_on_at, programme.total_min, zone=studio.zone), zone=studio.zone),
+        kiln_load=kiln_load,
         pour=figures.pour,
         quench=figures.quench,
         timeline=entries,

@@ -13,9 +13,12 @@ from pourwell.materials.studio import Studio
 from pourwell.plan import Plan
 from pourwell.request import Request
 from pourwell.steps.burnout import plan as burnout
-from pourwell.steps.burnout.model import Programme, Segment
+from pourwell.steps.burnout.longer import held_longer
+from pourwell.steps.burnout.model import Programme
 from pourwell.steps.day import checks as day_checks
 from pourwell.steps.day import plan as day
+from pourwell.steps.day.model import Hours, KilnLoad, Work
+from pourwell.steps.day.turns import turns_min
 from pourwell.steps.flask import plan as flasks
 from pourwell.steps.flask.model import Flask
 from pourwell.steps.flask.usual import usual_flask
@@ -23,6 +26,7 @@ from pourwell.steps.melt import plan as melt
 from pourwell.steps.pattern.model import Pattern
 from pourwell.steps.pour import plan as pours
 from pourwell.steps.tree import plan as trees
+from pourwell.units import min_from_s
 
 
 def plan_runs(
@@ -239,50 +243,68 @@ def metal_band(load: Load, alloy: Alloy) -> tuple[float, float, float]:
 def dated(setting: Setting, figures: Sequence[Figures], programme: Programme) -> tuple[Plan, ...]:
     """The clock times of every flask, and the plans. Raises BadRequestError if the pour asked for comes too soon."""
     studio, library, now = setting.studio, setting.library, setting.now
-    hours = day.Hours(work_from=studio.work_from, work_to=studio.work_to, zone=studio.zone)
-    work = tuple(
-        day.Work(
+    hours = Hours(work_from=studio.work_from, work_to=studio.work_to, zone=studio.zone)
+    works = works_of(setting, figures, programme)
+    found = poured(setting, works, hours)
+    held = day.held_longer(works, found.longer_min)
+    days = day.schedules(held, pour_at=found.pour_at, hours=hours, library=library)
+    calmer = None
+    if found.asked and not day.calm(days, hours):
+        longest_min = longest_hold_min(setting)
+        calmer = day.calmer_hold(works, pour_at=found.pour_at, now=now, hours=hours, library=library, longest_min=longest_min)
+    in_turn_min = round(turns_min(works, library)[-1])
+    own = held_longer(programme, found.longer_min + in_turn_min, kiln=studio.kiln, library=library)
+    runs = tuple(setting.request.run_number + i for i in range(len(figures)))
+    plans = []
+    for number, f, entries in zip(runs, figures, days, strict=True):
+        facts = day_checks.Facts(
+            entries=entries, hours=hours, studio=studio, base_assumed=f.load.flask.base_assumed, calmer=calmer, now=now
+        )
+        load = KilnLoad(
+            runs=runs,
+            comes_out_at=next(e.starts_at for e in entries if e.key == "pour"),
+            longer_for_turns_min=in_turn_min,
+            longer_for_hours_min=found.longer_min,
+        )
+        plans.append(assemble(setting, f, own, entries=entries, found=day_checks.findings(facts), number=number, kiln_load=load))
+    return tuple(plans)
+
+
+def works_of(setting: Setting, figures: Sequence[Figures], programme: Programme) -> tuple[Work, ...]:
+    """What the day of each flask depends on."""
+    return tuple(
+        Work(
             kinds_count=len(f.load.measured),
             pieces_count=sum(p.piece.count for p in f.load.patterns),
             resin=setting.material.family == "resin",
             mix=f.mix,
             programme=programme,
             quench=f.quench,
-            flask_index=i,
-            flasks_count=len(figures),
+            vacuum_min=min_from_s(f.pour.button_solid_high_s) if f.pour.vacuum_kpa else 0.0,
         )
-        for i, f in enumerate(figures)
+        for f in figures
     )
-    pour_at = setting.request.pour_at
-    if pour_at is None:
-        pour_at = day.earliest_pour(work, now=now, hours=hours, library=library)
-    days = [day.schedule(w, pour_at=pour_at, hours=hours, library=library) for w in work]
-    invest = min(e.starts_at for entries in days for e in entries if e.key == "wrap")
-    if invest < now:
-        soonest = day.earliest_pour(work, now=now, hours=hours, library=library)
+
+
+def longest_hold_min(setting: Setting) -> float:
+    """By how much the last hold may be longer; not at all with stones in it, nor where the user's own programme is taken."""
+    fixed = setting.request.stones or setting.request.programme is not None
+    return 0.0 if fixed else setting.library.rule("hold_longer_max_min")
+
+
+def poured(setting: Setting, works: tuple[Work, ...], hours: Hours) -> day.Found:
+    """The first pour: the one asked for, else the earliest. Raises BadRequestError if the one asked for comes too soon."""
+    library, now, pour_at = setting.library, setting.now, setting.request.pour_at
+    if pour_at is not None:
+        days = day.schedules(works, pour_at=pour_at, hours=hours, library=library)
+        invest = min(e.starts_at for entries in days for e in entries if e.key == "wrap")
+        if invest >= now:
+            return day.Found(pour_at=pour_at, longer_min=0, asked=True)
+    found = day.find_pour(works, now=now, hours=hours, library=library, longest_min=longest_hold_min(setting))
+    if pour_at is not None:
         raise BadRequestError(
             f"A pour at {pour_at:%Y-%m-%d %H:%M} comes too soon.",
             why=f"Investing would have had to begin at {invest:%H:%M on %A}: set and burnout take that long.",
-            try_this=f"The earliest pour is {soonest:%Y-%m-%d %H:%M}; leave --pour-at out to take it.",
+            try_this=f"The earliest pour is {found.pour_at:%Y-%m-%d %H:%M}; leave --pour-at out to take it.",
         )
-    calmer = None
-    if any(True for entries in days for _ in day.outside(entries, hours)):
-        calmer = day.calmer_pour(work, pour_at=pour_at, now=now, hours=hours, library=library)
-    gap_min = round(library.rule("between_flasks_min"))
-    plans = []
-    for i, (f, entries) in enumerate(zip(figures, days, strict=True)):
-        facts = day_checks.Facts(
-            entries=entries, hours=hours, studio=studio, base_assumed=f.load.flask.base_assumed, calmer=calmer, now=now
-        )
-        own = replace(programme, segments=(*programme.segments[:-1], held_longer(programme, i * gap_min)))
-        own = replace(own, total_min=programme.total_min + i * gap_min)
-        plans.append(
-            assemble(setting, f, own, entries=entries, found=day_checks.findings(facts), number=setting.request.run_number + i)
-        )
-    return tuple(plans)
-
-
-def held_longer(programme: Programme, minutes: int) -> Segment:
-    """The last hold, longer by what the flasks poured before this one take."""
-    last = programme.segments[-1]
-    return replace(last, hold_min=last.hold_min + minutes)
+    return found

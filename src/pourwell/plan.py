@@ -9,7 +9,7 @@ from pourwell.materials.model import Alloy, Investment, PatternMaterial
 from pourwell.materials.studio import Studio
 from pourwell.request import Request
 from pourwell.steps.burnout.model import Programme, TimedSegment
-from pourwell.steps.day.model import CheckStep, Entry
+from pourwell.steps.day.model import CheckStep, Entry, KilnLoad
 from pourwell.steps.flask.model import Flask, Mix
 from pourwell.steps.melt.model import Charge, Temperatures
 from pourwell.steps.pattern.model import Pattern
@@ -53,6 +53,7 @@ class Plan:
     temperatures: Temperatures
     programme: Programme
     segments: tuple[TimedSegment, ...]
+    kiln_load: KilnLoad
     pour: Pour
     quench: Quench
     timeline: tuple[Entry, ...]

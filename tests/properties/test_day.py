@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pourwell.steps.day.clock import after, local, minutes_between, round_up
-from pourwell.steps.day.plan import Hours, calmer_pour, earliest_pour, outside, schedule, tasks
+from pourwell.steps.day.plan import Hours, calmer_pour, earliest_pour, outside, schedule, schedules, tasks
 from tests.unit.day.test_schedule import LIBRARY, WORK
 
 ZONES = st.sampled_from(["Europe/Lisbon", "America/New_York", "Australia/Lord_Howe", "Asia/Kolkata", "Pacific/Auckland", "UTC"])
@@ -23,20 +23,30 @@ HOURS = st.builds(
 
 
 @st.composite
-def works(draw):
-    """A day's work: how many pieces of how many kinds, how long the burnout, which flask of how many."""
-    flasks = draw(st.integers(1, 4))
+def works(draw, *, air=None):
+    """A day's work: how many pieces of how many kinds, how long the burnout, how long it cools."""
     kinds = draw(st.integers(0, 4))
+    wait_min = draw(st.integers(5, 120))
+    way = draw(st.sampled_from(["water", "air"])) if air is None else ("air" if air else "water")
+    cool_min = wait_min if way == "water" else wait_min + draw(st.integers(0, 120))
     return replace(
         WORK,
         kinds_count=kinds,
         pieces_count=kinds * draw(st.integers(1, 10)),
         resin=draw(st.booleans()),
         programme=replace(WORK.programme, total_min=draw(st.integers(300, 1500))),
-        quench=replace(WORK.quench, wait_min=draw(st.integers(5, 120)), way=draw(st.sampled_from(["water", "air"]))),
-        flask_index=draw(st.integers(0, flasks - 1)),
-        flasks_count=flasks,
+        quench=replace(WORK.quench, wait_min=wait_min, cool_min=cool_min, way=way),
+        mix=replace(WORK.mix, set_h=draw(st.sampled_from([1.5, 2, 2.75, 6])), finish_min=draw(st.integers(6, 12))),
+        vacuum_min=draw(st.floats(0, 5)),
     )
+
+
+@st.composite
+def loads(draw):
+    """One to five flasks of one kiln: the same burnout, all into water or all not."""
+    air = draw(st.booleans())
+    flasks = [draw(works(air=air)) for _ in range(draw(st.integers(1, 5)))]
+    return tuple(replace(w, programme=flasks[0].programme) for w in flasks)
 
 
 def day(work, pour, hours):
@@ -58,12 +68,38 @@ def test_every_line_takes_its_elapsed_minutes_and_what_is_tied_touches(work, pou
 
 
 @given(works(), MOMENTS, HOURS)
-def test_the_flask_is_poured_in_its_turn_when_its_programme_ends(work, pour, hours):
+def test_the_flask_is_poured_when_its_programme_ends(work, pour, hours):
     lines = {e.key: e for e in day(work, pour, hours)}
-    turn = work.flask_index * LIBRARY.rule("between_flasks_min")
-    assert minutes_between(pour, lines["pour"].starts_at) == turn
+    assert pour == lines["pour"].starts_at
     assert minutes_between(lines["kiln"].starts_at, pour) == work.programme.total_min
     assert minutes_between(lines["set"].starts_at, lines["set"].ends_at) >= work.mix.set_h * 60
+
+
+@given(loads(), MOMENTS, HOURS)
+def test_no_two_hands_on_parts_of_a_kiln_load_overlap(load, pour, hours):
+    """One pair of hands; each line's hands-on part is at its start."""
+    days = schedules(load, pour_at=pour, hours=hours, library=LIBRARY)
+    busy = sorted(
+        (minutes_between(pour, e.starts_at), e.hands_on_min, n, e.key) for n, d in enumerate(days) for e in d if e.hands_on_min
+    )
+    for (start, long, *one), (following, _, *other) in pairwise(busy):
+        assert start + long <= following + 0.01, (one, other)
+
+
+@given(loads(), MOMENTS, HOURS)
+def test_a_kiln_load_goes_in_together_and_each_flask_keeps_its_times(load, pour, hours):
+    days = schedules(load, pour_at=pour, hours=hours, library=LIBRARY)
+    assert days[0][-1].key == "cut"
+    for work, entries in zip(load, days, strict=True):
+        lines = {e.key: e for e in entries}
+        assert minutes_between(lines["kiln"].starts_at, pour) == work.programme.total_min
+        assert minutes_between(lines["set"].starts_at, lines["set"].ends_at) >= work.mix.set_h * 60
+        stood = minutes_between(lines["pour"].ends_at, lines["quench"].starts_at)
+        assert stood >= work.quench.cool_min
+        assert stood == work.quench.cool_min or work.quench.way == "air", "into water on its minute"
+        assert [e.starts_at for e in entries] == sorted(e.starts_at for e in entries)
+        tied = [e for e in entries if e.key not in ("patterns", "tree")]
+        assert all(a.ends_at == b.starts_at for a, b in pairwise(tied))
 
 
 @given(works(), MOMENTS, HOURS)
@@ -86,7 +122,8 @@ def test_the_earliest_pour_is_the_first_that_will_do(work, now, hours):
     calm = not list(outside(day(work, found, hours), hours))
     for step in range(1, 7):
         sooner = day(work, after(found, -15 * step, zone=hours.zone), hours)
-        assert sooner[0].starts_at < now or (calm and list(outside(sooner, hours)))
+        if calm:
+            assert sooner[0].starts_at < now or list(outside(sooner, hours))
 
 
 @settings(max_examples=6)

@@ -7,11 +7,11 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from pourwell.steps.day.clock import after, at, minutes_between, read, round_up
-from pourwell.steps.day.plan import Hours, calmer_pour, earliest_pour, outside, schedule, tasks
+from pourwell.steps.day.plan import Hours, calmer_pour, earliest_pour, outside, schedule, schedules, tasks
 from tests.unit.day.test_schedule import HOURS, LIBRARY, WORK
 
 BY_HAND = {
-    "patterns": (50, 10),
+    "patterns": (97, 22),
     "tree": (35, 35),
     "wrap": (15, 15),
     "invest": (18, 18),
@@ -28,8 +28,8 @@ BY_HAND = {
 }
 """Whole and hands-on minutes: two kinds of resin patterns, four pieces, burnout 16 h, mix 8 min, set 2 h, wait 12 min.
 
-Common practice, no source (rules/day.toml): 5 a kind and 40 to cure; 15 and 5 a piece; 8 and 10 to clean; 16 h less setting out
-(25) and melting (15); 15 and 2 a piece. They sum up to 1281 min, 21 h 21.
+Common practice, no source (rules/day.toml): 5 a kind, 12 to wash, 30 to dry, 45 to cure; 15 and 5 a piece; 8 and 10 to clean; 16 h
+less setting out (25) and melting (15); 15 and 2 a piece. They sum up to 1328 min, 22 h 8.
 """
 CHANGES = [
     ("America/New_York", "2027-03-14 09:00", -16 * 60, "13 16:00"),
@@ -45,14 +45,17 @@ November (Energy Policy Act 2005), in the EU on the last Sundays of March and Oc
 by half an hour on the first Sundays of April and October, in India not at all."""
 
 
-def day(work=WORK, *, pour=datetime(2027, 3, 5, 10, tzinfo=HOURS.zone), hours=HOURS):
+POUR = datetime(2027, 3, 5, 10, tzinfo=HOURS.zone)
+
+
+def day(work=WORK, *, pour=POUR, hours=HOURS):
     return {e.key: e for e in schedule(work, pour_at=pour, hours=hours, library=LIBRARY)}
 
 
 def test_every_line_of_the_day_takes_what_the_hand_sum_says():
     before, behind = tasks(WORK, LIBRARY)
     assert {t.key: (t.whole_min, t.hands_on_min) for t in (*before, *behind)} == BY_HAND
-    assert sum(whole for whole, _ in BY_HAND.values()) == 21 * 60 + 21
+    assert sum(whole for whole, _ in BY_HAND.values()) == 22 * 60 + 8
 
 
 def test_the_lines_of_the_day_last_what_they_take():
@@ -61,18 +64,26 @@ def test_the_lines_of_the_day_last_what_they_take():
         assert entry.hands_on_min == BY_HAND[key][1]
 
 
-def test_wax_needs_no_cure():
+def test_wax_needs_no_wash_no_drying_and_no_cure():
     wax = day(replace(WORK, resin=False))["patterns"]
-    assert minutes_between(day()["patterns"].starts_at, wax.starts_at) == 40
+    assert minutes_between(day()["patterns"].starts_at, wax.starts_at) == 12 + 30 + 45
+    assert "cure" not in wax.says
     assert wax.ends_at == day()["patterns"].ends_at
 
 
-def test_the_second_of_three_flasks_stands_twenty_minutes_less_than_the_first():
-    """Invested in turn, into the kiln together: 120 + 2 x 20, 120 + 20, 120; poured in turn, each 20 min after the one before."""
-    flasks = [day(replace(WORK, flask_index=i, flasks_count=3)) for i in range(3)]
-    assert [minutes_between(d["set"].starts_at, d["set"].ends_at) for d in flasks] == [160, 140, 120]
-    assert [minutes_between(flasks[0]["pour"].starts_at, d["pour"].starts_at) for d in flasks] == [0, 20, 40]
-    assert len({d["strip"].starts_at for d in flasks}) == 1
+def test_three_flasks_of_one_kiln_by_hand():
+    """Each is wrapped and invested in 33 min, stripped in 15, and 50 min lie between two pours (3, 12, 15, 5, 15).
+
+    The last stands 120 min, one before it 33 less 15 longer. Stripped 45, 30 and 15 min before kiln on. Quenched 15, 65 and 115 min
+    after the first pour; cut off in turn once the last is quenched, 23 min each: from 130 min on.
+    """
+    flasks = [{e.key: e for e in d} for d in schedules((WORK,) * 3, pour_at=POUR, hours=HOURS, library=LIBRARY)]
+    first = flasks[0]["pour"].starts_at
+    assert [minutes_between(d["set"].starts_at, d["set"].ends_at) for d in flasks] == [156, 138, 120]
+    assert [minutes_between(d["strip"].starts_at, d["kiln"].starts_at) for d in flasks] == [45, 30, 15]
+    assert [minutes_between(first, d["pour"].starts_at) for d in flasks] == [0, 50, 100]
+    assert [minutes_between(first, d["quench"].starts_at) for d in flasks] == [15, 65, 115]
+    assert [minutes_between(first, d["cut"].starts_at) for d in flasks] == [130, 153, 176]
 
 
 @pytest.mark.parametrize(("zone", "text", "minutes", "shown"), CHANGES)
@@ -169,6 +180,6 @@ def test_a_calmer_pour_never_begins_before_now():
 def test_the_earliest_pour_of_a_shared_kiln_begins_no_flask_before_now(flasks):
     """All of its flasks count, not only the last."""
     now = at(date(2027, 3, 4), time(8, 5), zone=HOURS.zone)
-    work = tuple(replace(WORK, flask_index=i, flasks_count=flasks, kinds_count=0) for i in range(flasks))
+    work = (replace(WORK, kinds_count=0),) * flasks
     pour = earliest_pour(work, now=now, hours=HOURS, library=LIBRARY)
-    assert min(schedule(w, pour_at=pour, hours=HOURS, library=LIBRARY)[0].starts_at for w in work) >= now
+    assert min(d[0].starts_at for d in schedules(work, pour_at=pour, hours=HOURS, library=LIBRARY)) >= now

@@ -87,6 +87,7 @@ def plan_data(plan: Plan) -> dict[str, Any]:
             "ends_at": plan.segments[-1].ends_at,
             "segments": plan.segments,
         },
+        "kiln_load": plan.kiln_load,
         "pour": pour,
         "quench": plan.quench,
         "timeline": plan.timeline,

@@ -1,7 +1,7 @@
 """The day as an iCalendar file: one event for each line of the timeline, an alarm before hands-on work."""
 
 from collections import Counter
-from datetime import UTC, timedelta
+from datetime import UTC, datetime, timedelta
 from uuid import NAMESPACE_URL, uuid5
 
 from icalendar import Alarm, Event
@@ -13,12 +13,16 @@ from pourwell.sheets.display import Display, span
 from pourwell.steps.day.model import Entry
 
 ALARM_BEFORE = timedelta(minutes=10)
+SETTING = timedelta(minutes=5)
+"""How long the event of a setting is in the calendar."""
 SPACE = "https://pourwell.invalid/run/"
 """Made part of every event's own number, so that it is like no other program's."""
 
 
 def calendar(plan: Plan) -> bytes:
     """The timeline as iCalendar; all times in UTC, so that a change of the clocks is right wherever it is read.
+
+    A kiln that is set by hand has an event for every setting, with an alarm; the burnout that holds them leaves the hours free.
 
     An event keeps its number when the run is planned anew, so that reading the file again moves it instead of doubling it.
     """
@@ -31,34 +35,59 @@ def calendar(plan: Plan) -> bytes:
     for entry in plan.timeline:
         seen[entry.key] += 1
         book.add_component(_event(plan, entry, nth=seen[entry.key]))
+        for number, moment in enumerate(entry.moments or ()):
+            book.add_component(_setting(plan, number, moment))
     data: bytes = book.to_ical()
     return data
 
 
 def _event(plan: Plan, entry: Entry, *, nth: int) -> Event:
-    made_at = plan.made_at.astimezone(UTC)
-    event = Event()
-    event.add("uid", str(uuid5(NAMESPACE_URL, f"{SPACE}{plan.studio.name}/{plan.number}/{plan.title}/{entry.key}/{nth}")))
-    event.add("dtstamp", made_at)
-    event.add("sequence", int(made_at.timestamp()) // 60)
-    event.add("dtstart", entry.starts_at.astimezone(UTC))
-    event.add("dtend", entry.ends_at.astimezone(UTC))
-    event.add("summary", _summary(plan, entry))
+    event = _bare(plan, f"{entry.key}/{nth}", start=entry.starts_at, end=entry.ends_at)
+    at_hand = bool(entry.hands_on_min) and entry.moments is None
+    event.add("summary", _summary(plan, entry.says))
     event.add("description", _description(plan, entry))
-    event.add("transp", "OPAQUE" if entry.hands_on_min else "TRANSPARENT")
-    if entry.hands_on_min:
-        event.add_component(_alarm(_summary(plan, entry)))
+    event.add("transp", "OPAQUE" if at_hand else "TRANSPARENT")
+    if at_hand:
+        event.add_component(_alarm(_summary(plan, entry.says)))
     return event
 
 
-def _summary(plan: Plan, entry: Entry) -> str:
+def _setting(plan: Plan, number: int, moment: datetime) -> Event:
+    """One setting of a kiln without a controller."""
+    point, show = plan.programme.by_hand[number], Display()
+    says = f"Set the kiln to {show.temperature(point.set_c)} {show.temperature_unit}"
+    event = _bare(plan, f"set-point/{number + 1}", start=moment, end=moment + SETTING)
+    event.add("summary", _summary(plan, says))
+    event.add("description", show.text(point.why))
+    event.add("transp", "OPAQUE")
+    event.add_component(_alarm(_summary(plan, says)))
+    return event
+
+
+def _bare(plan: Plan, name: str, *, start: datetime, end: datetime) -> Event:
+    """An event with its number and its hours."""
+    made_at = plan.made_at.astimezone(UTC)
+    event = Event()
+    event.add("uid", str(uuid5(NAMESPACE_URL, f"{SPACE}{plan.studio.name}/{plan.number}/{plan.title}/{name}")))
+    event.add("dtstamp", made_at)
+    event.add("sequence", int(made_at.timestamp()) // 60)
+    event.add("dtstart", start.astimezone(UTC))
+    event.add("dtend", end.astimezone(UTC))
+    return event
+
+
+def _summary(plan: Plan, says: str) -> str:
     stamp = "DO NOT POUR: " if plan.stopped else ""
-    return f"{stamp}{Display().text(entry.says)} (run {plan.number})"
+    return f"{stamp}{Display().text(says)} (run {plan.number})"
 
 
 def _description(plan: Plan, entry: Entry) -> str:
     show, heat = Display(), plan.temperatures
     lines = [f"Hands on {span(entry.hands_on_min)} h." if entry.hands_on_min else "Waiting."]
+    if entry.moments:
+        lines = [
+            f"Hands on {span(entry.hands_on_min)} h: the kiln is set by hand {len(entry.moments)} times, each an event of its own."
+        ]
     if entry.key == "pour":
         lines.append(f"Flask temperature {heat.flask_c:.0f} °C, metal temperature {heat.metal_c:.0f} °C.")
         lines.append(f"Charge {show.metal(plan.charge.total_g)} g.")

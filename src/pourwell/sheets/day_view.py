@@ -66,13 +66,23 @@ def day_view(plan: Plan, show: Display) -> dict[str, Any]:
     hands_min = sum(e.hands_on_min for e in entries)
     return {
         "rows": list(_rows(entries, show)),
-        "spans": [{"a": axis.at(e.starts_at), "b": axis.at(e.ends_at), "hands": h_from_min(e.hands_on_min)} for e in entries],
+        "spans": [bar for e in entries for bar in _bars(e, axis)],
         "marks": axis.marks(show),
         "hours": axis.length_h,
         "hands": span(hands_min),
         "wait": span(max(whole_min - hands_min, 0)),
         "change": clock_change(first, last),
     }
+
+
+def _bars(entry: Entry, axis: Axis) -> Iterator[dict[str, float]]:
+    """A line on the strip, black where somebody is at hand: at its start, or at every setting of the kiln."""
+    scattered = entry.moments or ()
+    hands_h = 0.0 if scattered else h_from_min(entry.hands_on_min)
+    yield {"a": axis.at(entry.starts_at), "b": axis.at(entry.ends_at), "hands": hands_h}
+    for moment in scattered:
+        at = axis.at(moment)
+        yield {"a": at, "b": at, "hands": h_from_min(entry.hands_on_min / len(scattered))}
 
 
 def _rows(entries: tuple[Entry, ...], show: Display) -> Iterator[dict[str, Any]]:

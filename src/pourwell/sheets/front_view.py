@@ -96,11 +96,16 @@ def _heated(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
 
 def _timed(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
     for label, moment, note in (
-        ("Kiln on", plan.kiln_on_at, f"programme of {span(plan.programme.total_min)} h"),
+        ("Kiln on", plan.kiln_on_at, f"programme of {span(plan.programme.total_min)} h{_shared(plan)}"),
         ("Pour", plan.pour_at, f"kiln to pour within {plan.pour.transfer_s} s"),
     ):
         clock, _, half = show.clock(moment).partition(" ")
         yield _figure(label, clock, half, note, day=day(moment))
+
+
+def _shared(plan: Plan) -> str:
+    others = len(plan.kiln_load.runs) - 1
+    return f", shared with {others} run{'s' if others > 1 else ''}" if others else ""
 
 
 def run_facts(plan: Plan, show: Display) -> list[tuple[str, str, str]]:

@@ -63,7 +63,24 @@ def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
         "stops": _if_it_stops(show, by_hand=not typed),
         "change": clock_change(start, end),
         "programme": programme.name + TRUST.get(programme.grade, ""),
+        "load": kiln_load_words(plan, show),
     }
+
+
+def kiln_load_words(plan: Plan, show: Display) -> list[str]:
+    """Who shares the kiln and when this flask comes out; why the last hold is longer than the programme's own."""
+    load, out = plan.kiln_load, []
+    others = [str(number) for number in load.runs if number != plan.number]
+    if others:
+        last = load.runs[-1] == plan.number
+        out.append(
+            f"One programme for runs {', '.join(map(str, load.runs))}: all go in together. This flask, run {plan.number}, comes "
+            f"out at {show.clock(load.comes_out_at)}{', the last' if last else '; the others stay in'}. The last hold is longer by "
+            f"{span(load.longer_for_turns_min)} so that they are poured in turn."
+        )
+    if load.longer_for_hours_min:
+        out.append(f"The last hold is longer by {span(load.longer_for_hours_min)} so that melt and pour fall in your hours.")
+    return out
 
 
 def highest_reading_c(plan: Plan) -> float:

@@ -8,6 +8,7 @@ from pourwell.materials.model import Alloy, Investment, PatternMaterial
 from pourwell.materials.studio import Studio
 from pourwell.plan import Leaned, Plan
 from pourwell.request import PieceRequest, Request
+from pourwell.steps.day.model import KilnLoad
 from pourwell.steps.flask.model import ClockStep, Flask, Mix
 from pourwell.steps.melt.model import Charge, Temperatures
 from pourwell.steps.pattern.model import Pattern
@@ -177,6 +178,7 @@ def plan(
         temperatures=_temperatures(),
         programme=burn,
         segments=timed(burn, pour_at, studio),
+        kiln_load=KilnLoad(runs=(47,), comes_out_at=pour_at, longer_for_turns_min=0, longer_for_hours_min=0),
         pour=_pour(),
         quench=_quench(),
         timeline=entries,

@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 from pourwell.findings import Finding
 from pourwell.materials.studio import Studio
 from pourwell.steps.day.checks import Facts, findings
+from pourwell.steps.day.plan import Found
 from tests.unit.day.case import HOURS, POUR, entries_of, run
 
 LONG_AGO = datetime(2027, 1, 1, tzinfo=UTC)
@@ -52,7 +53,7 @@ def test_day_begun_stays_silent() -> None:
 
 def test_day_outside_hours_fires() -> None:
     night = entries_of(run(pattern="resin"), pour_at=POUR + timedelta(hours=17))
-    told = found(entries=night, calmer=POUR)["day-outside-hours"]
+    told = found(entries=night, calmer=Found(pour_at=POUR, longer_min=0))["day-outside-hours"]
     assert told.severity == "warn"
     assert "Fri" in told.says or "Sat" in told.says
     assert "10:00" in told.do
@@ -74,6 +75,22 @@ def test_a_step_that_has_begun_but_not_ended_is_told_too() -> None:
     entries = entries_of(run(pattern="resin"), kinds=1)
     told = found(entries=entries, now=entries[0].ends_at - timedelta(minutes=1))["day-begun"]
     assert f"{entries[0].starts_at:%H:%M}" in told.says
+
+
+def test_day_outside_hours_names_the_longer_hold_that_helps() -> None:
+    night = entries_of(run(pattern="resin"), pour_at=POUR + timedelta(hours=17))
+    told = found(entries=night, calmer=Found(pour_at=POUR, longer_min=150))["day-outside-hours"]
+    assert "2 h 30 min longer" in told.do
+    assert "10:00" in told.do
+
+
+def test_day_outside_hours_fires_for_settings_of_the_kiln_in_the_night() -> None:
+    by_hand = entries_of(run(pattern="resin", studio=Studio(kiln={"segments_count": 0})))
+    told = found(entries=by_hand)["day-outside-hours"]
+    assert "settings of the kiln" in told.says
+    assert "controller" in told.do
+    assert "Pour at" not in told.do
+    assert told.says.count(":") >= 4
 
 
 def test_day_outside_hours_stays_silent() -> None:

@@ -8,9 +8,23 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from pourwell.materials.library import load_library
-from pourwell.steps.burnout.model import Programme
+from pourwell.steps.burnout.model import Programme, SetPoint
 from pourwell.steps.day.clock import after, at, minutes_between
-from pourwell.steps.day.plan import Hours, Work, calmer_pour, earliest_pour, outside, schedule
+from pourwell.steps.day.model import Entry, Hours, Work
+from pourwell.steps.day.plan import (
+    AT_THE_METAL,
+    calm,
+    calmer_hold,
+    calmer_pour,
+    earliest_pour,
+    find_pour,
+    held_longer,
+    outside,
+    schedule,
+    schedules,
+    settings_outside,
+)
+from pourwell.steps.day.turns import turns_min
 from pourwell.steps.flask.model import Mix
 from pourwell.steps.pour.model import Quench
 
@@ -103,13 +117,96 @@ def test_a_tree_on_the_scale_needs_no_pattern_and_tree_lines() -> None:
     assert day(replace(WORK, kinds_count=0), "2027-03-05 10:00").keys().isdisjoint({"patterns", "tree"})
 
 
+def load(*works: Work, text: str = "2027-03-05 10:00") -> list[dict[str, Entry]]:
+    """The days of a kiln load, by key."""
+    pour = datetime.fromisoformat(text).replace(tzinfo=HOURS.zone)
+    return [{e.key: e for e in d} for d in schedules(works, pour_at=pour, hours=HOURS, library=LIBRARY)]
+
+
 def test_two_flasks_of_one_kiln_are_poured_in_turn_and_go_in_together() -> None:
-    first = day(replace(WORK, flask_index=0, flasks_count=2), "2027-03-05 10:00")
-    second = day(replace(WORK, flask_index=1, flasks_count=2), "2027-03-05 10:00")
-    gap = LIBRARY.rule("between_flasks_min")
-    assert minutes_between(first["pour"][0], second["pour"][0]) == gap
-    assert first["kiln"][0] == second["kiln"][0]
-    assert minutes_between(first["invest"][0], second["invest"][0]) == gap
+    first, second = load(WORK, WORK)
+    assert first["kiln"].starts_at == second["kiln"].starts_at
+    assert first["strip"].ends_at == second["strip"].ends_at == first["kiln"].starts_at
+    assert first["quench"].ends_at <= second["setout"].starts_at
+    assert first["invest"].ends_at <= second["wrap"].starts_at
+    assert minutes_between(first["strip"].starts_at, second["strip"].starts_at) == LIBRARY.rule("strip_min")
+
+
+def test_the_gap_of_two_wet_flasks_is_pour_stand_quench_and_the_next_melt() -> None:
+    """By hand (rules/day.toml): 3 to pour, 12 to stand, 15 to quench, 5 to weigh the next charge, 15 to melt."""
+    assert turns_min((WORK, WORK, WORK), LIBRARY) == (0, 50, 100)
+
+
+def test_a_flask_that_cools_in_air_does_not_hold_up_the_next_and_is_opened_after_the_last_pour() -> None:
+    """By hand: 3 to pour, 5 and 15 for the next melt; a vacuum of 40 min holds the table longer."""
+    air = replace(WORK, quench=replace(QUENCH, way="air", cool_min=20))
+    assert turns_min((air, air), LIBRARY) == (0, 23)
+    assert turns_min((replace(air, vacuum_min=40), air), LIBRARY) == (0, 43)
+    days = load(air, air, air)
+    assert days[0]["quench"].starts_at >= days[2]["pour"].ends_at
+    assert all(minutes_between(d["pour"].ends_at, d["quench"].starts_at) >= 20 for d in days)
+
+
+def test_what_cools_in_air_is_knocked_out_when_it_is_cool_not_when_it_may_be_moved() -> None:
+    air = replace(WORK, quench=replace(QUENCH, way="air", wait_min=15, cool_min=75))
+    (lines,) = load(air)
+    assert minutes_between(lines["stand"].starts_at, lines["quench"].starts_at) == 75
+    assert "air" in lines["stand"].says
+
+
+def test_the_line_after_the_pour_says_when_the_vacuum_lasts_longer_than_it() -> None:
+    assert load(replace(WORK, vacuum_min=2))[0]["stand"].says == "Stand"
+    assert load(replace(WORK, vacuum_min=11))[0]["stand"].says == "Vacuum on until the button is solid, then stand"
+    air = replace(WORK, vacuum_min=11, quench=replace(QUENCH, way="air"))
+    assert load(air)[0]["stand"].says == "Vacuum on until the button is solid, then leave to cool in air"
+
+
+def test_a_casting_that_waits_for_its_turn_at_the_saw_says_so() -> None:
+    first, last = load(WORK, WORK)
+    assert "turn" in first["pickle"].says
+    assert load(WORK)[0]["pickle"].says == "Pickle"
+    assert last["cut"].starts_at == first["cut"].ends_at
+
+
+def test_settings_by_hand_are_work_at_their_hours() -> None:
+    points = (SetPoint(at_min=0, set_c=100, why=""), SetPoint(at_min=300, set_c=730, why=""))
+    (lines,) = load(replace(WORK, programme=replace(PROGRAMME, by_hand=points)))
+    kiln = lines["kiln"]
+    assert kiln.moments == (kiln.starts_at, after(kiln.starts_at, 300, zone=HOURS.zone))
+    assert kiln.hands_on_min == 2 * LIBRARY.rule("set_point_min")
+    assert [f"{m:%H:%M}" for m in settings_outside(tuple(lines.values()), HOURS)] == ["23:00"]
+    assert not list(outside((kiln,), HOURS))
+
+
+NARROW = Hours(work_from=time(9), work_to=time(16), zone=HOURS.zone)
+MORNING = datetime(2027, 3, 4, 7, 3, tzinfo=UTC)
+
+
+def test_a_longer_hold_brings_the_pour_into_the_hours_and_is_as_short_as_may_be() -> None:
+    """A burnout of 10 h and hours from 9 to 16: in by 16:00 at the latest, it ends by 2:00; poured at 9:40 at the earliest."""
+    work = (replace(WORK, kinds_count=0, programme=replace(PROGRAMME, total_min=600)),)
+    ask = {"now": MORNING, "hours": NARROW, "library": LIBRARY}
+    assert not calm(schedules(work, pour_at=earliest_pour(work, **ask), hours=NARROW, library=LIBRARY), NARROW)
+    found = find_pour(work, **ask, longest_min=720)
+    days = schedules(held_longer(work, found.longer_min), pour_at=found.pour_at, hours=NARROW, library=LIBRARY)
+    assert calm(days, NARROW)
+    assert found.longer_min == 480, "9:40 is 17 h 40 after 16:00: 7 h 40 longer, in steps of half an hour"
+    assert find_pour(work, **ask, longest_min=450).longer_min == 0
+
+
+def test_where_not_all_can_be_kept_the_work_at_the_metal_is() -> None:
+    work = (replace(WORK, kinds_count=0, programme=replace(PROGRAMME, total_min=600)),)
+    found = find_pour(work, now=MORNING, hours=NARROW, library=LIBRARY)
+    days = schedules(work, pour_at=found.pour_at, hours=NARROW, library=LIBRARY)
+    assert not calm(days, NARROW)
+    assert calm(days, NARROW, AT_THE_METAL)
+
+
+def test_a_calmer_hold_takes_no_longer_one_where_the_plain_one_will_do() -> None:
+    night = at(date(2027, 3, 5), time(3), zone=HOURS.zone)
+    found = calmer_hold((WORK,), pour_at=night, now=MORNING, hours=HOURS, library=LIBRARY, longest_min=360)
+    assert found is not None
+    assert found.longer_min == 0
 
 
 def test_the_earliest_pour_keeps_every_hands_on_step_inside_the_hours() -> None:

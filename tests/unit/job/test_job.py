@@ -64,10 +64,14 @@ def test_what_no_flask_takes_is_split_evenly_and_shares_the_kiln() -> None:
     assert max(counts) - min(counts) <= 1
     assert [p.number for p in plans] == list(range(1, len(plans) + 1))
     assert len({p.kiln_on_at for p in plans}) == 1
-    gaps = [(b.pour_at - a.pour_at) / timedelta(minutes=1) for a, b in pairwise(plans)]
-    assert gaps == [LIBRARY.rule("between_flasks_min")] * len(gaps)
+    for a, b in pairwise(plans):
+        ends = next(e.ends_at for e in a.timeline if e.key == "quench")
+        assert ends <= next(e.starts_at for e in b.timeline if e.key == "setout")
+    assert len({plan.segments for plan in plans}) == 1, "one programme is typed for all"
     for plan in plans:
-        assert plan.segments[-1].ends_at == plan.pour_at
+        assert plan.kiln_load.runs == tuple(p.number for p in plans)
+        assert plan.kiln_load.comes_out_at == plan.pour_at
+        assert plan.segments[-1].ends_at == plans[-1].pour_at
         assert plan.programme.total_min == sum(s.ramp_min + s.hold_min for s in plan.programme.segments)
 
 

@@ -3,7 +3,6 @@
 from dataclasses import replace
 from datetime import timedelta
 from functools import cache
-from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -72,13 +71,18 @@ def test_a_shared_kiln_is_run_for_its_largest_flask() -> None:
 
 
 def test_the_flasks_of_a_shared_kiln_wait_in_it_for_their_turn() -> None:
-    totals = [p.programme.total_min for p in three()]
-    gap = LIBRARY.rule("between_flasks_min")
-    assert [b - a for a, b in pairwise(totals)] == [gap, gap]
-    for plan in three():
+    plans = three()
+    heat = plans[0].temperatures
+    alone = run(size=(64, 64), flask_c=heat.flask_c).programme
+    waited = round((plans[-1].pour_at - plans[0].pour_at).total_seconds() / 60)
+    assert {p.kiln_load.longer_for_turns_min for p in plans} == {waited}
+    for plan in plans:
+        longer = waited + plan.kiln_load.longer_for_hours_min
+        assert plan.programme.segments[-1].hold_min == alone.segments[-1].hold_min + longer
         assert plan.programme.total_min == sum(s.ramp_min + s.hold_min for s in plan.programme.segments)
-        assert plan.segments[0].starts_at == three()[0].segments[0].starts_at
-        assert plan.segments[-1].ends_at == plan.pour_at
+        assert plan.programme.energy_kwh > alone.energy_kwh
+        assert plan.segments == plans[0].segments
+        assert plan.segments[-1].ends_at == plans[-1].pour_at
 
 
 def test_runs_are_numbered_on_from_the_one_asked_for() -> None:
@@ -109,9 +113,9 @@ def test_the_plan_of_a_shape_knows_all_and_is_called_by_its_pieces() -> None:
 
 
 def test_patterns_are_looked_over_by_kind_and_resin_is_cured() -> None:
-    for plan, cure_min in ((one(), 40), *((p, 0) for p in three())):
+    for plan, resin_min in ((one(), 12 + 30 + 45), *((p, 0) for p in three())):
         line = next(e for e in plan.timeline if e.key == "patterns")
-        assert (line.ends_at - line.starts_at) == timedelta(minutes=5 * len(plan.patterns) + cure_min)
+        assert (line.ends_at - line.starts_at) == timedelta(minutes=5 * len(plan.patterns) + resin_min)
 
 
 def test_the_check_list_weighs_all_patterns_together_within_their_band() -> None:

@@ -8,7 +8,7 @@ from icalendar import Calendar
 from pourwell.sheets.calendar import calendar
 from tests.golden.sheets.parts import MADE_AT, POUR_AT
 from tests.golden.sheets.plans import plan
-from tests.golden.sheets.variants import clock_change, one_stop, three_days
+from tests.golden.sheets.variants import clock_change, hand_kiln, one_stop, three_days
 
 
 def events(of) -> list:
@@ -42,6 +42,32 @@ def test_hands_on_lines_have_an_alarm_and_waiting_ones_do_not():
         assert len(alarms) == (1 if entry.hands_on_min else 0), entry.key
         for alarm in alarms:
             assert alarm["trigger"].dt == timedelta(minutes=-10)
+
+
+def by_hand():
+    """The day of a kiln set by hand, its settings among the lines as the day gives them."""
+    made = hand_kiln()
+    moments = tuple(made.kiln_on_at + timedelta(minutes=p.at_min) for p in made.programme.by_hand)
+    lines = tuple(replace(e, hands_on_min=2 * len(moments), moments=moments) if e.key == "kiln" else e for e in made.timeline)
+    return replace(made, timeline=lines)
+
+
+def test_every_setting_of_a_kiln_without_a_controller_is_an_event_with_an_alarm():
+    made = by_hand()
+    settings = [e for e in events(made) if "Set the kiln to" in str(e["summary"])]
+    points = made.programme.by_hand
+    assert len(settings) == len(points) > 3
+    assert [e["dtstart"].dt for e in settings] == [made.kiln_on_at + timedelta(minutes=p.at_min) for p in points]
+    assert [f"Set the kiln to {p.set_c:.0f} °C (run 47)" for p in points] == [str(e["summary"]) for e in settings]
+    assert all(len(list(e.walk("VALARM"))) == 1 for e in settings)
+    assert len({str(e["uid"]) for e in events(made)}) == len(events(made))
+
+
+def test_the_burnout_of_a_kiln_set_by_hand_leaves_the_hours_between_free():
+    burnout = by_summary(by_hand())["Burnout (run 47)"]
+    assert str(burnout["transp"]) == "TRANSPARENT"
+    assert not list(burnout.walk("VALARM"))
+    assert "set by hand" in str(burnout["description"])
 
 
 def test_waiting_leaves_the_time_free():

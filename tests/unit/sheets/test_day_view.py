@@ -96,3 +96,21 @@ def test_the_strip_ends_with_the_last_line_even_when_lines_overlap():
     long = replace(made.timeline[0], key="cure", ends_at=made.timeline[-1].ends_at + timedelta(hours=3), hands_on_min=0)
     view = day_view(replace(made, timeline=(long, *made.timeline[1:])), SHOW)
     assert view["hours"] >= max(s["b"] for s in view["spans"])
+
+
+def test_settings_by_hand_are_counted_as_work_and_drawn_at_their_hours():
+    made = plan()
+    kiln = next(e for e in made.timeline if e.key == "kiln")
+    moments = (kiln.starts_at, kiln.starts_at + timedelta(hours=5))
+    lines = tuple(replace(e, hands_on_min=4, moments=moments) if e is kiln else e for e in made.timeline)
+    plain, shown = day_view(made, SHOW), day_view(replace(made, timeline=lines), SHOW)
+    hands = [s for s in shown["spans"] if s not in plain["spans"]]
+    assert len(shown["spans"]) == len(plain["spans"]) + 2
+    assert [round(s["hands"] * 60) for s in hands] == [2, 2]
+    assert round(hands[1]["a"] - hands[0]["a"], 3) == 5
+
+    def minutes(text):
+        return int(text.split(":")[0]) * 60 + int(text.split(":")[1])
+
+    assert minutes(shown["hands"]) == minutes(plain["hands"]) + 4
+    assert minutes(shown["wait"]) == minutes(plain["wait"]) - 4

@@ -95,8 +95,31 @@ def test_passing_400_degrees_is_marked_only_when_it_happens():
 
 
 def test_the_ceiling_is_said_with_the_error_of_the_kiln():
-    says = kiln_view(plan(), SHOW)["ceiling"]["says"]
-    assert says == "never above 760 °C on the pyrometer, kiln error included"
+    ceiling = kiln_view(plan(), SHOW)["ceiling"]
+    assert ceiling["says"] == "reading never above 754 °C"
+    assert ceiling["why"] == "760 °C less the thermocouple's error, 6 °C"
+
+
+def test_a_kiln_of_one_run_held_no_longer_says_nothing_of_sharing():
+    assert kiln_view(plan(), SHOW)["load"] == []
+
+
+def test_runs_that_share_the_kiln_read_who_else_is_in_it_and_when_this_one_comes_out():
+    made = plan()
+    shared = replace(made.kiln_load, runs=(46, 47, 48), longer_for_turns_min=100)
+    (words,) = kiln_view(replace(made, kiln_load=shared), SHOW)["load"]
+    assert "runs 46, 47, 48" in words
+    assert "run 47, comes out at 10:00; the others stay in" in words
+    assert "1:40" in words
+    last = replace(made, kiln_load=replace(shared, runs=(46, 47)))
+    assert "comes out at 10:00, the last" in kiln_view(last, SHOW)["load"][0]
+
+
+def test_a_hold_made_longer_for_the_hours_says_why():
+    made = plan()
+    longer = replace(made, kiln_load=replace(made.kiln_load, longer_for_hours_min=150))
+    (words,) = kiln_view(longer, SHOW)["load"]
+    assert words == "The last hold is longer by 2:30 so that melt and pour fall in your hours."
 
 
 def test_the_chart_reaches_over_the_ceiling_and_its_rules_are_full_hundreds():

@@ -7,9 +7,10 @@ from datetime import datetime
 from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.studio import Studio
 from pourwell.steps.day.clock import changes
-from pourwell.steps.day.model import Entry
-from pourwell.steps.day.plan import Hours, outside
+from pourwell.steps.day.model import Entry, Hours
+from pourwell.steps.day.plan import Found, outside, settings_outside
 
+MINUTES_AN_HOUR = 60
 PRACTICE = "common practice, no source"
 
 ASSUMED = {
@@ -35,29 +36,61 @@ class Facts:
     hours: Hours
     studio: Studio
     base_assumed: bool
-    calmer: datetime | None
-    """The nearest pour that keeps everything inside the hours, if this one does not and one exists."""
+    calmer: Found | None
+    """The nearest pour that keeps everything inside the hours, if the one asked for does not and one exists."""
     now: datetime
 
 
 def hours_kept(facts: Facts) -> Iterator[Finding]:
-    """A hands-on step outside the working hours."""
+    """A hands-on step outside the working hours, or a setting of the kiln."""
     late = list(outside(facts.entries, facts.hours))
-    if late:
-        when = "; ".join(f"{e.says} at {e.starts_at:%a %H:%M}" for e in late)
-        better = "No pour within a day keeps all of it inside: make the hours longer, or take a helper."
-        if facts.calmer:
-            better = f"Pour at {facts.calmer:%H:%M on %A} instead, or change the hours in studio.toml."
-        yield Finding(
-            code="day-outside-hours",
-            severity=Severity.WARN,
-            where="day",
-            says=f"{len(late)} hands-on step{'s fall' if len(late) > 1 else ' falls'} outside your hours: {when}.",
-            do=better,
-            measure=when,
-            limit=f"{facts.hours.work_from:%H:%M} to {facts.hours.work_to:%H:%M}",
-            source="the studio's hours" if facts.studio.is_given("work_from") else "assumed",
-        )
+    settings = list(settings_outside(facts.entries, facts.hours))
+    if not late and not settings:
+        return
+    when = [f"{e.says} at {e.starts_at:%a %H:%M}" for e in late]
+    if settings:
+        when.append(f"{len(settings)} settings of the kiln at {', '.join(_clocks(settings))}")
+    count = len(late) + len(settings)
+    advice = [_better(facts)] if late else []
+    if settings:
+        advice.append("Somebody must be at the kiln at these hours: take turns with a helper, or fit a controller with segments.")
+    yield Finding(
+        code="day-outside-hours",
+        severity=Severity.WARN,
+        where="day",
+        says=f"{count} hands-on step{'s fall' if count > 1 else ' falls'} outside your hours: {'; '.join(when)}.",
+        do=" ".join(advice),
+        measure="; ".join(when),
+        limit=f"{facts.hours.work_from:%H:%M} to {facts.hours.work_to:%H:%M}",
+        source="the studio's hours" if facts.studio.is_given("work_from") else "assumed",
+    )
+
+
+def _better(facts: Facts) -> str:
+    """What brings the steps inside the hours."""
+    if facts.calmer is None:
+        return "No pour within a day keeps all of it inside, nor does a longer last hold: make the hours longer, or take a helper."
+    at = f"{facts.calmer.pour_at:%H:%M on %A}"
+    if not facts.calmer.longer_min:
+        return f"Pour at {at} instead, or change the hours in studio.toml."
+    return (
+        f"With the flask temperature held {span_words(facts.calmer.longer_min)} longer, a pour at {at} keeps all inside: leave the "
+        "pour time out, and the plan looks for such a pour."
+    )
+
+
+def span_words(minutes: int) -> str:
+    """So many hours and minutes in words, such as 2 h 30 min."""
+    hours, rest = divmod(minutes, MINUTES_AN_HOUR)
+    return " ".join(part for part in (f"{hours} h" if hours else "", f"{rest} min" if rest else "") if part)
+
+
+def _clocks(moments: list[datetime]) -> Iterator[str]:
+    """Clock times, each day named once."""
+    before = None
+    for moment in moments:
+        yield f"{moment:%H:%M}" if before == moment.date() else f"{moment:%a %H:%M}"
+        before = moment.date()
 
 
 def begun_late(facts: Facts) -> Iterator[Finding]:
@@ -114,7 +147,11 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (begun_late, hours_ke
 
 CODES = (
     Code(code="day-begun", severities=(Severity.WARN,), about="Patterns or tree would have had to be begun before now."),
-    Code(code="day-outside-hours", severities=(Severity.WARN,), about="A hands-on step falls outside the working hours."),
+    Code(
+        code="day-outside-hours",
+        severities=(Severity.WARN,),
+        about="A hands-on step, or a setting of the kiln, falls outside the working hours.",
+    ),
     Code(code="day-clock-change", severities=(Severity.NOTE,), about="The clocks are put forward or back during the run."),
     Code(code="studio-assumed", severities=(Severity.NOTE,), about="What the plan assumed about the studio."),
 )

@@ -1,133 +1,90 @@
 """The day: clock times backward from the pour, or the earliest pour from now that keeps hands-on work inside the hours."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-from datetime import datetime, time, timedelta, tzinfo
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import Final
 
 from pourwell.materials.library import Library
-from pourwell.steps.burnout.model import Programme
 from pourwell.steps.day.clock import after, at, minutes_between, round_up
-from pourwell.steps.day.model import Entry
-from pourwell.steps.flask.model import Mix
-from pourwell.steps.pour.model import Quench
-from pourwell.units import min_from_h
+from pourwell.steps.day.model import Entry, Hours, Task, Work
+from pourwell.steps.day.turns import Placed, tasks, timetable
 
-SEARCH_STEP_MIN = 15
-SEARCH_DAYS = 8
+SEARCH_STEP_MIN: Final = 15
+SEARCH_DAYS: Final = 8
 """How far ahead a pour time is looked for, and in what steps."""
+CALM_DAYS: Final = 2
+"""From the first pour that can be had on: hours are the same every day, so what is not found by then is not found at all."""
+LONGER_STEP_MIN: Final = 30
+"""In what steps the last hold is made longer."""
+AT_THE_METAL: Final = frozenset({"setout", "melt", "pour", "quench"})
+"""The lines that nobody should do when tired: these at least fall inside the hours where that can be had."""
+
+Days = tuple[tuple[Entry, ...], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Hours:
-    """When somebody is at the bench, on the studio's clock."""
+class Found:
+    """A pour time, and by how much the last hold is longer for it."""
 
-    work_from: time
-    work_to: time
-    zone: tzinfo | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Task:
-    """One line of the day before it has a clock time."""
-
-    key: str
-    says: str
-    whole_min: float
-    hands_on_min: float
-    free: bool = False
-    """May it be done earlier, on its own, when the line after it starts too early in the morning."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Work:
-    """What the day depends on."""
-
-    kinds_count: int
-    """Kinds of patterns; 0 when the tree stands on the scale already."""
-    pieces_count: int
-    resin: bool
-    mix: Mix
-    programme: Programme
-    quench: Quench
-    flask_index: int = 0
-    flasks_count: int = 1
-    """Which flask of how many that share the kiln: they are invested in turn and poured in turn."""
-
-
-def tasks(work: Work, library: Library) -> tuple[tuple[Task, ...], tuple[Task, ...]]:
-    """The lines of the day: those up to the pour, and those from the pour on."""
-    rule, mix = library.rule, work.mix
-    look = rule("look_over_min") * max(work.kinds_count, 1)
-    cure = rule("resin_cure_min") if work.resin else 0.0
-    later = work.flasks_count - 1 - work.flask_index
-    stand = min_from_h(mix.set_h) + later * rule("between_flasks_min")
-    set_out = rule("set_out_min")
-    before = [
-        Task(key="patterns", says="Look over, cure, weigh the patterns", whole_min=look + cure, hands_on_min=look, free=True),
-        _hands("tree", "Sprue, build and weigh the tree", _tree_min(work, library), free=True),
-        _hands("wrap", "Wrap, collar, weigh powder and water", rule("wrap_min")),
-        _hands("invest", "Mix, pour the slurry, clean up", mix.finish_min + rule("mix_clean_min")),
-        Task(key="set", says=f"Set; not touched for {mix.still_min:.0f} min", whole_min=stand, hands_on_min=0),
-        _hands("strip", "Base off, scrape, into the kiln", rule("strip_min")),
-        Task(key="kiln", says="Burnout", hands_on_min=0, whole_min=_kiln_min(work, library) - set_out - rule("melt_min")),
-        _hands("setout", "Set out, weigh the charge", set_out),
-        _hands("melt", "Melt", rule("melt_min")),
-    ]
-    wet = work.quench.way == "water"
-    behind = [
-        _hands("pour", "Pour", rule("pour_min")),
-        Task(key="stand", says="Stand" if wet else "Leave to cool in air", whole_min=work.quench.wait_min, hands_on_min=0),
-        _hands("quench", "Quench, knock out wet" if wet else "Knock out wet", rule("quench_min")),
-        Task(key="pickle", says="Pickle", whole_min=rule("pickle_min"), hands_on_min=0),
-        _hands("cut", "Cut off, weigh, write results", _cut_min(work, library)),
-    ]
-    return tuple(before if work.kinds_count else before[2:]), tuple(behind)
-
-
-def _hands(key: str, says: str, minutes: float, *, free: bool = False) -> Task:
-    """A line that is hands on from end to end."""
-    return Task(key=key, says=says, whole_min=minutes, hands_on_min=minutes, free=free)
-
-
-def _tree_min(work: Work, library: Library) -> float:
-    return library.rule("tree_set_up_min") + library.rule("sprue_one_min") * work.pieces_count
-
-
-def _cut_min(work: Work, library: Library) -> float:
-    return library.rule("cut_min") + library.rule("cut_one_min") * work.pieces_count
-
-
-def _kiln_min(work: Work, library: Library) -> float:
-    """From kiln on to this flask's pour: the programme, and the pours before it."""
-    return work.programme.total_min + work.flask_index * library.rule("between_flasks_min")
+    pour_at: datetime
+    longer_min: int
+    asked: bool = False
+    """Is it the user's own time."""
 
 
 def schedule(work: Work, *, pour_at: datetime, hours: Hours, library: Library) -> tuple[Entry, ...]:
-    """The day around a pour: contiguous from the wrap to the end; what is free moves to the bench hours before it.
+    """The day of one flask alone in its kiln."""
+    return schedules((work,), pour_at=pour_at, hours=hours, library=library)[0]
 
-    `pour_at` is the first flask's pour; later flasks of the same kiln follow it in turn.
+
+def schedules(works: Sequence[Work], *, pour_at: datetime, hours: Hours, library: Library) -> Days:
+    """The days of all flasks of a kiln load around the first pour, each in the order of time.
+
+    From the wrap on the lines of a flask touch each other; patterns and trees come before the first wrap, moved to the bench hours
+    before it. No two hands-on parts overlap.
     """
-    zone = hours.zone
-    before, behind = tasks(work, library)
-    moment = after(pour_at, work.flask_index * library.rule("between_flasks_min"), zone=zone)
-    late = moment
-    out: list[Entry] = []
-    for task in reversed(before):
-        if task.free:
-            moment = _inside(moment, task, hours)
-        start = after(moment, -task.whole_min, zone=zone)
-        out.insert(0, _entry(task, start, moment))
-        moment = start
-    moment = late
-    for task in behind:
-        end = after(moment, task.whole_min, zone=zone)
-        out.append(_entry(task, moment, end))
-        moment = end
-    return tuple(out)
+    tied = [
+        [_entry(p, work, pour_at=pour_at, hours=hours) for p in lines]
+        for work, lines in zip(works, timetable(works, library), strict=True)
+    ]
+    free = [{t.key: t for t in tasks(work, library)[0] if t.free} for work in works]
+    moment = tied[0][0].starts_at
+    for entries, lines in reversed(list(zip(tied, free, strict=True))):
+        if "tree" in lines:
+            moment = _before(entries, lines["tree"], end=moment, hours=hours)
+    hands = first = moment
+    for entries, lines in reversed(list(zip(tied, free, strict=True))):
+        if "patterns" in lines:
+            task = lines["patterns"]
+            waits = task.whole_min - task.hands_on_min
+            end = min(first, after(hands, waits, zone=hours.zone), key=lambda m: m.timestamp())
+            hands = _before(entries, task, end=end, hours=hours)
+    return tuple(tuple(entries) for entries in tied)
 
 
-def _entry(task: Task, start: datetime, end: datetime) -> Entry:
-    return Entry(key=task.key, says=task.says, starts_at=start, ends_at=end, hands_on_min=round(task.hands_on_min))
+def _before(entries: list[Entry], task: Task, *, end: datetime, hours: Hours) -> datetime:
+    """Put a free task in front, ending then or earlier; its start."""
+    ends = _inside(end, task, hours)
+    start = after(ends, -task.whole_min, zone=hours.zone)
+    entries.insert(0, Entry(key=task.key, says=task.says, starts_at=start, ends_at=ends, hands_on_min=round(task.hands_on_min)))
+    return start
+
+
+def _entry(placed: Placed, work: Work, *, pour_at: datetime, hours: Hours) -> Entry:
+    task = placed.task
+    start = after(pour_at, placed.start_min, zone=hours.zone)
+    moments = None
+    if task.key == "kiln" and work.programme.by_hand:
+        moments = tuple(after(start, point.at_min, zone=hours.zone) for point in work.programme.by_hand)
+    return Entry(
+        key=task.key,
+        says=task.says,
+        starts_at=start,
+        ends_at=after(pour_at, placed.end_min, zone=hours.zone),
+        hands_on_min=round(task.hands_on_min),
+        moments=moments,
+    )
 
 
 def _inside(end: datetime, task: Task, hours: Hours) -> datetime:
@@ -144,15 +101,38 @@ def _inside(end: datetime, task: Task, hours: Hours) -> datetime:
 
 
 def outside(entries: tuple[Entry, ...], hours: Hours) -> Iterator[Entry]:
-    """The lines whose hands-on part does not lie inside the working hours."""
+    """The lines whose hands-on part does not lie inside the working hours; settings of the kiln are told by `settings_outside`."""
     for entry in entries:
-        if not entry.hands_on_min:
+        if not entry.hands_on_min or entry.moments is not None:
             continue
         start = entry.starts_at.astimezone(hours.zone)
-        opens = at(start.date(), hours.work_from, zone=hours.zone)
-        closes = at(start.date(), hours.work_to, zone=hours.zone)
+        opens, closes = _open(start, hours)
         if start < opens or after(start, entry.hands_on_min, zone=hours.zone) > closes:
             yield entry
+
+
+def settings_outside(entries: tuple[Entry, ...], hours: Hours) -> Iterator[datetime]:
+    """When the kiln is set by hand while nobody is at the bench."""
+    for entry in entries:
+        for moment in entry.moments or ():
+            opens, closes = _open(moment.astimezone(hours.zone), hours)
+            if not opens <= moment <= closes:
+                yield moment
+
+
+def _open(moment: datetime, hours: Hours) -> tuple[datetime, datetime]:
+    """When the bench opens and closes on this moment's day."""
+    return at(moment.date(), hours.work_from, zone=hours.zone), at(moment.date(), hours.work_to, zone=hours.zone)
+
+
+def calm(days: Days, hours: Hours, keys: frozenset[str] | None = None) -> bool:
+    """Is all hands-on work inside the hours, or that of the lines named."""
+    return not any(keys is None or entry.key in keys for day in days for entry in outside(day, hours))
+
+
+def held_longer(works: Sequence[Work], minutes: int) -> tuple[Work, ...]:
+    """The same work with a programme that is longer by so much."""
+    return tuple(replace(w, programme=replace(w.programme, total_min=w.programme.total_min + minutes)) for w in works)
 
 
 def pours(start: datetime, hours: Hours) -> Iterator[datetime]:
@@ -162,29 +142,60 @@ def pours(start: datetime, hours: Hours) -> Iterator[datetime]:
         yield after(moment, step * SEARCH_STEP_MIN, zone=hours.zone)
 
 
-def earliest_pour(work: tuple[Work, ...], *, now: datetime, hours: Hours, library: Library) -> datetime:
-    """The earliest pour from now: with all hands-on work inside the hours if that can be had, else as soon as possible.
-
-    `work` holds one entry a flask of the shared kiln.
-    """
+def _candidates(works: Sequence[Work], *, now: datetime, hours: Hours, library: Library) -> Iterator[tuple[datetime, Days]]:
+    """Pour times that do not begin before now, in order, with their days."""
     first = None
     for moment in pours(now, hours):
-        days = [schedule(w, pour_at=moment, hours=hours, library=library) for w in work]
-        if min(day[0].starts_at for day in days) < now:
-            continue
-        first = first or moment
-        if not any(True for day in days for _ in outside(day, hours)):
-            return moment
-    assert first is not None  # a day is far shorter than the search
-    return first
+        if first is not None and moment > first + timedelta(days=CALM_DAYS):
+            return
+        days = schedules(works, pour_at=moment, hours=hours, library=library)
+        if min(entry.starts_at for day in days for entry in day) >= now:
+            first = first or moment
+            yield moment, days
 
 
-def calmer_pour(work: tuple[Work, ...], *, pour_at: datetime, now: datetime, hours: Hours, library: Library) -> datetime | None:
+def find_pour(works: Sequence[Work], *, now: datetime, hours: Hours, library: Library, longest_min: float = 0.0) -> Found:
+    """The earliest pour from now that keeps all hands-on work inside the hours, by a last hold as little longer as may be.
+
+    `works` holds one entry a flask of the kiln load; `longest_min` is how much longer the flasks may be held. If no pour keeps all
+    inside, one that keeps the work at the metal inside; if none does that either, the first that can be had.
+    """
+    steps = range(0, int(longest_min) + 1, LONGER_STEP_MIN)
+    longer_days = [list(_candidates(held_longer(works, m), now=now, hours=hours, library=library)) for m in (0,)]
+    for keys in (None, AT_THE_METAL):
+        for number, minutes in enumerate(steps):
+            if number == len(longer_days):
+                held = held_longer(works, minutes)
+                longer_days.append(list(_candidates(held, now=now, hours=hours, library=library)))
+            for moment, days in longer_days[number]:
+                if calm(days, hours, keys):
+                    return Found(pour_at=moment, longer_min=minutes)
+    return Found(pour_at=longer_days[0][0][0], longer_min=0)
+
+
+def earliest_pour(works: Sequence[Work], *, now: datetime, hours: Hours, library: Library) -> datetime:
+    """The earliest pour from now by the programme as it stands; see `find_pour`."""
+    return find_pour(works, now=now, hours=hours, library=library).pour_at
+
+
+def calmer_pour(works: Sequence[Work], *, pour_at: datetime, now: datetime, hours: Hours, library: Library) -> datetime | None:
     """The pour nearest to this one, within a day of it, that keeps all hands-on work inside the hours; None if there is none."""
     for step in range(1, 24 * 60 // SEARCH_STEP_MIN):
         for sign in (1, -1):
             moment = after(pour_at, sign * step * SEARCH_STEP_MIN, zone=hours.zone)
-            days = [schedule(w, pour_at=moment, hours=hours, library=library) for w in work]
-            if min(day[0].starts_at for day in days) >= now and not any(True for day in days for _ in outside(day, hours)):
+            days = schedules(works, pour_at=moment, hours=hours, library=library)
+            if min(entry.starts_at for day in days for entry in day) >= now and calm(days, hours):
                 return moment
+    return None
+
+
+def calmer_hold(
+    works: Sequence[Work], *, pour_at: datetime, now: datetime, hours: Hours, library: Library, longest_min: float
+) -> Found | None:
+    """As `calmer_pour`, with the last hold as little longer as may be; None if no hold up to the longest helps."""
+    for minutes in range(0, int(longest_min) + 1, LONGER_STEP_MIN):
+        held = held_longer(works, minutes)
+        moment = calmer_pour(held, pour_at=pour_at, now=now, hours=hours, library=library)
+        if moment is not None:
+            return Found(pour_at=moment, longer_min=minutes)
     return None
