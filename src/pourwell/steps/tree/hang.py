@@ -1,5 +1,6 @@
 """One piece on its sprue, and how near two such pieces come to each other, to the stem and to the wall."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -203,31 +204,49 @@ def _line(hanger: Hanger, style: Style) -> Floats:
     return line
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Extent:
-    """Where a hung piece reaches, its sprue leaving the stem at height 0."""
+    """Where a hung piece reaches, its sprue leaving the stem at height 0.
+
+    From the stem it is measured only when asked: a piece that reaches the wall is never asked.
+    """
 
     far_mm: float
     """From the flask's axis."""
     low_mm: float
     high_mm: float
-    stem_mm: float
-    """From the stem's surface, where that goes on without end, at the nearest."""
-    stem_end_mm: float
-    """The same, where the stem ends as given."""
+    _samples: Callable[[], Floats]
+    _stem_radius_mm: float
+    _stem_top_mm: float
+
+    @cached_property
+    def _from_stem(self) -> tuple[float, float]:
+        samples = self._samples()
+        aside = np.hypot(samples[:, 0], samples[:, 1]) - self._stem_radius_mm
+        above = samples[:, 2] - self._stem_top_mm
+        around_end = np.where(above > 0, np.hypot(np.maximum(aside, 0.0), above), aside)
+        return float(aside.min()), float(around_end.min())
+
+    @property
+    def stem_mm(self) -> float:
+        """From the stem's surface, where that goes on without end, at the nearest."""
+        return self._from_stem[0]
+
+    @property
+    def stem_end_mm(self) -> float:
+        """The same, where the stem ends as given."""
+        return self._from_stem[1]
 
 
 def extent(hanger: Hanger, style: Style, *, stem_radius_mm: float, stem_end_mm: float) -> Extent:
     """Where a hung piece reaches; the stem may end `stem_end_mm` above the height where the sprue leaves it."""
     transform = hung(style)
-    hull, samples = moved(hanger.hull, transform), moved(hanger.fine.points, transform)
-    aside = np.hypot(samples[:, 0], samples[:, 1]) - stem_radius_mm
-    above = samples[:, 2] - stem_end_mm
-    around_end = np.where(above > 0, np.hypot(np.maximum(aside, 0.0), above), aside)
+    hull = moved(hanger.hull, transform)
     return Extent(
         far_mm=float(np.hypot(hull[:, 0], hull[:, 1]).max()),
         low_mm=float(hull[:, 2].min()),
         high_mm=float(hull[:, 2].max()),
-        stem_mm=float(aside.min()),
-        stem_end_mm=float(around_end.min()),
+        _samples=lambda: moved(hanger.fine.points, transform),
+        _stem_radius_mm=stem_radius_mm,
+        _stem_top_mm=stem_end_mm,
     )
