@@ -7,7 +7,12 @@ from typing import Annotated, Literal, Self
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 Unit = Literal["mm", "cm", "m", "um", "inch", "foot"]
-PositiveG = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+MOST_G = 50_000.0
+"""No studio lifts a heavier tree; more is a slip of the finger. Own choice."""
+HOTTEST_C = 3000.0
+"""Over every liquidus that the library holds. Own choice."""
+PositiveG = Annotated[float, Field(gt=0, le=MOST_G, allow_inf_nan=False)]
+OwnC = Annotated[float, Field(gt=0, le=HOTTEST_C, allow_inf_nan=False)]
 
 
 class Asked(BaseModel):
@@ -49,8 +54,8 @@ class Request(Asked):
     """An id, or inside diameter x height as "76x100"."""
     pour_at: datetime | None = None
     """Aware. None: the earliest from now."""
-    metal_c: float | None = None
-    flask_c: float | None = None
+    metal_c: OwnC | None = None
+    flask_c: OwnC | None = None
     """The user's own figures, which win over ours and are checked."""
     returns_fraction: float = Field(default=0.0, ge=0, le=1)
     own_alloying: bool = False

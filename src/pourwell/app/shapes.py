@@ -103,5 +103,10 @@ def mesh_bytes(mesh: Mesh, ending: str) -> bytes:
     """A mesh as the bytes of a pattern file; `ending` is one of `.stl` (binary), `.ply`, `.obj`, `.3mf` (millimetres)."""
     solid = trimesh.Trimesh(mesh.vertices, mesh.faces, process=False)
     solid.units = "millimeters"
-    data = trimesh.Scene(solid).export(file_type="3mf") if ending == ".3mf" else solid.export(file_type=ending.removeprefix("."))
+    plain = {"header": "Pourwell, in millimetres"} if ending == ".obj" else {}
+    data = (
+        trimesh.Scene(solid).export(file_type="3mf")
+        if ending == ".3mf"
+        else solid.export(file_type=ending.removeprefix("."), **plain)
+    )
     return data if isinstance(data, bytes) else str(data).encode()

@@ -83,6 +83,8 @@ def _show(row: object, library: object) -> None:
             low, high = value.ends
             span = f"{low:g} to {high:g}" if low < high else ""
             table.add_row(key, f"[bold]{value.value:g}[/] {value.unit}", span, value.grade.value, escape(value.source))
+        elif isinstance(value, int | float):
+            table.add_row(key, f"[bold]{'yes' if value is True else 'no' if value is False else f'{value:g}'}[/]", "", "", "")
     console().print(table)
     sources = getattr(library, "sources", {})
     keys = {getattr(row, k).source.partition(":")[0] for k in type(row).model_fields if isinstance(getattr(row, k), Quantity)}  # type: ignore[attr-defined]

@@ -172,11 +172,12 @@ def _own_row(shelf: str, table: dict[str, Any], where: str) -> Any:
         raise BadDataError(f"{where}: like: {err.what}", why=err.why) from err
     missing = [key for key, part in model.model_fields.items() if part.is_required() and key not in whole]
     if missing and name not in shipped.tables[shelf]:
-        near = get_close_matches(name, shipped.tables[shelf], n=1, cutoff=0.0)
+        near = [] if "like" in table else get_close_matches(name, shipped.tables[shelf], n=1, cutoff=0.0)
         raise BadDataError(
             f"{where}: {', '.join(missing[:MISSING_SHOWN])}{' and others' * (len(missing) > MISSING_SHOWN)} missing.",
             why=f'"{name}" is a new id, so its row must be whole.',
-            try_this="".join(f'Write like = "{id_}" to take the rest from that row, or id = "{id_}" to change it.' for id_ in near),
+            try_this="".join(f'Write like = "{id_}" to take the rest from that row, or id = "{id_}" to change it.' for id_ in near)
+            or f"Add {missing[0]}: it belongs to each row alone.",
         )
     return _row(model, whole, where, own=True)
 

@@ -8,6 +8,8 @@ from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
 from pourwell.errors import BadRequestError
 
 DATE_ONLY = len("2027-03-05")
+FIRST_YEAR, LAST_YEAR = 2000, 2200
+"""Other years are slips of the finger, and at the ends of the calendar no day lies before or after. Own choice."""
 
 
 def local(moment: datetime, zone: tzinfo | None) -> datetime:
@@ -44,6 +46,8 @@ def read(text: str, *, zone: tzinfo | None) -> datetime:
         raise BadRequestError(
             f'"{text}" is not a date and time.', try_this='Write it as "YYYY-MM-DD HH:MM", for example "2027-03-05 10:00".'
         ) from None
+    if not FIRST_YEAR <= wall.year <= LAST_YEAR:
+        raise BadRequestError(f'"{text}" lies in the year {wall.year}.', try_this="Give a day of this year or the next.")
     if len(text.strip()) <= DATE_ONLY:
         raise BadRequestError(f'"{text}" has no hour.', try_this=f'Write it as "{wall:%Y-%m-%d} 10:00".')
     if wall.tzinfo is not None:
