@@ -32,7 +32,8 @@ def test_a_stop_clock_is_told_to_the_second_and_one_moment_alone() -> None:
 
 def test_a_long_wait_is_told_in_half_hours_and_never_too_short() -> None:
     assert [hours(m) for m in (30, 31, 60, 150, 151)] == ["½ h", "1 h", "1 h", "2½ h", "3 h"]
-    assert (waits(45, 99), waits(16, 16), waits(80, 200), waits(121, 130)) == ("45 to 99 min", "16 min", "1½ to 3½ h", "2½ h")
+    assert (waits(45, 99), waits(16, 18), waits(16, 16)) == ("45 to 100 min", "16 to 18 min", "16 min")
+    assert (waits(51, 111), waits(80, 200), waits(121, 130)) == ("55 to 115 min", "1½ to 3½ h", "2½ h")
 
 
 def test_degrees_in_a_sentence_of_the_library_become_quantities() -> None:

@@ -1,7 +1,6 @@
 """The check list: order of the bench, a number and a caution where they belong, other ways of working."""
 
 import re
-from dataclasses import replace
 
 import pytest
 

@@ -124,10 +124,14 @@ def test_fine_metal_is_alloyed_and_grained_before_the_charge_is_weighed() -> Non
     steps = checklist(bench_of(made))
     order = ("Heat the crucible", "Weigh for the fresh metal", "Alloy it first", "Weigh the charge")
     assert [place(steps, words) for words in order] == sorted(place(steps, words) for words in order)
-    assert f"fine Au {{g:{charge.fine_g:.2f}}} and master alloy {{g:{charge.master_g:.2f}}}" in step(steps, "Weigh for the fresh").text
+    assert (
+        f"fine Au {{g:{charge.fine_g:.2f}}} and master alloy {{g:{charge.master_g:.2f}}}" in step(steps, "Weigh for the fresh").text
+    )
     assert "{t:1064}" in step(steps, "Alloy it first").text
     assert "bursts" in step(steps, "Alloy it first").caution
-    assert f"the grain {{g:{charge.fresh_g:.1f}}}, clean returns {{g:{charge.returns_g:.1f}}}." in step(steps, "Weigh the charge").text
+    assert (
+        f"the grain {{g:{charge.fresh_g:.1f}}}, clean returns {{g:{charge.returns_g:.1f}}}." in step(steps, "Weigh the charge").text
+    )
     bought = listed(returns_fraction=0.3)
     assert not any("Alloy it" in s.text for s in bought)
     assert place(bought, "Weigh the charge") < place(bought, "Heat the crucible")

@@ -22,6 +22,8 @@ COARSE_STEP_S: Final = 30
 HALF_HOUR_MIN: Final = 30
 LONG_MIN: Final = 120
 """A wait over the second is told in steps of the first."""
+WAIT_STEP_MIN: Final = 5
+"""What a wait over an hour is told to."""
 _DEGREES: Final = re.compile(r"(\d+(?:\.\d+)?) °C")
 
 
@@ -107,7 +109,9 @@ def hours(minutes: float) -> str:
 
 
 def waits(low_min: int, high_min: int) -> str:
-    """A band of waiting: in minutes up to two hours, else in half hours, its low end rounded up and never over its high one."""
+    """A band of waiting, rounded up: over an hour to five minutes, over two hours to half hours."""
+    if high_min > MINUTE_S:
+        low_min, high_min = (-(-m // WAIT_STEP_MIN) * WAIT_STEP_MIN for m in (low_min, high_min))
     if high_min > LONG_MIN:
         low, high = hours(low_min), hours(high_min)
         return low if low == high else f"{low.removesuffix(' h')} to {high}"
