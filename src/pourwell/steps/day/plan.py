@@ -13,7 +13,7 @@ from pourwell.steps.day.turns import Placed, tasks, timetable
 SEARCH_STEP_MIN: Final = 15
 SEARCH_DAYS: Final = 8
 """How far ahead a pour time is looked for, and in what steps."""
-CALM_DAYS: Final = 2
+CALM_DAYS: Final = 1
 """From the first pour that can be had on: hours are the same every day, so what is not found by then is not found at all."""
 LONGER_STEP_MIN: Final = 30
 """In what steps the last hold is made longer."""
@@ -44,11 +44,22 @@ def schedules(works: Sequence[Work], *, pour_at: datetime, hours: Hours, library
     From the wrap on the lines of a flask touch each other; patterns and trees come before the first wrap, moved to the bench hours
     before it. No two hands-on parts overlap.
     """
-    tied = [
-        [_entry(p, work, pour_at=pour_at, hours=hours) for p in lines]
-        for work, lines in zip(works, timetable(works, library), strict=True)
-    ]
-    free = [{t.key: t for t in tasks(work, library)[0] if t.free} for work in works]
+    return _dated(_turns(works, library), pour_at=pour_at, hours=hours)
+
+
+Turn = tuple[Work, tuple[Placed, ...], dict[str, Task]]
+"""A flask with its lines from the wrap on, and those that are free, by key."""
+
+
+def _turns(works: Sequence[Work], library: Library) -> tuple[Turn, ...]:
+    lines = timetable(works, library)
+    return tuple((work, own, {t.key: t for t in tasks(work, library)[0] if t.free}) for work, own in zip(works, lines, strict=True))
+
+
+def _dated(turns: Sequence[Turn], *, pour_at: datetime, hours: Hours) -> Days:
+    """The lines of all flasks around a first pour."""
+    tied = [[_entry(p, work, pour_at=pour_at, hours=hours) for p in lines] for work, lines, _ in turns]
+    free = [lines for _, _, lines in turns]
     moment = tied[0][0].starts_at
     for entries, lines in reversed(list(zip(tied, free, strict=True))):
         if "tree" in lines:
@@ -145,10 +156,11 @@ def pours(start: datetime, hours: Hours) -> Iterator[datetime]:
 def _candidates(works: Sequence[Work], *, now: datetime, hours: Hours, library: Library) -> Iterator[tuple[datetime, Days]]:
     """Pour times that do not begin before now, in order, with their days."""
     first = None
+    turns = _turns(works, library)
     for moment in pours(now, hours):
         if first is not None and moment > first + timedelta(days=CALM_DAYS):
             return
-        days = schedules(works, pour_at=moment, hours=hours, library=library)
+        days = _dated(turns, pour_at=moment, hours=hours)
         if min(entry.starts_at for day in days for entry in day) >= now:
             first = first or moment
             yield moment, days
@@ -160,17 +172,13 @@ def find_pour(works: Sequence[Work], *, now: datetime, hours: Hours, library: Li
     `works` holds one entry a flask of the kiln load; `longest_min` is how much longer the flasks may be held. If no pour keeps all
     inside, one that keeps the work at the metal inside; if none does that either, the first that can be had.
     """
-    steps = range(0, int(longest_min) + 1, LONGER_STEP_MIN)
-    longer_days = [list(_candidates(held_longer(works, m), now=now, hours=hours, library=library)) for m in (0,)]
     for keys in (None, AT_THE_METAL):
-        for number, minutes in enumerate(steps):
-            if number == len(longer_days):
-                held = held_longer(works, minutes)
-                longer_days.append(list(_candidates(held, now=now, hours=hours, library=library)))
-            for moment, days in longer_days[number]:
+        for minutes in range(0, int(longest_min) + 1, LONGER_STEP_MIN):
+            for moment, days in _candidates(held_longer(works, minutes), now=now, hours=hours, library=library):
                 if calm(days, hours, keys):
                     return Found(pour_at=moment, longer_min=minutes)
-    return Found(pour_at=longer_days[0][0][0], longer_min=0)
+    moment, _ = next(_candidates(works, now=now, hours=hours, library=library))
+    return Found(pour_at=moment, longer_min=0)
 
 
 def earliest_pour(works: Sequence[Work], *, now: datetime, hours: Hours, library: Library) -> datetime:
@@ -180,10 +188,11 @@ def earliest_pour(works: Sequence[Work], *, now: datetime, hours: Hours, library
 
 def calmer_pour(works: Sequence[Work], *, pour_at: datetime, now: datetime, hours: Hours, library: Library) -> datetime | None:
     """The pour nearest to this one, within a day of it, that keeps all hands-on work inside the hours; None if there is none."""
+    turns = _turns(works, library)
     for step in range(1, 24 * 60 // SEARCH_STEP_MIN):
         for sign in (1, -1):
             moment = after(pour_at, sign * step * SEARCH_STEP_MIN, zone=hours.zone)
-            days = schedules(works, pour_at=moment, hours=hours, library=library)
+            days = _dated(turns, pour_at=moment, hours=hours)
             if min(entry.starts_at for day in days for entry in day) >= now and calm(days, hours):
                 return moment
     return None
