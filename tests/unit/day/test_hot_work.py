@@ -91,9 +91,9 @@ def test_platinum_is_melted_clean_without_borax_rod_or_pickle() -> None:
 def test_a_flask_that_is_never_quenched_is_moved_late_and_opened_later() -> None:
     made = run(alloy="gold-750-white-nickel")
     steps = checklist(bench_of(made))
-    assert step(steps, "only then move it").plan == f"moved after {made.quench.low_min} to {made.quench.high_min} min"
+    assert step(steps, "no sooner than this").plan == f"moved after {made.quench.low_min} to {made.quench.high_min} min"
     assert step(steps, "Do NOT quench").plan.startswith("opened after ")
-    assert place(steps, "only then move it") < place(steps, "Do NOT quench") < place(steps, "Knock out")
+    assert place(steps, "no sooner than this") < place(steps, "Do NOT quench") < place(steps, "Knock out")
 
 
 def test_stones_in_place_are_named_shielded_from_water_and_from_hot_pickle() -> None:
@@ -103,7 +103,7 @@ def test_stones_in_place_are_named_shielded_from_water_and_from_hot_pickle() -> 
     assert "Never opal, pearl" in stay.text
     assert place(steps, "Only stones") < place(steps, "Respirator")
     assert "lukewarm" in step(steps, "Pickle").text
-    assert not any("bucket with long tongs" in s.text or "only then move it" in s.text for s in steps)
+    assert not any("bucket with long tongs" in s.text or "no sooner than this" in s.text for s in steps)
     assert not any("Only stones" in s.text for s in listed())
 
 

@@ -157,3 +157,12 @@ def test_a_row_can_be_shown_and_read_again(alloy):
 @pytest.mark.parametrize("row", load_library().investments.values(), ids=lambda row: row.id)
 def test_an_investment_can_be_shown_and_read_again(row):
     assert Investment.model_validate_json(row.model_dump_json()) == row
+
+
+def test_an_own_caution_may_say_at_which_step_it_stands(tmp_path):
+    studio = own(tmp_path, "investments", 'id = "gypsum-standard"\ncautions = [{ text = "Vent to the north.", when = "kiln" }]\n')
+    last = load_library(studio).investment("gypsum-standard").cautions[-1]
+    assert (last.text, last.when, last.source) == ("Vent to the north.", "kiln", "studio")
+    wrong = own(tmp_path, "investments", 'id = "gypsum-standard"\ncautions = [{ text = "x", when = "lunch" }]\n')
+    with pytest.raises(BadDataError):
+        load_library(wrong)

@@ -86,8 +86,8 @@ def _place(bench: Bench) -> CheckStep:
     if way == "vacuum":
         asked = table_kpa(bench)
         return step(
-            f"Try the vacuum at the casting table with a blank on the pad: at least {{p:{asked:g}}}.",
-            plan=f"{{p:{asked:g}}}",
+            "Try the vacuum at the casting table with a blank on the pad.",
+            plan=f"at least {{p:{asked:g}}}",
             prevents="pieces that do not fill",
         )
     if way == "centrifuge":
@@ -261,7 +261,7 @@ def _in_air(bench: Bench) -> list[CheckStep]:
         else "Knock out and wash under lukewarm water."
     )
     moved = step(
-        "Leave the flask where it is; only then move it, with tongs.",
+        "Leave the flask where it is; move it, with tongs, no sooner than this.",
         plan=f"moved after {waits(quench.low_min, quench.high_min)}",
         caution=bench.warned("quench"),
         prevents="metal that is still soft inside",
