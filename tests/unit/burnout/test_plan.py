@@ -161,6 +161,8 @@ def test_a_kiln_without_a_controller_gets_settings_that_stay_under_the_ramp():
         if after.set_c > before.set_c:
             assert before.set_c <= interpolate(after.at_min, times, levels) + 1
     assert plan.by_hand[-1].set_c == 540
+    targets_c = {segment.target_c for segment in plan.segments}
+    assert all(p.set_c % 5 == 0 for p in plan.by_hand if p.set_c not in targets_c)
     assert {149, 371, 732} <= {p.set_c for p in plan.by_hand}
 
 

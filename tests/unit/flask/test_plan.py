@@ -219,3 +219,10 @@ def test_with_one_of_two_pumps_each_stage_says_what_is_done():
 
 def test_a_whole_run_carries_the_mix():
     assert run().mix.powder_g == mixed().powder_g
+
+
+def test_the_tree_is_wetted_and_dried_wherever_a_pump_is_missing():
+    assert mixed().wetting_min == 0
+    for bowl, flask in ((True, False), (False, True), (False, False)):
+        made = mixed(studio=Studio(investing_vacuum={"bowl": bowl, "flask": flask}))
+        assert made.wetting_min == library().rule("wetting_min")

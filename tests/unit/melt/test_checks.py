@@ -168,6 +168,8 @@ def test_returns_share_fires():
     found = run(returns_fraction=0.7).finding("returns-share")
     assert found.severity == "warn"
     assert "30.2 g" in found.do
+    assert "zinc" not in found.says, "there is none in sterling"
+    assert "burns off zinc" in run(alloy="gold-417-yellow", returns_fraction=0.9).finding("returns-share").says
 
 
 def test_returns_share_stays_silent():

@@ -141,3 +141,22 @@ def test_energy_has_its_band():
     facts = {label: (value, note) for label, value, _, note in kiln_view(plan(), SHOW)["facts"]}
     assert facts["Energy"] == ("14", "12 to 17")
     assert facts["Kiln on"] == ("17:23", "Thu 3 Dec")
+
+
+def test_a_reading_is_never_rounded_up_over_the_ceiling():
+    """760 less 5.5 is 754.5 °C: 754, and in Fahrenheit 1390.1: 1390."""
+    assert kiln_view(plan(), SHOW)["ceiling"]["says"] == "reading never above 754 °C"
+    assert kiln_view(plan(), IMPERIAL)["ceiling"]["says"] == "reading never above 1390 °F"
+
+
+def test_set_points_on_the_way_are_full_steps_of_fahrenheit_and_levels_stay_as_they_are():
+    made = hand_kiln(0)
+    levels_f = {IMPERIAL.temperature(s.target_c) for s in made.segments}
+    shown = [p["set"] for p in kiln_view(made, IMPERIAL)["by_hand"]]
+    assert all(f in levels_f or int(f) % 5 == 0 for f in shown)
+    assert shown[:2] == ["185", "302"]
+
+
+def test_a_kiln_set_by_hand_begins_again_with_a_set_point_for_it_has_no_segments():
+    assert kiln_view(hand_kiln(0), SHOW)["stops"][2].endswith("begin again with the first set-point.")
+    assert kiln_view(hand_kiln(4), SHOW)["stops"][2].endswith("begin again with segment 1.")
