@@ -119,7 +119,8 @@ def test_the_hottest_hold_under_400_is_the_one_that_grows():
 def test_settings_by_the_clock_stand_where_the_ramp_will_be():
     """Hand sum: 129 K at 150 K/h are 52 min, two steps: 80 at once (84.5, dialled down to fives), 149 after 26 min.
 
-    The fall is one setting. 730 degC from 149 at 200 K/h: 175 min, six steps of 96.8 K each 29.2 min: 245.8, 342.7, 439.5, 536.3, 633.2, 730.
+    The fall is one setting. 730 degC from 149 at 200 K/h: 175 min, six steps of 96.8 K each 29.2 min:
+    245.8, 342.7, 439.5, 536.3, 633.2, 730.
     """
     legs = (
         Leg(start_c=20.0, target_c=149.0, ramp_c_per_h=150.0, hold_min=60, why="dry"),

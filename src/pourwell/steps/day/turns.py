@@ -29,7 +29,7 @@ def tasks(work: Work, library: Library, *, later: bool = False) -> tuple[tuple[T
     before = [
         _patterns(work, library),
         _hands("tree", "Sprue, build and weigh the tree", _tree_min(work, library), free=True),
-        _hands("wrap", "Wrap, collar, weigh powder and water", rule("wrap_min")),
+        _wrap(work, library),
         _hands("invest", "Mix, pour the slurry, clean up", mix.finish_min + rule("mix_clean_min")),
         Task(key="set", says=f"Set; not touched for {mix.still_min:.0f} min", whole_min=min_from_h(mix.set_h), hands_on_min=0),
         _hands("strip", "Base off, scrape, into the kiln", rule("strip_min")),
@@ -61,6 +61,13 @@ def _patterns(work: Work, library: Library) -> Task:
     wait = rule("resin_dry_min") + rule("resin_cure_min")
     says = "Look over, wash, dry, cure, weigh the patterns"
     return Task(key="patterns", says=says, whole_min=look + wash + wait, hands_on_min=look + wash, free=True)
+
+
+def _wrap(work: Work, library: Library) -> Task:
+    """Wrapping and weighing, after the tree was dipped and has dried where the work goes without vacuum."""
+    hands, dries = library.rule("wrap_min"), work.mix.wetting_min
+    dip = "Dip and dry, wrap" if dries else "Wrap"
+    return Task(key="wrap", says=f"{dip}, collar, weigh powder and water", whole_min=hands + dries, hands_on_min=hands)
 
 
 def _hands(key: str, says: str, minutes: float, *, free: bool = False) -> Task:
