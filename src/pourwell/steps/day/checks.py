@@ -60,7 +60,7 @@ def hours_kept(facts: Facts) -> Iterator[Finding]:
         where="day",
         says=f"{count} hands-on step{'s fall' if count > 1 else ' falls'} outside your hours: {'; '.join(when)}.",
         do=" ".join(advice),
-        measure="; ".join(when),
+        measure=f"{count} outside",
         limit=f"{facts.hours.work_from:%H:%M} to {facts.hours.work_to:%H:%M}",
         source="the studio's hours" if facts.studio.is_given("work_from") else "assumed",
     )
