@@ -105,7 +105,7 @@ def _timed(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
 
 def _shared(plan: Plan) -> str:
     others = len(plan.kiln_load.runs) - 1
-    return f", shared with {others} run{'s' if others > 1 else ''}" if others else ""
+    return f", shared with {others} other run{'s' if others > 1 else ''}" if others else ""
 
 
 def run_facts(plan: Plan, show: Display) -> list[tuple[str, str, str]]:

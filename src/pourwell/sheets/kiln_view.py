@@ -72,10 +72,10 @@ def kiln_load_words(plan: Plan, show: Display) -> list[str]:
     load, out = plan.kiln_load, []
     others = [str(number) for number in load.runs if number != plan.number]
     if others:
-        last = load.runs[-1] == plan.number
+        after_it = "" if load.runs[-1] == plan.number else "; those after it stay in"
         out.append(
             f"One programme for runs {', '.join(map(str, load.runs))}: all go in together. This flask, run {plan.number}, comes "
-            f"out at {show.clock(load.comes_out_at)}{', the last' if last else '; the others stay in'}. The last hold is longer by "
+            f"out at {show.clock(load.comes_out_at)}{after_it or ', the last'}. The last hold is longer by "
             f"{span(load.longer_for_turns_min)} so that they are poured in turn."
         )
     if load.longer_for_hours_min:

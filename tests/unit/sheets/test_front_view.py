@@ -127,3 +127,14 @@ def test_a_studio_that_gives_everything_leaves_nothing_assumed():
     given = STUDIO.model_copy(update={"given": frozenset(ASSUMED)})
     made = plan(studio=given)
     assert assumed(replace(made, flask=replace(made.flask, base_assumed=False)), SHOW) == []
+
+
+def test_kiln_on_says_that_the_kiln_is_shared():
+    made = plan()
+    shared = replace(made, kiln_load=replace(made.kiln_load, runs=(46, 47, 48)))
+
+    def note(of):
+        return next(f for f in figures(of, Display()) if f["label"] == "Kiln on")["notes"][0]
+
+    assert note(shared).endswith(", shared with 2 other runs")
+    assert "shared" not in note(made)

@@ -109,7 +109,7 @@ def test_runs_that_share_the_kiln_read_who_else_is_in_it_and_when_this_one_comes
     shared = replace(made.kiln_load, runs=(46, 47, 48), longer_for_turns_min=100)
     (words,) = kiln_view(replace(made, kiln_load=shared), SHOW)["load"]
     assert "runs 46, 47, 48" in words
-    assert "run 47, comes out at 10:00; the others stay in" in words
+    assert "run 47, comes out at 10:00; those after it stay in" in words
     assert "1:40" in words
     last = replace(made, kiln_load=replace(shared, runs=(46, 47)))
     assert "comes out at 10:00, the last" in kiln_view(last, SHOW)["load"][0]
