@@ -58,7 +58,8 @@ significant digits.
 - `unknown[]`: sentences; what cannot be known without a shape.
 
 `job.json` lists the runs of a job (`schema` `{JOB_SCHEMA}`): `runs[]` with `number`, `folder`, `title`, `pour_at`, `flask`,
-`charge_g`, `pieces_count`, `stopped`. A single run lies in the output folder itself, several in `run-1`, `run-2` and so on.
+`charge_g`, `pieces_count`, `stopped`; and `files[]`, every file of the folder: `--replace` touches a folder only if it holds
+nothing else. A single run lies in the output folder itself, several in `run-1`, `run-2` and so on.
 
 This page is written by `docs/generate.py` from the code.
 """

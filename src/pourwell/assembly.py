@@ -184,6 +184,7 @@ def findings_of(setting: Setting, figures: Figures, programme: Programme) -> Ite
             studio=studio,
             library=library,
             guessed=load.weighed is not None and request.flask is None,
+            tree_cm3=load.weighed.body_g / alloy.density_g_per_cm3.value if load.weighed else None,
         )
     )
     yield from melt_checks.findings(

@@ -55,7 +55,7 @@ def in_order(findings: Iterable[Finding]) -> list[Finding]:
     return sorted(findings, key=lambda f: order.index(f.severity))
 
 
-_TOKEN = re.compile(r"\{([tklpg]):(-?[\d.]+)\}|\{page:(\w+)\}")
+_TOKEN = re.compile(r"\{([tklpg]):(-?[\d.]+(?:e[+-]?\d+)?)\}|\{page:(\w+)\}")
 _UNITS = {"t": "°C", "k": "K", "l": "mm", "p": "kPa", "g": "g"}
 
 

@@ -38,7 +38,9 @@ def plan_runs(
     """
     if request.pour_at and request.pour_at <= now:
         raise BadRequestError(
-            f"The pour at {request.pour_at:%Y-%m-%d %H:%M} lies in the past.", why=f"It is {now:%Y-%m-%d %H:%M} now."
+            f"The pour at {request.pour_at:%Y-%m-%d %H:%M} lies in the past.",
+            why=f"It is {now:%Y-%m-%d %H:%M} now.",
+            try_this="Leave --pour-at out to take the earliest pour.",
         )
     books = recording(library)
     setting = settle(request, measured, studio=studio, library=books, now=now, tell=tell)
@@ -258,7 +260,13 @@ def dated(setting: Setting, figures: Sequence[Figures], programme: Programme) ->
     plans = []
     for number, f, entries in zip(runs, figures, days, strict=True):
         facts = day_checks.Facts(
-            entries=entries, hours=hours, studio=studio, base_assumed=f.load.flask.base_assumed, calmer=calmer, now=now
+            entries=entries,
+            hours=hours,
+            studio=studio,
+            base_assumed=f.load.flask.base_assumed,
+            calmer=calmer,
+            now=now,
+            stand_max_h=f.mix.stand_max_h,
         )
         load = KilnLoad(
             runs=runs,

@@ -225,8 +225,11 @@ def test_the_demo_names_every_file_and_can_be_run_again(pourwell: Caller, monkey
     assert {"patterns", "studio"} == {p.name for p in Path("demo-run").iterdir() if p.is_dir()}
     again_from_its_own_files(pourwell, plan, monkeypatch)
     Path("demo-run/notes.txt").write_text("of an older demo")
+    kept = pourwell("demo")
+    assert kept.code == 2, "what is not of the demo is never lost"
+    assert "notes.txt" in kept.err
+    Path("demo-run/notes.txt").unlink()
     assert pourwell("demo").code == 0
-    assert not Path("demo-run/notes.txt").exists()
 
 
 def again_from_its_own_files(pourwell: Caller, plan: dict, monkeypatch: pytest.MonkeyPatch) -> None:

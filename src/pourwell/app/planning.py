@@ -11,7 +11,7 @@ from pourwell.app.checking import measure_pieces, unit_of_files
 from pourwell.app.shop import Shop, open_shop
 from pourwell.app.work import side_by_side
 from pourwell.errors import BadRequestError, OutputError
-from pourwell.files.folder import check_folder, write_folder
+from pourwell.files.folder import LIST, check_folder, write_folder
 from pourwell.files.job_toml import build_request, read_job
 from pourwell.files.plan_json import job_data, plan_data, to_bytes
 from pourwell.files.solids import tree_glb, tree_stl
@@ -145,15 +145,15 @@ def plan_and_write(
     """From words of the command line to a folder, whole or not at all. Raises PourwellError for what cannot be done."""
     shop = open_shop()
     request = request_of(files, wishes, shop)
-    check_folder(out, replace=replace)
     keep_inputs([*(piece.file for piece in request.pieces), *map(Path, files), *([shop.folder] if shop.folder else [])], out)
+    check_folder(out, replace=replace)
     return write(plan_job(request, shop=shop, now=now, tell=tell), out=out, replace=replace, tell=tell)
 
 
 def keep_inputs(inputs: Sequence[Path], out: Path) -> None:
     """Raise OutputError if the plan is made from something in the folder that it would replace."""
     folder = out.resolve()
-    for path in inputs:
+    for path in inputs if folder.is_dir() else ():
         if path.exists() and path.resolve().is_relative_to(folder):
             raise OutputError(
                 f"{path} lies in the folder {out}.",
@@ -176,8 +176,9 @@ def write(
     files: dict[str, bytes] = {}
     for plan, folder in zip(plans, folders, strict=True):
         files |= {name if single else f"{folder}/{name}": data for name, data in contents(plan, tell).items()}
-    files["job.json"] = to_bytes(job_data(plans, folders))
-    paths = write_folder(out, files | dict(beside or {}), replace=replace)
+    files |= dict(beside or {})
+    files[LIST] = to_bytes(job_data(plans, folders, files=[*files, LIST]))
+    paths = write_folder(out, files, replace=replace)
     return Written(plans=plans, paths=paths, data=[plan_data(p) for p in plans])
 
 

@@ -3,6 +3,7 @@
 Exit 0 fine, 1 our bug, 2 a bad request, 3 a plan or a check with a stop, 130 interrupted.
 """
 
+import signal
 import sys
 import tempfile
 import traceback
@@ -32,11 +33,23 @@ for name, module in COMMANDS.items():
     app.command(name, no_args_is_help=name not in BARE)(module.command)
 
 
+INTERRUPTED = 130
+interrupts: list[int] = []
+"""The signals that came: a library that wraps an interrupt into a fault of its own must not make it ours."""
+
+
+def interrupt(number: int, _: object) -> None:
+    """Note the interrupt, and raise it."""
+    interrupts.append(number)
+    raise KeyboardInterrupt
+
+
 def run() -> None:
     """Entry point of the installed program."""
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
+    signal.signal(signal.SIGINT, interrupt)
     try:
         app()
     except PourwellError as err:
@@ -47,6 +60,8 @@ def run() -> None:
         complain(OutputError(f"The system refuses to go on{where}.", why=f"It says: {err.strerror or err}."))
         sys.exit(2)
     except Exception:
+        if interrupts:
+            sys.exit(INTERRUPTED)
         with tempfile.NamedTemporaryFile("w", prefix="pourwell-fault-", suffix=".txt", delete=False, encoding="utf-8") as file:
             traceback.print_exc(file=file)
         sys.stderr.write(f"This is a fault in Pourwell, not in your request. What happened stands in {Path(file.name)}.\n")

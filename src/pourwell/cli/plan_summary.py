@@ -11,9 +11,14 @@ if TYPE_CHECKING:
 
 def print_plans(written: "Written") -> None:
     """One block a run, then every file that was made."""
+    from pourwell.app.planning import unprintable
+
     out = console()
     for plan in written.plans:
         _print_plan(plan)
+    strange = unprintable(written.plans)
+    if strange:
+        out.print(f"No font here has {' '.join(strange)}: on the sheet a box stands in its place.", markup=False)
     out.print("\n[bold]Written[/]")
     for path in written.paths:
         out.print(f"  {path}", soft_wrap=True, markup=False)

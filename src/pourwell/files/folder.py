@@ -1,36 +1,53 @@
 """A folder that is written whole or not at all."""
 
+import json
 import shutil
 import tempfile
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 
 from pourwell.errors import OutputError
 
-OWN_MARKS = ("plan.json", "job.json")
-"""A folder that holds one of these was written by us and may be replaced."""
+LIST = "job.json"
+"""The file that names every file of a folder of ours, so that nothing else is ever replaced."""
+SYSTEM_FILES = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
+"""What file browsers leave behind."""
+SHOWN = 3
 
 
 def check_folder(folder: Path, *, replace: bool = False) -> None:
-    """Raise OutputError now if the folder could not be written later: it exists, is not ours, or its parent refuses."""
+    """Raise OutputError now if the folder could not be written later: it exists, is not wholly ours, or its parent refuses."""
     if folder.exists():
         if not folder.is_dir():
             raise OutputError(f"{folder} is a file, not a folder.", try_this="Name another folder with --out.")
-        ours = any((folder / mark).is_file() for mark in OWN_MARKS)
         if any(folder.iterdir()) and not replace:
             raise OutputError(f"The folder {folder} exists already.", try_this="Name another with --out, or add --replace.")
-        if any(folder.iterdir()) and not ours:
+        strange = strangers(folder)
+        if strange:
+            more = f" and {len(strange) - SHOWN} more" if len(strange) > SHOWN else ""
             raise OutputError(
-                f"The folder {folder} holds other things.",
-                why="No plan lies in it, so it is not replaced.",
-                try_this="Name another folder with --out.",
+                f"The folder {folder} holds what Pourwell did not write: {', '.join(strange[:SHOWN])}{more}.",
+                why="It would be lost, so the folder is not replaced.",
+                try_this="Move it elsewhere, or name another folder with --out.",
             )
+    there = next(parent for parent in folder.absolute().parents if parent.exists())
     try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=".pourwell-", dir=folder.parent):
+        with tempfile.TemporaryDirectory(prefix=".pourwell-", dir=there):
             pass
     except OSError as err:
         raise _refused(folder, err) from err
+
+
+def strangers(folder: Path) -> list[str]:
+    """The files in a folder that no job of ours has written there, by their names in it."""
+    try:
+        job = json.loads((folder / LIST).read_text(encoding="utf-8"))
+        known = set(job["files"]) if str(job["schema"]).startswith("pourwell.") else set()
+    except (OSError, ValueError, KeyError, TypeError):
+        known = set()
+    there = (path for path in sorted(folder.rglob("*")) if not path.is_dir() and path.name not in SYSTEM_FILES)
+    return [name for path in there if (name := path.relative_to(folder).as_posix()) not in known]
 
 
 def write_folder(folder: Path, contents: Mapping[str, bytes], *, replace: bool = False) -> tuple[Path, ...]:
@@ -40,8 +57,10 @@ def write_folder(folder: Path, contents: Mapping[str, bytes], *, replace: bool =
     is set aside first, put back if anything fails, and removed at the end.
     """
     check_folder(folder, replace=replace)
+    missing = [parent for parent in folder.absolute().parents if not parent.exists()]
     aside: Path | None = None
     try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
         fresh = Path(tempfile.mkdtemp(prefix=".pourwell-", dir=folder.parent))
         try:
             fresh.chmod(0o755)
@@ -57,6 +76,9 @@ def write_folder(folder: Path, contents: Mapping[str, bytes], *, replace: bool =
             if aside and (aside / "old").exists() and not folder.exists():
                 (aside / "old").rename(folder)
             shutil.rmtree(fresh, ignore_errors=True)
+            for parent in missing:
+                with suppress(OSError):
+                    parent.rmdir()
             raise
         finally:
             if aside:

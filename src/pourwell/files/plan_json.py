@@ -123,8 +123,8 @@ def _row(row: Any, keys: tuple[str, ...]) -> dict[str, Any]:
     return out
 
 
-def job_data(plans: Sequence[Plan], folders: Sequence[str]) -> dict[str, Any]:
-    """The list of a job's runs, each with its folder."""
+def job_data(plans: Sequence[Plan], folders: Sequence[str], *, files: Sequence[str]) -> dict[str, Any]:
+    """The list of a job's runs, each with its folder, and of all files that lie in the job's own."""
     runs = [
         {
             "number": p.number,
@@ -138,7 +138,7 @@ def job_data(plans: Sequence[Plan], folders: Sequence[str]) -> dict[str, Any]:
         }
         for p, folder in zip(plans, folders, strict=True)
     ]
-    data: dict[str, Any] = plain({"schema": JOB_SCHEMA, "schema_version": SCHEMA_VERSION, "runs": runs})
+    data: dict[str, Any] = plain({"schema": JOB_SCHEMA, "schema_version": SCHEMA_VERSION, "runs": runs, "files": sorted(files)})
     return data
 
 

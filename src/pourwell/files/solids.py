@@ -1,4 +1,4 @@
-"""The tree as solids for other programs: GLB with its parts by name, STL as one file; both in millimetres."""
+"""The tree as solids for other programs: GLB in metres with its parts by name, STL in millimetres as one file."""
 
 from collections.abc import Sequence
 

@@ -18,7 +18,7 @@ QUARTER_INCH_MM = 6.0
 NO_BREAK = "\u00a0"
 MINUS = "\u2212"
 TIMES = "\u00d7"
-QUANTITY = re.compile(r"\{([tklpg]):(-?[\d.]+)\}")
+QUANTITY = re.compile(r"\{([tklpg]):(-?[\d.]+(?:e[+-]?\d+)?)\}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,9 +101,10 @@ class Display:
             return f"{(moment.hour - 1) % 12 + 1}:{moment.minute:02d} {'am' if moment.hour < 12 else 'pm'}"
         return f"{moment.hour:02d}:{moment.minute:02d}"
 
-    def temperatures(self, low_c: float, high_c: float) -> str:
-        """A band of temperatures, with its unit."""
-        return f"{self.temperature(low_c)} to {self.temperature(high_c)} {self.temperature_unit}"
+    def temperatures(self, low_c: float, high_c: float, *, unit: bool = True) -> str:
+        """A band of temperatures, one figure where its ends are the same."""
+        low, high = self.temperature(low_c), self.temperature(high_c)
+        return (low if low == high else f"{low} to {high}") + (f" {self.temperature_unit}" if unit else "")
 
     def text(self, sentence: str) -> str:
         """A sentence of the plan with `{t:250}` `{k:20}` `{l:6}` `{p:98}` `{g:4.2}` written out; pages stay for the template."""

@@ -80,7 +80,7 @@ def _heated(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
         "Flask temperature",
         show.temperature(heat.flask_c),
         unit,
-        f"{show.temperature(heat.flask_low_c)} to {show.temperature(heat.flask_high_c)} at the pour",
+        f"{show.temperatures(heat.flask_low_c, heat.flask_high_c, unit=False)} at the pour",
         "your own figure" if heat.flask_from == "user" else "",
         also=f"{heat.flask_c:.0f} °C" if show.imperial else "",
     )
@@ -88,7 +88,7 @@ def _heated(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
         "Metal temperature",
         show.temperature(heat.metal_c),
         unit,
-        f"{show.temperature(heat.metal_low_c)} to {show.temperature(heat.metal_high_c)} at the pour",
+        f"{show.temperatures(heat.metal_low_c, heat.metal_high_c, unit=False)} at the pour",
         "your own figure" if heat.metal_from == "user" else f"liquid from {show.temperature(heat.liquidus_c)}",
         also=f"{heat.metal_c:.0f} °C" if show.imperial else "",
     )

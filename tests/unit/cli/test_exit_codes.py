@@ -1,7 +1,10 @@
 """Exit 0 fine, 1 our bug, 2 a bad request, 3 a stop, 130 interrupted: what is said, and what is left behind."""
 
+import os
 import re
+import signal
 import tempfile
+import time
 from pathlib import Path
 
 import pytest
@@ -172,3 +175,19 @@ def test_a_stop_ends_with_three_in_words_and_in_data(
     else:
         assert "STOP" in answer.out
         assert "molten metal would run over" in answer.out
+
+
+def test_an_interrupt_that_a_library_turns_into_its_own_fault_is_still_an_interrupt(
+    pourwell: Caller, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A library may catch everything during its import and raise something else."""
+
+    def wrapped(*_: object, **__: object) -> None:
+        try:
+            os.kill(os.getpid(), signal.SIGINT)
+            time.sleep(1)
+        except BaseException as err:
+            raise TypeError("a fault of the library's own") from err
+
+    monkeypatch.setattr("pourwell.app.quick.mix_for", wrapped)
+    assert pourwell("mix", "76x100").code == 130

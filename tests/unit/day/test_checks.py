@@ -117,3 +117,16 @@ def test_studio_assumed_fires() -> None:
 
 def test_studio_assumed_stays_silent() -> None:
     assert "studio-assumed" not in found()
+
+
+def test_stands_long_fires() -> None:
+    """Five flasks of one load: the first waits for the other four."""
+    entries = entries_of(run(pattern="resin"))
+    stands_h = next((e.ends_at - e.starts_at) / timedelta(hours=1) for e in entries if e.key == "set")
+    told = found(stand_max_h=stands_h - 0.1)["stands-long"]
+    assert told.severity == "warn"
+    assert "damp cloth" in told.do
+
+
+def test_stands_long_stays_silent() -> None:
+    assert "stands-long" not in found(stand_max_h=3.0)

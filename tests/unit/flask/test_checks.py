@@ -130,3 +130,22 @@ def test_investment_advisory_fires():
 
 def test_investment_advisory_stays_silent():
     assert "investment-advisory" not in run().codes
+
+
+def weighed(tree_cm3):
+    made = run(size=(76, 100))
+    facts = {name: getattr(made, name) for name in ("flask", "mix", "investment", "pattern_material", "studio")}
+    return checks.findings(checks.Facts(**facts, stones=False, library=library(), tree_cm3=tree_cm3))
+
+
+@pytest.mark.parametrize(("tree_cm3", "severity"), [(70, "warn"), (138, "stop"), (550, "stop")])
+def test_flask_overfull_fires(tree_cm3, severity):
+    """143 g of resin, typed for 14.3, are 138 cm3; base, cover and wall leave about 260 cm3 in a flask of 76 by 100."""
+    (found,) = (f for f in weighed(tree_cm3) if f.code == "flask-overfull")
+    assert found.severity == severity
+    assert f"{tree_cm3} cm" in found.says
+
+
+@pytest.mark.parametrize("tree_cm3", [None, 13.7, 40])
+def test_flask_overfull_stays_silent(tree_cm3):
+    assert "flask-overfull" not in {f.code for f in weighed(tree_cm3)}

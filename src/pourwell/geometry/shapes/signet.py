@@ -14,7 +14,6 @@ from pourwell.geometry.shapes.build import FINE, Fineness, ImpossibleShapeError,
 class _Table:
     """Where the table ends and how the shank leaves it."""
 
-    inner_mm: float
     height_mm: float
     half_angle: float
 
@@ -72,7 +71,7 @@ def signet(
             why=f"a bore of {bore_mm:g} mm with a head of {head_mm:g} mm carries {bore_mm + 2 * head_mm:g}",
             try_this="shorten the table or raise the head",
         )
-    table = _Table(inner_mm=inner, height_mm=inner + head_mm, half_angle=atan(table_length_mm / 2 / (inner + head_mm)))
+    table = _Table(height_mm=inner + head_mm, half_angle=atan(table_length_mm / 2 / (inner + head_mm)))
     end_mm = hypot(table.height_mm, table_length_mm / 2)
     angles = _angles(table.half_angle, end_mm, fineness=fineness)
     signed = np.where(angles > pi, angles - 2 * pi, angles)

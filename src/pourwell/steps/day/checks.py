@@ -1,12 +1,13 @@
 """Findings of the day."""
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
 from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.studio import Studio
-from pourwell.steps.day.clock import changes
+from pourwell.steps.day.clock import changes, minutes_between
 from pourwell.steps.day.model import Entry, Hours
 from pourwell.steps.day.plan import Found, outside, settings_outside
 
@@ -39,6 +40,26 @@ class Facts:
     calmer: Found | None
     """The nearest pour that keeps everything inside the hours, if the one asked for does not and one exists."""
     now: datetime
+    stand_max_h: float = math.inf
+    """How long the investment may stand between set and kiln."""
+
+
+def stands_briefly(facts: Facts) -> Iterator[Finding]:
+    """A flask that waits too long for its turn between set and kiln."""
+    for entry in facts.entries:
+        stands_h = minutes_between(entry.starts_at, entry.ends_at) / MINUTES_AN_HOUR
+        if entry.key == "set" and stands_h > facts.stand_max_h:
+            yield Finding(
+                code="stands-long",
+                severity=Severity.WARN,
+                where="day",
+                says=f"This flask stands {stands_h:.1f} h before the kiln, while the others of the load are invested: a mould that "
+                "dries out cracks.",
+                do="Wrap it in a damp cloth and a bag until its turn, or invest fewer flasks for one kiln load.",
+                measure=f"{stands_h:.1f} h",
+                limit=f"{facts.stand_max_h:g} h",
+                source="the investment's row",
+            )
 
 
 def hours_kept(facts: Facts) -> Iterator[Finding]:
@@ -143,7 +164,7 @@ def studio_known(facts: Facts) -> Iterator[Finding]:
         )
 
 
-CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (begun_late, hours_kept, clock_changed, studio_known)
+CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (begun_late, hours_kept, stands_briefly, clock_changed, studio_known)
 
 CODES = (
     Code(code="day-begun", severities=(Severity.WARN,), about="Patterns or tree would have had to be begun before now."),
@@ -152,6 +173,7 @@ CODES = (
         severities=(Severity.WARN,),
         about="A hands-on step, or a setting of the kiln, falls outside the working hours.",
     ),
+    Code(code="stands-long", severities=(Severity.WARN,), about="A flask waits too long between set and kiln."),
     Code(code="day-clock-change", severities=(Severity.NOTE,), about="The clocks are put forward or back during the run."),
     Code(code="studio-assumed", severities=(Severity.NOTE,), about="What the plan assumed about the studio."),
 )

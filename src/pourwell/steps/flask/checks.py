@@ -1,5 +1,6 @@
 """Findings of the flask step."""
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
@@ -8,7 +9,7 @@ from pourwell.materials.library import Library
 from pourwell.materials.model import Investment, PatternMaterial
 from pourwell.materials.studio import Studio
 from pourwell.steps.flask.model import Flask, Mix
-from pourwell.units import min_from_s
+from pourwell.units import cm3_from_mm3, min_from_s
 
 PRACTICE = "common practice, no source"
 PUBLISHED_RATIOS = {
@@ -31,6 +32,8 @@ class Facts:
     library: Library
     guessed: bool = False
     """Was the flask taken because none was named and no shape tells which is needed."""
+    tree_cm3: float | None = None
+    """Volume of a tree that is known only by its weight: pieces, sprues and stem."""
 
 
 def flask_known(facts: Facts) -> Iterator[Finding]:
@@ -47,6 +50,28 @@ def flask_known(facts: Facts) -> Iterator[Finding]:
             do="Measure it inside, and list it in studio.toml with its wall.",
             measure=f"{flask.diameter_mm:g} x {flask.height_mm:g} mm",
             source=PRACTICE,
+        )
+
+
+def tree_goes_in(facts: Facts) -> Iterator[Finding]:
+    """A weighed tree that fills more of the flask than any tree does, or can."""
+    if facts.tree_cm3 is None:
+        return
+    flask, rule = facts.flask, facts.library.rules["tree_fill_fraction"]
+    wide_mm = flask.diameter_mm - 2 * facts.library.rule("wall_gap_mm")
+    room_cm3 = cm3_from_mm3(math.pi / 4 * wide_mm**2 * (flask.height_mm - flask.base_depth_mm - flask.cover_mm))
+    share, most = facts.tree_cm3 / room_cm3, rule.high or 1.0
+    if share > rule.value:
+        yield Finding(
+            code="flask-overfull",
+            severity=Severity.STOP if share > most else Severity.WARN,
+            where="flask",
+            says=f"The tree takes {facts.tree_cm3:.0f} cm³ of the {room_cm3:.0f} cm³ that base, cover and wall leave in the flask; "
+            "planned trees take 3 to 10 %. " + ("It cannot stand in it." if share > most else "It hardly stands in it."),
+            do="Read the scale once more, say --base if the base stood on it too, or take a larger flask.",
+            measure=f"{share:.0%}".replace("%", " %"),
+            limit=f"{rule.value:.0%}, stop over {most:.0%}".replace("%", " %"),
+            source=rule.source,
         )
 
 
@@ -205,6 +230,7 @@ def only_advice(facts: Facts) -> Iterator[Finding]:
 CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     flask_known,
     flask_named,
+    tree_goes_in,
     size_checked,
     no_room,
     ratio_published,
@@ -216,6 +242,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
 
 CODES = (
     Code(code="flask-guessed", severities=(Severity.WARN,), about="A weight without a flask: a common one is taken."),
+    Code(code="flask-overfull", severities=(Severity.STOP, Severity.WARN), about="A weighed tree that does not go into the flask."),
     Code(code="flask-unknown", severities=(Severity.NOTE,), about="The flask is in no list; its wall is assumed."),
     Code(code="flask-size-unchecked", severities=(Severity.WARN,), about="A size that the rules were not checked for."),
     Code(code="flask-no-room", severities=(Severity.STOP,), about="Base, dome and cover leave no height for a tree."),

@@ -29,11 +29,8 @@ JP_THIRDS: Final = 3
 CH_OFFSET_MM: Final = 40
 """The Swiss size is the circumference less 40 mm (encyclopaedia-ring-size)."""
 
-ISO_RANGE: Final = (41.0, 76.0)
-"""What the gauge stick of ISO 8653 reaches (iso-8653-2014)."""
-
 CH_RANGE: Final = (1.0, 36.0)
-"""The same in Swiss sizes."""
+"""What the gauge stick of ISO 8653 reaches (iso-8653-2014: 41 to 76), in Swiss sizes."""
 
 TENTHS: Final = 10  # ISO and Swiss sizes are written to a tenth
 

@@ -161,7 +161,7 @@ class Tree:
     stem: Stem
     button: Button
     clearance_mm: float
-    """The smallest of all clearances."""
+    """The smallest of the clearances below: pieces to each other, to the wall and to the tip."""
     clearances: Clearances
     top_mm: float
     """The highest point of pieces and stem: the tip."""
