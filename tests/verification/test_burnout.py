@@ -23,14 +23,20 @@ def published_legs(diameter_mm):
 
 @pytest.mark.parametrize("fahrenheit", [300, 700, 900, 1350])
 def test_the_levels_are_the_published_ones_in_fahrenheit(fahrenheit):
-    """forum-vacuum-temperature gives 300, 700, 900 and 1350 F."""
+    """forum-vacuum-temperature gives 300, 700, 900 and 1350 F.
+
+    The row rests on the same source: held, but not counted as an outside check.
+    """
     levels = [s.target_c for s in run(size=(102, 203), flask_c=500).programme.segments]
     assert min(abs(level - c_from_f(fahrenheit)) for level in levels) < 0.6
 
 
 @pytest.mark.parametrize(("diameter_mm", "hours"), [(64, 6), (89, 8), (102, 12)])
 def test_the_holds_add_up_to_the_name_of_the_published_cycle(diameter_mm, hours):
-    """The names (6 h, 8 h, 12 h) are sums of holds alone. What a run gets on top is the drying hold's growth, at most 2 h."""
+    """The names (6 h, 8 h, 12 h) are sums of holds alone. What a run gets on top is the drying hold's growth, at most 2 h.
+
+    The row rests on the same source: held, but not counted as an outside check.
+    """
     legs, _ = published_legs(diameter_mm)
     assert sum(leg.hold_min for leg in legs) == hours * 60
     assert [leg.hold_min / 60 for leg in legs] == list(PUBLISHED[diameter_mm])
@@ -57,6 +63,8 @@ def test_a_small_flask_takes_the_hours_that_the_bench_knows():
     """Common practice, no source: 7 to 8 h for a small flask, programme with its holds, into a warm kiln; ours from cold, 2 h over.
 
     workshop-5h-cycle: 1, 1, 2, 1 h.
+
+    The row rests on the same source: held, but not counted as an outside check.
     """
     plan = run(size=(50, 55), flask_c=500).programme
     assert [s.hold_min for s in plan.segments] == [60, 60, 120, 60]
@@ -66,7 +74,10 @@ def test_a_small_flask_takes_the_hours_that_the_bench_knows():
 @pytest.mark.parametrize("diameter_mm", [40, 50, 64, 76, 89, 102, 115, 130])
 @pytest.mark.parametrize(("investment", "pattern"), [("gypsum-standard", "wax-injection"), ("gypsum-resin", "resin")])
 def test_no_climb_is_steeper_than_published(diameter_mm, investment, pattern):
-    """machine-manual-2011, p. 30: at most 2.5 degC a minute to 300, 4 to 5 above."""
+    """machine-manual-2011, p. 30: at most 2.5 degC a minute to 300, 4 to 5 above.
+
+    The row rests on the same source: held, but not counted as an outside check.
+    """
     plan = run(size=(diameter_mm, 120), investment=investment, pattern=pattern).programme
     level = plan.start_c
     for segment in plan.segments:
@@ -93,7 +104,10 @@ def test_the_core_is_not_dry_at_the_end_of_a_hold_at_149():
 
 
 def test_stones_get_the_published_low_cycle():
-    """gemstone-wax-pages: 149 for 2 h, 260 for 2 h, 399 to 427 for 10 h, never over 454."""
+    """gemstone-wax-pages: 149 for 2 h, 260 for 2 h, 399 to 427 for 10 h, never over 454.
+
+    The row rests on the same source: held, but not counted as an outside check.
+    """
     plan = run(size=(64, 64), investment="gypsum-stone", stones=True).programme
     assert [s.target_c for s in plan.segments[:2]] == [149, 260]
     assert 399 <= plan.segments[2].target_c <= 427

@@ -15,7 +15,6 @@ def patterns(bench: Bench) -> list[CheckStep]:
     """Look over, prepare and weigh; none when only the tree's weight is known."""
     if not bench.pieces:
         return []
-    weight_g = sum(p.pattern_g * p.count for p in bench.pieces)
     low_g = sum(p.pattern_low_g * p.count for p in bench.pieces)
     high_g = sum(p.pattern_high_g * p.count for p in bench.pieces)
     ready = [step(w.text, caution=c) for w, c in zip(bench.pattern_material.preparation, _spread(bench), strict=True)]
@@ -27,9 +26,8 @@ def patterns(bench: Bench) -> list[CheckStep]:
         ),
         *ready,
         step(
-            f"Weigh all patterns together. Outside {{g:{low_g:.2f}}} to {{g:{high_g:.2f}}}, the print is not what the file says.",
-            quantity="metal_g",
-            value=weight_g,
+            "Weigh all patterns together. Outside this, the print is not what the file says.",
+            plan=f"{{g:{low_g:.2f}}} to {{g:{high_g:.2f}}}",
             prevents="a charge too small",
         ),
     ]
