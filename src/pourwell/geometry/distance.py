@@ -45,11 +45,8 @@ class SignedDistance:
         if not meshes:
             raise BadDataError("There is nothing to measure the distance to.", try_this="Give one closed mesh or more.")
         solids = _hollowed([(part, number) for number, mesh in enumerate(meshes) for part in _solids(mesh, number)])
-        self.bounds: tuple[Floats, Floats] = (
-            np.min([m.bounds[0] for m in meshes], axis=0),
-            np.max([m.bounds[1] for m in meshes], axis=0),
-        )
-        self._middle: Floats = (self.bounds[0] + self.bounds[1]) / 2
+        corners = np.array([(m.vertices.min(axis=0), m.vertices.max(axis=0)) for m, _ in solids])
+        self._middle: Floats = (corners[:, 0].min(axis=0) + corners[:, 1].max(axis=0)) / 2
         self._trees = planted([part for part, _ in solids], self._middle)
         self._body: Ints = np.array([number for _, number in solids])
 
@@ -119,6 +116,8 @@ def _solids(mesh: Mesh, number: int) -> list[Mesh]:
     if wrong or not len(mesh.faces):
         raise _not_closed(number, faults(mesh))
     label = shells(mate)
+    if not label.any():
+        return [mesh]
     parts = []
     for chosen in range(int(label.max()) + 1):
         used, faces = np.unique(mesh.faces[label == chosen], return_inverse=True)
@@ -128,10 +127,13 @@ def _solids(mesh: Mesh, number: int) -> list[Mesh]:
 
 def _hollowed(parts: Sequence[tuple[Mesh, int]]) -> list[tuple[Mesh, int]]:
     """Outward shells with the voids that lie within them, each with the number of its body."""
-    outward = [(mesh, number) for mesh, number in parts if mesh.volume_mm3 > 0]
+    volumes = [mesh.volume_mm3 for mesh, _ in parts]
+    outward = [part for part, volume in zip(parts, volumes, strict=True) if volume > 0]
+    if len(outward) == len(parts):
+        return outward
     voids: dict[int, list[Mesh]] = {}
-    for mesh, number in parts:
-        if mesh.volume_mm3 > 0:
+    for (mesh, number), volume in zip(parts, volumes, strict=True):
+        if volume > 0:
             continue
         point = mesh.vertices[mesh.faces[0, 0]]
         hosts = [(host.volume_mm3, k) for k, (host, _) in enumerate(outward) if _around(host, point)]

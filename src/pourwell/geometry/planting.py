@@ -6,7 +6,7 @@ import numpy as np
 
 from pourwell.geometry.kernels.leaves import leaf_frames, longest_first
 from pourwell.geometry.kernels.surface import corner_normals, mates
-from pourwell.geometry.kernels.tree import WIDTH, Trees, tree_order
+from pourwell.geometry.kernels.tree import FAN, WIDTH, Trees, tree_order
 from pourwell.geometry.mesh import Floats, Ints, Mesh
 
 
@@ -57,7 +57,6 @@ def _grown(mesh: Mesh) -> Trees:
     sure = (flat[other // 3] == 0) & (flat == 0)[:, None]
     beside[:count] = np.where(sure, slot[other // 3], -1)[order]
     node_boxes, dipoles, first = _levels(boxes, sums)
-    low, high = mesh.bounds
     return Trees(
         boxes=node_boxes,
         dipoles=dipoles,
@@ -67,7 +66,7 @@ def _grown(mesh: Mesh) -> Trees:
         beside=beside,
         normals=corner_normals(points, faces, other.reshape(-1), flat),
         roots=np.array([len(first) - 1]),
-        bounds=np.concatenate((low, high))[None],
+        bounds=np.concatenate((boxes[:, :3].min(axis=0), boxes[:, 3:].max(axis=0)))[None],
     )
 
 
@@ -76,23 +75,23 @@ def _levels(boxes: Floats, sums: Floats) -> tuple[Floats, Floats, Ints]:
     all_boxes, all_dipoles, all_first = [], [], []
     base, planted_count, leaf_level = 0, 0, True
     while leaf_level or len(boxes) > 1:
-        groups = -(-len(boxes) // WIDTH)
+        groups = -(-len(boxes) // FAN)
         centre = sums[:, 1:4] / np.where(sums[:, :1] > 0, sums[:, :1], 1.0)
         radius = np.linalg.norm(np.maximum(np.abs(boxes[:, :3] - centre), np.abs(boxes[:, 3:] - centre)), axis=1)
-        low, high = _eights(boxes[:, :3], np.inf), _eights(boxes[:, 3:], -np.inf)
+        low, high = _grouped(boxes[:, :3], np.inf), _grouped(boxes[:, 3:], -np.inf)
         all_boxes.append(np.concatenate((low, high), axis=1))
-        all_dipoles.append(_eights(np.column_stack((centre, sums[:, 4:], radius)), -1.0))
-        children = np.arange(groups) * WIDTH
+        all_dipoles.append(_grouped(np.column_stack((centre, sums[:, 4:], radius)), -1.0))
+        children = np.arange(groups) * FAN
         all_first.append(-1 - children if leaf_level else base + children)
         base, planted_count, leaf_level = planted_count, planted_count + groups, False
         boxes = np.concatenate((low.min(axis=2), high.max(axis=2)), axis=1)
-        sums = _eights(sums, 0.0).sum(axis=2)
+        sums = _grouped(sums, 0.0).sum(axis=2)
     return np.concatenate(all_boxes), np.concatenate(all_dipoles), np.concatenate(all_first)
 
 
-def _eights(rows: Floats, fill: float) -> Floats:
-    """(n, c) rows as a (ceil(n / 8), c, 8) array, filled up at the end."""
-    groups = -(-len(rows) // WIDTH)
-    padded = np.full((groups * WIDTH, rows.shape[1]), fill)
+def _grouped(rows: Floats, fill: float) -> Floats:
+    """(n, c) rows as a (ceil(n / 16), c, 16) array, filled up at the end."""
+    groups = -(-len(rows) // FAN)
+    padded = np.full((groups * FAN, rows.shape[1]), fill)
     padded[: len(rows)] = rows
-    return np.ascontiguousarray(padded.reshape(groups, WIDTH, -1).transpose(0, 2, 1))
+    return np.ascontiguousarray(padded.reshape(groups, FAN, -1).transpose(0, 2, 1))

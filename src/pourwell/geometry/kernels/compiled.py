@@ -13,6 +13,11 @@ def compiled(function: Function) -> Function:
     return cast("Function", numba.njit(cache=True, nogil=True, error_model="numpy")(function))
 
 
+def compiled_lean(function: Function) -> Function:
+    """As `compiled`, for inner loops that make no array: they do not count who holds which, which threads would wait for."""
+    return cast("Function", numba.njit(cache=True, nogil=True, error_model="numpy", _nrt=False)(function))
+
+
 def thread_count() -> int:
     """How many threads the caller has granted to compiled loops."""
     return int(numba.get_num_threads())

@@ -1,4 +1,4 @@
-"""Compiled: triangles put in the order of a tree of boxes, eight to a leaf and eight children to a node."""
+"""Compiled: triangles put in the order of a tree of boxes, eight to a leaf and sixteen children to a node."""
 
 from typing import NamedTuple
 
@@ -8,25 +8,27 @@ from pourwell.geometry.kernels.compiled import compiled
 from pourwell.geometry.mesh import Floats, Ints
 
 WIDTH = 8
-"""Triangles of a leaf and children of a node: what one wide register of a processor compares at a time."""
+"""Triangles of a leaf: two wide registers of doubles."""
 
+FAN = 16
+"""Children of a node: their boxes are short work, and so few are looked at without need."""
 
 STACK = 256
-"""Nodes waiting to be looked at: seven a level and one more, for 36 levels of a tree."""
+"""Nodes waiting to be looked at: fifteen a level and one more, for 17 levels."""
 
 
 class Trees(NamedTuple):
     """Every shell's tree of boxes, one behind another; all lengths about a common middle [mm].
 
-    A node has eight children: further nodes from `first` on, or, if that is negative, leaves from -1 - `first` on. A leaf has
+    A node has sixteen children: further nodes from `first` on, or, if that is negative, leaves from -1 - `first` on. A leaf has
     eight slots, each a triangle in its own plane: corner A, unit vectors along AB (its longest side) and square to it within
     the triangle, then B's x, C's x and y, and one over BC and CA squared.
     """
 
     boxes: Floats
-    """(nodes, 6, 8): least x, y, z and most x, y, z of every child."""
+    """(nodes, 6, 16): least x, y, z and most x, y, z of every child."""
     dipoles: Floats
-    """(nodes, 7, 8): centre, area vector and radius of every child."""
+    """(nodes, 7, 16): centre, area vector and radius of every child."""
     first: Ints
     """(nodes,)"""
     frames: Floats
@@ -72,7 +74,7 @@ def _part(keys: Floats, order: Ints, span: tuple[int, int, int]) -> None:
 
 @compiled
 def tree_order(centres: Floats) -> Ints:
-    """The order in which every run of 8, 64, 512 ... rows is a compact cluster: halved again and again across the longest side.
+    """The order in which every run of 8, 128, 2048 ... rows is a compact cluster: halved again and again across the longest side.
 
     Parameters
     ----------
@@ -84,19 +86,22 @@ def tree_order(centres: Floats) -> Ints:
     """
     count = len(centres)
     keys = np.empty((count, 4))
-    keys[:, 1:] = centres
-    order = np.arange(count)
+    order = np.empty(count, dtype=np.int64)
+    for i in range(count):
+        order[i] = i
+        for c in range(3):
+            keys[i, c + 1] = centres[i, c]
     unit = WIDTH
-    while unit * WIDTH < count:
-        unit *= WIDTH
+    while unit * FAN < count:
+        unit *= FAN
     spans = np.empty((256, 3), dtype=np.int64)
-    spans[0] = 0, count, unit
+    spans[0, 0], spans[0, 1], spans[0, 2] = 0, count, unit
     depth = 1
     while depth:
         depth -= 1
-        low, high, unit = spans[depth]
+        low, high, unit = spans[depth, 0], spans[depth, 1], spans[depth, 2]
         while high - low <= unit and unit > WIDTH:
-            unit //= WIDTH
+            unit //= FAN
         parts = (high - low + unit - 1) // unit
         if parts < 2:
             continue
@@ -111,7 +116,7 @@ def tree_order(centres: Floats) -> Ints:
             keys[i, 0] = keys[i, axis]
         middle = low + parts // 2 * unit
         _part(keys, order, (low, high, middle))
-        spans[depth] = low, middle, unit
-        spans[depth + 1] = middle, high, unit
+        spans[depth, 0], spans[depth, 1], spans[depth, 2] = low, middle, unit
+        spans[depth + 1, 0], spans[depth + 1, 1], spans[depth + 1, 2] = middle, high, unit
         depth += 2
     return order

@@ -2,18 +2,16 @@
 
 from math import atan2, pi, sqrt
 
-import numpy as np
-
-from pourwell.geometry.kernels.compiled import compiled
-from pourwell.geometry.kernels.tree import STACK, Trees
-from pourwell.geometry.mesh import Floats
+from pourwell.geometry.kernels.compiled import compiled_lean
+from pourwell.geometry.kernels.tree import FAN, WIDTH, Trees
+from pourwell.geometry.mesh import Floats, Ints
 
 FAR = 3.0
 """A cluster of triangles counts as one dipole for points farther away than this many of its radii: an error of a few
 hundredths at most, where a half decides."""
 
 
-@compiled
+@compiled_lean
 def _solid_angle(frame: Floats, j: int, point: tuple[float, float, float]) -> float:
     """Solid angle [sr] of a triangle seen from a point, positive from inside (Van Oosterom and Strackee's formula)."""
     px, py, pz = point
@@ -31,14 +29,18 @@ def _solid_angle(frame: Floats, j: int, point: tuple[float, float, float]) -> fl
     return 2 * atan2(volume, la * lb * lc + ab * lc + bc * la + ca * lb)
 
 
-@compiled
-def winding(trees: Trees, root: int, point: tuple[float, float, float]) -> float:
-    """How often the shell under a root winds round a point: 1 within, 0 without.
+@compiled_lean
+def winding(trees: Trees, at: tuple[float, float, float, int], stack: Ints) -> float:
+    """How often a shell winds round a point: 1 within, 0 without.
+
+    Parameters
+    ----------
+    at : x, y, z [mm], and the root of the shell
+    stack : (STACK,) int array to work in
 
     Source: Barill et al., "Fast winding numbers for soups and clouds" (2018): far clusters as dipoles, of the first order.
     """
-    px, py, pz = point
-    stack = np.empty(STACK, dtype=np.int64)
+    px, py, pz, root = at
     total = 0.0
     depth = 1
     stack[0] = root
@@ -47,12 +49,12 @@ def winding(trees: Trees, root: int, point: tuple[float, float, float]) -> float
         node = stack[depth]
         if node < 0:
             leaf = trees.frames[-1 - node]
-            for j in range(8):
-                total += _solid_angle(leaf, j, point) if trees.corners[8 * (-1 - node) + j, 0] >= 0 else 0.0
+            for j in range(WIDTH):
+                total += _solid_angle(leaf, j, (px, py, pz)) if trees.corners[WIDTH * (-1 - node) + j, 0] >= 0 else 0.0
             continue
         base = trees.first[node]
         cluster = trees.dipoles[node]
-        for j in range(8):
+        for j in range(FAN):
             radius = cluster[6, j]
             if radius < 0:
                 continue
