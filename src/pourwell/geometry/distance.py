@@ -1,9 +1,9 @@
 """Signed distance from points to solids [mm]: exact everywhere, negative inside, millions of points a second.
 
 The value is that of the nearest triangle, found through a tree of boxes; the side comes from pseudo-normals at faces, edges and
-corners, or, where these cannot be trusted, from the winding number. Several bodies are joined by the least of their distances: outside
-of them and on the surface of their union that is exact; inside, where bodies overlap, it is a lower bound of the depth. Either
-way the value changes by no more than the point moves.
+corners, or, where these cannot be trusted, from the winding number. Several bodies are joined by the least of their distances:
+outside and on the surface of their union that is exact; inside, where bodies overlap, it is a lower bound of the depth. Either
+way it changes by no more than the point moves.
 """
 
 from collections.abc import Sequence

@@ -15,7 +15,8 @@ def compiled(function: Function) -> Function:
 
 def compiled_lean(function: Function) -> Function:
     """As `compiled`, for inner loops that make no array: they do not count who holds which, which threads would wait for."""
-    return cast("Function", numba.njit(cache=True, nogil=True, error_model="numpy", _nrt=False)(function))
+    uncounted: dict[str, Any] = {"_nrt": False}
+    return cast("Function", numba.njit(cache=True, nogil=True, error_model="numpy", **uncounted)(function))
 
 
 def thread_count() -> int:

@@ -51,7 +51,7 @@ class State(NamedTuple):
 
 
 @compiled_lean
-def _nearest_of(frames: Floats, aim: Aim) -> int:
+def _nearest_of(frames: Floats, aim: Aim) -> np.int64:
     """Squared distance [mm2] from a point to the nearest of a leaf's triangles: the bits of the number, the last three the place.
 
     Written so that a compiler does all eight at once: no branches, nothing stored, and a whole number as the result. The three bits
