@@ -109,6 +109,10 @@ def _solids(mesh: Mesh, number: int) -> list[Mesh]:
     """The shells of a body, their corners welded."""
     if not len(mesh.faces) or not np.isfinite(mesh.vertices[mesh.faces]).all():
         raise _not_closed(number, faults(mesh))
+    held = np.zeros(len(mesh.vertices), dtype=bool)
+    held[mesh.faces] = True
+    if not held.all():
+        mesh = Mesh(mesh.vertices[held], (np.cumsum(held) - 1)[mesh.faces])
     mate, wrong = mates(mesh.faces, len(mesh.vertices))
     if wrong:  # corners in one place may have numbers of their own
         mesh = weld(mesh, tolerance_mm=0.0)

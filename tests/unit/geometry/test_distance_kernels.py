@@ -166,6 +166,17 @@ def test_a_triangle_without_height_is_flat(third, expected):
     assert np.isfinite(frames).all()
 
 
+@pytest.mark.parametrize("height", [1.0, 1e-3, 1e-6, 1e-9, 1e-12, 1e-15, 0.0])
+def test_the_axes_of_a_sliver_are_square_and_of_length_one(height):
+    """Rounding leaves a sliver's third corner aslant; distances would be wrong by as much."""
+    turn = np.linalg.qr(np.random.default_rng(4).normal(size=(3, 3)))[0]
+    points = np.array([(0, 0, 0), (3, 0, 0), (1.1, height, 0)]) @ turn + (7.0, -5.0, 3.0)
+    frame = leaf_frames(points, np.array([[0, 1, 2]]), np.array([0]))[0][0, :, 0]
+    axes = frame[3:9].reshape(2, 3)
+    np.testing.assert_allclose(axes @ axes.T, np.eye(2), atol=1e-14)
+    np.testing.assert_allclose(frame[:3] + frame[10:12] @ axes, points[2], atol=1e-14)
+
+
 @pytest.mark.parametrize("name", SHAPES)
 def test_winding_numbers_with_dipoles_are_near_those_without(name):
     """FAR says: an error of a few hundredths at most, where a half decides."""

@@ -8,6 +8,8 @@ from pourwell.geometry.kernels.compiled import compiled
 from pourwell.geometry.kernels.tree import WIDTH
 from pourwell.geometry.mesh import Floats, Ints
 
+Vector = tuple[float, float, float]
+
 FLAT = 1e-9
 """A triangle less high over its longest side than this share of it is flat: rounding decides which way its normal points."""
 
@@ -45,6 +47,26 @@ def longest_first(points: Floats, faces: Ints, mate: Ints) -> tuple[Ints, Ints]:
 
 
 @compiled
+def _square_to(u: Vector, w: Vector, length: float) -> Vector:
+    """A unit vector square to the unit vector u, along w, which is square to it but for rounding; any one if w is all rounding."""
+    ux, uy, uz = u
+    wx, wy, wz = w
+    if length > 0:
+        wx, wy, wz = wx / length, wy / length, wz / length
+        share = wx * ux + wy * uy + wz * uz
+        wx, wy, wz = wx - share * ux, wy - share * uy, wz - share * uz
+        size = sqrt(wx * wx + wy * wy + wz * wz)
+        if size > 0.5:
+            return wx / size, wy / size, wz / size
+    if abs(ux) < 0.6:
+        wx, wy, wz = 0.0, -uz, uy
+    else:
+        wx, wy, wz = -uy, ux, 0.0
+    size = sqrt(wx * wx + wy * wy + wz * wz)
+    return wx / size, wy / size, wz / size
+
+
+@compiled
 def leaf_frames(points: Floats, faces: Ints, order: Ints) -> tuple[Floats, Floats, Floats, Ints]:
     """Triangles in the order given as frames, eight to a leaf, with each leaf's box; the last leaf is filled up with its last one.
 
@@ -73,13 +95,13 @@ def leaf_frames(points: Floats, faces: Ints, order: Ints) -> tuple[Floats, Float
         b = sqrt(ux * ux + uy * uy + uz * uz)
         if b > 0:
             ux, uy, uz = ux / b, uy / b, uz / b
+        else:
+            ux, uy, uz = 1.0, 0.0, 0.0
         cx = vx * ux + vy * uy + vz * uz
         wx, wy, wz = vx - cx * ux, vy - cx * uy, vz - cx * uz
         cy = sqrt(wx * wx + wy * wy + wz * wz)
-        if cy <= FLAT * b:
-            flat[t] = 1
-        if cy > 0:
-            wx, wy, wz = wx / cy, wy / cy, wz / cy
+        flat[t] = 1 if cy <= FLAT * b else 0
+        wx, wy, wz = _square_to((ux, uy, uz), (wx, wy, wz), cy)
         frame[0], frame[1], frame[2] = a
         frame[3], frame[4], frame[5] = ux, uy, uz
         frame[6], frame[7], frame[8] = wx, wy, wz

@@ -89,7 +89,7 @@ def winding(corners: Floats, point: Floats) -> float:
 
 
 def triangle_distances(corners: Floats, point: Floats) -> Floats:
-    """(m,) float [mm]: from a point to each of some triangles, (m, 3, 3) [mm], by the plane where it falls within, else the sides."""
+    """(m,) float [mm]: from a point to triangles, (m, 3, 3) [mm]: to the plane where it falls within, else to the sides."""
     side = np.roll(corners, -1, axis=1) - corners
     offset = point - corners
     square = np.einsum("ijk,ijk->ij", side, side)
