@@ -199,9 +199,11 @@ def _evaluate(trees: Trees, aim: Aim, state: State) -> float:
     px, py, pz = aim.x, aim.y, aim.z
     box, last = trees.bounds[aim.shell], state.known[aim.shell]
     x, y, z = max(box[0] - px, px - box[3], 0.0), max(box[1] - py, py - box[4], 0.0), max(box[2] - pz, pz - box[5], 0.0)
-    least = sqrt(x * x + y * y + z * z)
+    away = sqrt(x * x + y * y + z * z)
     moved = sqrt((px - last[0]) ** 2 + (py - last[1]) ** 2 + (pz - last[2]) ** 2)
-    least = max(least, last[3] - moved)  # a signed distance changes by no more than the way
+    least = last[3] - moved  # a signed distance changes by no more than the way
+    if away > least and away > 0:  # within the box, it says nothing
+        least = away
     if least >= aim.bound:
         return least
     square, slot = _search(trees, Aim(px, py, pz, aim.shell, aim.bound if least > 0 else inf), state)
