@@ -19,6 +19,8 @@ def planted(solids: Sequence[Mesh], middle: Floats) -> Trees:
     middle : (3,) float array [mm], taken for the origin
     """
     grown = [_grown(Mesh(mesh.vertices - middle, mesh.faces)) for mesh in solids]
+    if len(grown) == 1:
+        return grown[0]
     leaves = _starts(len(g.frames) for g in grown)
     nodes = _starts(len(g.first) for g in grown)
     vertices = _starts(len(g.normals) for g in grown)
