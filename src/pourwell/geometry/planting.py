@@ -66,7 +66,7 @@ def _grown(mesh: Mesh) -> Trees:
         frames=frames,
         corners=corners,
         beside=beside,
-        normals=corner_normals(points, faces, other.reshape(-1), flat),
+        normals=corner_normals(points, faces, other.reshape(-1), flat=flat),
         roots=np.array([len(first) - 1]),
         bounds=np.concatenate((boxes[:, :3].min(axis=0), boxes[:, 3:].max(axis=0)))[None],
     )

@@ -81,7 +81,7 @@ def test_shells_are_numbered_by_their_first_triangles_however_they_are_mixed():
 
 def test_corner_normals_are_those_of_the_twin(mesh):
     mate, _ = mates(mesh.faces, len(mesh.vertices))
-    found = corner_normals(mesh.vertices, mesh.faces, mate, np.zeros(len(mesh.faces), dtype=np.int64))
+    found = corner_normals(mesh.vertices, mesh.faces, mate, flat=np.zeros(len(mesh.faces), dtype=np.int64))
     np.testing.assert_allclose(found, reference.corner_normals(mesh.vertices, mesh.faces), atol=1e-9)
 
 
@@ -89,7 +89,7 @@ def test_the_normal_at_a_cubes_corner_halves_all_three_faces():
     """By symmetry (1, 1, 1) / sqrt 3, however the faces are cut into triangles: that is what the angles are for."""
     mesh = box((0, 0, 0), (1, 1, 1))
     mate, _ = mates(mesh.faces, 8)
-    found = corner_normals(mesh.vertices, mesh.faces, mate, np.zeros(12, dtype=np.int64))
+    found = corner_normals(mesh.vertices, mesh.faces, mate, flat=np.zeros(12, dtype=np.int64))
     np.testing.assert_allclose(found, (2 * mesh.vertices - 1) / np.sqrt(3), atol=1e-12)
 
 
@@ -98,7 +98,7 @@ def test_a_flat_triangle_silences_the_normals_at_its_corners():
     mate, _ = mates(mesh.faces, 8)
     flat = np.zeros(12, dtype=np.int64)
     flat[4] = 1
-    found = corner_normals(mesh.vertices, mesh.faces, mate, flat)
+    found = corner_normals(mesh.vertices, mesh.faces, mate, flat=flat)
     silent = np.zeros(8, dtype=bool)
     silent[mesh.faces[4]] = True
     np.testing.assert_array_equal((found == 0).all(axis=1), silent)
@@ -110,7 +110,7 @@ def test_a_corner_where_two_cones_meet_has_no_normal():
     faces = [[0, 2, 1], [0, 3, 2], [0, 1, 3], [1, 2, 3], [0, 4, 5], [0, 5, 6], [0, 6, 4], [4, 6, 5]]
     mesh = Mesh(np.array(points), np.array(faces))
     mate, faults = mates(mesh.faces, 7)
-    found = corner_normals(mesh.vertices, mesh.faces, mate, np.zeros(8, dtype=np.int64))
+    found = corner_normals(mesh.vertices, mesh.faces, mate, flat=np.zeros(8, dtype=np.int64))
     assert faults == 0
     np.testing.assert_array_equal(found[0], 0.0)
     np.testing.assert_allclose(np.linalg.norm(found[1:], axis=1), 1.0)

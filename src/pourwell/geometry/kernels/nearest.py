@@ -201,7 +201,7 @@ def _evaluate(trees: Trees, aim: Aim, state: State) -> float:
     x, y, z = max(box[0] - px, px - box[3], 0.0), max(box[1] - py, py - box[4], 0.0), max(box[2] - pz, pz - box[5], 0.0)
     away = sqrt(x * x + y * y + z * z)
     moved = sqrt((px - last[0]) ** 2 + (py - last[1]) ** 2 + (pz - last[2]) ** 2)
-    least = last[3] - moved  # a signed distance changes by no more than the way
+    least = float(last[3]) - moved  # a signed distance changes by no more than the way
     if away > least and away > 0:  # within the box, it says nothing
         least = away
     if least >= aim.bound:

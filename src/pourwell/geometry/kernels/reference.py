@@ -99,7 +99,8 @@ def triangle_distances(corners: Floats, point: Floats) -> Floats:
     length = np.linalg.norm(normal, axis=1)
     over = (np.einsum("ijk,ik->ij", np.cross(side, offset), normal) > 0).all(axis=1) & (length > 0)
     height = np.abs(np.einsum("ij,ij->i", offset[:, 0], normal)) / np.where(length > 0, length, 1.0)
-    return np.where(over, np.minimum(height, rim), rim)
+    away: Floats = np.where(over, np.minimum(height, rim), rim)
+    return away
 
 
 def signed_distance(corners: Floats, point: Floats) -> float:

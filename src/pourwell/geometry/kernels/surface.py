@@ -92,7 +92,7 @@ def shells(mate: Ints) -> Ints:
 
 
 @compiled
-def corner_normals(points: Floats, faces: Ints, mate: Ints, flat: Ints) -> Floats:
+def corner_normals(points: Floats, faces: Ints, mate: Ints, *, flat: Ints) -> Floats:
     """Outward pseudo-normals at the vertices: the normals of the triangles round them, weighted by their angles there.
 
     Parameters
