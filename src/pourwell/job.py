@@ -1,8 +1,10 @@
 """The whole job on one page: calls the steps in their order. Every loop between steps lives here and nowhere else."""
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
+from typing import Final
 
 from pourwell.assembly import Figures, Load, Measured, Setting, assemble
 from pourwell.errors import BadRequestError
@@ -26,7 +28,12 @@ from pourwell.steps.melt import plan as melt
 from pourwell.steps.pattern.model import Pattern
 from pourwell.steps.pour import plan as pours
 from pourwell.steps.tree import plan as trees
-from pourwell.units import min_from_s
+from pourwell.units import cm3_from_mm3, min_from_s
+
+MOST_FLASKS: Final = 12
+"""No studio kiln holds more of them, and no day has the hours to pour them in turn. Own choice."""
+MORE_THAN_FOUND: Final = 1.25
+"""A flask may take so many times the pieces that a search found place for: fewer flasks than that asks for are not tried."""
 
 
 def plan_runs(
@@ -134,8 +141,11 @@ def grown_loads(setting: Setting, measured: tuple[Measured, ...]) -> tuple[Load,
     rows = (flasks.parse_flask(request.flask, studio, library),) if request.flask else flasks.flasks(studio, library)
     whole = sum(pattern.piece.count for pattern, _ in measured)
     prepared = trees.prepare([pattern for pattern, _ in measured], library)
+    rooms = [flasks.tree_room_cm3(fit_out(row, studio, library), library) for row in rows]
+    pieces_cm3 = cm3_from_mm3(sum(pattern.piece.volume_mm3 * pattern.piece.count for pattern, _ in measured))
+    parts = max(1, math.ceil(pieces_cm3 / (library.rule("tree_fill_fraction") * max(rooms))))
     last: trees.NoRoom | None = None
-    for parts in range(1, whole + 1):
+    while parts <= min(whole, MOST_FLASKS):
         loads: list[Load] = []
         for share in shares(measured, parts):
             setting.tell(f"Growing tree {len(loads) + 1} of {parts}")
@@ -145,12 +155,24 @@ def grown_loads(setting: Setting, measured: tuple[Measured, ...]) -> tuple[Load,
             loads.append(load)
         if len(loads) == parts:
             return tuple(loads)
-        if last and not last.placed_count:
+        assert last is not None
+        if not last.placed_count:
             break
-    assert last is not None
+        parts = max(parts + 1, math.ceil(whole / (MORE_THAN_FOUND * last.placed_count)))
+    why = (
+        last.why
+        if last
+        else f"They are {pieces_cm3:.0f} cm³; of the {max(rooms):.0f} cm³ in the largest a tree fills a fifth at most."
+    )
+    if whole > MOST_FLASKS < parts:
+        raise BadRequestError(
+            f"{whole} pieces take more than {MOST_FLASKS} flasks.",
+            why=why,
+            try_this="Take a larger flask, or plan fewer pieces at once: one kiln and one pair of hands serve them all.",
+        )
     raise BadRequestError(
         "These pieces do not fit the flask." if request.flask else "A piece is larger than every flask.",
-        why=last.why,
+        why=why,
         try_this="Take a larger flask: name it with --flask, or list it in studio.toml.",
     )
 

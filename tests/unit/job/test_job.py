@@ -186,3 +186,10 @@ def test_words_of_the_command_line_become_a_request() -> None:
     assert [(p.count, p.size, p.units) for p in request.pieces] == [(2, "ISO 54", "inch"), (1, "ISO 54", "inch")]
     assert request.pour_at == datetime(2027, 3, 5, 10, tzinfo=UTC)
     assert request.returns_fraction == pytest.approx(0.4)
+
+
+def test_more_flasks_than_a_kiln_holds_are_refused_in_a_sentence() -> None:
+    many = replace(BAND[0], piece=replace(BAND[0].piece, count=400))
+    with pytest.raises(BadRequestError, match="more than 12 flasks") as caught:
+        planned((many, ()), flask="51x64")
+    assert "larger flask" in caught.value.try_this

@@ -1,6 +1,5 @@
 """Findings of the flask step."""
 
-import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
@@ -9,7 +8,8 @@ from pourwell.materials.library import Library
 from pourwell.materials.model import Investment, PatternMaterial
 from pourwell.materials.studio import Studio
 from pourwell.steps.flask.model import Flask, Mix
-from pourwell.units import cm3_from_mm3, min_from_s
+from pourwell.steps.flask.plan import tree_room_cm3
+from pourwell.units import min_from_s
 
 PRACTICE = "common practice, no source"
 PUBLISHED_RATIOS = {
@@ -57,9 +57,8 @@ def tree_goes_in(facts: Facts) -> Iterator[Finding]:
     """A weighed tree that fills more of the flask than any tree does, or can."""
     if facts.tree_cm3 is None:
         return
-    flask, rule = facts.flask, facts.library.rules["tree_fill_fraction"]
-    wide_mm = flask.diameter_mm - 2 * facts.library.rule("wall_gap_mm")
-    room_cm3 = cm3_from_mm3(math.pi / 4 * wide_mm**2 * (flask.height_mm - flask.base_depth_mm - flask.cover_mm))
+    rule = facts.library.rules["tree_fill_fraction"]
+    room_cm3 = tree_room_cm3(facts.flask, facts.library)
     share, most = facts.tree_cm3 / room_cm3, rule.high or 1.0
     if share > rule.value:
         yield Finding(

@@ -208,6 +208,13 @@ def mix(flask: Flask, *, investment: Investment, section: str, studio: Studio, l
     )
 
 
+def tree_room_cm3(flask: Flask, library: Library) -> float:
+    """What base, cover and the distance to the wall leave for a tree; at least a cubic centimetre."""
+    wide_mm = flask.diameter_mm - 2 * library.rule("wall_gap_mm")
+    high_mm = flask.height_mm - flask.base_depth_mm - flask.cover_mm
+    return max(1.0, cm3_from_mm3(math.pi / 4 * max(wide_mm, 0.0) ** 2 * max(high_mm, 0.0)))
+
+
 def _volume_cm3(row: FlaskRow) -> float:
     return cm3_from_mm3(math.pi / 4 * row.diameter_mm**2 * row.height_mm)
 
