@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 from pydantic import ValidationError
 
 from pourwell.errors import BadDataError, UnknownNameError
+from pourwell.materials.assessed import GibbsElement, GibbsPair
 from pourwell.materials.model import (
     WEAK_GRADES,
     Alloy,
@@ -42,7 +43,13 @@ SHELVES: Mapping[str, type[Row]] = {
 MISSING_SHOWN = 6
 """Of a row that lacks much, so many keys are named."""
 
-LISTS: Mapping[str, type[Row]] = {"rules": Rule, "sources": Source, "elements": Element}
+LISTS: Mapping[str, type[Row]] = {
+    "rules": Rule,
+    "sources": Source,
+    "elements": Element,
+    "gibbs_elements": GibbsElement,
+    "gibbs_pairs": GibbsPair,
+}
 """Folder of `data/` to the model of its rows: many rows a file, each a table named by its id."""
 
 
@@ -58,6 +65,8 @@ class Library:
     rules: Mapping[str, Rule]
     sources: Mapping[str, Source]
     elements: Mapping[str, Element] = field(default_factory=dict)
+    gibbs_elements: Mapping[str, GibbsElement] = field(default_factory=dict)
+    gibbs_pairs: Mapping[str, GibbsPair] = field(default_factory=dict)
     digest: str
 
     def alloy(self, name: str) -> Alloy:
