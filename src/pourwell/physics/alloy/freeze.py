@@ -5,6 +5,7 @@ temperature, are then points like any other.
 """
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
@@ -22,9 +23,17 @@ ABOVE_ALL_MELTING: Final = 1400.0
 """[K]; the lowest liquid of the three metals ends near 1045 K, the highest melting point is that of copper, 1357.77 K."""
 LAST_LIQUID: Final = 1e-3
 """Moles of liquid in a mole at which Scheil's path ends where no eutectic ends it: it would run on for ever."""
-LONGEST: Final = 0.06
+LONGEST: Final = 0.08
 """Of the liquid that is left (scheil) or of the whole (lever), a step takes at most this."""
+MOST_STEPS: Final = 1500
+"""A path takes 20 to 150."""
 LEAST: Final = 1e-8
+RESUMED: Final = 0.01
+"""The first step, and that after a solid came or went."""
+TURNING: Final = 0.005
+"""Where steps of liquid get shorter than this, temperature leads."""
+NEAR: Final = 0.03
+"""Of RT: a solid further from appearing than this is not looked at closely; the net misses a lowest point by a tenth of it."""
 DROP_K: Final = 4.0
 """A step longer than this is halved [K]."""
 AT_ONCE: Final = 1e-7
@@ -76,6 +85,14 @@ def freeze(assessment: Assessment, moles: Floats, way: Way) -> list[Point]:
     return list(_Path(assessment, moles, way).points())
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Aim:
+    """Where a step goes: to an amount of liquid [mol], or to a temperature [K]."""
+
+    amount: float | None = None
+    temperature: float | None = None
+
+
 class _Path:
     """The walk along one path: scratch paper of `freeze`."""
 
@@ -84,14 +101,18 @@ class _Path:
         self.state = liquidus(assessment, moles)
         self.last: State | None = None  # the state before, for a straight guess at the next
         self.features = np.zeros(len(moles) + len(assessment.fcc.pairs))
-        self.step = 0.01
+        self.step = RESUMED
+        self.fall = DROP_K
 
     def points(self) -> Iterator[Point]:
         if (other := self._newcomer(self.state)) is not None and other[0] < AT_ONCE:
             self._add(other[1])
         yield self._point()
-        while self._left > (0.0 if self.lever else LAST_LIQUID):
+        for _ in range(MOST_STEPS):
+            if self._left <= (0.0 if self.lever else LAST_LIQUID):
+                return
             yield from self._go_on()
+        raise NoEquilibriumError("The freezing of this alloy did not come to an end.", why=f"near {self.state.temperature:.1f} K")
 
     @property
     def _left(self) -> float:
@@ -99,102 +120,131 @@ class _Path:
 
     def _go_on(self) -> Iterator[Point]:
         """One step, or two where a solid appears or is used up within it."""
-        before, target = self.state, self._next_amount()
+        before, aim = self.state, self._aim()
         try:
-            after = self._solve(target)
+            after = self._solve(aim)
         except NoEquilibriumError:
             return self._shorten()
-        invariant = len(before.compositions) == len(self.moles) + 1
-        if before.temperature - after.temperature > DROP_K and not invariant and before.amounts[0] - target > LEAST:
-            return self._shorten()
-        if not invariant:
-            gentle = before.temperature - after.temperature < DROP_K / 2.0
-            self.step = min(LONGEST, self.step * (1.5 if gentle else 1.0))
+        if aim.amount is not None and not self._invariant:
+            drop = before.temperature - after.temperature
+            if drop > DROP_K and self._left - aim.amount > LEAST:
+                return self._shorten()
+            self.step = min(LONGEST, self.step * (1.5 if drop < DROP_K / 2.0 else 1.0))
+        if aim.amount is None:
+            self.step = min(max(self._left - float(after.amounts[0]), LEAST), LONGEST)
+            self.fall = min(DROP_K, 2.0 * self.fall)
+            if after.amounts[0] < 0.0:
+                after = self._solve(_Aim(amount=0.0), guess=after)
         gone = np.flatnonzero(after.amounts[1:] < -WANTED)
         if gone.size:
-            yield from self._lose(int(gone[0]) + 1, target)
+            yield from self._lose(int(gone[0]) + 1, aim)
             return
         found = self._newcomer(after)
         if found is not None and found[0] < -WANTED:
-            yield from self._meet(target)
+            yield from self._meet(aim)
             return
         self._accept(after)
         yield self._point()
 
+    @property
+    def _invariant(self) -> bool:
+        """Whether there are so many phases that all the rest freezes at one temperature."""
+        return len(self.state.compositions) == len(self.moles) + 1
+
     def _shorten(self) -> None:
-        self.step /= 2.0
-        if self.step < LEAST:
+        if self._by_temperature:
+            self.fall /= 2.0
+        else:
+            self.step /= 2.0
+        if min(self.step, self.fall) < LEAST:
             raise NoEquilibriumError("The freezing of this alloy was not found.", why=f"near {self.state.temperature:.1f} K")
 
-    def _next_amount(self) -> float:
-        """Moles of liquid to go to: all the way at an invariant, else a step."""
-        if len(self.state.compositions) == len(self.moles) + 1:
-            return 0.0
-        if self.lever:
-            return max(0.0, self._left - self.step)
-        return max(LAST_LIQUID, self._left * (1.0 - self.step))
+    @property
+    def _by_temperature(self) -> bool:
+        """Whether so little freezes in a kelvin that temperature leads: towards a solidus that may even turn back (retrograde)."""
+        return self.lever and self.step < TURNING and not self._invariant
 
-    def _solve(self, amount: float) -> State:
-        """The state with this much liquid left."""
-        state, last = self.state, self.last
-        frozen = state.amounts[0] - amount
+    def _aim(self) -> "_Aim":
+        """Where to go: all the way at an invariant, else a step of liquid, or of temperature where liquid will not go on."""
+        if self._invariant:
+            return _Aim(amount=0.0)
+        if self._by_temperature:
+            return _Aim(temperature=self.state.temperature - self.fall)
+        if self.lever:
+            return _Aim(amount=max(0.0, self._left - self.step))
+        return _Aim(amount=max(LAST_LIQUID, self._left * (1.0 - self.step)))
+
+    def _solve(self, aim: "_Aim", guess: State | None = None) -> State:
+        """The state that is aimed at."""
+        state = self.state
         phases = (self.assessment.liquid, *[self.assessment.fcc] * (len(state.amounts) - 1))
+        guess = guess or self._guess(aim)
+        if self.lever:
+            balance = Balance(moles=self.moles, first_amount=aim.amount, temperature=aim.temperature)
+        else:
+            balance = Balance(moles=self._left * state.compositions[0], first_amount=aim.amount, before=state.compositions)
+        return settle(phases, guess, balance)
+
+    def _guess(self, aim: "_Aim") -> State:
+        """Straight on from the last two states."""
+        state, last, solids = self.state, self.last, len(self.state.amounts) - 1
+        if aim.amount is None:
+            return replace(state, temperature=aim.temperature or state.temperature)
+        frozen = self._left - aim.amount
         temperature, compositions = state.temperature, state.compositions
         if last is not None and last.compositions.shape == compositions.shape and last.amounts[0] > state.amounts[0]:
             reach = min(2.0, frozen / (last.amounts[0] - state.amounts[0]))
             temperature += reach * (temperature - last.temperature)
             compositions = compositions * np.clip(compositions / last.compositions, 0.5, 2.0) ** reach
-        solid_count = len(state.amounts) - 1
-        if self.lever:
-            amounts = np.array([amount, *(state.amounts[1:] + frozen / solid_count)])
-            balance = Balance(moles=self.moles, first_amount=amount)
-        else:
-            amounts = np.array([amount, *[frozen / solid_count] * solid_count])
-            balance = Balance(moles=state.amounts[0] * state.compositions[0], first_amount=amount, before=state.compositions)
-        return settle(phases, State(temperature=temperature, compositions=compositions, amounts=amounts), balance)
+        grown = state.amounts[1:] if self.lever else np.zeros(solids)
+        return State(
+            temperature=temperature, compositions=compositions, amounts=np.array([aim.amount, *(grown + frozen / solids)])
+        )
 
     def _newcomer(self, state: State) -> tuple[float, Floats] | None:
         """Height and composition of the fcc that is nearest to appear beside those that are there."""
         potentials = self.assessment.liquid.potentials(state.compositions[0], state.temperature)
-        found = newcomer(self.assessment.fcc, potentials, temperature=state.temperature, there=state.compositions[1:])
+        found = newcomer(
+            self.assessment.fcc, potentials, temperature=state.temperature, there=state.compositions[1:], within=NEAR
+        )
         return None if found is None else (found.height, found.composition)
 
-    def _event(self, off: Callable[[State], float], target: float) -> State:
-        """The state between here and a target amount of liquid at which something passes through nought."""
-        here = self._left
-        root = brentq(lambda amount: off(self._solve(amount)), target, here - 1e-9 * here, xtol=1e-12, rtol=1e-12, maxiter=60)
-        return self._solve(float(root))
+    def _event(self, off: Callable[[State], float], aim: "_Aim") -> State:
+        """The state between here and an aim at which something passes through nought. Raises ValueError where nothing does."""
 
-    def _meet(self, target: float) -> Iterator[Point]:
+        def part(share: float) -> _Aim:
+            if aim.amount is not None:
+                return _Aim(amount=self._left + share * (aim.amount - self._left))
+            here = self.state.temperature
+            return _Aim(temperature=here + share * ((aim.temperature or here) - here))
+
+        share = brentq(lambda share: off(self._solve(part(share))), 1e-9, 1.0, xtol=1e-12, rtol=1e-12, maxiter=60)
+        return self._solve(part(float(share)))
+
+    def _meet(self, aim: "_Aim") -> Iterator[Point]:
         """Go to where another solid appears, and take it in."""
 
         def height(state: State) -> float:
             found = self._newcomer(state)
             return 1e-3 if found is None else found[0]
 
-        try:
-            self._accept(self._event(height, target))
-        except ValueError:  # it was there from the begin of the step
-            found = self._newcomer(self.state)
-        else:
+        with suppress(ValueError):  # it wanted to appear from the begin of the step
+            self._accept(self._event(height, aim))
             yield self._point()
-            found = self._newcomer(self.state)
-        if found is None:  # between the last two trials it fell out of sight: look a little further on
-            self._accept(self._solve(target))
+        found = self._newcomer(self.state)
+        if found is None:  # it fell out of sight between the last two trials: look a little further on
+            self._accept(self._solve(aim))
             yield self._point()
             found = self._newcomer(self.state)
         if found is not None:
             self._add(found[1])
-            self.step = min(self.step, 0.01)
+            self.step = min(self.step, RESUMED)
 
-    def _lose(self, which: int, target: float) -> Iterator[Point]:
+    def _lose(self, which: int, aim: "_Aim") -> Iterator[Point]:
         """Go to where a solid is used up (lever) or no longer forms (scheil), and go on without it."""
         if self.lever:
-            try:
-                self._accept(self._event(lambda state: float(state.amounts[which]), target))
-            except ValueError:
-                pass
-            else:
+            with suppress(ValueError):
+                self._accept(self._event(lambda state: float(state.amounts[which]), aim))
                 yield self._point()
         self.state = replace(
             self.state,
@@ -202,7 +252,7 @@ class _Path:
             amounts=np.delete(self.state.amounts, which),
         )
         self.last = None
-        self.step = min(self.step, 0.01)
+        self.step = min(self.step, RESUMED)
 
     def _add(self, composition: Floats) -> None:
         self.state = replace(

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cache
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -105,7 +106,7 @@ def _equations(
         added, second = phase.partials(xs)
         mu = values[:n] + values[n:] @ added + rt * ls
         by_temperature = slopes[:n] + slopes[n:] @ added + GAS_CONSTANT * ls
-        curvature = np.tensordot(values[n:], second, 1)
+        curvature = (values[n:] @ second.reshape(-1, n * n)).reshape(n, n)
         by_log = (curvature - xs @ curvature) * xs + rt * np.eye(n)
         potentials.append((mu / rt, by_log / rt, (by_temperature - mu / temperature) / rt))
     row = 0
@@ -135,16 +136,26 @@ def _equations(
     return residual, jacobian
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Net:
+    """Compositions all over the simplex (points, n), nought replaced by a trace, with their features and their sums of x ln x."""
+
+    compositions: Floats
+    features: Floats
+    ideal: Floats
+
+
 @cache
-def _net(n: int) -> Floats:
-    """(points, n) array: compositions all over the simplex, nought replaced by a trace. Read only."""
+def _net(n: int, pairs: tuple[tuple[int, int, int], ...]) -> _Net:
+    """The net for a solution of n elements with these pairs."""
     steps = FINENESS[n]
-    ways = np.stack(np.meshgrid(*[np.arange(steps + 1)] * (n - 1), indexing="ij"), axis=-1).reshape(-1, n - 1) if n > 1 else np.zeros((1, 0))
-    ways = ways[ways.sum(axis=1) <= steps]
-    net = np.column_stack([ways, steps - ways.sum(axis=1)]) / steps
-    net = np.maximum(net, TRACE)
-    net /= net.sum(axis=1, keepdims=True)
-    net.setflags(write=False)
+    ways = [part for part in product(range(steps + 1), repeat=n) if sum(part) == steps]
+    x = np.maximum(np.array(ways) / steps, TRACE)
+    x /= x.sum(axis=1, keepdims=True)
+    shape = Solution(pure=(), pairs=np.array(pairs, dtype=int).reshape(-1, 3), terms=np.empty((0, 3)))
+    net = _Net(compositions=x, features=shape.features(x), ideal=(x * np.log(x)).sum(axis=1))
+    for array in (net.compositions, net.features, net.ideal):
+        array.setflags(write=False)
     return net
 
 
@@ -156,7 +167,9 @@ class Newcomer:
     height: float
 
 
-def newcomer(phase: Solution, potentials: Floats, *, temperature: float, there: Floats) -> Newcomer | None:
+def newcomer(
+    phase: Solution, potentials: Floats, *, temperature: float, there: Floats, within: float = np.inf
+) -> Newcomer | None:
     """The composition at which a phase lies lowest over a plane of potentials, away from the compositions that are there.
 
     Parameters
@@ -164,6 +177,7 @@ def newcomer(phase: Solution, potentials: Floats, *, temperature: float, there: 
     potentials : (n,) array: of the plane [J/mol]
     temperature : [K]
     there : (p, n) array: compositions of the same phase that touch the plane already; may be empty
+    within : do not look closer where no point of the net lies lower than this
 
     Returns
     -------
@@ -173,15 +187,15 @@ def newcomer(phase: Solution, potentials: Floats, *, temperature: float, there: 
     """
     n = len(potentials)
     values, rt = phase.coefficients(temperature), GAS_CONSTANT * temperature
-    net = _net(n)
-    heights = (net * np.log(net)).sum(axis=1) + (phase.features(net) @ values - net @ potentials) / rt
+    net = _net(n, tuple((int(i), int(j), int(k)) for i, j, k in phase.pairs))
+    heights = net.ideal + (net.features @ values - net.compositions @ potentials) / rt
     for present in there:
-        heights[np.abs(net - present).max(axis=1) < SHADE] = np.inf
+        heights[np.abs(net.compositions - present).max(axis=1) < SHADE] = np.inf
     best = int(np.argmin(heights))
-    if not np.isfinite(heights[best]):
+    if not np.isfinite(heights[best]) or heights[best] > within:
         return None
     wanted = (potentials - values[:n]) / rt
-    found = _lowest(phase, values / rt, wanted, start=net[best])
+    found = _lowest(phase, values / rt, wanted, start=net.compositions[best])
     if found is None or any(float(np.abs(found.composition - present).max()) < APART for present in there):
         return None
     return found
@@ -199,7 +213,7 @@ def _lowest(phase: Solution, values: Floats, wanted: Floats, *, start: Floats) -
         residual = logs + values[n:] @ added - wanted
         if float(np.abs(residual).max()) < CLOSE:
             return Newcomer(composition=x, height=-float(np.log(whole)))
-        curvature = np.tensordot(values[n:], second, 1)
+        curvature = (values[n:] @ second.reshape(-1, n * n)).reshape(n, n)
         by_log = (curvature - x @ curvature) @ (np.diag(x) - np.outer(x, x))
         try:
             step = np.linalg.solve(np.eye(n) + by_log, -residual)
