@@ -2,13 +2,13 @@
 
 from dataclasses import dataclass
 from functools import cache
-from itertools import product
+from itertools import permutations, product
 from typing import Final
 
 import numpy as np
 
 from pourwell.errors import PourwellError
-from pourwell.physics.alloy.gibbs import GAS_CONSTANT, Assessment, Floats, Solution
+from pourwell.physics.alloy.gibbs import GAS_CONSTANT, Assessment, Floats, Ints, Solution
 
 CLOSE: Final = 1e-11
 """Newton ends when no equation is further off than this: mole fractions, and potentials over RT."""
@@ -19,8 +19,8 @@ LONGEST_STEP_K: Final = 40.0
 """...and the temperature by no more than this."""
 APART: Final = 0.02
 """Two fcc solutions closer than this in every mole fraction are taken as one: what so narrow a gap is worth is under 1 J/mol."""
-SHADE: Final = 0.06
-"""Around a phase that is there, no other is looked for from within this distance."""
+SHADE: Final = 0.03
+"""A low place of the net so close to a phase that is there is that phase."""
 FINENESS: Final = {1: 1, 2: 120, 3: 36}
 """Steps along an edge of the net of compositions, by the number of elements."""
 TRACE: Final = 1e-4
@@ -138,11 +138,15 @@ def _equations(
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Net:
-    """Compositions all over the simplex (points, n), nought replaced by a trace, with their features and their sums of x ln x."""
+    """Compositions all over the simplex (points, n), nought replaced by a trace, their features, sums of x ln x, and neighbours.
+
+    `neighbours` (points, n (n - 1)): places in the net; at an edge a point stands in for a neighbour that is missing.
+    """
 
     compositions: Floats
     features: Floats
     ideal: Floats
+    neighbours: Ints
 
 
 @cache
@@ -153,8 +157,16 @@ def _net(n: int, pairs: tuple[tuple[int, int, int], ...]) -> _Net:
     x = np.maximum(np.array(ways) / steps, TRACE)
     x /= x.sum(axis=1, keepdims=True)
     shape = Solution(pure=(), pairs=np.array(pairs, dtype=int).reshape(-1, 3), terms=np.empty((0, 3)))
-    net = _Net(compositions=x, features=shape.features(x), ideal=(x * np.log(x)).sum(axis=1))
-    for array in (net.compositions, net.features, net.ideal):
+    place = {way: i for i, way in enumerate(ways)}
+    moves = [tuple(int(e == i) - int(e == j) for e in range(n)) for i, j in permutations(range(n), 2)]
+    beside = [[place.get(tuple(a + b for a, b in zip(way, move, strict=True)), i) for move in moves] for i, way in enumerate(ways)]
+    net = _Net(
+        compositions=x,
+        features=shape.features(x),
+        ideal=(x * np.log(x)).sum(axis=1),
+        neighbours=np.array(beside, dtype=int).reshape(len(ways), -1),
+    )
+    for array in (net.compositions, net.features, net.ideal, net.neighbours):
         array.setflags(write=False)
     return net
 
@@ -189,16 +201,15 @@ def newcomer(
     values, rt = phase.coefficients(temperature), GAS_CONSTANT * temperature
     net = _net(n, tuple((int(i), int(j), int(k)) for i, j, k in phase.pairs))
     heights = net.ideal + (net.features @ values - net.compositions @ potentials) / rt
+    low = heights < within
+    if n > 1:
+        low &= heights <= heights[net.neighbours].min(axis=1)
     for present in there:
-        heights[np.abs(net.compositions - present).max(axis=1) < SHADE] = np.inf
-    best = int(np.argmin(heights))
-    if not np.isfinite(heights[best]) or heights[best] > within:
-        return None
+        low &= np.abs(net.compositions - present).max(axis=1) > SHADE
     wanted = (potentials - values[:n]) / rt
-    found = _lowest(phase, values / rt, wanted, start=net.compositions[best])
-    if found is None or any(float(np.abs(found.composition - present).max()) < APART for present in there):
-        return None
-    return found
+    found = [_lowest(phase, values / rt, wanted, start=net.compositions[i]) for i in np.flatnonzero(low)]
+    new = [f for f in found if f and all(float(np.abs(f.composition - present).max()) > APART for present in there)]
+    return min(new, key=lambda f: f.height, default=None)
 
 
 def _lowest(phase: Solution, values: Floats, wanted: Floats, *, start: Floats) -> Newcomer | None:
