@@ -1,8 +1,8 @@
 """Published Gibbs energies as rows of the library, and as the plain arrays that are computed with."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import combinations, pairwise
 from typing import Self
 
 import numpy as np
@@ -98,7 +98,7 @@ def gibbs_table(elements: Mapping[str, GibbsElement], pairs: Mapping[str, GibbsP
         if symbol not in elements:
             raise UnknownNameError("assessed metal", symbol, elements)
         used += [elements[symbol].fcc.source]
-    for i, j in ((i, j) for i in range(len(symbols)) for j in range(i + 1, len(symbols))):
+    for i, j in combinations(range(len(symbols)), 2):
         name = f"{symbols[i]}-{symbols[j]}"
         if name not in pairs:
             raise UnknownNameError("assessed pair of metals", name, pairs)
@@ -130,3 +130,21 @@ def _sum(one: GibbsPieces, other: GibbsPieces) -> Floats:
 def _at(function: GibbsPieces, end: float) -> tuple[float, ...]:
     """The coefficients that hold just below a temperature."""
     return next(piece[1:] for piece in function.pieces if end <= piece[0])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeltingRange:
+    """Where a recipe melts, as computed from published Gibbs energies."""
+
+    solidus_c: float
+    """By the lever rule: of metal at rest with itself, as tables give it."""
+    liquidus_c: float
+    last_liquid_c: float
+    """Where a casting, whose solid has no time to even out, is 99 percent solid."""
+    band_k: float
+    """Solidus and liquidus lie within this of what is measured."""
+    sources: tuple[str, ...]
+
+
+Melts = Callable[[Mapping[str, float]], MeltingRange | None]
+"""From a recipe in percent by mass to its melting range; None where it cannot be computed."""

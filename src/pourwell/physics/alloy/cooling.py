@@ -1,7 +1,7 @@
 """What solid alloy does on cooling: it may part into a silver-rich and a copper-rich solution. SI, mole fractions.
 
-Below `FROZEN_IN` nothing diffuses in the minutes that a casting takes, and what is there stays as it is. Order of the atoms (AuCu and
-its kin, below about 683 K) is not in the Gibbs energies used.
+Below `FROZEN_IN` nothing diffuses in the minutes that a casting takes, and what is there stays as it is. Order of the atoms (AuCu
+and its kin, below about 683 K) is not in the Gibbs energies used.
 """
 
 from typing import Final
@@ -33,7 +33,7 @@ def cool(assessment: Assessment, moles: Floats, *, temperature: float, solids: F
     """
     fcc = assessment.fcc
     amounts, *_ = np.linalg.lstsq(solids.T, moles, rcond=None)
-    state = State(temperature=temperature, compositions=solids, amounts=amounts)
+    state = State(temperature=temperature, compositions=solids, amounts=np.asarray(amounts, dtype=float))
     if len(solids) == 1:
         state = _whole(moles, temperature)
     steps = max(1, int(np.ceil((temperature - FROZEN_IN) / STEP_K)))

@@ -197,16 +197,12 @@ class _Path:
             temperature += reach * (temperature - last.temperature)
             compositions = compositions * np.clip(compositions / last.compositions, 0.5, 2.0) ** reach
         grown = state.amounts[1:] if self.lever else np.zeros(solids)
-        return State(
-            temperature=temperature, compositions=compositions, amounts=np.array([aim.amount, *(grown + frozen / solids)])
-        )
+        return State(temperature=temperature, compositions=compositions, amounts=np.array([aim.amount, *(grown + frozen / solids)]))
 
     def _newcomer(self, state: State) -> tuple[float, Floats] | None:
         """Height and composition of the fcc that is nearest to appear beside those that are there."""
         potentials = self.assessment.liquid.potentials(state.compositions[0], state.temperature)
-        found = newcomer(
-            self.assessment.fcc, potentials, temperature=state.temperature, there=state.compositions[1:], within=NEAR
-        )
+        found = newcomer(self.assessment.fcc, potentials, temperature=state.temperature, there=state.compositions[1:], within=NEAR)
         return None if found is None else (found.height, found.composition)
 
     def _event(self, off: Callable[[State], float], aim: "_Aim") -> State:

@@ -8,7 +8,7 @@ import numpy as np
 from pourwell.errors import BadRequestError
 from pourwell.physics.alloy.cooling import FROZEN_IN, cool
 from pourwell.physics.alloy.freeze import Point, Way, freeze, liquidus
-from pourwell.physics.alloy.gibbs import Assessment, Floats
+from pourwell.physics.alloy.gibbs import Assessment, Floats, Ints
 from pourwell.physics.alloy.phases import NoEquilibriumError
 
 NONE_OF_IT: Final = 1e-6
@@ -18,8 +18,10 @@ COLDEST: Final = 298.15
 HOTTEST: Final = 1700.0
 LIQUID_STEP_K: Final = 25.0
 SOLID_STEP_K: Final = 20.0
-STILL_K: Final = 1e-6
-"""A temperature may rise by so little from one point of a path to the next, by rounding."""
+OVERSHOOT_K: Final = 0.5
+"""So much the temperature may rise from one point of a path to the next. It does so only beside the point where silver-rich and
+copper-rich solid become one: there the second solid is seen a little late."""
+ROUNDING: Final = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -34,8 +36,8 @@ class Melting:
     path_temperature : (k,) [K], falling from the liquidus to the last liquid
     path_solid : (k,) fraction solid by mass
     path_liquid, path_forming : (k, n) mole fractions of the liquid left and of the solid, see `freeze.Point`
-    temperature, enthalpy : (m,) [K], [J/kg] rising from `COLDEST`, where it is nought, to `HOTTEST`; two points with one temperature
-        are metal that freezes there without getting colder
+    temperature, enthalpy : (m,) [K], [J/kg] rising from `COLDEST`, where it is nought, to `HOTTEST`; two points with one
+        temperature are metal that freezes there without getting colder
     together_fraction : share of the mass that freezes as two solids side by side: the eutectic
     latent : heat that is given off between liquidus and last liquid beside what cooling alone would give [J/kg]
     liquid_capacity, solid_capacity : at the liquidus; of the solid at the last liquid, as it froze [J/(kg K)]
@@ -83,7 +85,9 @@ def mole_fractions(masses: Floats, molar_masses: Floats) -> Floats:
     """(n,) mole fractions from parts by mass (n,) of any sum. Raises BadRequestError where they are no recipe."""
     masses = np.asarray(masses, dtype=float)
     if masses.shape != molar_masses.shape or not np.isfinite(masses).all() or masses.min() < 0.0 or masses.sum() <= 0.0:
-        raise BadRequestError("These parts are no recipe.", why=f"{masses.tolist()}: each is nought or more, and not all are nought.")
+        raise BadRequestError(
+            "These parts are no recipe.", why=f"{masses.tolist()}: each is nought or more, and not all are nought."
+        )
     moles = masses / molar_masses
     return np.asarray(moles / moles.sum())
 
@@ -91,8 +95,8 @@ def mole_fractions(masses: Floats, molar_masses: Floats) -> Floats:
 def melting(assessment: Assessment, moles: Floats, way: Way) -> Melting:
     """Freeze an alloy of mole fractions (n,) and take its heat from `COLDEST` to `HOTTEST`.
 
-    Raises BadRequestError where the fractions are none, NoEquilibriumError (not seen anywhere among silver, gold and copper) where no
-    path is found.
+    Raises BadRequestError where the fractions are none, NoEquilibriumError (not seen anywhere among silver, gold and copper)
+    where no path is found.
     """
     moles = mole_fractions(moles, np.ones(len(assessment.molar_masses)))
     kept = np.flatnonzero(moles >= NONE_OF_IT)
@@ -141,7 +145,7 @@ def _to_the_end(solid: Floats) -> Floats:
     return np.asarray(solid)
 
 
-def _spread(parts: Floats, kept: Floats, n: int) -> Floats:
+def _spread(parts: Floats, kept: Ints, n: int) -> Floats:
     """(k, n) array of all elements, nought where an element was left out."""
     whole = np.zeros((len(parts), n))
     whole[:, kept] = parts
@@ -183,14 +187,14 @@ def _table(some: Assessment, x: Floats, *, path: list[Point], way: Way, frozen: 
 
 
 def _rising(rows: Floats) -> tuple[Floats, Floats]:
-    """Turn a cooling path about; points that lost no heat are left out, a rise within rounding is levelled.
+    """Turn a cooling path about; points that lost no heat are left out, a small rise is levelled.
 
-    Raises NoEquilibriumError where the path got warmer, or took up heat, by more than rounding.
+    Raises NoEquilibriumError where the path got warmer by more than `OVERSHOOT_K`, or took up heat.
     """
     temperature, heat = rows.T
-    if float(np.diff(temperature).max()) > STILL_K:
+    if float(np.diff(temperature).max()) > OVERSHOOT_K:
         raise NoEquilibriumError("The freezing of this alloy was not found.", why="its temperature rose on cooling")
-    if float(np.diff(heat).max()) > STILL_K * abs(float(heat[0] - heat[-1])):
+    if float(np.diff(heat).max()) > ROUNDING * abs(float(heat[0] - heat[-1])):
         raise NoEquilibriumError("The freezing of this alloy was not found.", why="it took up heat on cooling")
     lowest = np.minimum.accumulate(heat)
     fresh = np.concatenate([[True], np.diff(lowest) < 0.0])

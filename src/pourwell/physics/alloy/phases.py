@@ -1,4 +1,4 @@
-"""Phases in equilibrium: Newton on equal chemical potentials, and the search for a phase that wants to appear. SI, mole fractions."""
+"""Phases in equilibrium by Newton on equal potentials, and the search for one that wants to appear. SI, mole fractions."""
 
 from dataclasses import dataclass
 from functools import cache
@@ -88,7 +88,9 @@ def settle(phases: tuple[Solution, ...], guess: State, balance: Balance) -> Stat
         temperature += float(step[-1])
         if not np.isfinite(temperature) or temperature < 1.0 or float(logs.max()) > LONGEST_STEP:
             break
-    raise NoEquilibriumError("The phases of this alloy were not found to balance.", why=f"{p} phases near {guess.temperature:.1f} K")
+    raise NoEquilibriumError(
+        "The phases of this alloy were not found to balance.", why=f"{p} phases near {guess.temperature:.1f} K"
+    )
 
 
 def _equations(
@@ -173,15 +175,13 @@ def _net(n: int, pairs: tuple[tuple[int, int, int], ...]) -> _Net:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Newcomer:
-    """A phase that is not there: its composition (n,), and by how much of RT it lies above the tangent plane (below: it appears)."""
+    """A phase that is not there: its composition (n,), and how much of RT it lies above the tangent plane (below: it appears)."""
 
     composition: Floats
     height: float
 
 
-def newcomer(
-    phase: Solution, potentials: Floats, *, temperature: float, there: Floats, within: float = np.inf
-) -> Newcomer | None:
+def newcomer(phase: Solution, potentials: Floats, *, temperature: float, there: Floats, within: float = np.inf) -> Newcomer | None:
     """The composition at which a phase lies lowest over a plane of potentials, away from the compositions that are there.
 
     Parameters
