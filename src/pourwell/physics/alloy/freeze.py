@@ -125,7 +125,9 @@ class _Path:
             after = self._solve(aim)
         except NoEquilibriumError:
             return self._shorten()
-        if aim.amount is not None and not self._invariant:
+        if self._invariant:
+            after = replace(after, temperature=before.temperature)
+        elif aim.amount is not None:
             drop = before.temperature - after.temperature
             if drop > DROP_K and self._left - aim.amount > LEAST:
                 return self._shorten()

@@ -22,6 +22,8 @@ OVERSHOOT_K: Final = 0.5
 """So much the temperature may rise from one point of a path to the next. It does so only beside the point where silver-rich and
 copper-rich solid become one: there the second solid is seen a little late."""
 ROUNDING: Final = 1e-6
+ALIKE: Final = 1e-9
+"""Of the whole heat: it may rise by so little on cooling without harm; points that differ by less are one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -197,5 +199,5 @@ def _rising(rows: Floats) -> tuple[Floats, Floats]:
     if float(np.diff(heat).max()) > ROUNDING * abs(float(heat[0] - heat[-1])):
         raise NoEquilibriumError("The freezing of this alloy was not found.", why="it took up heat on cooling")
     lowest = np.minimum.accumulate(heat)
-    fresh = np.concatenate([[True], np.diff(lowest) < 0.0])
+    fresh = np.concatenate([[True], np.diff(lowest) < -ALIKE * (heat[0] - heat[-1])])
     return np.minimum.accumulate(temperature)[fresh][::-1].copy(), (heat[fresh] - heat[-1])[::-1].copy()
