@@ -24,7 +24,9 @@ def test_slope_enthalpy_and_capacity_follow_from_the_energy(name, temperature):
     below, above = phase.coefficients(temperature - step), phase.coefficients(temperature + step)
     slope = (above - below) / (2 * step)
     assert phase.coefficients(temperature, "slope") == pytest.approx(slope, rel=1e-5, abs=1e-5)
-    assert phase.coefficients(temperature, "enthalpy") == pytest.approx(phase.coefficients(temperature) - temperature * slope, abs=0.2)
+    assert phase.coefficients(temperature, "enthalpy") == pytest.approx(
+        phase.coefficients(temperature) - temperature * slope, abs=0.2
+    )
     heat = (phase.coefficients(temperature + step, "enthalpy") - phase.coefficients(temperature - step, "enthalpy")) / (2 * step)
     assert phase.coefficients(temperature, "capacity") == pytest.approx(heat, rel=1e-4, abs=1e-4)
 
