@@ -2,8 +2,8 @@
 
 How they were made: pycalphad 0.11.2 and scheil 0.3.0 (both MIT licence) in an environment of their own, with a database text
 written for the purpose that holds the very parameters of materials/data/gibbs_elements and gibbs_pairs, phases liquid and fcc.
-Liquidus and solidus: bisection to 0.01 K on the amount of liquid. Heat and liquid: one equilibrium at each temperature. Scheil: steps
-of 0.5 K from 1350 K, read by straight lines between its steps.
+Liquidus and solidus: bisection to 0.01 K on the amount of liquid. Heat and liquid: one equilibrium at each temperature. Scheil:
+steps of 0.5 K from 1350 K, read by straight lines between its steps.
 """
 
 EQUILIBRIUM = {
