@@ -12,6 +12,7 @@ from typing import Final, Literal
 import numpy as np
 from scipy.optimize import brentq
 
+from pourwell.physics.alloy.afresh import equilibrium
 from pourwell.physics.alloy.gibbs import Assessment, Floats
 from pourwell.physics.alloy.phases import WANTED, Balance, NoEquilibriumError, State, first_solid, newcomer, settle
 
@@ -25,6 +26,8 @@ LAST_LIQUID: Final = 1e-3
 """Moles of liquid in a mole at which Scheil's path ends where no eutectic ends it: it would run on for ever."""
 LONGEST: Final = 0.08
 """Of the liquid that is left (scheil) or of the whole (lever), a step takes at most this."""
+MOST_STILL: Final = 60
+"""A step is shortened some 25 times at most before the path leaps; more tries than this at one place are a circle."""
 MOST_STEPS: Final = 1500
 """A path takes 20 to 150."""
 LEAST: Final = 1e-8
@@ -32,6 +35,11 @@ RESUMED: Final = 0.01
 """The first step, and that after a solid came or went."""
 TURNING: Final = 0.005
 """Where steps of liquid get shorter than this, temperature leads."""
+SHORT: Final = 1e-3
+"""A step of liquid longer than this is tried again, shorter, before the path leaps."""
+LEAST_K: Final = 1e-3
+LEAPS_K: Final = (0.2, 0.4, 0.8, 1.5, 1.5, 1.5, 1.5)
+"""So far a path leaps where its steps lead nowhere, the first time, the second time, and so on [K]."""
 NEAR: Final = 0.03
 """Of RT: a solid further from appearing than this is not looked at closely; the net misses a lowest point by a tenth of it."""
 DROP_K: Final = 4.0
@@ -103,15 +111,30 @@ class _Path:
         self.features = np.zeros(len(moles) + len(assessment.fcc.pairs))
         self.step = RESUMED
         self.fall = DROP_K
+        self.leaps = 0
 
     def points(self) -> Iterator[Point]:
         if (other := self._newcomer(self.state)) is not None and other[0] < AT_ONCE:
             self._add(other[1])
         yield self._point()
+        still = 0
         for _ in range(MOST_STEPS):
             if self._left <= (0.0 if self.lever else LAST_LIQUID):
                 return
-            yield from self._go_on()
+            here = self.state.temperature, self._left
+            try:
+                yield from self._go_on()
+                still = still + 1 if here == (self.state.temperature, self._left) else 0
+                if still > MOST_STILL:  # a solid comes and goes
+                    self._leap()
+                    yield self._point()
+                    still = 0
+            except NoEquilibriumError:
+                if self.step > SHORT and not self._by_temperature:
+                    self.step /= 4.0
+                    continue
+                self._leap()
+                yield self._point()
         raise NoEquilibriumError("The freezing of this alloy did not come to an end.", why=f"near {self.state.temperature:.1f} K")
 
     @property
@@ -153,12 +176,29 @@ class _Path:
         """Whether there are so many phases that all the rest freezes at one temperature."""
         return len(self.state.compositions) == len(self.moles) + 1
 
+    def _leap(self) -> None:
+        """Begin afresh a little colder, where steps lead nowhere: beside the point where two solids become one."""
+        if self.leaps == len(LEAPS_K):
+            raise NoEquilibriumError("The freezing of this alloy was not found.", why=f"near {self.state.temperature:.1f} K")
+        left, whole = (1.0, self.moles) if self.lever else (self._left, self.state.compositions[0])
+        temperature = self.state.temperature - LEAPS_K[self.leaps]
+        self.leaps += 1
+        try:
+            found = equilibrium(self.assessment, whole, temperature, near=self.state.compositions)
+        except NoEquilibriumError:
+            return self._leap()
+        self.state, self.last = replace(found, amounts=left * found.amounts), None
+        new = self.state.amounts[1:] @ self.assessment.fcc.features(found.compositions[1:])
+        self.features = new if self.lever else self.features + new
+        self.step, self.fall = RESUMED, DROP_K
+        return None
+
     def _shorten(self) -> None:
         if self._by_temperature:
             self.fall /= 2.0
         else:
             self.step /= 2.0
-        if min(self.step, self.fall) < LEAST:
+        if self.step < LEAST or self.fall < LEAST_K:
             raise NoEquilibriumError("The freezing of this alloy was not found.", why=f"near {self.state.temperature:.1f} K")
 
     @property
@@ -216,7 +256,7 @@ class _Path:
             here = self.state.temperature
             return _Aim(temperature=here + share * ((aim.temperature or here) - here))
 
-        share = brentq(lambda share: off(self._solve(part(share))), 1e-9, 1.0, xtol=1e-12, rtol=1e-12, maxiter=60)
+        share = brentq(lambda share: off(self._solve(part(share))), 1e-9, 1.0, xtol=1e-11, rtol=1e-11, maxiter=200)
         return self._solve(part(float(share)))
 
     def _meet(self, aim: "_Aim") -> Iterator[Point]:

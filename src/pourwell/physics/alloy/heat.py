@@ -18,7 +18,7 @@ COLDEST: Final = 298.15
 HOTTEST: Final = 1700.0
 LIQUID_STEP_K: Final = 25.0
 SOLID_STEP_K: Final = 20.0
-OVERSHOOT_K: Final = 0.5
+OVERSHOOT_K: Final = 1.0
 """So much the temperature may rise from one point of a path to the next. It does so only beside the point where silver-rich and
 copper-rich solid become one: there the second solid is seen a little late."""
 ROUNDING: Final = 1e-6

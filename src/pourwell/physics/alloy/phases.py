@@ -139,7 +139,7 @@ def _equations(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Net:
+class Net:
     """Compositions all over the simplex (points, n), nought replaced by a trace, their features, sums of x ln x, and neighbours.
 
     `neighbours` (points, n (n - 1)): places in the net; at an edge a point stands in for a neighbour that is missing.
@@ -152,7 +152,7 @@ class _Net:
 
 
 @cache
-def _net(n: int, pairs: tuple[tuple[int, int, int], ...]) -> _Net:
+def _net(n: int, pairs: tuple[tuple[int, int, int], ...]) -> Net:
     """The net for a solution of n elements with these pairs."""
     steps = FINENESS[n]
     ways = [part for part in product(range(steps + 1), repeat=n) if sum(part) == steps]
@@ -162,7 +162,7 @@ def _net(n: int, pairs: tuple[tuple[int, int, int], ...]) -> _Net:
     place = {way: i for i, way in enumerate(ways)}
     moves = [tuple(int(e == i) - int(e == j) for e in range(n)) for i, j in permutations(range(n), 2)]
     beside = [[place.get(tuple(a + b for a, b in zip(way, move, strict=True)), i) for move in moves] for i, way in enumerate(ways)]
-    net = _Net(
+    net = Net(
         compositions=x,
         features=shape.features(x),
         ideal=(x * np.log(x)).sum(axis=1),
@@ -171,6 +171,11 @@ def _net(n: int, pairs: tuple[tuple[int, int, int], ...]) -> _Net:
     for array in (net.compositions, net.features, net.ideal, net.neighbours):
         array.setflags(write=False)
     return net
+
+
+def net_of(phase: Solution) -> Net:
+    """The net for a phase, made once for all phases of as many elements and such pairs."""
+    return _net(len(phase.pure), tuple((int(i), int(j), int(k)) for i, j, k in phase.pairs))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -199,7 +204,7 @@ def newcomer(phase: Solution, potentials: Floats, *, temperature: float, there: 
     """
     n = len(potentials)
     values, rt = phase.coefficients(temperature), GAS_CONSTANT * temperature
-    net = _net(n, tuple((int(i), int(j), int(k)) for i, j, k in phase.pairs))
+    net = net_of(phase)
     heights = net.ideal + (net.features @ values - net.compositions @ potentials) / rt
     low = heights < within
     if n > 1:
