@@ -21,9 +21,10 @@ SOLID_STEP_K: Final = 20.0
 OVERSHOOT_K: Final = 1.0
 """So much the temperature may rise from one point of a path to the next. It does so only beside the point where silver-rich and
 copper-rich solid become one: there the second solid is seen a little late."""
-ROUNDING: Final = 1e-6
+OVERSHOOT_HEAT: Final = 40.0
+"""[J/mol]: what a kelvin of it takes at the most."""
 ALIKE: Final = 1e-9
-"""Of the whole heat: it may rise by so little on cooling without harm; points that differ by less are one."""
+"""Of the whole heat: points that differ by less are one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -191,12 +192,12 @@ def _table(some: Assessment, x: Floats, *, path: list[Point], way: Way, frozen: 
 def _rising(rows: Floats) -> tuple[Floats, Floats]:
     """Turn a cooling path about; points that lost no heat are left out, a small rise is levelled.
 
-    Raises NoEquilibriumError where the path got warmer by more than `OVERSHOOT_K`, or took up heat.
+    Raises NoEquilibriumError where the path got warmer by more than `OVERSHOOT_K`, or took up more heat.
     """
     temperature, heat = rows.T
     if float(np.diff(temperature).max()) > OVERSHOOT_K:
         raise NoEquilibriumError("The freezing of this alloy was not found.", why="its temperature rose on cooling")
-    if float(np.diff(heat).max()) > ROUNDING * abs(float(heat[0] - heat[-1])):
+    if float(np.diff(heat).max()) > OVERSHOOT_HEAT:
         raise NoEquilibriumError("The freezing of this alloy was not found.", why="it took up heat on cooling")
     lowest = np.minimum.accumulate(heat)
     fresh = np.concatenate([[True], np.diff(lowest) < -ALIKE * (heat[0] - heat[-1])])
