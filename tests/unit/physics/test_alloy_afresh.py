@@ -71,7 +71,7 @@ BESIDE = [
 @pytest.mark.parametrize("way", ["lever", "scheil"])
 @pytest.mark.parametrize("shares", BESIDE)
 def test_beside_the_end_of_the_gap_a_recipe_freezes_like_its_neighbours(shares, way):
-    """Continuity: its last liquid and latent heat are those of recipes two thousandths of the metal away, but for what that moves."""
+    """Continuity: its range and latent heat are those of recipes two thousandths of the metal away, but for what that moves."""
     here = melting(ENERGIES, moles(shares), way)
     assert np.diff(here.temperature).min() >= 0
     assert np.diff(here.enthalpy).min() > 0
