@@ -36,6 +36,7 @@ SUFFIXES: Final[dict[str, str]] = {
     "count": "1",
     "g_per_cm3": "g/cm3",
     "g_per_100_g": "g per 100 g",
+    "g_per_mol": "g/mol",
     "c_per_h": "K/h",
     "kj_per_kg": "kJ/kg",
     "j_per_kg_k": "J/(kg K)",
@@ -126,6 +127,11 @@ def f_from_c(c: float) -> float:
 def kg_per_m3_from_g_per_cm3(g_per_cm3: float) -> float:
     """kg/m3 from g/cm3."""
     return g_per_cm3 * 1e3
+
+
+def kg_per_mol_from_g_per_mol(g_per_mol: float) -> float:
+    """kg/mol from g/mol."""
+    return g_per_mol * 1e-3
 
 
 def j_per_kg_from_kj_per_kg(kj_per_kg: float) -> float:

@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 from pydantic import ValidationError
 
 from pourwell.errors import BadDataError, UnknownNameError
+from pourwell.materials.assessed import GibbsElement, GibbsPair, Melts
 from pourwell.materials.model import (
     WEAK_GRADES,
     Alloy,
@@ -42,7 +43,13 @@ SHELVES: Mapping[str, type[Row]] = {
 MISSING_SHOWN = 6
 """Of a row that lacks much, so many keys are named."""
 
-LISTS: Mapping[str, type[Row]] = {"rules": Rule, "sources": Source, "elements": Element}
+LISTS: Mapping[str, type[Row]] = {
+    "rules": Rule,
+    "sources": Source,
+    "elements": Element,
+    "gibbs_elements": GibbsElement,
+    "gibbs_pairs": GibbsPair,
+}
 """Folder of `data/` to the model of its rows: many rows a file, each a table named by its id."""
 
 
@@ -58,6 +65,8 @@ class Library:
     rules: Mapping[str, Rule]
     sources: Mapping[str, Source]
     elements: Mapping[str, Element] = field(default_factory=dict)
+    gibbs_elements: Mapping[str, GibbsElement] = field(default_factory=dict)
+    gibbs_pairs: Mapping[str, GibbsPair] = field(default_factory=dict)
     digest: str
 
     def alloy(self, name: str) -> Alloy:
@@ -141,8 +150,8 @@ def _shipped() -> _Shipped:
     return _Shipped(tables=tables, rows=rows, digest=digest.hexdigest())
 
 
-def own_rows(shelf: str, studio_folder: Path | None) -> dict[str, Any]:
-    """The rows of a shelf in the studio's own folder by id, made whole.
+def own_rows(shelf: str, studio_folder: Path | None, *, melts: Melts | None = None) -> dict[str, Any]:
+    """The rows of a shelf in the studio's own folder by id, made whole; `melts` as for `load_library`.
 
     Raises BadDataError with the file, the key and the reason.
     """
@@ -151,14 +160,14 @@ def own_rows(shelf: str, studio_folder: Path | None) -> dict[str, Any]:
     folder = studio_folder / shelf if studio_folder else None
     for name, text in texts(folder).items() if folder else ():
         where = str(folder and folder / name)
-        row = _own_row(shelf, parse(text, where), where)
+        row = _own_row(shelf, parse(text, where), where, melts=melts)
         if row.id in rows:
             raise BadDataError(f'{where}: the id "{row.id}" stands in {seen[row.id]} too.')
         rows[row.id], seen[row.id] = row, where
     return rows
 
 
-def _own_row(shelf: str, table: dict[str, Any], where: str) -> Any:
+def _own_row(shelf: str, table: dict[str, Any], where: str, *, melts: Melts | None) -> Any:
     """One row of the studio's own folder, made whole."""
     shipped, model = _shipped(), SHELVES[shelf]
     if shelf == "flasks":
@@ -167,7 +176,7 @@ def _own_row(shelf: str, table: dict[str, Any], where: str) -> Any:
     if not isinstance(name, str) or not name:
         raise BadDataError(f"{where}: id is missing.", try_this='Write a line such as id = "my-alloy".')
     try:
-        whole = complete(shelf, table, shipped=shipped.tables[shelf], elements=shipped.rows["elements"])
+        whole = complete(shelf, table, shipped=shipped.tables[shelf], elements=shipped.rows["elements"], melts=melts)
     except UnknownNameError as err:
         raise BadDataError(f"{where}: like: {err.what}", why=err.why) from err
     missing = [key for key, part in model.model_fields.items() if part.is_required() and key not in whole]
@@ -182,17 +191,18 @@ def _own_row(shelf: str, table: dict[str, Any], where: str) -> Any:
     return _row(model, whole, where, own=True)
 
 
-def load_library(studio_folder: Path | None = None) -> Library:
+def load_library(studio_folder: Path | None = None, *, melts: Melts | None = None) -> Library:
     """The shipped library, with the rows of a studio's folder merged over it by id, key by key.
 
-    A studio's row with a known id need hold only what differs; one with a new id must be whole or say which row it is like.
+    A studio's row with a known id need hold only what differs; one with a new id must be whole or say which row it is like. `melts`
+    gives the melting range of an own recipe that does not say it.
     Raises BadDataError with the file, the key and the reason.
     """
     shipped = _shipped()
     rows: dict[str, Any] = dict(shipped.rows)
     mark = hashlib.sha256(shipped.digest.encode())
     for shelf in SHELVES:
-        own = own_rows(shelf, studio_folder)
+        own = own_rows(shelf, studio_folder, melts=melts)
         rows[shelf] = {**shipped.rows[shelf], **own}
         for row in own.values():
             mark.update(f"{shelf}/{row!r}\n".encode())

@@ -5,6 +5,7 @@ from typing import Any
 
 from pourwell.errors import UnknownNameError
 from pourwell.materials import mixture
+from pourwell.materials.assessed import Melts
 from pourwell.materials.model import OWN_ESTIMATE, Element, Grade
 from pourwell.units import unit_of
 
@@ -30,12 +31,14 @@ WATER = ("water_heavy_g_per_100_g", "water_fine_g_per_100_g")
 NAMING = ("id", "name", "colour", "fineness_permille", "composition_percent")
 
 
-def complete(shelf: str, table: Table, *, shipped: Mapping[str, Table], elements: Mapping[str, Element]) -> Table:
+def complete(
+    shelf: str, table: Table, *, shipped: Mapping[str, Table], elements: Mapping[str, Element], melts: Melts | None = None
+) -> Table:
     """A studio's table made whole.
 
     With the id of a shipped row it need hold only what differs; with `like = "id"` it takes the rest from that row. For an alloy,
     figures that belong to the recipe are not taken over when the recipe is new: those that mixing gives are computed, the metal
-    temperatures keep their superheat over the new liquidus, and solidus and liquidus must be given.
+    temperatures keep their superheat over the new liquidus, and solidus and liquidus are computed by `melts`, or must be given.
     Raises UnknownNameError when `like` names no shipped row.
     """
     table = dict(table)
@@ -47,6 +50,7 @@ def complete(shelf: str, table: Table, *, shipped: Mapping[str, Table], elements
     if shelf == "alloys":
         if model_id != table["id"]:
             base = {key: value for key, value in base.items() if key not in NAMING}
+        table = {**_computed(table, melts), **table}
         if "composition_percent" in table:
             base = {key: value for key, value in base.items() if key not in (*MELTING, *MIXED, *SUPERHEATED)}
         if "liquidus_c" in table:
@@ -61,6 +65,41 @@ def complete(shelf: str, table: Table, *, shipped: Mapping[str, Table], elements
         if isinstance(base.get(key), list) and isinstance(table.get(key), list):
             whole[key] = base[key] + table[key]
     return _mixed(whole, elements) if shelf == "alloys" else whole
+
+
+def _computed(table: Table, melts: Melts | None) -> Table:
+    """Solidus and liquidus of a table's own recipe where it gives neither and they can be computed."""
+    recipe = _recipe(table)
+    if melts is None or recipe is None or any(key in table for key in MELTING):
+        return {}
+    if (found := melts(recipe)) is None:
+        return {}
+    first, *others = reversed(found.sources)
+    about = {
+        "unit": "degC",
+        "source": f"{first}:computed, with {', '.join(others)}" if others else f"{first}:computed",
+        "grade": Grade.ESTIMATE,
+    }
+    note = f"computed for this recipe, within {found.band_k:g} K"
+    notes = {"solidus_c": f"{note}; a casting holds liquid down to {found.last_liquid_c:.0f} degC", "liquidus_c": note}
+    return {
+        key: {
+            "value": round(value),
+            "low": round(value) - found.band_k,
+            "high": round(value) + found.band_k,
+            **about,
+            "note": notes[key],
+        }
+        for key, value in (("solidus_c", found.solidus_c), ("liquidus_c", found.liquidus_c))
+    }
+
+
+def _recipe(table: Table) -> dict[str, float] | None:
+    """The recipe of a table if it is one, as far as can be told before the row is read."""
+    recipe = table.get("composition_percent")
+    if not isinstance(recipe, dict) or not recipe or any(isinstance(p, dict) or _number(p) is None for p in recipe.values()):
+        return None
+    return {str(symbol): float(part) for symbol, part in recipe.items()}
 
 
 def _number(given: Any) -> float | None:
@@ -88,10 +127,8 @@ def _moved(quantity: Table, by: float) -> Table:
 
 def _mixed(row: Table, elements: Mapping[str, Element]) -> Table:
     """The row with what its recipe gives by mixing, where it is not given and every element is known."""
-    recipe, liquidus_c = row.get("composition_percent"), _number(row.get("liquidus_c"))
-    if not isinstance(recipe, dict) or not recipe or any(_number(recipe[symbol]) is None for symbol in recipe):
-        return row
-    if any(symbol not in elements for symbol in recipe) or sum(recipe.values()) <= 0:
+    recipe, liquidus_c = _recipe(row), _number(row.get("liquidus_c"))
+    if recipe is None or any(symbol not in elements for symbol in recipe) or sum(recipe.values()) <= 0:
         return row
     figures = {key: getattr(mixture, key)(recipe, elements) for key in MIXED if key != "liquid_density_g_per_cm3"}
     if liquidus_c is not None:

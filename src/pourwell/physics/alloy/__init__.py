@@ -1,0 +1,1 @@
+"""How silver-gold-copper alloys melt and freeze, from published Gibbs energies."""
