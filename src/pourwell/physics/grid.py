@@ -23,6 +23,10 @@ Distance = Callable[[Floats], Floats]
 LEAST = 0.05
 """Least distance of a cell's middle from the surface, in edges, so that no conductance grows beyond bounds."""
 
+SMEAR = 1.0
+"""Half width of the band in which the surface's area is counted, in spacings of the eight points."""
+BLOCK = 3
+"""Doublings of a block of cells over which the area of the stairs is made that of the surface."""
 HALVINGS = 2
 """How often cells are halved near thin walls."""
 MOST_PLACES = 1e8
@@ -90,15 +94,13 @@ def _mesh(domain: Domain, cells: Cells, across: Array, *, metal: Distance, body:
     _even_out(cells, kind, ids=ids, faces=(first, second, side), area=area)
     crossing = np.flatnonzero(kind[first] != kind[second])
     a, b = first[crossing], second[crossing]
-    along = 0.5 * (size[a] + size[b])
-    lean = np.minimum(np.abs(cells.distance[b] - cells.distance[a]) / along, 1.0)
-    area[crossing] = edge[crossing] ** 2 * lean
+    surface = _surface(cells, metal)
+    area[crossing] = _true_areas(cells, surface, pairs=(a, b), side=side[crossing])
     near[crossing] = np.maximum(np.abs(cells.distance[a]), LEAST * size[a])
     far[crossing] = np.maximum(np.abs(cells.distance[b]), LEAST * size[b])
     volume = size**3
-    fraction = _fractions(cells, metal)
     _trim_rim(domain, cells, volume)
-    _hand_over(volume, kind, fraction, pairs=(a, b), away=np.abs(cells.distance))
+    _hand_over(volume, kind, surface.fraction, pairs=(a, b), away=np.abs(cells.distance))
     ids_of_bodies = np.full(size.size, -1, dtype=np.int32)
     inside = np.flatnonzero(kind == METAL)
     ids_of_bodies[inside] = body(centre[inside]) if body else 0
@@ -158,16 +160,28 @@ def _even_out(cells: Cells, kind: Array, *, ids: Array, faces: tuple[Array, Arra
     area *= share
 
 
-def _fractions(cells: Cells, metal: Distance) -> Floats:
-    """(n,) share of metal in each cell: eight planes in a cell that the surface may cut, else 0 or 1."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Surface:
+    """The metal's surface in the cells: share of metal (n,), area of the surface in each (n,) [m2], and distances at the eight points."""
+
+    fraction: Floats
+    area: Floats
+    row: NDArray[np.int64]
+    eight: Floats
+
+
+def _surface(cells: Cells, metal: Distance) -> _Surface:
+    """Eight planes in each cell that the surface may cut; its area is the volume of a thin band round it over the band's width.
+
+    Source: coarea formula; the band's weight is a hat, whose sum over a lattice is level if it is one or two points wide.
+    """
     fraction = (cells.distance < 0).astype(np.float64)
-    size = cells.size
-    cut = np.flatnonzero(np.abs(cells.distance) < 0.87 * size)
-    if not cut.size:
-        return fraction
+    area, row, size = np.zeros(fraction.size), np.full(fraction.size, -1, dtype=np.int64), cells.size
+    cut = np.flatnonzero(np.abs(cells.distance) < 1.1 * size)
+    row[cut] = np.arange(cut.size)
     quarter = 0.25 * size[cut]
     points = cells.centre[cut][:, None] + (2 * OCTANTS - 1)[None] * quarter[:, None, None]
-    away = metal(points.reshape(-1, 3)).reshape(-1, 2, 2, 2)
+    away = metal(points.reshape(-1, 3)).reshape(-1, 2, 2, 2) if cut.size else np.empty((0, 2, 2, 2))
     slope = np.empty((*away.shape, 3))
     for axis in range(3):
         slope[..., axis] = np.diff(away, axis=axis + 1)
@@ -175,7 +189,37 @@ def _fractions(cells: Cells, metal: Distance) -> Floats:
     share = np.empty(away.size)
     cut_fraction((away / half).ravel(), (slope / half[..., None]).reshape(-1, 3), share)
     fraction[cut] = share.reshape(-1, 8).mean(axis=1)
-    return fraction
+    band = SMEAR * half
+    area[cut] = (half**3 * np.maximum(1 - np.abs(away) / band, 0) / band).reshape(-1, 8).sum(axis=1)
+    return _Surface(fraction=fraction, area=area, row=row, eight=away)
+
+
+def _true_areas(cells: Cells, surface: _Surface, *, pairs: tuple[Array, Array], side: Array) -> Floats:
+    """Area of the surface that each face of the stairs stands for [m2].
+
+    The face's area times the share of the surface's normal along it; then scaled block by block, so that all the faces of a block
+    have the area that the surface has there.
+    """
+    a, b = pairs
+    size, axis = cells.size, side // 2
+    lean = np.abs(cells.distance[b] - cells.distance[a]) / (0.5 * (size[a] + size[b]))
+    fine = np.flatnonzero((surface.row[a] >= 0) & (surface.row[b] >= 0) & (size[a] == size[b]))
+    for way in range(3):
+        mine = fine[axis[fine] == way]
+        here, there = (np.moveaxis(surface.eight[surface.row[end[mine]]], way + 1, 1) for end in (a, b))
+        up = (side[mine] % 2)[:, None, None]
+        step = np.where(up, there[:, 0] - here[:, 1], there[:, 1] - here[:, 0]) / (0.5 * size[a[mine]])[:, None, None]
+        lean[mine] = np.abs(step).mean(axis=(1, 2))
+    area = np.minimum(size[a], size[b]) ** 2 * np.clip(lean, 0.05, 1.0)
+    block = cells.code >> (3 * (cells.level.astype(np.int64) + BLOCK))
+    _, place = np.unique(block, return_inverse=True)
+    count = int(place.max(initial=0)) + 1
+    stairs = 0.5 * (np.bincount(place[a], area, minlength=count) + np.bincount(place[b], area, minlength=count))
+    true = np.bincount(place, surface.area, minlength=count)
+    factor = np.clip(true / np.maximum(stairs, 1e-30), 0.7, 1.5)
+    area *= 0.5 * (factor[place[a]] + factor[place[b]])
+    scaled: Floats = area * (surface.area.sum() / max(area.sum(), 1e-30))
+    return scaled
 
 
 def _hand_over(volume: Floats, kind: Array, fraction: Floats, *, pairs: tuple[Array, Array], away: Floats) -> None:

@@ -26,11 +26,13 @@ OCTANTS = np.array([[i, j, k] for i in (0, 1) for j in (0, 1) for k in (0, 1)], 
 class Grading:
     """How fast cells grow.
 
-    A cell is split while the metal's surface is nearer than `reach` of its edges, unless the metal there is so thick that a ball of
+    A cell is split while the metal's surface is nearer than `reach` of its edges (`inner` in metal, which conducts a hundred times better
+    and so is nearly of one temperature across a wall), unless the metal there is so thick that a ball of
     `across` cells fits; below the wanted edge it is split only near thin walls.
     """
 
-    reach: float = 1.7
+    reach: float = 3.0
+    inner: float = 1.2
     across: float = 10.0
     outer: float = 2.5e-3
     """Largest cells at the flask's outside [m]."""
@@ -102,7 +104,7 @@ def _wanted(points: Floats, distance: Floats, level: int, *, grid: Lattice, base
     """(n,) which cells of a level the metal asks to be split."""
     grading, thick, thin = tools
     size = grid.size(level)
-    near: Mask = np.abs(distance) < grading.reach * size
+    near: Mask = (distance < grading.reach * size) & (distance > -grading.inner * size)
     thick.see(points, distance, size)
     which = np.flatnonzero(near)
     if level > base:

@@ -13,6 +13,10 @@ F = TypeVar("F", bound=Callable[..., object])
 LOOSE = {"reassoc", "contract", "nsz", "arcp"}
 """What the compiler may reorder: sums and products, but not the handling of NaN and infinity."""
 
+numba.config.THREADING_LAYER = "workqueue"
+"""Threads that sleep while they wait. The other layer spins, and on a busy machine every loop then waits for a whole time slice (twenty
+times slower with two programs on two cores). This one must not be entered from two threads at once: one march a process."""
+
 
 def compiled(*, parallel: bool = False) -> Callable[[F], F]:
     """Decorator: machine code for a loop, kept on disk where a folder can be written."""
