@@ -47,6 +47,8 @@ HALVINGS = 8
 """Most halvings of a step that does not converge."""
 SHARES = (1.0, 0.5, 0.25, 0.125)
 """Shares of a change that are tried."""
+BEND = 20.0
+"""Bend of the curve of temperature at which a change stops: beyond it the linear system no longer holds."""
 PLATEAU = 1e-4
 """Temperature over which a standing temperature is taken to fall, in the linear system only [K]."""
 
@@ -173,20 +175,34 @@ class Marcher:
         state = (self.spare_temperature, self.spare_slope, self.spare_r)
         best, best_share = math.inf, 0.0
         for share in SHARES:
-            move(self.trial, self.slope, self.balance.change, least=self.least, share=share, out=self.other)
+            self._go(share)
             found = self._look(step, self.other, into=state)
             if found < best:
                 best, best_share = found, share
             if found < left or not found < best * 1.0001:
                 break
         if best_share != share:
-            move(self.trial, self.slope, self.balance.change, least=self.least, share=best_share, out=self.other)
+            self._go(best_share)
             best = self._look(step, self.other, into=state)
         self.trial, self.other = self.other, self.trial
         self.temperature, self.spare_temperature = self.spare_temperature, self.temperature
         self.slope, self.spare_slope = self.spare_slope, self.slope
         self.r, self.spare_r = self.spare_r, self.r
         return best
+
+    def _go(self, share: float) -> None:
+        """Heat after a share of the change, in `other`."""
+        move(
+            self.balance.tables,
+            self.trial,
+            self.balance.change,
+            kind=self.kind,
+            slope=self.slope,
+            least=self.least,
+            share=share,
+            bend=BEND,
+            out=self.other,
+        )
 
     def _accept(self, length: float, factors: tuple[float, float, float]) -> Moment:
         """Take the trial for the new state and check the ledger."""

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
-STEEL_LIMIT = (1 / 60) ** -0.5 * 1e2 / 60
+STEEL_LIMIT = 60**0.5 * 100
 """1 (K min)^0.5/cm, the historical limit for steel, in (K s)^0.5/m. Niyama, Uchida, Morikawa & Saito 1982."""
 
 

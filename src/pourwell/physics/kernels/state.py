@@ -161,11 +161,32 @@ def capacities(step: Step, slope: Array, out: Array, *, least: float) -> None:
         out[a] = lead * volume[a] / max(slope[a], least)
 
 
+@compiled()
+def _stop(tables: Tables, place: tuple[int, float, float], bend: float) -> float:
+    """Where a move of heat ends: just beyond the first knot on its way at which the curve bends by more than a factor.
+
+    place: kind, heat before and after.
+    """
+    kind, before, after = place
+    knots, values, last = tables.heat[kind], tables.temperature[kind], tables.count[kind] - 2
+    n = segment(tables, kind, before)
+    step = 1 if after > before else -1
+    while True:
+        edge = knots[n + 1] if step > 0 else knots[n]
+        if n + step < 0 or n + step > last or (after - edge) * step <= 0.0:
+            return after
+        here = (values[n + 1] - values[n]) / (knots[n + 1] - knots[n])
+        n += step
+        there = (values[n + 1] - values[n]) / (knots[n + 1] - knots[n])
+        if max(here, there) > bend * min(here, there):
+            return edge + step * min(1e-6 * (knots[n + 1] - knots[n]), (after - edge) * step)
+
+
 @compiled(parallel=True)
-def move(heat: Array, slope: Array, change: Array, *, least: float, share: float, out: Array) -> None:
-    """Heat after a change of temperature along the slope it was reckoned with."""
+def move(tables: Tables, heat: Array, change: Array, *, kind: Array, slope: Array, least: float, share: float, bend: float, out: Array) -> None:
+    """Heat after a share of a change of temperature, along the slope that it was reckoned with, but not past a sharp bend."""
     for a in prange(out.size):
-        out[a] = heat[a] + share * change[a] / max(slope[a], least)
+        out[a] = _stop(tables, (kind[a], heat[a], heat[a] + share * change[a] / max(slope[a], least)), bend)
 
 
 @compiled(parallel=True)
