@@ -86,7 +86,7 @@ class Hierarchy:
             fine.append(groups)
             level, index, kind = (level[some] + 1).astype(np.int8), index[some] >> 1, kind[some]
         self.groups = fine[0] if fine else None
-        self.levels = [_level(r, g) for r, g in zip(made[1:], [*fine[1:], None], strict=True)]
+        self.levels = [_level(r, g) for r, g in zip(made[1:], [*fine[1:], None], strict=False)]
 
     def renew(self, capacity: Singles) -> None:
         """Take over the capacities (n,) of the fine cells [W/K]."""

@@ -159,8 +159,7 @@ class Marcher:
         step = Step(self.volume, self.past, lead)
         left = self._look(step, self.trial, into=(self.temperature, self.slope, self.r))
         for turn in range(pace.newton):
-            moved = 0.5 * float(self.volume @ np.abs(self.trial - self.heat)) / length
-            if turn and left <= pace.balance * moved + 1e-14 * lead * float(self.volume @ np.abs(self.trial)):
+            if turn and left <= pace.balance * self._moving(length) + 1e-14 * lead * float(self.volume @ np.abs(self.trial)):
                 return True
             if not math.isfinite(left):
                 return False
@@ -169,6 +168,12 @@ class Marcher:
             self.newton += 1
             left = self._move(step, left)
         return False
+
+    def _moving(self, length: float) -> float:
+        """Heat that moves in a step [W]: half of all changes, or what crosses the boundary if that is more."""
+        changed = 0.5 * float(self.volume @ np.abs(self.trial - self.heat)) / length
+        outside = self.balance.outside
+        return max(changed, 0.5 * float(np.abs(outside.conductance * self.temperature - outside.source).sum()))
 
     def _move(self, step: Step, left: float) -> float:
         """Go along the change that was solved for, as far as it helps; returns what is out of balance then."""
