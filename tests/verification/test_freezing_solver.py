@@ -189,7 +189,7 @@ def test_superheat_is_lost_as_the_closed_form_says():
     dry = inert(density=1240, heat_capacity=1050, conductivity=0.45)
     melt = Melt(density=9300, solid_heat_capacity=300, liquid_heat_capacity=300, latent=105e3, solid_conductivity=300, liquid_conductivity=300)
     metal = ranged(melt, solidus=k_from_c(880), liquidus=k_from_c(896))
-    got, _ = plate(1e-3, 0.04e-3, metal=metal, mould=dry, pace=Pace(first=1e-3, growth=0.03))
+    got, _ = plate(1e-3, 0.02e-3, metal=metal, mould=dry, pace=Pace(first=2e-4, growth=0.03))
     assert float(erfcx(0.221516)) == pytest.approx((896 - 500) / 500, rel=1e-4)
     assert np.mean(got.begin) == pytest.approx(0.16298, rel=0.015), f"observed {np.mean(got.begin):.5f} s"
 

@@ -84,14 +84,14 @@ class _Thickness:
         self.middles: list[Floats] = []
         self.radii: list[Floats] = []
 
-    def see(self, centres: Floats, distance: Floats, size: float) -> None:
-        """Remember cells in metal; their middles may be off the thickest place by half an edge."""
+    def see(self, centres: Floats, distance: Floats) -> None:
+        """Remember the cells in metal."""
         inside = distance < 0
         self.middles.append(centres[inside])
-        self.radii.append(0.43 * size - distance[inside])
+        self.radii.append(-distance[inside])
 
     def holds(self, points: Floats, radius: float) -> Mask:
-        """(n,) whether a ball of a radius lies in the metal within one and a half of its radii."""
+        """(n,) whether a ball of a radius, or of a fifth less, since no middle need be in its middle, lies within one and a half radii."""
         middles = np.concatenate([m[r >= 0.8 * radius] for m, r in zip(self.middles, self.radii, strict=True)])
         if not len(middles) or not len(points):
             return np.zeros(len(points), dtype=np.bool_)
@@ -105,7 +105,7 @@ def _wanted(points: Floats, distance: Floats, level: int, *, grid: Lattice, base
     grading, thick, thin = tools
     size = grid.size(level)
     near: Mask = (distance < grading.reach * size) & (distance > -grading.inner * size)
-    thick.see(points, distance, size)
+    thick.see(points, distance)
     which = np.flatnonzero(near)
     if level > base:
         near[which[thick.holds(points[which], 0.5 * grading.across * size)]] = False
