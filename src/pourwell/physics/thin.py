@@ -54,13 +54,15 @@ def wall_thickness(distance: Callable[[Floats], Floats], points: Floats, *, most
     away, slope = distance(points), gradient(distance, points, small)
     normal = slope / np.maximum(np.linalg.norm(slope, axis=1), 1e-9)[:, None]
     surface = points - away[:, None] * normal
+    surface -= distance(surface)[:, None] * normal
     gone = np.full(len(points), 2 * small)
-    thick = np.full(len(points), np.inf)
+    thick, entered = np.full(len(points), np.inf), np.zeros(len(points), dtype=np.bool_)
     going = np.flatnonzero(np.linalg.norm(slope, axis=1) > 0.5)
     for _ in range(STEPS):
         inside = -distance(surface[going] - gone[going, None] * normal[going])
         out = inside <= 0
-        thick[going[out]] = gone[going[out]]
+        thick[going[out & entered[going]]] = gone[going[out & entered[going]]]
+        entered[going] |= ~out
         gone[going] += np.maximum(inside, small)
         going = going[~out & (gone[going] < most)]
         if not going.size:
