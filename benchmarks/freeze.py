@@ -1,8 +1,8 @@
 """Time the freezing solver: `python benchmarks/freeze.py [--edge-mm 1 0.5] [--ring] [--growth 0.06]`.
 
-A tree of six rings on a stem with its button, or one tilted ring, as formulas. Prints for each edge of cells: cells, what the ledger is off,
-the thinnest wall in cells, what was still liquid, steps, solutions and products, and seconds for the mesh and for the march. The first
-run on a machine compiles the loops, which is told apart.
+A tree of six rings on a stem with its button, or one tilted ring, as formulas. Prints for each edge of cells: cells, what the
+ledger is off, the thinnest wall in cells, what was still liquid, steps, solutions and products, and seconds for the mesh and for
+the march. The first run on a machine compiles the loops, which is told apart.
 """
 
 import argparse
@@ -26,14 +26,16 @@ from pourwell.physics.properties import Melt, inert, ranged  # noqa: E402
 from pourwell.physics.solidify import solidify  # noqa: E402
 from pourwell.units import k_from_c  # noqa: E402
 
-MELT = Melt(density=9700, solid_heat_capacity=300, liquid_heat_capacity=300, latent=105e3, solid_conductivity=300, liquid_conductivity=170)
+MELT = Melt(
+    density=9700, solid_heat_capacity=300, liquid_heat_capacity=300, latent=105e3, solid_conductivity=300, liquid_conductivity=170
+)
 STERLING = ranged(MELT, solidus=k_from_c(802), liquidus=k_from_c(893))
 PLASTER = inert(density=1150, heat_capacity=1050, conductivity=0.5)
 STANCE = np.array([math.sqrt(0.5), math.sqrt(0.5)])
 """Sprues rise at 45 degrees."""
 
 
-def rod(points, start, along, *, length, radius):  # noqa: ANN001, ANN201
+def rod(points, start, along, *, length, radius):
     """Distance from a cylinder [m]."""
     q = points - start
     s = q @ along
@@ -42,7 +44,7 @@ def rod(points, start, along, *, length, radius):  # noqa: ANN001, ANN201
     return np.minimum(np.maximum(a, b), 0) + np.hypot(np.maximum(a, 0), np.maximum(b, 0))
 
 
-def band(points, middle, *, head, axis, thick=2e-3):  # noqa: ANN001, ANN201
+def band(points, middle, *, head, axis, thick=2e-3):
     """Distance from a band of bore 17 mm, 3 mm wide, 2 mm thick, which grows by `thick` on the side of `head` [m]."""
     q = points - middle
     a, c = q @ head, q @ axis
@@ -54,7 +56,7 @@ def band(points, middle, *, head, axis, thick=2e-3):  # noqa: ANN001, ANN201
     return away * (0.93 if thick else 1.0)
 
 
-def tree(points):  # noqa: ANN001, ANN201
+def tree(points):
     """Distance from six rings on a stem of 6 mm with a button of 25 x 15 mm [m]."""
     up = np.array([0.0, 0.0, 1.0])
     away = rod(points, np.array([0, 0, 85e-3]), up, length=20e-3, radius=12.5e-3)
@@ -74,7 +76,7 @@ def tree(points):  # noqa: ANN001, ANN201
     return away
 
 
-def lone_ring(points):  # noqa: ANN001, ANN201
+def lone_ring(points):
     """Distance from one plain band that leans across all axes [m]."""
     axis = np.array([0.3, 0.5, 1.0])
     axis /= np.linalg.norm(axis)
@@ -94,12 +96,13 @@ def once(edge: float, *, ring: bool, growth: float, reach: float) -> None:
     done = time.perf_counter()
     mean = float(np.average(got.end, weights=grid.mesh.volume[got.cells]))
     thin = f"{grid.thin.cells.min():.2f}" if len(grid.thin.cells) else ">= 2"
+    each = (done - meshed) / got.products / grid.mesh.volume.size * 1e9
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(
         f"{edge * 1e3:g} mm: {grid.mesh.volume.size} cells ({got.cells.size} metal), thinnest wall {thin} cells, ledger off "
         f"{100 * got.ledger.share:.1e} %, still liquid {got.liquid_left * 1e9:.3g} mm3, {got.steps} steps, {got.newton} solutions, "
         f"{got.products} products, mean end {mean:.3f} s, last {got.end.max():.2f} s; mesh {meshed - begin:.2f} s, march "
-        f"{done - meshed:.2f} s, total {done - begin:.2f} s, {(done - meshed) / got.products / grid.mesh.volume.size * 1e9:.1f} ns a cell "
+        f"{done - meshed:.2f} s, total {done - begin:.2f} s, {each:.1f} ns a cell "
         f"and product, peak {peak:.0f} MB",
         flush=True,
     )

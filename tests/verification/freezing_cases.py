@@ -44,7 +44,7 @@ def graph(*, volume, kind, centre, faces, outer=None, index=None):
 
 
 def line(edges, metal):
-    """A row of cells of one square metre between edges (n + 1,) [m]; BELOW is its beginning, ABOVE its end; metal(x) tells which."""
+    """A row of cells of one square metre between edges (n + 1,) [m]; from BELOW to ABOVE; metal(x) tells which."""
     edges = np.asarray(edges, float)
     x, wide = 0.5 * (edges[1:] + edges[:-1]), np.diff(edges)
     n = x.size

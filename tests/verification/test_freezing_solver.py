@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -86,9 +87,7 @@ def test_a_rod_that_radiates_ends_at_the_temperature_of_the_society_s_benchmark(
     """NAFEMS T2 (Cameron, Casey & Simpson 1986): k 55.6, 0.1 m, one end 1000 K, the other radiates to 300 K: 927.0 K."""
     mesh = line(np.linspace(0, 0.1, 41), nothing)
     rod = inert(density=7850, heat_capacity=460, conductivity=55.6)
-    around = Surroundings(
-        below=Film(coefficient=1e9, outside=1000.0), above=Film(coefficient=0.0, outside=300.0, emissivity=0.98)
-    )
+    around = Surroundings(below=Film(coefficient=1e9, outside=1000.0), above=Film(coefficient=0.0, outside=300.0, emissivity=0.98))
     got = last(march(mesh, setting(mould=rod, around=around), np.full(40, 1000.0), pace=Pace(first=1, growth=0.2), until=8000))
     slope = (got.temperature[-2] - got.temperature[-1]) / 2.5e-3
     face = got.temperature[-1] - slope * 1.25e-3
@@ -128,7 +127,9 @@ def front(chill, melt, *, melting, pour, mould):
 
 
 CHILL = (40.0, 3.6e6)
-EVEN = Melt(density=9700, solid_heat_capacity=300, liquid_heat_capacity=300, latent=105e3, solid_conductivity=300, liquid_conductivity=300)
+EVEN = Melt(
+    density=9700, solid_heat_capacity=300, liquid_heat_capacity=300, latent=105e3, solid_conductivity=300, liquid_conductivity=300
+)
 
 
 def front_error(step, growth, *, pour, band_k, balance=1e-5):
@@ -137,7 +138,9 @@ def front_error(step, growth, *, pour, band_k, balance=1e-5):
     speed = 2 * lam * math.sqrt(alpha)
     edges = growing((0, 6e-3), -0.4, 9e-3 + 0.2, step=step, factor=1.08)
     mesh = line(edges, lambda x: x > 0)
-    metal = ranged(EVEN, solidus=k_from_c(893 - band_k / 2), liquidus=k_from_c(893 + band_k / 2)) if band_k else melted_at(893, EVEN)
+    metal = (
+        ranged(EVEN, solidus=k_from_c(893 - band_k / 2), liquidus=k_from_c(893 + band_k / 2)) if band_k else melted_at(893, EVEN)
+    )
     end = (3.2e-3 / speed) ** 2
     pace = Pace(first=end * 1e-5, growth=growth, balance=balance, linear=0.01)
     mould = inert(density=3.6e3, heat_capacity=1e3, conductivity=40.0)
@@ -151,7 +154,7 @@ def front_error(step, growth, *, pour, band_k, balance=1e-5):
 
 @pytest.mark.parametrize(("pour", "band_k"), [(893.0, 0.2), (1000.0, 0.2), (893.0, 0.0), (1000.0, 0.0)])
 def test_a_pure_metal_freezes_against_a_chill_as_schwarz_says(pour, band_k):
-    """Two half-spaces, front x = 2 lambda sqrt(alpha t) (Carslaw & Jaeger 1959, section 11.2 IV), over 0.2 K and at one temperature.
+    """Two half-spaces, front x = 2 lambda sqrt(alpha t) (Carslaw & Jaeger 1959, 11.2 IV), over 0.2 K and at one temperature.
 
     A cell counts as solid when the front has passed its far face; cells of 0.25 mm give that to a few percent.
     """
@@ -173,7 +176,9 @@ def test_lambda_of_the_front_is_that_of_the_table():
 
     Against a perfect conductor and without superheat the front here is that one.
     """
-    melt = Melt(density=1000, solid_heat_capacity=1000, liquid_heat_capacity=1000, latent=100e3, solid_conductivity=1, liquid_conductivity=1)
+    melt = Melt(
+        density=1000, solid_heat_capacity=1000, liquid_heat_capacity=1000, latent=100e3, solid_conductivity=1, liquid_conductivity=1
+    )
     lam, _ = front((1e9, 1e9), melt, melting=100.0, pour=100.0, mould=0.0)
     assert lam == pytest.approx(0.62006263, abs=1e-5)
 
@@ -185,9 +190,16 @@ def plate(width, step, *, contact=None, metal=RANGED, pour=1000.0, pace=None, mo
 
 
 def test_superheat_is_lost_as_the_closed_form_says():
-    """Lumped plate against half-spaces: theta = erfcx(sqrt tau), sqrt tau = b sqrt t/(rho c w/2); 1 mm, 1000 to 896 degC in 0.163 s."""
+    """Lumped plate against half-spaces: theta = erfcx(sqrt tau), sqrt tau = b sqrt t/(rho c w/2); 1000 to 896 degC."""
     dry = inert(density=1240, heat_capacity=1050, conductivity=0.45)
-    melt = Melt(density=9300, solid_heat_capacity=300, liquid_heat_capacity=300, latent=105e3, solid_conductivity=300, liquid_conductivity=300)
+    melt = Melt(
+        density=9300,
+        solid_heat_capacity=300,
+        liquid_heat_capacity=300,
+        latent=105e3,
+        solid_conductivity=300,
+        liquid_conductivity=300,
+    )
     metal = ranged(melt, solidus=k_from_c(880), liquidus=k_from_c(896))
     got, _ = plate(1e-3, 0.02e-3, metal=metal, mould=dry, pace=Pace(first=2e-4, growth=0.03))
     assert float(erfcx(0.221516)) == pytest.approx((896 - 500) / 500, rel=1e-4)
@@ -196,9 +208,16 @@ def test_superheat_is_lost_as_the_closed_form_says():
 
 @pytest.mark.parametrize(("film", "seconds"), [(500, 4.4583), (1500, 2.5397), (3000, 2.0251)])
 def test_a_plate_at_its_melting_point_freezes_through_a_film_as_the_closed_form_says(film, seconds):
-    """Pure silver, 1 mm: Q = (k^2 dT/(h alpha)) (erfcx B - 1 + 2 B/sqrt pi), B = h sqrt(alpha t)/k, dT 461.8 K (evaluated apart)."""
+    """Pure silver, 1 mm: Q = (k^2 dT/(h alpha)) (erfcx B - 1 + 2 B/sqrt pi), B = h sqrt(alpha t)/k, dT 461.8 K."""
     dry = inert(density=1240, heat_capacity=1050, conductivity=0.45)
-    melt = Melt(density=9300, solid_heat_capacity=283, liquid_heat_capacity=283, latent=104.6e3, solid_conductivity=360, liquid_conductivity=175)
+    melt = Melt(
+        density=9300,
+        solid_heat_capacity=283,
+        liquid_heat_capacity=283,
+        latent=104.6e3,
+        solid_conductivity=360,
+        liquid_conductivity=175,
+    )
     contact = Contact(solid_fraction=(0.0,), coefficient=(float(film),))
     pace = Pace(first=1e-3, growth=0.03)
     got, _ = plate(1e-3, 0.05e-3, metal=melted_at(961.8, melt), mould=dry, contact=contact, pour=961.8 + 1e-6, pace=pace)
@@ -216,7 +235,7 @@ def test_the_steps_are_of_second_order_in_time():
         pace = Pace(first=step, growth=0.0, balance=1e-10, linear=1e-6)
         got = last(march(mesh, setting(mould=metal, around=around), np.array([400.0]), pace=pace, until=2.0))
         errors.append(abs(got.temperature[0] - 300 - 100 * math.exp(-2.0)))
-    orders = [math.log2(a / b) for a, b in zip(errors, errors[1:], strict=False)]
+    orders = [math.log2(a / b) for a, b in pairwise(errors)]
     assert min(orders) > 1.8, f"observed errors {errors}, orders {orders}"
 
 

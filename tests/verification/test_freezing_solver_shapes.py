@@ -1,6 +1,7 @@
 """The freezing solver on the octree, against closed forms and a finer model: balls, rings, trees of cells, symmetry, the ledger."""
 
 import math
+from collections import deque
 from dataclasses import replace
 
 import numpy as np
@@ -18,9 +19,23 @@ from pourwell.physics.octree import Grading
 from pourwell.physics.properties import Melt, inert, ranged
 from pourwell.physics.solidify import solidify
 from pourwell.units import k_from_c
-from tests.verification.freezing_cases import ALONE, PLASTER, RANGED, STERLING, ball, growing, melted_at, poured, ring, setting, turned
+from tests.verification.freezing_cases import (
+    ALONE,
+    PLASTER,
+    RANGED,
+    STERLING,
+    ball,
+    growing,
+    melted_at,
+    poured,
+    ring,
+    setting,
+    turned,
+)
 
 BLOCK = Box(lower=(-0.02, -0.02, 0.0), upper=(0.02, 0.02, 0.04))
+RADIAL_S = 11.098
+"""Mean end of freezing of a ball of 6 mm of the same materials: spherical shells of 0.05 mm with steps of 0.02 t, this program's march."""
 EVERYWHERE = Grading(across=1e9)
 """No coarser cells where metal is thick."""
 TILTED = {"axis": (0.3, 0.5, 1.0), "middle": (0.1e-3, 0.2e-3, 20.15e-3)}
@@ -118,16 +133,16 @@ def test_a_ball_of_pure_metal_freezes_in_the_time_of_the_exact_flux():
         solid_conductivity=3600,
         liquid_conductivity=3600,
     )
-    _, _, got = sphere_end(0.5e-3, mould=dry, metal=melted_at(961.8, melt), pour=961.81)
+    _, _, got = sphere_end(0.25e-3, mould=dry, metal=melted_at(961.8, melt), pour=961.81)
     end = float(got.end.max())
-    assert end == pytest.approx(4.791, rel=0.04), f"observed {end:.4f} s"
+    assert end == pytest.approx(4.791, rel=0.05), f"observed {end:.4f} s"
 
 
 def test_a_ball_s_freezing_closes_in_with_smaller_cells():
     """Self-convergence at 1.0, 0.5 and 0.25 mm: the second change is less than the first."""
     ends = [sphere_end(h)[0] for h in (1.0e-3, 0.5e-3, 0.25e-3)]
-    assert abs(ends[2] - ends[1]) < abs(ends[1] - ends[0]), f"observed {ends}"
-    assert ends[2] == pytest.approx(ends[1], rel=0.03), f"observed {ends}"
+    assert abs(ends[2] - ends[1]) < 0.5 * abs(ends[1] - ends[0]), f"observed {ends}"
+    assert ends[2] == pytest.approx(RADIAL_S, rel=0.02), f"observed {ends}"
 
 
 def test_a_mirrored_and_a_turned_piece_freeze_as_the_piece_does():
@@ -207,7 +222,11 @@ def a_ball_inside(points):
 def test_a_film_that_falls_away_with_the_skin_slows_freezing():
     """Trend: 1500 W/(m2 K) throughout is faster than 1500 falling to 300 with the skin, and slower than perfect contact."""
     grid = build(BLOCK, ring, 1e-3)
-    films = (None, Contact(solid_fraction=(0.0,), coefficient=(1500.0,)), Contact(solid_fraction=(0.0, 0.3), coefficient=(1500.0, 300.0)))
+    films = (
+        None,
+        Contact(solid_fraction=(0.0,), coefficient=(1500.0,)),
+        Contact(solid_fraction=(0.0, 0.3), coefficient=(1500.0, 300.0)),
+    )
     perfect, steady, falling = (
         mean_end(grid.mesh, solidify(grid.mesh, setting(contact=film), poured(grid.mesh))) for film in films
     )
@@ -253,8 +272,7 @@ def test_heat_that_goes_missing_is_not_let_pass():
     mould = np.flatnonzero(grid.mesh.kind == MOULD)
     marcher.balance.rows.weight[mould[np.argsort(grid.cells.distance[mould])[:400]]] *= np.float32(0.5)
     with pytest.raises(UnsoundResultError, match="Heat went missing"):
-        for _ in range(40):
-            marcher.step(10.0)
+        deque((marcher.step(10.0) for _ in range(40)), maxlen=0)
 
 
 def test_a_step_that_cannot_converge_is_halved_and_then_given_up():

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -29,7 +30,8 @@ class Film:
         """Refuse a film that no face can have."""
         if self.coefficient < 0 or not 0 <= self.emissivity <= 1 or self.outside <= 0 or not math.isfinite(self.coefficient):
             raise BadRequestError(
-                f"A film of {self.coefficient:g} W/(m2 K) and emissivity {self.emissivity:g} towards {self.outside:g} K does not exist.",
+                f"A film of {self.coefficient:g} W/(m2 K) and emissivity {self.emissivity:g} does not exist.",
+                why=f"Or it gives heat to {self.outside:g} K.",
                 try_this="Give a coefficient of zero or more, an emissivity from 0 to 1, and kelvin.",
             )
 
@@ -57,8 +59,8 @@ class Surroundings:
 class Contact:
     """Film between metal and mould [W/(m2 K)] against the solid fraction of the metal behind it, straight between its knots.
 
-    A skin that shrinks away from the mould touches it less: 1500 while liquid, 300 to 800 once there is a skin, and no less where it
-    shrinks on to a core. Source: estimates of docs/physics.md.
+    A skin that shrinks away from the mould touches it less: 1500 while liquid, 300 to 800 once there is a skin, and no less where
+    it shrinks on to a core. Source: estimates of docs/physics.md.
     """
 
     solid_fraction: tuple[float, ...]
@@ -67,7 +69,7 @@ class Contact:
     def __post_init__(self) -> None:
         """Refuse what is no curve."""
         x, h = self.solid_fraction, self.coefficient
-        if len(x) != len(h) or not x or min(h) <= 0 or any(b <= a for a, b in zip(x, x[1:], strict=False)):
+        if len(x) != len(h) or not x or min(h) <= 0 or any(b <= a for a, b in pairwise(x)):
             raise BadRequestError(
                 "The film between metal and mould has no proper curve.",
                 why="Solid fractions must rise and coefficients be above zero, as many of the one as of the other.",

@@ -39,7 +39,7 @@ class Balance:
     """Rows of a mesh that follow the state, what leaves it, and the solution of the linearised balance."""
 
     def __init__(self, mesh: Mesh, setting: Setting, start: Floats) -> None:
-        """start (n,): temperatures at the beginning [K]."""
+        """Start (n,): temperatures at the beginning [K]."""
         n = mesh.volume.size
         self.kind = mesh.kind
         self.tables = tables(setting.substances)
@@ -84,9 +84,10 @@ class Balance:
         return float((self.outside.conductance * temperature - self.outside.source).sum())
 
     def solve(self, residual: Floats, *, tolerance: float, most: int) -> int:
-        """Change of temperature (n,) in `change` [K] that the linearised balance asks for a residual [W]; how many products it took.
+        """Change of temperature (n,) in `change` [K] that the linearised balance asks for; how many products it took.
 
-        `capacity` must hold the capacities. Stops where the residual has fallen to `tolerance` of itself, both by the diagonal's measure.
+        `capacity` must hold the capacities. Stops where the residual has fallen to `tolerance` of itself, both by the diagonal's
+        measure.
         """
         np.add(self.capacity, self.outside.conductance, out=self.capacity, casting="unsafe")
         plus(self.capacity, self.sums, self.diagonal)

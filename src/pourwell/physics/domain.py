@@ -38,11 +38,12 @@ class Cylinder:
         r = np.hypot(points[:, 0], points[:, 1])
         return np.stack([self.radius - r, points[:, 2], self.height - points[:, 2]], axis=1)
 
-    def lean(self, points: Floats, axis: Floats) -> Floats:
+    def lean(self, points: Floats, axis: NDArray[np.intp]) -> Floats:
         """Share of a lattice face across `axis` (n,) that a round side really has: (n,) [-]."""
         r = np.hypot(points[:, 0], points[:, 1])
         across = np.abs(np.where(axis == 0, points[:, 0], points[:, 1]))
-        return np.where(axis < 2, across / np.maximum(r, 1e-12), 1.0)
+        share: Floats = np.where(axis < 2, across / np.maximum(r, 1e-12), 1.0)
+        return share
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,9 +63,9 @@ class Box:
         low, high = points - np.array(self.lower), np.array(self.upper) - points
         return np.stack([np.minimum(low[:, :2], high[:, :2]).min(axis=1), low[:, 2], high[:, 2]], axis=1)
 
-    def lean(self, points: Floats, axis: Floats) -> Floats:
+    def lean(self, points: Floats, axis: NDArray[np.intp]) -> Floats:
         """Share of a lattice face that the side really has: all of it."""
-        return np.ones(len(points)) + 0.0 * axis
+        return np.ones(axis.size)
 
 
 Domain = Cylinder | Box

@@ -1,8 +1,8 @@
 """The mesh of a tree in its flask: cells of the octree, cut by the metal's surface, and the faces between them. SI.
 
-A cell is metal or mould by its middle; the heat that crosses the surface does so over its true area and distance, and the slivers that
-lie on the wrong side of it go to the neighbour of their own kind, so that metal keeps its volume. Across a face between a large cell
-and four small ones the four take a fourth each of one flux, which is exact where temperature falls straight.
+A cell is metal or mould by its middle; the heat that crosses the surface does so over its true area and distance, and the slivers
+that lie on the wrong side of it go to the neighbour of their own kind, so that metal keeps its volume. Across a face between a
+large cell and four small ones the four take a fourth each of one flux, which is exact where temperature falls straight.
 """
 
 import math
@@ -27,8 +27,8 @@ LEAST = 0.05
 SMEAR = 1.0
 """Half width of the band in which the surface's area is counted, in spacings of the eight points."""
 EDGE = 2 * (2 - math.pi / 2) / (2 + math.pi / 2)
-"""How much more the outer half of that band counts. Along a square edge surfaces outside are rounded, by pi/2 of their distance, and
-those inside lose twice it; with this tilt the two make up for each other. On a plane the tilt has no effect."""
+"""How much more the outer half of that band counts. Along a square edge surfaces outside are rounded, by pi/2 of their distance,
+and those inside lose twice it; with this tilt the two make up for each other. On a plane the tilt has no effect."""
 BLOCK = 3
 """Doublings of a block of cells over which the area of the stairs is made that of the surface."""
 HALVINGS = 2
@@ -48,7 +48,12 @@ class Grid:
 
 
 def build(
-    domain: Domain, metal: Distance, spacing: float, *, body: Callable[[Floats], Array] | None = None, grading: Grading | None = None
+    domain: Domain,
+    metal: Distance,
+    spacing: float,
+    *,
+    body: Callable[[Floats], Array] | None = None,
+    grading: Grading | None = None,
 ) -> Grid:
     """A mesh over a domain with cells of about `spacing` [m] at the metal's surface.
 
@@ -139,9 +144,9 @@ def _even_out(cells: Cells, kind: Array, *, ids: Array, faces: tuple[Array, Arra
     """Make the fluxes between large and small cells exact for a straight fall of temperature, in place.
 
     Let G be the conductance of the whole face, c the large cell and 1 to 4 the small ones. G/2 (c - mean of the four)^2 is the heat
-    of one common flux; written out over pairs it is the plain fluxes G/4 (c - i)^2 / 2 less G/8 (i - j)^2 / 2 on each of the four faces
-    among the small cells, where a straight fall makes both diagonals of the square worth its four sides. A third is taken from these
-    faces, and two thirds at most, so that all weights stay above zero and the matrix symmetric.
+    of one common flux; written out over pairs it is the plain fluxes G/4 (c - i)^2 / 2 less G/8 (i - j)^2 / 2 on each of the four
+    faces among the small cells, where a straight fall makes both diagonals of the square worth its four sides. A third is taken
+    from these faces, and two thirds at most, so that all weights stay above zero and the matrix symmetric.
     """
     first, second, side = faces
     small = np.flatnonzero(cells.level[second] > cells.level[first])
@@ -166,7 +171,7 @@ def _even_out(cells: Cells, kind: Array, *, ids: Array, faces: tuple[Array, Arra
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Surface:
-    """The metal's surface in the cells: share of metal (n,), area of the surface in each (n,) [m2], and distances at the eight points."""
+    """The metal's surface in the cells: share of metal (n,), area in each (n,) [m2], distances at the eight points."""
 
     fraction: Floats
     area: Floats

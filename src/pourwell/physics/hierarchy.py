@@ -1,7 +1,7 @@
 """Coarser levels for the solver: cells put together by eights, metal never with mould. Float32.
 
-The weights of the coarser levels are made once; their capacities follow the state. Halving the summed weights at each level makes up for
-the steps of a correction that is level within a group (the distance between groups is twice that between cells).
+The weights of the coarser levels are made once; their capacities follow the state. Halving the summed weights at each level makes
+up for the steps of a correction that is level within a group (the distance between groups is twice that between cells).
 """
 
 from dataclasses import dataclass
@@ -63,7 +63,8 @@ def _level(rows: Rows, groups: Groups | None) -> _Level:
     n = rows.weight.shape[0]
     sums = np.empty(n, dtype=np.float32)
     row_sums(rows, sums)
-    return _Level(rows, sums, *(np.zeros(n, dtype=np.float32) for _ in range(5)), groups)
+    capacity, diagonal, residual, x, y = (np.zeros(n, dtype=np.float32) for _ in range(5))
+    return _Level(rows, sums, capacity, diagonal=diagonal, residual=residual, x=x, y=y, groups=groups)
 
 
 class Hierarchy:

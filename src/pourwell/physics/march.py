@@ -1,9 +1,9 @@
 """Steps through time: heat of all cells, implicit, second order, with the balance of each step checked. SI.
 
 Equation: volume dH/dt = sum of conductance (T_neighbour - T) - what leaves, T = T(H). The derivative is the second-order backward
-difference with steps that grow with time; the first step is of first order. Each step is solved for H by Newton's method, which also
-holds where T stands still while H falls: a change of temperature is carried into heat along the slope that it was reckoned with, and
-where that does not bring the balance nearer the change is halved.
+difference with steps that grow with time; the first step is of first order. Each step is solved for H by Newton's method, which
+also holds where T stands still while H falls: a change of temperature is carried into heat along the slope that it was reckoned
+with, and where that does not bring the balance nearer the change is halved.
 """
 
 import math
@@ -89,12 +89,12 @@ class Moment:
 class Marcher:
     """A mesh on its way through time.
 
-    What is left out of balance at the end of a step's iteration is added to each cell's heat, so that it is carried into the next step
-    and no heat is lost.
+    What is left out of balance at the end of a step's iteration is added to each cell's heat, so that it is carried into the next
+    step and no heat is lost.
     """
 
     def __init__(self, mesh: Mesh, setting: Setting, start: Floats, *, pace: Pace) -> None:
-        """start (n,): temperatures at the beginning [K]."""
+        """Start (n,): temperatures at the beginning [K]."""
         self.balance, self.pace = Balance(mesh, setting, start), pace
         self.volume, self.kind = np.array(mesh.volume), np.array(mesh.kind)
         n = self.volume.size

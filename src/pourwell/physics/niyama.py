@@ -14,7 +14,7 @@ STEEL_LIMIT = 60**0.5 * 100
 
 
 def niyama(gradient: ArrayLike, rate: ArrayLike) -> Floats:
-    """Gradient [K/m] over the root of the cooling rate [K/s], just above the end of freezing: (K s)^0.5/m; NaN where nothing cools."""
+    """Gradient [K/m] over the root of the cooling rate [K/s], at the end of freezing: (K s)^0.5/m; NaN where nothing cools."""
     g, r = np.asarray(gradient, dtype=np.float64), np.asarray(rate, dtype=np.float64)
     number: Floats = np.where(r > 0, g / np.sqrt(np.where(r > 0, r, 1.0)), np.nan)
     return number
@@ -22,7 +22,7 @@ def niyama(gradient: ArrayLike, rate: ArrayLike) -> Floats:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mush:
-    """What feeds through the mush: arm spacing [m], pressure at which a pore opens [Pa], viscosity [Pa s], contraction [-], range [K]."""
+    """What feeds the mush: arm spacing [m], pressure that opens a pore [Pa], viscosity [Pa s], contraction [-], range [K]."""
 
     arm_spacing: float
     pressure: float
@@ -41,8 +41,8 @@ def dimensionless(gradient: ArrayLike, rate: ArrayLike, mush: Mush) -> Floats:
 def critical(liquid_fraction: ArrayLike, temperature: ArrayLike, at: float) -> float:
     """Ny* at which pores open when the liquid fraction has fallen to `at`.
 
-    liquid_fraction (n,) from 1 falling with temperature (n,) [K]. Ny*^2 is the integral of 180 (1 - g)^2/g^2 (d theta/d g) from `at`
-    to 1, theta from 0 at the end to 1 at the beginning of freezing (same source).
+    liquid_fraction (n,) from 1 falling with temperature (n,) [K]. Ny*^2 is the integral of 180 (1 - g)^2/g^2 (d theta/d g) from
+    `at` to 1, theta from 0 at the end to 1 at the beginning of freezing (same source).
     """
     g, t = np.asarray(liquid_fraction, dtype=np.float64), np.asarray(temperature, dtype=np.float64)
     order = np.argsort(g)
@@ -55,6 +55,6 @@ def critical(liquid_fraction: ArrayLike, temperature: ArrayLike, at: float) -> f
 
 
 def mush_pressure(liquid_fraction: float, *, arm_spacing: float, viscosity: float, speed: float, length: float) -> float:
-    """Pressure drop [Pa] of liquid that seeps at `speed` [m/s] through a mush; K = spacing^2 g^3/(180 (1 - g)^2) (Kozeny, Carman)."""
+    """Pressure drop [Pa] of liquid that seeps at `speed` [m/s] through a mush, K = spacing^2 g^3/(180 (1 - g)^2) (Carman)."""
     permeability = arm_spacing**2 * liquid_fraction**3 / (180 * (1 - liquid_fraction) ** 2)
     return viscosity * speed * length / permeability

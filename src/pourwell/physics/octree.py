@@ -26,9 +26,9 @@ OCTANTS = np.array([[i, j, k] for i in (0, 1) for j in (0, 1) for k in (0, 1)], 
 class Grading:
     """How fast cells grow.
 
-    A cell is split while the metal's surface is nearer than `reach` of its edges (`inner` in metal, which conducts a hundred times better
-    and so is nearly of one temperature across a wall), unless the metal there is so thick that a ball of
-    `across` cells fits; below the wanted edge it is split only near thin walls.
+    A cell is split while the metal's surface is nearer than `reach` of its edges (`inner` in metal, which conducts a hundred times
+    better and so is nearly of one temperature across a wall), unless the metal there is so thick that a ball of `across` cells
+    fits; below the wanted edge it is split only near thin walls.
     """
 
     reach: float = 3.0
@@ -91,7 +91,7 @@ class _Thickness:
         self.radii.append(-distance[inside])
 
     def holds(self, points: Floats, radius: float) -> Mask:
-        """(n,) whether a ball of a radius, or of a fifth less, since no middle need be in its middle, lies within one and a half radii."""
+        """(n,) whether a ball of a radius, or a fifth less (middles need not meet), lies within one and a half radii."""
         middles = np.concatenate([m[r >= 0.8 * radius] for m, r in zip(self.middles, self.radii, strict=True)])
         if not len(middles) or not len(points):
             return np.zeros(len(points), dtype=np.bool_)
@@ -100,7 +100,9 @@ class _Thickness:
         return near
 
 
-def _wanted(points: Floats, distance: Floats, level: int, *, grid: Lattice, base: int, tools: tuple[Grading, _Thickness, Floats]) -> Mask:
+def _wanted(
+    points: Floats, distance: Floats, level: int, *, grid: Lattice, base: int, tools: tuple[Grading, _Thickness, Floats]
+) -> Mask:
     """(n,) which cells of a level the metal asks to be split."""
     grading, thick, thin = tools
     size = grid.size(level)
@@ -187,8 +189,8 @@ def _leaves(
         indices.append(index)
         levels.append(np.full(flat.size, level, dtype=np.int8))
         distances.append(away)
-    index, level, away = np.concatenate(indices), np.concatenate(levels), np.concatenate(distances)
-    code = np.empty(level.size, dtype=np.int64)
-    morton(index, level, code)
+    index, doublings, away = np.concatenate(indices), np.concatenate(levels), np.concatenate(distances)
+    code = np.empty(doublings.size, dtype=np.int64)
+    morton(index, doublings, code)
     order = np.argsort(code)
-    return Cells(lattice=grid, level=level[order], index=index[order], code=code[order], distance=away[order])
+    return Cells(lattice=grid, level=doublings[order], index=index[order], code=code[order], distance=away[order])

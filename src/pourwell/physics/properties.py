@@ -187,5 +187,5 @@ def tables(substances: tuple[Substance, ...]) -> Tables:
         temperature=padded("temperature"),
         conductivity=padded("conductivity"),
         solid=padded("solid_fraction"),
-        count=np.array([s.heat.size for s in substances], dtype=np.int64),
+        knots=np.array([s.heat.size for s in substances], dtype=np.int64),
     )

@@ -21,9 +21,9 @@ Floats = NDArray[np.float64]
 class Watch:
     """What to look at on the way.
 
-    probes: points [m], each read in the cell whose middle is nearest. times: moments [s] at which `see` is given the time and the solid
-    fraction (q,) of the metal cells, straight between steps. each: called after every step with the state; what it does with it, or
-    raises, is the caller's affair.
+    probes: points [m], each read in the cell whose middle is nearest. times: moments [s] at which `see` is given the time and the
+    solid fraction (q,) of the metal cells, straight between steps. each: called after every step with the state; what it does with
+    it, or raises, is the caller's affair.
     """
 
     probes: tuple[tuple[float, float, float], ...] = ()
@@ -92,9 +92,7 @@ def solidify(
         moment = marcher.step(until - marcher.time)
         span = (moment.time - moment.step, moment.step)
         fresh = np.isnan(marks.end)
-        left = mark(
-            marks, cells, moment.heat, before=moment.heat_before, span=span, ends=(metal.liquid_heat, metal.solid_heat)
-        )
+        left = mark(marks, cells, moment.heat, before=moment.heat_before, span=span, ends=(metal.liquid_heat, metal.solid_heat))
         for q in np.flatnonzero(fresh & ~np.isnan(marks.end)):
             a = cells[q]
             marks.rate[q] = (moment.temperature_before[a] - moment.temperature[a]) / moment.step
@@ -137,7 +135,9 @@ def _refuse(mesh: Mesh, setting: Setting, start: Floats) -> None:
     if not mesh.metal.size:
         raise BadRequestError("There is no metal in the mould.", try_this="Look whether the pieces lie in the flask.")
     if not math.isfinite(metal.liquidus):
-        raise BadRequestError("The metal does not melt.", why="Its curve is solid throughout.", try_this="Give it a freezing curve.")
+        raise BadRequestError(
+            "The metal does not melt.", why="Its curve is solid throughout.", try_this="Give it a freezing curve."
+        )
     if start.shape != mesh.volume.shape or not np.all(np.isfinite(start)) or start.min() <= 0:
         raise BadRequestError("The start needs a temperature above zero kelvin for every cell.")
     coldest, hottest = float(start[mesh.kind == METAL].min()), float(start[mesh.kind != METAL].max(initial=0.0))

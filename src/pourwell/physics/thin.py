@@ -36,8 +36,8 @@ def gradient(distance: Callable[[Floats], Floats], points: Floats, step: float) 
 def wall_thickness(distance: Callable[[Floats], Floats], points: Floats, *, most: float) -> tuple[Floats, Floats]:
     """Thickness of metal under the surface nearest to each point, and the middle of that wall.
 
-    A ray goes from the surface along the inward normal until it leaves the metal. Near an edge it runs along the other face and through
-    the whole body, so that an edge is not taken for a thin wall.
+    A ray goes from the surface along the inward normal until it leaves the metal. Near an edge it runs along the other face and
+    through the whole body, so that an edge is not taken for a thin wall.
 
     Parameters
     ----------
@@ -72,10 +72,10 @@ def wall_thickness(distance: Callable[[Floats], Floats], points: Floats, *, most
 
 
 def suspects(cells: Cells, across: Array) -> NDArray[np.intp]:
-    """Cells where metal may be thin: in metal, no neighbour lies much deeper; in the mould, the surface is near but no metal beside.
+    """Cells where metal may be thin: no neighbour lies much deeper; or the surface is near but no metal beside.
 
-    across (n, 6): the neighbours of `kernels.tree.neighbours`. Behind a flat surface one of the six neighbours is deeper by 0.57 of an
-    edge at least, whatever way the surface leans.
+    across (n, 6): the neighbours of `kernels.tree.neighbours`. Behind a flat surface one of the six neighbours is deeper by 0.57 of
+    an edge at least, whatever way the surface leans.
     """
     away = np.append(cells.distance, np.inf)
     deepest = away[np.where(across >= 0, across, len(away) - 1)].min(axis=1)

@@ -16,18 +16,20 @@ LOOSE: Final = {"reassoc", "contract", "nsz", "arcp"}
 WORTH_SHARING: Final = 16384
 """Fewest entries of an array for which a loop is shared among threads: to hand one over takes 20 microseconds."""
 
-numba.config.THREADING_LAYER = "workqueue"
-"""Threads that sleep while they wait. The other layer spins, and on a busy machine every loop then waits for a whole time slice (twenty
-times slower with two programs on two cores). This one must not be entered from two threads at once: one march a process."""
+_numba: Any = numba  # its types are not those of its call
+_numba.config.THREADING_LAYER = "workqueue"
+"""Threads that sleep while they wait. The other layer spins, and on a busy machine every loop then waits for a whole time slice
+(twenty times slower with two programs on two cores). This one must not be entered from two threads at once: one march a process."""
 
 
 def _machine_code(function: Callable[..., object], *, parallel: bool) -> Callable[..., object]:
     """Machine code for a loop, kept on disk where a folder can be written."""
     options = {"parallel": parallel, "fastmath": LOOSE, "nogil": True}
     try:
-        return cast(Callable[..., object], numba.njit(cache=True, **options)(function))
+        made: Callable[..., object] = _numba.njit(cache=True, **options)(function)
     except RuntimeError:  # no folder for the cache
-        return cast(Callable[..., object], numba.njit(**options)(function))
+        made = _numba.njit(**options)(function)
+    return made
 
 
 def compiled(*, parallel: bool = False) -> Callable[[F], F]:

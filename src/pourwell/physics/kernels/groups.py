@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from pourwell.physics.kernels import compiled
-from pourwell.physics.kernels.linear import Groups, Rows
+from pourwell.physics.kernels.linear import Groups, Number, Rows
 
 Array = np.ndarray[Any, np.dtype[Any]]
 
@@ -27,7 +27,7 @@ def children_of(parent: Array, count: int) -> tuple[Array, Array]:
 
 
 @compiled()
-def gather(rows: Rows, groups: Groups, factor: float) -> tuple[Array, Array, Array]:
+def gather(rows: Rows, groups: Groups, factor: Number) -> tuple[Array, Array, Array]:
     """Weights between coarse cells: start (m + 1,), neighbour and weight of each entry; sums of the fine ones times a factor."""
     nb, w, start, listed, lw = rows.neighbour, rows.weight, rows.start, rows.listed, rows.listed_weight
     count = groups.start.size - 1

@@ -12,6 +12,8 @@ from numba import prange
 from pourwell.physics.kernels import compiled
 
 Array = np.ndarray[Any, np.dtype[Any]]
+Number = Any
+"""A number of 32 or 64 bits."""
 
 
 class Rows(NamedTuple):
@@ -47,7 +49,7 @@ def row_sums(rows: Rows, out: Array) -> None:
 
 @compiled(parallel=True)
 def product(rows: Rows, x: Array, out: Array, *, diagonal: Array) -> float:
-    """out = A x; returns x . A x."""
+    """Out = A x; returns x . A x."""
     nb, w, more, start, listed, lw = rows.neighbour, rows.weight, rows.more, rows.start, rows.listed, rows.listed_weight
     total = 0.0
     for a in prange(out.size):
@@ -69,14 +71,14 @@ def product(rows: Rows, x: Array, out: Array, *, diagonal: Array) -> float:
 
 
 @compiled(parallel=True)
-def add_scaled(target: Array, x: Array, factor: float) -> None:
+def add_scaled(target: Array, x: Array, factor: Number) -> None:
     """Target becomes x + factor * target."""
     for a in prange(target.size):
         target[a] = x[a] + factor * target[a]
 
 
 @compiled(parallel=True)
-def advance(x: Array, r: Array, factor: float, *, p: Array, q: Array, diagonal: Array) -> float:
+def advance(x: Array, r: Array, factor: Number, *, p: Array, q: Array, diagonal: Array) -> float:
     """X += factor p, r -= factor q; returns the sum of r^2 / diagonal."""
     total = 0.0
     for a in prange(x.size):
@@ -99,7 +101,7 @@ def restrict(groups: Groups, r: Array, out: Array) -> None:
 
 
 @compiled(parallel=True)
-def correct(groups: Groups, r: Array, coarse: Array, *, diagonal: Array, relax: float, out: Array) -> float:
+def correct(groups: Groups, r: Array, coarse: Array, *, diagonal: Array, relax: Number, out: Array) -> float:
     """Out = relax r / diagonal + the coarse correction; returns r . out."""
     parent = groups.parent
     total = 0.0
@@ -111,14 +113,14 @@ def correct(groups: Groups, r: Array, coarse: Array, *, diagonal: Array, relax: 
 
 
 @compiled(parallel=True)
-def scale_by_diagonal(r: Array, diagonal: Array, out: Array, *, relax: float) -> None:
+def scale_by_diagonal(r: Array, diagonal: Array, out: Array, *, relax: Number) -> None:
     """Out = relax r / diagonal."""
     for a in prange(out.size):
         out[a] = relax * r[a] / diagonal[a]
 
 
 @compiled(parallel=True)
-def smooth(rows: Rows, x: Array, r: Array, *, diagonal: Array, relax: float, out: Array) -> None:
+def smooth(rows: Rows, x: Array, r: Array, *, diagonal: Array, relax: Number, out: Array) -> None:
     """One damped Jacobi sweep for A x = r from x into out."""
     nb, w, start, listed, lw = rows.neighbour, rows.weight, rows.start, rows.listed, rows.listed_weight
     for a in prange(out.size):

@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from pourwell.physics.kernels import compiled
-from pourwell.physics.kernels.linear import Rows
+from pourwell.physics.kernels.linear import Number, Rows
 
 Array = np.ndarray[Any, np.dtype[Any]]
 
@@ -20,7 +20,7 @@ class Marks(NamedTuple):
 
 
 @compiled()
-def slope_at(cell: int, rows: Rows, temperature: Array, *, centre: Array, kind: Array) -> float:
+def slope_at(cell: int, rows: Rows, temperature: Array, *, centre: Array, kind: Array) -> Number:
     """Size of the temperature's gradient [K/m] in a cell, from its neighbours of the same kind, by least squares."""
     m = np.zeros((3, 3))
     v = np.zeros(3)
@@ -50,7 +50,8 @@ def slope_at(cell: int, rows: Rows, temperature: Array, *, centre: Array, kind: 
 def mark(marks: Marks, cells: Array, heat: Array, *, before: Array, span: tuple[float, float], ends: tuple[float, float]) -> int:
     """Set begin and end of the cells that pass the liquid's and the solid's heat in a step; returns how many are not yet solid.
 
-    heat, before (n,): after and before the step; span: its beginning [s] and length [s]; ends: heat of the liquid and the solid [J/m3].
+    heat, before (n,): after and before the step; span: its beginning [s] and length [s]; ends: heat of the liquid and the solid
+    [J/m3].
     """
     left = 0
     for q in range(cells.size):

@@ -9,19 +9,19 @@ import numpy as np
 from numba import prange
 
 from pourwell.physics.kernels import compiled
-from pourwell.physics.kernels.linear import Rows
+from pourwell.physics.kernels.linear import Number, Rows
 
 Array = np.ndarray[Any, np.dtype[Any]]
 
 
 class Tables(NamedTuple):
-    """Curves against heat [J/m3]: heat, temperature, conductivity, solid (kinds, knots); count (kinds,) of knots."""
+    """Curves against heat [J/m3]: heat, temperature, conductivity, solid (kinds, most); knots (kinds,), how many."""
 
     heat: Array
     temperature: Array
     conductivity: Array
     solid: Array
-    count: Array
+    knots: Array
 
 
 class Faces(NamedTuple):
@@ -43,7 +43,7 @@ class Faces(NamedTuple):
 @compiled()
 def segment(tables: Tables, kind: int, heat: float) -> int:
     """Last knot at or below a heat, kept within the first and the last segment."""
-    low, high = 0, tables.count[kind] - 1
+    low, high = 0, tables.knots[kind] - 1
     while high - low > 1:
         middle = (low + high) // 2
         if tables.heat[kind, middle] <= heat:
@@ -54,7 +54,7 @@ def segment(tables: Tables, kind: int, heat: float) -> int:
 
 
 @compiled()
-def _at(curve: Array, tables: Tables, place: tuple[int, int, float]) -> float:
+def _at(curve: Array, tables: Tables, place: tuple[int, int, float]) -> Number:
     """Value of a curve at (kind, knot, heat), level beyond its ends."""
     kind, knot, heat = place
     low, high = tables.heat[kind, knot], tables.heat[kind, knot + 1]
@@ -85,8 +85,8 @@ def solid_fractions(tables: Tables, cells: Array, heat: Array, *, kind: Array, o
 
 
 @compiled()
-def film_resistance(films: Array, law: int, fraction: float) -> float:
-    """Resistance [m2 K/W] at a solid fraction; films (laws, 2, knots): fractions and coefficients, straight between, 0 at no film."""
+def film_resistance(films: Array, law: int, fraction: float) -> Number:
+    """Resistance [m2 K/W] at a solid fraction; films (laws, 2, knots): fractions and coefficients; 0 at no film."""
     if law < 0:
         return 0.0
     x, y = films[law, 0], films[law, 1]
@@ -130,7 +130,7 @@ class Outside(NamedTuple):
 
 
 @compiled(parallel=True)
-def residual(rows: Rows, step: Step, outside: Outside, *, heat: Array, temperature: Array, out: Array) -> float:
+def residual(rows: Rows, step: Step, outside: Outside, *, heat: Array, temperature: Array, out: Array) -> Number:
     """Balance of each cell [W], what comes in less what is stored, float64; returns the sum of its size."""
     nb, w, more, start, listed, lw = rows.neighbour, rows.weight, rows.more, rows.start, rows.listed, rows.listed_weight
     volume, past, lead = step.volume, step.past, step.lead
@@ -155,20 +155,20 @@ def residual(rows: Rows, step: Step, outside: Outside, *, heat: Array, temperatu
 
 @compiled(parallel=True)
 def capacities(step: Step, slope: Array, out: Array, *, least: float) -> None:
-    """Heat taken per kelvin and second [W/K], float32; the slope is kept above `least`, where a substance melts at one temperature."""
+    """Heat taken per kelvin and second [W/K], float32; the slope is kept above `least`, for what melts at one temperature."""
     volume, lead = step.volume, step.lead
     for a in prange(out.size):
         out[a] = lead * volume[a] / max(slope[a], least)
 
 
 @compiled()
-def _stop(tables: Tables, place: tuple[int, float, float], bend: float) -> float:
+def _stop(tables: Tables, place: tuple[int, float, float], bend: float) -> Number:
     """Where a move of heat ends: just beyond the first knot on its way at which the curve bends by more than a factor.
 
     place: kind, heat before and after.
     """
     kind, before, after = place
-    knots, values, last = tables.heat[kind], tables.temperature[kind], tables.count[kind] - 2
+    knots, values, last = tables.heat[kind], tables.temperature[kind], tables.knots[kind] - 2
     n = segment(tables, kind, before)
     step = 1 if after > before else -1
     while True:
@@ -183,7 +183,9 @@ def _stop(tables: Tables, place: tuple[int, float, float], bend: float) -> float
 
 
 @compiled(parallel=True)
-def move(tables: Tables, heat: Array, change: Array, *, kind: Array, slope: Array, least: float, share: float, bend: float, out: Array) -> None:
+def move(
+    tables: Tables, heat: Array, change: Array, *, kind: Array, slope: Array, least: float, share: float, bend: float, out: Array
+) -> None:
     """Heat after a share of a change of temperature, along the slope that it was reckoned with, but not past a sharp bend."""
     for a in prange(out.size):
         out[a] = _stop(tables, (kind[a], heat[a], heat[a] + share * change[a] / max(slope[a], least)), bend)

@@ -8,12 +8,14 @@ from numba import prange
 from pourwell.physics.kernels import compiled
 
 Array = np.ndarray[Any, np.dtype[Any]]
+Whole = Any
+"""A whole number: a plain one, or of 64 bits."""
 NOTHING, FINER = -1, -2
 """What stands in the table of neighbours where there is no cell, and where there are smaller ones."""
 
 
 @compiled()
-def _spread(value: int) -> int:
+def _spread(value: Whole) -> Whole:
     """Bits of a whole number below 2^21, each followed by two zeros (the usual masks)."""
     v = np.int64(value) & 0x1FFFFF
     v = (v | (v << 32)) & 0x1F00000000FFFF
@@ -36,7 +38,7 @@ def morton(index: Array, level: Array, out: Array) -> None:
 
 
 @compiled()
-def _slot(key: int, mask: int) -> int:
+def _slot(key: Whole, mask: int) -> Whole:
     """Where the search for a key begins in a table of mask + 1 places."""
     return np.int64((np.uint64(key) * np.uint64(0x9E3779B97F4A7C15)) >> np.uint64(24)) & np.int64(mask)
 
@@ -54,7 +56,7 @@ def _fill(codes: Array, keys: Array, values: Array) -> None:
 
 
 @compiled()
-def _find(code: int, keys: Array, values: Array) -> int:
+def _find(code: Whole, keys: Array, values: Array) -> Whole:
     """Place of a code, or -1."""
     mask = keys.size - 1
     at = _slot(code, mask)
@@ -72,14 +74,16 @@ def _look(index: Array, level: Array, out: Array, *, keys: Array, values: Array)
         up = np.int64(level[cell])
         for side in range(6):
             axis, step = side // 2, 2 * (side % 2) - 1
-            x, y, z = np.int64(index[cell, 0]), np.int64(index[cell, 1]), np.int64(index[cell, 2])
+            x: Whole = np.int64(index[cell, 0])
+            y: Whole = np.int64(index[cell, 1])
+            z: Whole = np.int64(index[cell, 2])
             if axis == 0:
                 x += step
             elif axis == 1:
                 y += step
             else:
                 z += step
-            found = np.int64(NOTHING)
+            found: Whole = np.int64(NOTHING)
             if x >= 0 and y >= 0 and z >= 0:
                 code = (_spread(x << up) << 2) | (_spread(y << up) << 1) | _spread(z << up)
                 at = _find(code, keys, values)
