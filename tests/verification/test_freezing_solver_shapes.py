@@ -35,7 +35,7 @@ from tests.verification.freezing_cases import (
 
 BLOCK = Box(lower=(-0.02, -0.02, 0.0), upper=(0.02, 0.02, 0.04))
 RADIAL_S = 11.098
-"""Mean end of freezing of a ball of 6 mm of the same materials: spherical shells of 0.05 mm with steps of 0.02 t, this program's march."""
+"""Mean end of freezing of a ball of 6 mm of the same materials: shells of 0.05 mm, steps of 0.02 t, by this program's march."""
 EVERYWHERE = Grading(across=1e9)
 """No coarser cells where metal is thick."""
 TILTED = {"axis": (0.3, 0.5, 1.0), "middle": (0.1e-3, 0.2e-3, 20.15e-3)}
