@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from pourwell.physics.boundary import Contact, Surroundings, film_rows, outer_films
 from pourwell.physics.hierarchy import Hierarchy
-from pourwell.physics.kernels.linear import Rows, add_scaled, advance, correct, plus, product, row_sums
-from pourwell.physics.kernels.state import Faces, Outside, losses, weigh
+from pourwell.physics.kernels.linear import Rows, add_scaled, advance, begin, correct, plus, product, row_sums
+from pourwell.physics.kernels.state import Faces, Outside, leaving, losses, weigh
 from pourwell.physics.kernels.tree import pack
 from pourwell.physics.mesh import METAL, WALL, Mesh
 from pourwell.physics.properties import Substance, tables
@@ -44,10 +44,10 @@ class Balance:
         self.kind = mesh.kind
         self.tables = tables(setting.substances)
         self.films = film_rows(setting.contact, setting.surroundings.wall)
-        neighbour, begin, listed, place = pack(mesh.first, mesh.second, n)
+        neighbour, start_of_list, listed, place = pack(mesh.first, mesh.second, n)
         self.weights = np.zeros(6 * n + listed.size, dtype=np.float32)
-        more = np.flatnonzero(np.diff(begin)).astype(np.int32)
-        self.rows = Rows(neighbour, self.weights[: 6 * n].reshape(n, 6), more, begin, listed, self.weights[6 * n :])
+        more = np.flatnonzero(np.diff(start_of_list)).astype(np.int32)
+        self.rows = Rows(neighbour, self.weights[: 6 * n].reshape(n, 6), more, start_of_list, listed, self.weights[6 * n :])
         self.sums, self.diagonal, self.capacity = (np.zeros(n, dtype=np.float32) for _ in range(3))
         self.change, self._r, self._p, self._q, self._z = (np.zeros(n, dtype=np.float32) for _ in range(5))
         self.outer_cells, self.outer_rows = outer_films(mesh, setting.surroundings, start)
@@ -81,7 +81,7 @@ class Balance:
 
     def lost(self, temperature: Floats) -> float:
         """Heat that leaves [W]."""
-        return float((self.outside.conductance * temperature - self.outside.source).sum())
+        return float(leaving(self.outside, temperature)[0])
 
     def solve(self, residual: Floats, *, tolerance: float, most: int) -> int:
         """Change of temperature (n,) in `change` [K] that the linearised balance asks for; how many products it took.
@@ -89,16 +89,15 @@ class Balance:
         `capacity` must hold the capacities. Stops where the residual has fallen to `tolerance` of itself, both by the diagonal's
         measure.
         """
-        np.add(self.capacity, self.outside.conductance, out=self.capacity, casting="unsafe")
+        if self.outer_cells.size:
+            np.add(self.capacity, self.outside.conductance, out=self.capacity, casting="unsafe")
         plus(self.capacity, self.sums, self.diagonal)
         self.hierarchy.renew(self.capacity)
         r, p, q, z, x = self._r, self._p, self._q, self._z, self.change
-        r[:] = residual
-        x[:] = 0.0
-        begin = float(np.vdot(r, r / self.diagonal))
+        first = float(begin(residual, r=r, x=x, diagonal=self.diagonal))
         before = 0.0
         for turn in range(most):
-            if begin <= 0.0:
+            if first <= 0.0:
                 return turn
             now = self._precondition(r, z)
             if turn:
@@ -108,7 +107,7 @@ class Balance:
             before = now
             along = product(self.rows, p, q, diagonal=self.diagonal)
             left = advance(x, r, np.float32(now / along), p=p, q=q, diagonal=self.diagonal)
-            if left <= tolerance**2 * begin:
+            if left <= tolerance**2 * first:
                 return turn + 1
         return most
 
@@ -116,7 +115,7 @@ class Balance:
         """Z = an approximate solution for r; returns r . z."""
         if self.hierarchy.groups is None:
             np.divide(r, self.diagonal, out=z)
-            return float(np.vdot(r, z))
+            return float((r.astype(np.float64) * z).sum())
         coarse = self.hierarchy.correction(r)
         return float(correct(self.hierarchy.groups, r, coarse, diagonal=self.diagonal, relax=np.float32(DAMPING), out=z))
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from pourwell.errors import UnsoundResultError
 from pourwell.physics.conduction import Balance, Setting
-from pourwell.physics.kernels.state import Step, capacities, history, move, residual, temperatures
+from pourwell.physics.kernels.state import Step, capacities, history, leaving, move, moved, residual, temperatures
 from pourwell.physics.mesh import METAL, Mesh
 
 Floats = NDArray[np.float64]
@@ -49,6 +49,8 @@ SHARES = (1.0, 0.5, 0.25, 0.125)
 """Shares of a change that are tried."""
 BEND = 20.0
 """Bend of the curve of temperature at which a change stops: beyond it the linear system no longer holds."""
+ROUNDING = 1e-14
+"""Share of all heat that rounding alone may leave out of balance."""
 PLATEAU = 1e-4
 """Temperature over which a standing temperature is taken to fall, in the linear system only [K]."""
 
@@ -106,7 +108,7 @@ class Marcher:
         self.time, self.last = 0.0, 0.0
         self.lost, self.lost_before = 0.0, 0.0
         self.newton = self.products = 0
-        self.metal = mesh.kind == METAL
+        self.metal, self.none = mesh.kind == METAL, np.zeros(n)
         flat = [np.diff(s.heat)[np.diff(s.temperature) <= 0].max(initial=0.0) for s in setting.substances]
         self.least = PLATEAU / max(flat) if max(flat) > 0 else 0.0
 
@@ -158,8 +160,9 @@ class Marcher:
         balance.follow(self.trial)
         step = Step(self.volume, self.past, lead)
         left = self._look(step, self.trial, into=(self.temperature, self.slope, self.r))
+        whole = moved(self.volume, self.trial, self.none)
         for turn in range(pace.newton):
-            if turn and left <= pace.balance * self._moving(length) + 1e-14 * lead * float(self.volume @ np.abs(self.trial)):
+            if turn and left <= pace.balance * self._moving(length) + ROUNDING * lead * whole:
                 return True
             if not math.isfinite(left):
                 return False
@@ -171,9 +174,8 @@ class Marcher:
 
     def _moving(self, length: float) -> float:
         """Heat that moves in a step [W]: half of all changes, or what crosses the boundary if that is more."""
-        changed = 0.5 * float(self.volume @ np.abs(self.trial - self.heat)) / length
-        outside = self.balance.outside
-        return max(changed, 0.5 * float(np.abs(outside.conductance * self.temperature - outside.source).sum()))
+        changed = 0.5 * moved(self.volume, self.trial, self.heat) / length
+        return float(max(changed, 0.5 * leaving(self.balance.outside, self.temperature)[1]))
 
     def _move(self, step: Step, left: float) -> float:
         """Go along the change that was solved for, as far as it helps; returns what is out of balance then."""
@@ -212,8 +214,8 @@ class Marcher:
     def _accept(self, length: float, factors: tuple[float, float, float]) -> Moment:
         """Take the trial for the new state and check the ledger."""
         lead, now, before = factors
-        leaving = self.balance.lost(self.temperature)
-        lost = (leaving - now * self.lost - before * self.lost_before) / lead
+        leaves = self.balance.lost(self.temperature)
+        lost = (leaves - now * self.lost - before * self.lost_before) / lead
         self.lost_before, self.lost = self.lost, lost
         self.trial += self.r / (lead * self.volume)
         self.before, self.heat, self.trial = self.heat, self.trial, self.before

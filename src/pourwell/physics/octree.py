@@ -33,7 +33,7 @@ class Grading:
 
     reach: float = 3.0
     inner: float = 1.2
-    across: float = 10.0
+    across: float = 12.0
     outer: float = 2.5e-3
     """Largest cells at the flask's outside [m]."""
 

@@ -102,6 +102,7 @@ def test_steps_of_the_conjugate_gradients_are_those_of_the_formula(seed):
     x, r, p, q, diagonal = (singles(rng, n) for _ in range(5))
     same(both("add_scaled", x, r, np.float32(0.3)))
     same(both("advance", x, r, np.float32(0.3), p=p, q=q, diagonal=diagonal))
+    same(both("begin", r.astype(float), r=r, x=x, diagonal=diagonal))
     same(both("scale_by_diagonal", r, diagonal, np.empty(n, np.float32), relax=np.float32(0.7)))
     same(both("sweep", rows, r, np.empty(n, np.float32), diagonal=60 * diagonal, sweeps=3), rel=1e-3)
 
@@ -153,6 +154,8 @@ def test_weights_and_balance_are_those_of_the_formula(seed):
     step = Step(rng.uniform(1, 2, n), rng.uniform(-1, 1, n), 0.7)
     outside = Outside(rng.uniform(0, 1, n), rng.uniform(0, 1, n))
     values = {"heat": rng.uniform(0, 9, n), "temperature": rng.uniform(0, 9, n), "out": np.empty(n)}
+    same(both("moved", step.volume, values["heat"], values["temperature"], module=state), rel=1e-9)
+    assert state.leaving(outside, values["heat"]) == pytest.approx(_reference.leaving(outside, values["heat"]))
     same(both("residual", rows, step, outside, module=state, **values), rel=1e-6)
 
 

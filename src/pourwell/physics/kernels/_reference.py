@@ -99,6 +99,23 @@ def gather(rows: Rows, groups: Groups, factor: float) -> Array:
     return coarse
 
 
+def moved(volume: Array, heat: Array, other: Array) -> float:
+    """Heat by which two states differ, cell by cell."""
+    return float((volume * np.abs(heat - other)).sum())
+
+
+def leaving(outside: Outside, temperature: Array) -> tuple[float, float]:
+    """Heat that leaves to the outside, and the sum of its size cell by cell."""
+    q = outside.conductance * temperature - outside.source
+    return float(q.sum()), float(np.abs(q).sum())
+
+
+def begin(residual: Array, *, r: Array, x: Array, diagonal: Array) -> float:
+    """Take a residual over into r and begin at x = 0; returns the sum of r^2 / diagonal."""
+    r[:], x[:] = residual, 0
+    return float((residual**2 / diagonal).sum())
+
+
 def temperatures(tables: Tables, kind: Array, heat: Array, *, out: Array, slope: Array) -> None:
     """Temperature and slope at each cell's heat."""
     for a, (k, h) in enumerate(zip(kind, heat, strict=True)):

@@ -71,6 +71,17 @@ def product(rows: Rows, x: Array, out: Array, *, diagonal: Array) -> float:
 
 
 @compiled(parallel=True)
+def begin(residual: Array, *, r: Array, x: Array, diagonal: Array) -> float:
+    """Take a float64 residual over into r and begin at x = 0; returns the sum of r^2 / diagonal."""
+    total = 0.0
+    for a in prange(x.size):
+        x[a] = 0.0
+        r[a] = residual[a]
+        total += residual[a] * residual[a] / diagonal[a]
+    return total
+
+
+@compiled(parallel=True)
 def add_scaled(target: Array, x: Array, factor: Number) -> None:
     """Target becomes x + factor * target."""
     for a in prange(target.size):

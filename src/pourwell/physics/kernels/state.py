@@ -154,6 +154,30 @@ def residual(rows: Rows, step: Step, outside: Outside, *, heat: Array, temperatu
 
 
 @compiled(parallel=True)
+def moved(volume: Array, heat: Array, other: Array) -> Number:
+    """Heat by which two states differ, cell by cell: the sum of volume |heat - other|.
+
+    Not a dot product of numpy, whose threads spin while they wait.
+    """
+    total = 0.0
+    for a in prange(volume.size):
+        total += volume[a] * abs(heat[a] - other[a])
+    return total
+
+
+@compiled(parallel=True)
+def leaving(outside: Outside, temperature: Array) -> tuple[Number, Number]:
+    """Heat that leaves to the outside [W], and the sum of its size cell by cell."""
+    conductance, source = outside.conductance, outside.source
+    total, size = 0.0, 0.0
+    for a in prange(temperature.size):
+        q = conductance[a] * temperature[a] - source[a]
+        total += q
+        size += abs(q)
+    return total, size
+
+
+@compiled(parallel=True)
 def capacities(step: Step, slope: Array, out: Array, *, least: float) -> None:
     """Heat taken per kelvin and second [W/K], float32; the slope is kept above `least`, for what melts at one temperature."""
     volume, lead = step.volume, step.lead
