@@ -67,7 +67,7 @@ def test_thick_metal_has_larger_cells():
     plain = build(BLOCK, thick, 0.5e-3, grading=Grading(across=1e9))
     by_thickness = build(BLOCK, thick, 0.5e-3)
     assert by_thickness.mesh.volume.size < 0.5 * plain.mesh.volume.size
-    assert by_thickness.cells.level.min() == 1
+    assert by_thickness.cells.level[by_thickness.mesh.metal].mean() > 0.9
     assert by_thickness.mesh.volume[by_thickness.mesh.metal].sum() == pytest.approx(4 / 3 * math.pi * 8e-3**3, rel=0.01)
 
 
