@@ -27,8 +27,8 @@ Singles = NDArray[np.float32]
 FEWEST = 60
 """Cells of the coarsest level, which Gauss-Seidel solves."""
 OVERCORRECTION = 0.8
-"""Factor on the summed weights at each level. 0.5 would be right for groups of equal cubes; 0.8 took the fewest products on a tree of
-six rings, where many groups are flat or cut."""
+"""Factor on the summed weights at each level. 0.5 would be right for groups of equal cubes; 0.8 took the fewest products on a
+tree of six rings, where many groups are flat or cut."""
 RELAX = 0.7
 """Damping of Jacobi: the least eigenvalues are the coarser levels' work."""
 SWEEPS = 6
