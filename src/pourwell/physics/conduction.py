@@ -67,7 +67,7 @@ class Balance:
         weigh(self.tables, self.faces, heat, kind=self.kind, films=self.films, weights=self.weights)
         row_sums(self.rows, self.sums)
 
-    def open(self, heat: Floats, temperature: Floats) -> None:
+    def vent(self, heat: Floats, temperature: Floats) -> None:
         """Take what leaves to the outside at a state."""
         losses(
             self.tables,

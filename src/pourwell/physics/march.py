@@ -147,7 +147,7 @@ class Marcher:
         temperature, slope, r = into
         balance = self.balance
         temperatures(balance.tables, self.kind, heat, out=temperature, slope=slope)
-        balance.open(heat, temperature)
+        balance.vent(heat, temperature)
         return float(residual(balance.rows, step, balance.outside, heat=heat, temperature=temperature, out=r))
 
     def _solve(self, length: float, factors: tuple[float, float, float]) -> bool:
