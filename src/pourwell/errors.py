@@ -40,3 +40,7 @@ class BadDataError(PourwellError):
 
 class OutputError(PourwellError):
     """The output folder exists already, or cannot be written."""
+
+
+class UnsoundResultError(PourwellError):
+    """A computation that came to no end that can be believed: it did not converge, or heat went missing."""

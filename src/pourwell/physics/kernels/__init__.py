@@ -1,0 +1,51 @@
+"""Compiled loops of the freezing solver. Each has a readable twin in `_reference.py`; one test runs over both (conventions C19).
+
+Compiled code is kept beside the source, or where that cannot be written in the user's cache folder, so that the second start pays
+nothing; where neither can be written it is compiled afresh.
+"""
+
+from collections.abc import Callable
+from typing import Any, Final, TypeVar, cast
+
+import numba
+import numpy as np
+
+F = TypeVar("F", bound=Callable[..., object])
+LOOSE: Final = {"reassoc", "contract", "nsz", "arcp"}
+"""What the compiler may reorder: sums and products, but not the handling of NaN and infinity."""
+WORTH_SHARING: Final = 16384
+"""Fewest entries of an array for which a loop is shared among threads: to hand one over takes 20 microseconds."""
+
+_numba: Any = numba  # its types are not those of its call
+_numba.config.THREADING_LAYER = "workqueue"
+"""Threads that sleep while they wait. The other layer spins, and on a busy machine every loop then waits for a whole time slice
+(twenty times slower with two programs on two cores). This one must not be entered from two threads at once: one march a process."""
+
+
+def _machine_code(function: Callable[..., object], *, parallel: bool) -> Callable[..., object]:
+    """Machine code for a loop, kept on disk where a folder can be written."""
+    options = {"parallel": parallel, "fastmath": LOOSE, "nogil": True}
+    try:
+        made: Callable[..., object] = _numba.njit(cache=True, **options)(function)
+    except RuntimeError:  # no folder for the cache
+        made = _numba.njit(**options)(function)
+    return made
+
+
+def compiled(*, parallel: bool = False) -> Callable[[F], F]:
+    """Decorator: machine code for a loop; a parallel one is shared among threads if its largest array is worth it."""
+
+    def wrap(function: F) -> F:
+        alone = _machine_code(function, parallel=False)
+        if not parallel:
+            return cast(F, alone)
+        shared = _machine_code(function, parallel=True)
+
+        def call(*given: Any, **named: Any) -> object:
+            largest = max(a.size for a in (*given, *named.values()) if isinstance(a, np.ndarray))
+            return (shared if largest >= WORTH_SHARING else alone)(*given, **named)
+
+        call.__doc__ = function.__doc__
+        return cast(F, call)
+
+    return wrap

@@ -1,0 +1,66 @@
+"""Loops over the metal after a step: when each cell begins and ends to freeze, how fast it cools then, and how steeply."""
+
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from pourwell.physics.kernels import compiled
+from pourwell.physics.kernels.linear import Number, Rows
+
+Array = np.ndarray[Any, np.dtype[Any]]
+
+
+class Marks(NamedTuple):
+    """For each metal cell (q,): begin and end of freezing [s], cooling rate [K/s] and gradient [K/m] at the end; NaN until then."""
+
+    begin: Array
+    end: Array
+    rate: Array
+    gradient: Array
+
+
+@compiled()
+def slope_at(cell: int, rows: Rows, temperature: Array, *, centre: Array, kind: Array) -> Number:
+    """Size of the temperature's gradient [K/m] in a cell, from its neighbours of the same kind, by least squares."""
+    m = np.zeros((3, 3))
+    v = np.zeros(3)
+    d = np.empty(3)
+    for side in range(6):
+        other = rows.neighbour[cell, side]
+        if other == cell or kind[other] != kind[cell]:
+            continue
+        square = 0.0
+        for i in range(3):
+            d[i] = centre[other, i] - centre[cell, i]
+            square += d[i] * d[i]
+        if square <= 0.0:
+            continue
+        rise = temperature[other] - temperature[cell]
+        for i in range(3):
+            v[i] += d[i] * rise / square
+            for j in range(3):
+                m[i, j] += d[i] * d[j] / square
+    for i in range(3):
+        m[i, i] += 1e-9
+    g = np.linalg.solve(m, v)
+    return (g[0] * g[0] + g[1] * g[1] + g[2] * g[2]) ** 0.5
+
+
+@compiled()
+def mark(marks: Marks, cells: Array, heat: Array, *, before: Array, span: tuple[float, float], ends: tuple[float, float]) -> int:
+    """Set begin and end of the cells that pass the liquid's and the solid's heat in a step; returns how many are not yet solid.
+
+    heat, before (n,): after and before the step; span: its beginning [s] and length [s]; ends: heat of the liquid and the solid
+    [J/m3].
+    """
+    left = 0
+    for q in range(cells.size):
+        a = cells[q]
+        fall = max(before[a] - heat[a], 1e-300)
+        if np.isnan(marks.begin[q]) and heat[a] <= ends[0]:
+            marks.begin[q] = span[0] + span[1] * min(1.0, max(0.0, (before[a] - ends[0]) / fall))
+        if heat[a] > ends[1]:
+            left += 1
+        elif np.isnan(marks.end[q]):
+            marks.end[q] = span[0] + span[1] * min(1.0, max(0.0, (before[a] - ends[1]) / fall))
+    return left
