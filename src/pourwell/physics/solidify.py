@@ -17,7 +17,7 @@ from pourwell.physics.mesh import METAL, Mesh
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Watch:
     """What to look at on the way.
 
