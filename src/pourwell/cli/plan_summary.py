@@ -43,8 +43,8 @@ def _print_plan(plan: "Plan") -> None:
                 f"{mix.water_g:g} g",
                 f"{mix.water_low_c:g} to {mix.water_high_c:g} °C; bowl of {mix.bowl_cm3 / 1000:.1f} l or more",
             ),
-            ("flask temperature", f"{heat.flask_c:.0f} °C", f"{heat.flask_low_c:.0f} to {heat.flask_high_c:.0f}"),
-            ("metal temperature", f"{heat.metal_c:.0f} °C", f"{heat.metal_low_c:.0f} to {heat.metal_high_c:.0f}"),
+            ("flask temperature", f"{heat.flask_c:.0f} °C", _band(heat.flask_low_c, heat.flask_high_c)),
+            ("metal temperature", f"{heat.metal_c:.0f} °C", _band(heat.metal_low_c, heat.metal_high_c)),
             ("kiln on", f"{plan.kiln_on_at:%H:%M}", f"{plan.kiln_on_at:%A %d %B}"),
             ("pour", f"{plan.pour_at:%H:%M}", f"{plan.pour_at:%A %d %B}"),
         ]
@@ -53,3 +53,8 @@ def _print_plan(plan: "Plan") -> None:
     print_findings(plan.findings)
     for sentence in plan.unknown:
         out.print(f"[dim]Not known without a shape: {escape(sentence)}[/]")
+
+
+def _band(low_c: float, high_c: float) -> str:
+    """A band of temperatures, or nothing where it has no width."""
+    return f"{low_c:.0f} to {high_c:.0f}" if round(low_c) < round(high_c) else ""

@@ -15,9 +15,10 @@ BESIDE_MM = 62.0
 def weight_view(plan: Plan, weighed: WeighedTree, show: Display, *, paper: Paper) -> dict[str, Any]:
     """All that the page sets."""
     unit, charge = show.metal_unit, plan.charge
+    share = "a usual share: how much it is was not said" if weighed.mixed else ""
     rows = [
         ("Tree on the scale, without its base", show.metal(weighed.pattern_g), ""),
-        *([("of it sprue wax", show.metal(weighed.wax_g), "")] if weighed.wax_g else []),
+        *([("of it sprue wax", show.metal(weighed.wax_g), share)] if weighed.wax_g else []),
         ("Pieces, sprues and stem in metal", show.metal(weighed.body_g), ""),
         ("Button", show.metal(weighed.button_g), "the dome of the base, filled"),
         ("Tree in metal", show.metal(weighed.metal_g), show.metals(weighed.metal_low_g, weighed.metal_high_g)),

@@ -86,13 +86,15 @@ def quench_allowed(facts: Facts) -> Iterator[Finding]:
     """An alloy, or stones, that must not go into water; an alloy that must not wait too long."""
     rule = facts.alloy.quench
     if facts.quench.way == "air":
+        quench = facts.quench
+        moved, opened = (quench.low_min, quench.high_min), (quench.cool_low_min, quench.cool_high_min)
+        first = "" if moved == opened else f"{moved[0]} to {moved[1]} min before it is moved with tongs, and "
         yield Finding(
             code="never-quench",
             severity=Severity.NOTE,
             where="quench",
             says=f"Do not quench this flask. {facts.quench.about}",
-            do=f"Leave it {facts.quench.low_min} to {facts.quench.high_min} min before it is moved with tongs, and "
-            f"{facts.quench.cool_low_min} to {facts.quench.cool_high_min} min in air before it is opened by hand.",
+            do=f"Leave it {first}{opened[0]} to {opened[1]} min in air before it is opened by hand.",
             source=rule.about.source if rule.way == "air" else PRACTICE,
         )
     elif rule.latest_c is not None:
