@@ -117,23 +117,7 @@ def assemble(
     """One plan: segments with their hours, check list, all findings in order, what it leans on."""
     request, studio, load = setting.request, setting.studio, figures.load
     kiln_on_at = next(e.starts_at for e in entries if e.key == "kiln")
-    bench = Bench(
-        pieces=tuple(p.piece for p in load.patterns),
-        tree=load.tree,
-        weighed=load.weighed,
-        alloy=setting.alloy,
-        investment=setting.investment,
-        pattern_material=setting.material,
-        flask=load.flask,
-        mix=figures.mix,
-        charge=figures.charge,
-        temperatures=setting.heat,
-        programme=programme,
-        pour=figures.pour,
-        quench=figures.quench,
-        entries=entries,
-        studio=studio,
-    )
+    bench = bench_of(setting, figures, programme, entries=entries, kiln_load=kiln_load)
     return Plan(
         request=request,
         number=number,
@@ -163,6 +147,29 @@ def assemble(
         findings=tuple(in_order((*findings_of(setting, figures, programme), *found))),
         leaned=leaned_on(setting.library, (setting.alloy, setting.investment, setting.material), programme=programme.id),
         unknown=UNKNOWN if load.weighed else (),
+    )
+
+
+def bench_of(setting: Setting, figures: Figures, programme: Programme, *, entries: tuple[Entry, ...], kiln_load: KilnLoad) -> Bench:
+    """What the check list of one flask speaks of."""
+    load = figures.load
+    return Bench(
+        pieces=tuple(p.piece for p in load.patterns),
+        tree=load.tree,
+        weighed=load.weighed,
+        alloy=setting.alloy,
+        investment=setting.investment,
+        pattern_material=setting.material,
+        flask=load.flask,
+        mix=figures.mix,
+        charge=figures.charge,
+        temperatures=setting.heat,
+        programme=programme,
+        soak_min=programme.segments[-1].hold_min - kiln_load.longer_for_turns_min - kiln_load.longer_for_hours_min,
+        pour=figures.pour,
+        quench=figures.quench,
+        entries=entries,
+        studio=setting.studio,
     )
 
 

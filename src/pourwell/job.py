@@ -143,7 +143,8 @@ def grown_loads(setting: Setting, measured: tuple[Measured, ...]) -> tuple[Load,
     prepared = trees.prepare([pattern for pattern, _ in measured], library)
     rooms = [flasks.tree_room_cm3(fit_out(row, studio, library), library) for row in rows]
     pieces_cm3 = cm3_from_mm3(sum(pattern.piece.volume_mm3 * pattern.piece.count for pattern, _ in measured))
-    parts = min(whole, math.ceil(pieces_cm3 / (library.rule("tree_fill_fraction") * max(rooms))))
+    fill = library.rule("tree_fill_fraction")
+    parts = min(whole, math.ceil(pieces_cm3 / (fill * max(rooms))))
     last: trees.NoRoom | None = None
     while parts <= min(whole, MOST_FLASKS):
         loads: list[Load] = []
@@ -159,9 +160,9 @@ def grown_loads(setting: Setting, measured: tuple[Measured, ...]) -> tuple[Load,
         if not last.placed_count:
             break
         parts = max(parts + 1, math.ceil(whole / (MORE_THAN_FOUND * last.placed_count)))
-    fills = f"They are {pieces_cm3:.0f} cm³, and a tree fills at most a fifth of the {max(rooms):.0f} cm³ in the largest."
+    fills = f"They are {pieces_cm3:.0f} cm³, and a tree fills at most {fill:g} of the {max(rooms):.0f} cm³ in the largest."
     why = last.why if last else fills
-    if whole > MOST_FLASKS < parts:
+    if min(whole, parts) > MOST_FLASKS:
         raise BadRequestError(
             f"{whole} pieces take more than {MOST_FLASKS} flasks.",
             why=why,

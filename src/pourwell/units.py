@@ -124,6 +124,11 @@ def f_from_c(c: float) -> float:
     return c * 1.8 + 32.0
 
 
+def kg_from_g(g: float) -> float:
+    """Grams to kilograms."""
+    return g / 1000.0
+
+
 def kg_per_m3_from_g_per_cm3(g_per_cm3: float) -> float:
     """kg/m3 from g/cm3."""
     return g_per_cm3 * 1e3

@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pourwell.steps.day.clock import after, local, minutes_between, round_up
-from pourwell.steps.day.plan import Hours, calmer_pour, earliest_pour, outside, schedule, schedules, tasks
+from pourwell.steps.day.plan import Hours, calmer_pour, outside, schedules, tasks
+from tests.unit.day.case import earliest_pour, schedule
 from tests.unit.day.test_schedule import LIBRARY, WORK
 
 ZONES = st.sampled_from(["Europe/Lisbon", "America/New_York", "Australia/Lord_Howe", "Asia/Kolkata", "Pacific/Auckland", "UTC"])

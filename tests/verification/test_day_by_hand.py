@@ -7,7 +7,8 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from pourwell.steps.day.clock import after, at, minutes_between, read, round_up
-from pourwell.steps.day.plan import Hours, calmer_pour, earliest_pour, outside, schedule, schedules, tasks
+from pourwell.steps.day.plan import Hours, calmer_pour, outside, schedules, tasks
+from tests.unit.day.case import earliest_pour, schedule
 from tests.unit.day.test_schedule import HOURS, LIBRARY, WORK
 
 BY_HAND = {

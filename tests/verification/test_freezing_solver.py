@@ -171,8 +171,10 @@ def test_the_front_is_found_better_with_smaller_cells_and_steps():
     assert most < 0.03, f"observed mean {mean:+.4f}, most {most:.4f}"
 
 
-def test_lambda_of_the_front_is_that_of_the_table():
-    """One-phase Stefan problem, lambda exp(lambda^2) erf lambda = Ste / sqrt(pi): 0.62006263 at Ste = 1 (Carslaw & Jaeger, 11.2).
+def test_the_front_that_these_tests_hold_the_solver_to_is_that_of_the_table():
+    """The helper of this file, not the solver.
+
+    One-phase Stefan problem, lambda exp(lambda^2) erf lambda = Ste / sqrt(pi): 0.62006263 at Ste = 1 (Carslaw & Jaeger, 11.2).
 
     Against a perfect conductor and without superheat the front here is that one.
     """

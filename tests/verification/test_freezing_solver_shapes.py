@@ -255,7 +255,7 @@ def test_time_goes_with_the_square_of_length():
 
 @pytest.mark.parametrize("metal", [melted_at(893), ranged(STERLING, solidus=k_from_c(892.9), liquidus=k_from_c(893.1)), RANGED])
 def test_pure_metal_eutectic_and_long_range_alloy_all_converge_in_three_dimensions(metal):
-    """A ring at 1 mm: few solutions a step, ledger closed, all solid; pure metal is solid sooner, since its front stays hot."""
+    """A ring at 1 mm: few solutions a step, ledger closed, all solid."""
     grid = build(BLOCK, ring, 1e-3)
     got = solidify(grid.mesh, setting(metal), poured(grid.mesh))
     assert got.liquid_left == 0

@@ -1,12 +1,14 @@
 """A whole day of one flask, for the tests of the day: made by the number steps, dated by the day."""
 
+from collections.abc import Sequence
 from datetime import UTC, datetime, time
 from zoneinfo import ZoneInfo
 
+from pourwell.materials.library import Library
 from pourwell.materials.studio import Studio
 from pourwell.steps.day.checklist import Bench
 from pourwell.steps.day.model import Entry
-from pourwell.steps.day.plan import Hours, Work, schedule
+from pourwell.steps.day.plan import Hours, Work, find_pour, schedules
 from pourwell.steps.flask.plan import as_room
 from pourwell.steps.tree.plan import weigh
 from tests.unit.burnout.case import Run, library, run
@@ -14,6 +16,16 @@ from tests.unit.burnout.case import Run, library, run
 ZONE = ZoneInfo("Europe/Lisbon")
 HOURS = Hours(work_from=time(8), work_to=time(19), zone=ZONE)
 POUR = datetime(2027, 3, 5, 10, 0, tzinfo=UTC)
+
+
+def schedule(work: Work, *, pour_at: datetime, hours: Hours, library: Library) -> tuple[Entry, ...]:
+    """The day of one flask alone in its kiln."""
+    return schedules((work,), pour_at=pour_at, hours=hours, library=library)[0]
+
+
+def earliest_pour(works: Sequence[Work], *, now: datetime, hours: Hours, library: Library) -> datetime:
+    """The earliest pour from now by the programme as it stands."""
+    return find_pour(works, now=now, hours=hours, library=library).pour_at
 
 
 def work_of(made: Run, *, kinds: int = 0, pieces: int = 0) -> Work:
@@ -55,6 +67,7 @@ def bench_of(made: Run, *, studio: Studio | None = None) -> Bench:
         charge=made.charge,
         temperatures=made.temperatures,
         programme=made.programme,
+        soak_min=made.programme.segments[-1].hold_min,
         pour=made.pour,
         quench=made.quench,
         entries=entries_of(made),
@@ -62,4 +75,4 @@ def bench_of(made: Run, *, studio: Studio | None = None) -> Bench:
     )
 
 
-__all__ = ["HOURS", "POUR", "ZONE", "bench_of", "entries_of", "library", "run", "work_of"]
+__all__ = ["HOURS", "POUR", "ZONE", "bench_of", "earliest_pour", "entries_of", "library", "run", "schedule", "work_of"]

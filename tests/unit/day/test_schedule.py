@@ -16,17 +16,16 @@ from pourwell.steps.day.plan import (
     calm,
     calmer_hold,
     calmer_pour,
-    earliest_pour,
     find_pour,
     held_longer,
     outside,
-    schedule,
     schedules,
     settings_outside,
 )
 from pourwell.steps.day.turns import turns_min
 from pourwell.steps.flask.model import Mix
 from pourwell.steps.pour.model import Quench
+from tests.unit.day.case import earliest_pour, schedule
 
 LIBRARY = load_library()
 HOURS = Hours(work_from=time(8), work_to=time(19), zone=ZoneInfo("Europe/Lisbon"))

@@ -57,10 +57,11 @@ def test_a_flask_that_is_named_is_taken() -> None:
 
 
 def test_what_no_flask_takes_is_split_evenly_and_shares_the_kiln() -> None:
-    many = replace(BAND[0], piece=replace(BAND[0].piece, count=30))
-    plans = planned((many, ()))
+    many = replace(BAND[0], piece=replace(BAND[0].piece, count=8))
+    plans = planned((many, ()), flask="64x64")
+    assert len(plans) > 1
     counts = [sum(p.piece.count for p in plan.patterns) for plan in plans]
-    assert sum(counts) == 30
+    assert sum(counts) == 8
     assert max(counts) - min(counts) <= 1
     assert [p.number for p in plans] == list(range(1, len(plans) + 1))
     assert len({p.kiln_on_at for p in plans}) == 1
@@ -73,6 +74,11 @@ def test_what_no_flask_takes_is_split_evenly_and_shares_the_kiln() -> None:
         assert plan.kiln_load.comes_out_at == plan.pour_at
         assert plan.segments[-1].ends_at == plans[-1].pour_at
         assert plan.programme.total_min == sum(s.ramp_min + s.hold_min for s in plan.programme.segments)
+        soak_min = plan.segments[-1].hold_min - plan.kiln_load.longer_for_turns_min - plan.kiln_load.longer_for_hours_min
+        held_min = (plan.pour_at - plan.segments[-1].ends_at) / timedelta(minutes=1) + plan.segments[-1].hold_min
+        (leaves,) = (g for g in plan.checklist if g.kind == "gate" and "leaves the kiln" in g.text)
+        assert leaves.checks[0] == f"flask has been at its temperature for {soak_min} min or more"
+        assert held_min >= soak_min, "the gate can be ticked by the first flask too"
 
 
 def test_a_piece_that_no_flask_takes_is_refused_with_its_size() -> None:

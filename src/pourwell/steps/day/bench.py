@@ -42,6 +42,8 @@ class Bench:
     charge: Charge
     temperatures: Temperatures
     programme: Programme
+    soak_min: int
+    """How long this flask is held at its temperature at the least: the last hold, without what later flasks or hours add."""
     pour: Pour
     quench: Quench
     entries: tuple[Entry, ...]

@@ -117,7 +117,8 @@ def _look(bench: Bench) -> CheckStep:
     again = f"Else hold it there {AGAIN_MIN} min more, and pour as much later."
     if after:
         climb_min = min_from_h(abs(programme.peak_c - segments[-1].target_c) / abs(segments[top].ramp_c_per_h))
-        later_min = climb_min + AGAIN_MIN + sum(s.ramp_min + s.hold_min for s in after)
+        longer_min = segments[-1].hold_min - bench.soak_min
+        later_min = climb_min + AGAIN_MIN + sum(s.ramp_min + s.hold_min for s in after) - longer_min
         later = f"the pour is then {hours(later_min)} later"
         again = f"Else back to {{t:{programme.peak_c:g}}} for {AGAIN_MIN} min, and down again: {later}."
     return step(
@@ -149,7 +150,7 @@ def pour(bench: Bench) -> list[CheckStep]:
         ),
         gate(
             "Before the flask leaves the kiln",
-            f"flask has been at its temperature for {bench.programme.segments[-1].hold_min} min or more",
+            f"flask has been at its temperature for {bench.soak_min} min or more",
             "shield, gloves, apron, shoes on; way to its place clear, others told",
             "dry sand for a spill at hand, NO water near",
             {

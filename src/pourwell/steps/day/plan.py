@@ -33,11 +33,6 @@ class Found:
     """Is it the user's own time."""
 
 
-def schedule(work: Work, *, pour_at: datetime, hours: Hours, library: Library) -> tuple[Entry, ...]:
-    """The day of one flask alone in its kiln."""
-    return schedules((work,), pour_at=pour_at, hours=hours, library=library)[0]
-
-
 def schedules(works: Sequence[Work], *, pour_at: datetime, hours: Hours, library: Library) -> Days:
     """The days of all flasks of a kiln load around the first pour, each in the order of time.
 
@@ -179,11 +174,6 @@ def find_pour(works: Sequence[Work], *, now: datetime, hours: Hours, library: Li
                     return Found(pour_at=moment, longer_min=minutes)
     moment, _ = next(_candidates(works, now=now, hours=hours, library=library))
     return Found(pour_at=moment, longer_min=0)
-
-
-def earliest_pour(works: Sequence[Work], *, now: datetime, hours: Hours, library: Library) -> datetime:
-    """The earliest pour from now by the programme as it stands; see `find_pour`."""
-    return find_pour(works, now=now, hours=hours, library=library).pour_at
 
 
 def calmer_pour(works: Sequence[Work], *, pour_at: datetime, now: datetime, hours: Hours, library: Library) -> datetime | None:

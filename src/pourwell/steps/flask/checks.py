@@ -66,7 +66,7 @@ def tree_goes_in(facts: Facts) -> Iterator[Finding]:
             severity=Severity.STOP if share > most else Severity.WARN,
             where="flask",
             says=f"The tree takes {facts.tree_cm3:.0f} cm³ of the {room_cm3:.0f} cm³ that base, cover and wall leave in the flask; "
-            "planned trees take 3 to 10 %. " + ("It cannot stand in it." if share > most else "It hardly stands in it."),
+            "planned trees take 3 to 8 %. " + ("It cannot stand in it." if share > most else "It hardly stands in it."),
             do="Read the scale once more, say --base if the base stood on it too, or take a larger flask.",
             measure=f"{share:.0%}".replace("%", " %"),
             limit=f"{rule.value:.0%}, stop over {most:.0%}".replace("%", " %"),

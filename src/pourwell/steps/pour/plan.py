@@ -15,7 +15,16 @@ from pourwell.steps.flask.model import Flask
 from pourwell.steps.melt.model import Temperatures
 from pourwell.steps.melt.plan import mould_side
 from pourwell.steps.pour.model import Pour, Quench
-from pourwell.units import k_from_c, kg_per_m3_from_g_per_cm3, kpa_from_pa, m2_from_mm2, m3_from_mm3, m_from_mm, min_from_s
+from pourwell.units import (
+    k_from_c,
+    kg_from_g,
+    kg_per_m3_from_g_per_cm3,
+    kpa_from_pa,
+    m2_from_mm2,
+    m3_from_mm3,
+    m_from_mm,
+    min_from_s,
+)
 
 REFERENCE_FLASK_MM: Final = 64.0
 QUENCH_POWER: Final = 1.5
@@ -178,7 +187,7 @@ def cooling_min(
     outer_mm = flask.diameter_mm + 2 * flask.wall_mm
     steel = m3_from_mm3(math.pi * (flask.diameter_mm + flask.wall_mm) * flask.wall_mm * flask.height_mm) * STEEL_J_PER_M3_K
     surface = m2_from_mm2(math.pi * outer_mm * (flask.height_mm + outer_mm / 4))
-    kilograms = metal_g / 1000
+    kilograms = kg_from_g(metal_g)
     capacity = volume * side.density * side.heat_capacity + steel + kilograms * alloy.cp_solid_j_per_kg_k.value
     brought = heat_to_solid(alloy, temperatures.metal_c) + alloy.cp_solid_j_per_kg_k.value * (
         alloy.solidus_c.value - temperatures.flask_c
