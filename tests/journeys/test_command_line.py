@@ -101,6 +101,7 @@ def test_one_size_in_every_system(pourwell: Caller, size: str) -> None:
     answer = pourwell("size", size, "--json")
     assert answer.code == 0, answer.err
     assert answer.data["diameter_mm"] == pytest.approx(17.32, abs=0.05)
+    assert "trade charts differ by up to half a letter" in pourwell("size", size).out
     assert {"iso", "us", "uk", "jp", "ch"} == answer.data["sizes"].keys()
 
 

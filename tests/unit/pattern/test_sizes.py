@@ -5,7 +5,7 @@ import math
 import pytest
 
 from pourwell.errors import BadRequestError
-from pourwell.steps.pattern.sizes import UK_CAUTION, diameter_of, sizes
+from pourwell.steps.pattern.sizes import diameter_of, sizes
 
 
 def test_a_bore_is_written_as_each_system_writes_it():
@@ -94,7 +94,3 @@ def test_a_size_of_no_finger_is_refused(text):
     with pytest.raises(BadRequestError, match="no size of a finger") as caught:
         diameter_of(text)
     assert "mm across" in caught.value.why
-
-
-def test_the_difference_between_uk_charts_is_told():
-    assert "half a letter" in UK_CAUTION

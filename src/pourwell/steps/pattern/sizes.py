@@ -49,7 +49,6 @@ DIAMETER_RANGE_MM: Final = (10.0, 27.0)
 QUARTERS: Final = {0: "", 1: "¼", 2: "½", 3: "¾"}
 GLYPHS: Final = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4"}
 LETTERS: Final = len(ascii_uppercase)
-UK_CAUTION: Final = "UK trade charts differ by up to half a letter from BS 6820: ask which stick the finger was measured with."
 TRY: Final = 'Write it as "ISO 54", "US 7", "US 6 1/2", "UK N", "UK N 1/2", "JP 14", "CH 14" or "17.3 mm".'
 
 
