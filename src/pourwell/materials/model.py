@@ -228,6 +228,10 @@ class Alloy(Row):
     latent_kj_per_kg: Figure
     cp_solid_j_per_kg_k: Figure
     cp_liquid_j_per_kg_k: Figure
+    conductivity_solid_w_per_m_k: Figure | None = None
+    """Near the solidus."""
+    conductivity_liquid_w_per_m_k: Figure | None = None
+    """Near the liquidus."""
     liquid_density_g_per_cm3: Figure
     surface_tension_n_per_m: Figure
     metal_thin_c: Figure | None = None

@@ -1,0 +1,1 @@
+"""How the tree freezes: times, what stays fed, what to change."""
