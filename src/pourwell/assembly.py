@@ -24,6 +24,8 @@ from pourwell.steps.day.clock import after
 from pourwell.steps.day.model import Entry, KilnLoad
 from pourwell.steps.flask import checks as flask_checks
 from pourwell.steps.flask.model import Flask, Mix
+from pourwell.steps.freeze import checks as freeze_checks
+from pourwell.steps.freeze.plan import Froze
 from pourwell.steps.melt import checks as melt_checks
 from pourwell.steps.melt.model import Charge, Temperatures
 from pourwell.steps.pattern import checks as pattern_checks
@@ -40,6 +42,7 @@ CHECKS: Final[Mapping[str, ModuleType]] = MappingProxyType(
         "flask": flask_checks,
         "melt": melt_checks,
         "burnout": burnout_checks,
+        "freeze": freeze_checks,
         "pour": pour_checks,
         "day": day_checks,
     }
@@ -80,6 +83,7 @@ class Load:
     tree: Tree | None
     weighed: WeighedTree | None
     bodies: tuple[tuple[str, Mesh], ...]
+    cast: Mesh | None
     tree_facts: tree_checks.Facts | None
 
     @property
@@ -102,6 +106,9 @@ class Figures:
     charge: Charge
     pour: Pour
     quench: Quench
+    froze: Froze | None = None
+    unfrozen: Finding | None = None
+    """Why the freezing that was asked for could not be computed."""
 
 
 def assemble(
@@ -133,6 +140,7 @@ def assemble(
         tree=load.tree,
         weighed=load.weighed,
         tree_bodies=load.bodies,
+        tree_cast=load.cast,
         flask=load.flask,
         mix=figures.mix,
         charge=figures.charge,
@@ -147,6 +155,8 @@ def assemble(
         findings=tuple(in_order((*findings_of(setting, figures, programme), *found))),
         leaned=leaned_on(setting.library, (setting.alloy, setting.investment, setting.material), programme=programme.id),
         unknown=UNKNOWN if load.weighed else (),
+        freezing=figures.froze.freezing if figures.froze else None,
+        fields=figures.froze.fields if figures.froze else None,
     )
 
 
@@ -217,6 +227,10 @@ def findings_of(setting: Setting, figures: Figures, programme: Programme) -> Ite
             library=library,
         )
     )
+    if figures.froze:
+        yield from figures.froze.findings
+    if figures.unfrozen:
+        yield figures.unfrozen
     yield from pour_checks.findings(
         pour_checks.Facts(
             alloy=alloy, pour=figures.pour, quench=figures.quench, thinnest_mm=load.thinnest_mm, studio=studio, library=library

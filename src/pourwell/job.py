@@ -24,6 +24,8 @@ from pourwell.steps.day.turns import turns_min
 from pourwell.steps.flask import plan as flasks
 from pourwell.steps.flask.model import Flask
 from pourwell.steps.flask.usual import usual_flask
+from pourwell.steps.freeze import plan as freezes
+from pourwell.steps.freeze.cast import Cast, fed_of
 from pourwell.steps.melt import plan as melt
 from pourwell.steps.pattern.model import Pattern
 from pourwell.steps.pour import plan as pours
@@ -123,7 +125,7 @@ def weighed_load(setting: Setting) -> tuple[Load, ...]:
         pattern_material=setting.material,
         library=library,
     )
-    return (Load(flask=flask, measured=(), tree=None, weighed=weighed, bodies=(), tree_facts=None),)
+    return (Load(flask=flask, measured=(), tree=None, weighed=weighed, bodies=(), cast=None, tree_facts=None),)
 
 
 def fit_out(row: FlaskRow, studio: Studio, library: Library) -> Flask:
@@ -194,7 +196,7 @@ def smallest(
             if no_room is None or grown.placed_count >= no_room.placed_count:
                 no_room = grown
             continue
-        return Load(flask=flask, measured=share, tree=grown.tree, weighed=None, bodies=grown.bodies, tree_facts=grown.facts), None
+        return Load(flask=flask, measured=share, tree=grown.tree, weighed=None, bodies=grown.bodies, cast=grown.cast, tree_facts=grown.facts), None
     return None, no_room
 
 
@@ -228,6 +230,25 @@ def work_out(setting: Setting, load: Load) -> Figures:
         own_alloying=setting.request.own_alloying,
         library=library,
     )
+    froze = unfrozen = None
+    if setting.request.freeze in ("draft", "fine") and load.tree is not None and load.cast is not None:
+        found = freezes.freeze_or_why(
+            Cast(
+                bodies=load.bodies,
+                metal=load.cast,
+                fed=fed_of(load.tree),
+                flask=load.flask,
+                alloy=alloy,
+                investment=setting.investment,
+                metal_c=heat.metal_c,
+                flask_c=heat.flask_c,
+            ),
+            fine=setting.request.freeze == "fine",
+            library=library,
+            tell=setting.tell,
+        )
+        froze = found if isinstance(found, freezes.Froze) else None
+        unfrozen = None if froze else found
     lowest = min((float(mesh.bounds[0][2]) for name, mesh in load.bodies if name.startswith("piece")), default=None)
     pour = pours.pour(
         alloy=alloy,
@@ -236,6 +257,7 @@ def work_out(setting: Setting, load: Load) -> Figures:
         flask=load.flask,
         thinnest_mm=load.thinnest_mm,
         head_mm=None if lowest is None else lowest - load.flask.base_depth_mm,
+        solid=froze.freezing.button if froze else None,
         studio=studio,
         library=library,
     )
@@ -247,9 +269,10 @@ def work_out(setting: Setting, load: Load) -> Figures:
         metal_g=metal_g,
         pour=pour,
         stones=setting.request.stones,
+        dark=froze.freezing.dark if froze else None,
         library=library,
     )
-    return Figures(load=load, mix=mix, charge=charge, pour=pour, quench=quench)
+    return Figures(load=load, mix=mix, charge=charge, pour=pour, quench=quench, froze=froze, unfrozen=unfrozen)
 
 
 def metal_band(load: Load, alloy: Alloy) -> tuple[float, float, float]:

@@ -11,6 +11,7 @@ from pourwell.request import Request
 from pourwell.steps.burnout.model import Programme, TimedSegment
 from pourwell.steps.day.model import CheckStep, Entry, KilnLoad
 from pourwell.steps.flask.model import Flask, Mix
+from pourwell.steps.freeze.model import Fields, Freezing
 from pourwell.steps.melt.model import Charge, Temperatures
 from pourwell.steps.pattern.model import Pattern
 from pourwell.steps.pour.model import Pour, Quench
@@ -46,7 +47,9 @@ class Plan:
     tree: Tree | None
     weighed: WeighedTree | None
     tree_bodies: tuple[tuple[str, Mesh], ...]
-    """Placed pieces, sprues, stem and button by name, for GLB and STL."""
+    """Placed pieces, sprues, stem and button by name, for GLB."""
+    tree_cast: Mesh | None
+    """All of them as one closed solid, for STL and for freezing."""
     flask: Flask
     mix: Mix
     charge: Charge
@@ -62,6 +65,9 @@ class Plan:
     leaned: tuple[Leaned, ...]
     unknown: tuple[str, ...]
     """What cannot be known without a shape."""
+    freezing: Freezing | None = None
+    fields: Fields | None = None
+    """What is known of every cell that froze; kept beside the plan."""
 
     @property
     def stopped(self) -> bool:

@@ -84,6 +84,16 @@ def m2_from_mm2(mm2: float) -> float:
     return mm2 * 1e-6
 
 
+def mm2_from_m2(m2: float) -> float:
+    """Square millimetres from square metres."""
+    return m2 * 1e6
+
+
+def mm3_from_m3(m3: float) -> float:
+    """Cubic millimetres from cubic metres."""
+    return m3 * 1e9
+
+
 def m3_from_mm3(mm3: float) -> float:
     """Cubic metres from cubic millimetres."""
     return mm3 * 1e-9

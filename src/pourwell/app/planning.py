@@ -11,6 +11,7 @@ from pourwell.app.checking import measure_pieces, unit_of_files
 from pourwell.app.shop import Shop, open_shop
 from pourwell.app.work import side_by_side
 from pourwell.errors import BadRequestError, OutputError
+from pourwell.files.fields import COLOURED, fields_files, freezing_glb
 from pourwell.files.folder import LIST, check_folder, write_folder
 from pourwell.files.job_toml import build_request, read_job
 from pourwell.files.plan_json import job_data, plan_data, to_bytes
@@ -51,6 +52,7 @@ class Wishes:
     units: str | None = None
     title: str | None = None
     run_number: int | None = None
+    freeze: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,7 +131,12 @@ def contents(plan: Plan, tell: Callable[[str], None] = SILENT) -> dict[str, byte
     if plan.tree_bodies:
         tell("Writing the tree")
         out["tree.glb"] = tree_glb(plan.tree_bodies)
-        out["tree.stl"] = tree_stl(plan.tree_bodies)
+    if plan.fields is not None and plan.freezing is not None:
+        tell("Writing how it freezes")
+        out |= fields_files(plan.fields, plan.freezing)
+        out[COLOURED] = freezing_glb(plan.tree_bodies, plan.fields, plan.freezing)
+    if plan.tree_cast is not None:
+        out["tree.stl"] = tree_stl(plan.tree_cast)
     return out
 
 
@@ -145,6 +152,7 @@ def plan_and_write(
     """From words of the command line to a folder, whole or not at all. Raises PourwellError for what cannot be done."""
     shop = open_shop()
     request = request_of(files, wishes, shop)
+    request = request.model_copy(update={"freeze": request.freeze or "draft"})
     keep_inputs([*(piece.file for piece in request.pieces), *map(Path, files), *([shop.folder] if shop.folder else [])], out)
     check_folder(out, replace=replace)
     return write(plan_job(request, shop=shop, now=now, tell=tell), out=out, replace=replace, tell=tell)

@@ -29,6 +29,8 @@ def command(
     programme: Annotated[str | None, typer.Option(help="Id of a burnout programme of your own.")] = None,
     size: Size = None,
     units: Units = None,
+    fine: Annotated[bool, typer.Option("--fine", help="Compute the freezing on a fine grid.")] = False,
+    no_freezing: Annotated[bool, typer.Option("--no-freezing", help="Do not compute how the tree freezes.")] = False,
     title: Annotated[str | None, typer.Option(help="A title for the sheet.")] = None,
     run: Annotated[int | None, typer.Option(help="The number of this run.")] = None,
     out: Annotated[Path, typer.Option(help="The folder to write.")] = Path("pourwell-run"),
@@ -49,6 +51,7 @@ def command(
         weight_g=weight, base_g=base, wax_g=wax, alloy=alloy, pattern=pattern, investment=investment, flask=flask,
         pour_at=pour_at, metal_c=metal, flask_c=flask_temperature, returns_fraction=returns, own_alloying=own_alloying,
         stones=stones, programme=programme, size=size, units=units, title=title, run_number=run,
+        freeze="none" if no_freezing else "fine" if fine else None,
     )  # fmt: skip
     with progress() as tell:
         written = plan_and_write(files or [], wishes, out=out, replace=replace, now=datetime.now(UTC), tell=tell)

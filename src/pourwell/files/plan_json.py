@@ -88,6 +88,7 @@ def plan_data(plan: Plan) -> dict[str, Any]:
             "segments": plan.segments,
         },
         "kiln_load": plan.kiln_load,
+        "freezing": plan.freezing,
         "pour": pour,
         "quench": plan.quench,
         "timeline": plan.timeline,

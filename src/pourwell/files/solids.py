@@ -29,8 +29,7 @@ def tree_glb(bodies: Sequence[tuple[str, Mesh]]) -> bytes:
     return data
 
 
-def tree_stl(bodies: Sequence[tuple[str, Mesh]]) -> bytes:
-    """Binary STL of all parts; they overlap where they join, as closed solids."""
-    parts = [trimesh.Trimesh(m.vertices, m.faces, process=False) for _, m in bodies]
-    data: bytes = trimesh.exchange.stl.export_stl(trimesh.util.concatenate(parts))
+def tree_stl(cast: Mesh) -> bytes:
+    """Binary STL of all metal as one closed solid."""
+    data: bytes = trimesh.exchange.stl.export_stl(trimesh.Trimesh(cast.vertices, cast.faces, process=False))
     return data

@@ -83,6 +83,15 @@ class Substance:
         liquid = np.flatnonzero(self.solid_fraction <= 0)
         return float(self.heat[liquid[0]]) if liquid.size else math.inf
 
+    def heat_at_solid(self, fraction: ArrayLike) -> Floats:
+        """Heat [J/m3] at solid fractions [-], falling from the liquidus to the solidus; for what melts."""
+        wanted = np.asarray(fraction, dtype=np.float64)
+        begin = int(np.searchsorted(-self.solid_fraction, -1.0, side="right")) - 1
+        end = int(np.searchsorted(-self.solid_fraction, 0.0, side="left"))
+        span = slice(begin, end + 1)
+        heat: Floats = np.interp(-wanted, -self.solid_fraction[span], self.heat[span])
+        return heat
+
     @property
     def steady(self) -> bool:
         """Whether its conductivity is the same at all temperatures."""

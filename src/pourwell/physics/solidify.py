@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 
 from pourwell.errors import BadRequestError, UnsoundResultError
 from pourwell.physics.conduction import Setting
+from pourwell.physics.feeding import LEVELS
+from pourwell.physics.kernels.feeding import mark_levels
 from pourwell.physics.kernels.record import Marks, mark, slope_at
 from pourwell.physics.kernels.state import solid_fractions
 from pourwell.physics.march import Ledger, Marcher, Moment, Pace
@@ -42,6 +44,10 @@ class Frozen:
     """Time at which each falls below the liquidus [s]."""
     end: Floats
     """Time at which each is solid [s]."""
+    levels: Floats
+    """(k,) solid fractions from 0 to 1."""
+    passed: Floats
+    """(q, k) when each cell passes them, the last time that it does [s]."""
     rate: Floats
     """Cooling rate over the step in which it became solid [K/s]."""
     gradient: Floats
@@ -86,12 +92,15 @@ def solidify(
     marks = Marks(*(np.full(cells.size, np.nan) for _ in range(4)))
     nearest = [int(np.argmin(((mesh.centre - np.array(p)) ** 2).sum(axis=1))) for p in seen.probes]
     times, readings, waiting = [0.0], [start[nearest]], sorted(seen.times)
+    levels = np.array(LEVELS)
+    heats, passed = metal.heat_at_solid(levels), np.full((cells.size, levels.size), np.nan)
     steps, left, moment = 0, cells.size, None
     centre, kind = np.array(mesh.centre), np.array(mesh.kind)
     while left and marcher.time < until * (1 - 1e-12):
         moment = marcher.step(until - marcher.time)
         span = (moment.time - moment.step, moment.step)
         fresh = np.isnan(marks.end)
+        mark_levels(passed, cells, moment.heat, before=moment.heat_before, span=span, heats=heats)
         left = mark(marks, cells, moment.heat, before=moment.heat_before, span=span, ends=(metal.liquid_heat, metal.solid_heat))
         for q in np.flatnonzero(fresh & ~np.isnan(marks.end)):
             a = cells[q]
@@ -111,6 +120,8 @@ def solidify(
         cells=cells,
         begin=marks.begin,
         end=marks.end,
+        levels=levels,
+        passed=passed,
         rate=marks.rate,
         gradient=marks.gradient,
         probe_times=np.array(times),

@@ -172,6 +172,7 @@ def plan(
         tree=grown,
         weighed=None,
         tree_bodies=(),
+        tree_cast=None,
         flask=flask,
         mix=_mix(),
         charge=charge(total, grown.volume_mm3 / 1000),

@@ -82,12 +82,12 @@ class PieceFreezing:
 class Change:
     """Something to do differently, and what a run with it gave."""
 
-    place: int
+    piece: str
     does: str
     """A sentence: what to do."""
     before_mm3: float
     after_mm3: float
-    """Hollow left in the piece, as it is and with the change."""
+    """Hollow left in a piece, as it is and with the change."""
     helps: bool
 
 
@@ -109,6 +109,8 @@ class Freezing:
     """Solid throughout: until then vacuum is held."""
     last: Spell
     """All metal is solid."""
+    dark: Spell
+    """None of the metal glows any more, seen in the shade."""
     last_at_mm: Point
     outside_c: float
     """The flask's outside, hottest, when all metal is solid."""

@@ -12,6 +12,7 @@ from pourwell.physics.freezing import cap_shape, face_flux, freezing_time
 from pourwell.physics.water import SEA_LEVEL_PRESSURE, atmosphere
 from pourwell.steps.burnout.energy import STEEL_J_PER_M3_K
 from pourwell.steps.flask.model import Flask
+from pourwell.steps.freeze.model import Spell
 from pourwell.steps.melt.model import Temperatures
 from pourwell.steps.melt.plan import mould_side
 from pourwell.steps.pour.model import Pour, Quench
@@ -46,15 +47,19 @@ def pour(
     flask: Flask,
     thinnest_mm: float | None,
     head_mm: float | None,
+    solid: Spell | None = None,
     studio: Studio,
     library: Library,
 ) -> Pour:
     """The pour of one flask.
 
+    `solid` is the button's freezing where it was computed with its tree; without it the button is taken alone, see below.
+
     `thinnest_mm` is the thinnest section of any piece, taken as a wire, and `head_mm` how far the metal stands over it at the
     least; None where no shape is known, and then nothing is said of entry.
     """
-    mid_s, low_s, high_s = button_solid_s(alloy, investment=investment, temperatures=temperatures, flask=flask, library=library)
+    alone = button_solid_s(alloy, investment=investment, temperatures=temperatures, flask=flask, library=library)
+    mid_s, low_s, high_s = (round(t) for t in (solid.value_s, solid.low_s, solid.high_s)) if solid else alone
     entry_kpa = None
     if thinnest_mm is not None:
         tension = alloy.surface_tension_n_per_m.value
@@ -139,15 +144,19 @@ def quench(
     metal_g: float,
     pour: Pour,
     stones: bool,
+    dark: Spell | None = None,
     library: Library,
 ) -> Quench:
     """When the flask goes into water, or when it has cooled by itself: at the ends of the alloy's own range, by size.
 
-    The whole band is moved behind the button's freezing, its slow end too. Alloys that must never be quenched, moulds that must not
+    The whole band is moved behind the button's freezing, its slow end too. Where it was computed when nothing of the metal glows any
+    more (`dark`), no end of the wait for water comes before the same end of that. Alloys that must never be quenched, moulds that must not
     be, and any flask with stones in place cool in air; a time that is published is never scaled below itself.
     """
     rule, mould = alloy.quench, investment.cool_in_air
     waits = _waits(alloy, flask=flask, pour=pour, stones=stones, library=library)
+    if dark is not None and rule.way == "water":
+        waits = max(waits[0], min_from_s(dark.value_s)), max(waits[1], min_from_s(dark.low_s)), max(waits[2], min_from_s(dark.high_s))
     if not stones and rule.way == "water" and mould is None:
         return _told("water", waits, waits, about=rule.about.text)
     cool = cooling_min(investment=investment, temperatures=temperatures, flask=flask, alloy=alloy, metal_g=metal_g, library=library)

@@ -67,6 +67,8 @@ class Solids:
     stem: manifold3d.Manifold
     """Without what lies inside the button."""
     button: manifold3d.Manifold
+    rod: manifold3d.Manifold
+    """The stem with its end inside the button."""
 
 
 def solids(layout: Layout, search: Search) -> Solids:
@@ -86,7 +88,7 @@ def solids(layout: Layout, search: Search) -> Solids:
         placed = hung(piece.style, piece.azimuth_deg, piece.height_mm)
         uncut, tip = (part.transform(placed) for part in made[key])
         bodies.append(Body(hung=piece, transform=after(placed, hanger.frame), bar=uncut, sprue=tip - whole - button))
-    return Solids(bodies=tuple(bodies), stem=whole - button, button=button)
+    return Solids(bodies=tuple(bodies), stem=whole - button, button=button, rod=whole)
 
 
 def _sprue(hanger: Hanger, style: Style, *, stem_radius_mm: float) -> tuple[manifold3d.Manifold, manifold3d.Manifold]:
@@ -163,11 +165,15 @@ def place(body: Body, hanger: Hanger, *, number: int, drawing: Mesh) -> Place:
     at = moved(np.array([centre]), body.transform)[0]
     placed = drawing.moved(body.transform)
     corners = from_manifold(body.sprue).vertices
+    start, _ = _reach(hanger, piece.style, stem_radius_mm=piece.style.start_mm)
+    begin, end = moved(np.array([[start, 0, 0], [0, 0, 0]]), hung(piece.style, piece.azimuth_deg, piece.height_mm))
     sprue = Sprue(
         gauge_mm=hanger.gauge_mm,
         length_mm=piece.style.length_mm,
         area_ratio=round_mm2(hanger.gauge_mm) / hanger.sited.attachment.section_mm2,
         modulus_mm=hanger.gauge_mm / 4,
+        from_mm=point_of(begin),
+        to_mm=point_of(end),
         attachment=hanger.sited.attachment,
         volume_mm3=body.sprue.volume(),
     )
@@ -215,6 +221,17 @@ def _hull(points: Floats) -> Polygon:
 
 def _polygon(loop: Floats) -> Polygon:
     return tuple((x, y) for x, y in np.round(loop, DIGITS).tolist())
+
+
+NEAR_MM: Final = 1e-3
+"""Corners of the cast tree nearer than this are made one, so that single precision in a file keeps it closed."""
+
+
+def cast(solid: Solids, search: Search) -> Mesh:
+    """All metal of the tree as one closed solid: pieces, whole sprues and stem with their ends in what they join, and button."""
+    pieces = [search.hangers[b.hung.kind].ready.solid.transform(b.transform) for b in solid.bodies]
+    parts = [*pieces, *(b.bar for b in solid.bodies), solid.rod, solid.button]
+    return from_manifold(manifold3d.Manifold.batch_boolean(parts, manifold3d.OpType.Add).simplify(NEAR_MM))
 
 
 def named(solid: Solids, search: Search) -> tuple[tuple[str, Mesh], ...]:

@@ -58,6 +58,9 @@ class Sprue:
     """Its section to the section it feeds."""
     modulus_mm: float
     """Its area over its perimeter: gauge / 4."""
+    from_mm: Point
+    to_mm: Point
+    """Its axis in the tree's frame, from within the stem to the piece."""
     attachment: Attachment
     volume_mm3: float
     """Between stem and piece, without what lies inside either."""

@@ -13,7 +13,7 @@ from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.steps.pattern.model import Pattern
 from pourwell.steps.tree.arrange import Layout, Search
 from pourwell.steps.tree.attach import Sited, point_of, site, site_of_user
-from pourwell.steps.tree.build import Exact, Solids, drawn, farthest, named, place, solids
+from pourwell.steps.tree.build import Exact, Solids, cast, drawn, farthest, named, place, solids
 from pourwell.steps.tree.checks import Facts
 from pourwell.steps.tree.hang import Hanger, Neighbours, hanger
 from pourwell.steps.tree.model import Button, Clearances, Place, Room, Stem, Tier, Tree, WeighedTree
@@ -43,6 +43,8 @@ class Grown:
 
     tree: Tree
     bodies: tuple[tuple[str, Mesh], ...]
+    cast: Mesh
+    """All of them as one closed solid."""
     facts: Facts
 
 
@@ -125,7 +127,7 @@ def grow(
                 room=room,
                 library=library,
             )
-            return Grown(tree=tree, bodies=named(solid, search), facts=facts)
+            return Grown(tree=tree, bodies=named(solid, search), cast=cast(solid, search), facts=facts)
     whole = sum(many)
     return NoRoom(placed_count=min(most, whole - 1), why=_why(search, most, whole))
 

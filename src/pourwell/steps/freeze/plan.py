@@ -1,0 +1,220 @@
+"""How a tree freezes: three runs, as the rows say and at both ends of what is uncertain, told in the words of the bench."""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pourwell.errors import BadRequestError, PourwellError
+from pourwell.findings import Finding
+from pourwell.materials.library import Library
+from pourwell.physics.niyama import Mush, dimensionless
+from pourwell.physics.properties import Substance
+from pourwell.steps.freeze import checks
+from pourwell.steps.freeze.cast import Cast, Ends, Shape, computes, metal_substance
+from pourwell.steps.freeze.change import changes
+from pourwell.steps.freeze.feed import Feeding, feeding
+from pourwell.steps.freeze.model import Change, Fields, Floats, Freezing, PieceFreezing, Spell
+from pourwell.steps.freeze.run import Meshed, Run, Tell, meshed, run
+from pourwell.steps.pattern.model import Point
+from pourwell.units import c_from_k, k_from_c, mm_from_m
+
+DRAFT_MM: Final = 1.0
+FINE_MM: Final = 0.5
+"""Edges of the cells at the metal. Own choice: a draft in seconds, a fine run in half a minute on two cores."""
+RUNS: Final = (Ends(), Ends(mould=-1, touch=-1), Ends(mould=1, touch=1))
+"""As the rows say; slowest; fastest."""
+ARM_SPACING: Final = 10e-6
+"""Spacing of the arms of dendrites after a second of freezing [m]; it grows with the third root of time. Own estimate."""
+MUSH_PRESSURE: Final = 1e5
+"""What drives liquid into the mush [Pa]: about the air above the button. Own estimate."""
+MUSH_VISCOSITY: Final = 4e-3
+"""Of liquid silver alloys [Pa s], from memory."""
+NARROW_K: Final = 1.0
+"""With a narrower freezing range there is no mush to speak of."""
+NOT_MODELLED: Final = (
+    "filling: the mould is taken as full at once, all metal at its temperature",
+    "the way from kiln to table: the flask starts at one temperature",
+    "metal that flows while it freezes, and skins that sink in",
+    "gas: oxygen, steam and burnt carbon make holes of their own",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Froze:
+    """How a tree froze, what is known of every cell, and what should be said of it."""
+
+    freezing: Freezing
+    fields: Fields
+    findings: tuple[Finding, ...]
+
+
+def why_not(cast: Cast, metal: Substance) -> BadRequestError | None:
+    """Why this cannot be computed, before anything runs; None: it can."""
+    if not any(name == "button" for name, _ in cast.bodies):
+        return BadRequestError("The tree has no button.", why="Nothing would feed it.", try_this="Plan it again.")
+    if k_from_c(cast.metal_c) <= metal.liquidus:
+        return BadRequestError(
+            "The metal is poured below its liquidus.",
+            why=f"{cast.metal_c:.0f} °C against {c_from_k(metal.liquidus):.0f} °C.",
+            try_this="Pour hotter, or choose the right alloy.",
+        )
+    if k_from_c(cast.flask_c) >= metal.solidus:
+        return BadRequestError(
+            "The flask is hotter than the metal's solidus.",
+            why=f"{cast.flask_c:.0f} °C against {c_from_k(metal.solidus):.0f} °C: the metal would not freeze in it.",
+            try_this="Let the flask cool before the pour.",
+        )
+    if min(cast.investment.conductivity_dry_w_per_m_k.ends) <= 0:
+        return BadRequestError(
+            f"The investment {cast.investment.id} conducts no heat.",
+            why="Its conductivity, or an end of it, is not above zero.",
+            try_this="Mend conductivity_dry_w_per_m_k in its file.",
+        )
+    return None
+
+
+def freeze(cast: Cast, *, fine: bool, library: Library, tell: Tell, edge_mm: float | None = None) -> Froze:
+    """Freeze a tree.
+
+    `edge_mm` is the edge of the cells at the metal, in place of the draft's or the fine one. `tell` hears what is done; what it
+    raises ends the work.
+
+    Raises
+    ------
+    BadRequestError
+        For what makes no sense: see `why_not` and `run.meshed`.
+    BadDataError
+        For bodies that are not closed.
+    UnsoundResultError
+        If the solver does not converge or loses heat.
+    """
+    metal = metal_substance(cast.alloy, library)
+    wrong = why_not(cast, metal)
+    if wrong:
+        raise wrong
+    edge = edge_mm or (FINE_MM if fine else DRAFT_MM)
+    tell("Meshing the tree")
+    shape = Shape(cast)
+    made = meshed(cast, shape, edge_mm=edge)
+    runs = []
+    for number, ends in enumerate(RUNS, start=1):
+
+        def told(text: str, number: int = number) -> None:
+            tell(f"{text}, run {number} of {len(RUNS)}")
+
+        runs.append(run(cast, made, metal=metal, library=library, ends=ends, tell=told, probes=made.deepest, glow=True))
+    tell("Following the liquid")
+    found = feeding(cast, shape, made, runs, library=library)
+    alone = feeding(cast, shape, made, runs[:1], library=library).clocks
+    tried = changes(cast, found.clocks, alone=alone, edge_mm=edge, metal=metal, library=library, tell=tell)
+    freezing = _freezing(cast, shape, made=made, runs=runs, found=found, tried=tried, fine=fine, library=library)
+    fields = _fields(shape, made, runs[0], found=found, metal=metal, library=library)
+    return Froze(freezing=freezing, fields=fields, findings=checks.findings(checks.Facts(freezing=freezing, library=library)))
+
+
+def freeze_or_why(cast: Cast, *, fine: bool, library: Library, tell: Tell) -> Froze | Finding:
+    """The same, or a finding that says why it could not be computed: a plan stands without it."""
+    try:
+        return freeze(cast, fine=fine, library=library, tell=tell)
+    except PourwellError as err:
+        return checks.not_computed(err)
+
+
+def spell(values: list[float]) -> Spell:
+    """A time of the three runs."""
+    return Spell(value_s=values[0], low_s=min(values), high_s=max(values))
+
+
+def point(place: Floats) -> Point:
+    """A place as three numbers."""
+    x, y, z = np.asarray(place).tolist()
+    return x, y, z
+
+
+def _freezing(
+    cast: Cast, shape: Shape, *, made: Meshed, runs: list[Run], found: Feeding, tried: tuple[Change, ...], fine: bool, library: Library
+) -> Freezing:
+    mesh, first = made.mesh, runs[0]
+    cells = first.frozen.cells
+    body, centre = mesh.body[cells], shape.frame.to_tree(mesh.centre[cells])
+    button = body == shape.names.index("button")
+    last = int(np.argmax(first.frozen.end))
+    computed = computes(cast.alloy, library)
+    pieces = []
+    for fed in cast.fed:
+        mine = np.flatnonzero(body == shape.piece(fed.number))
+        ends = [r.frozen.end[mine] for r in runs]
+        local = np.sort(first.frozen.local_time[mine])
+        pieces.append(
+            PieceFreezing(
+                place=fed.number,
+                piece=fed.piece,
+                first_s=float(ends[0].min()),
+                last=spell([float(e.max()) for e in ends]),
+                last_at_mm=point(centre[mine[int(np.argmax(ends[0]))]]),
+                local_s=float(np.median(local)),
+            )
+        )
+    thin = made.grid.thin.cells
+    return Freezing(
+        edge_mm=mm_from_m(made.grid.spacing),
+        fine=fine,
+        curve="computed" if computed else "straight",
+        curve_source="ag-au-cu" if computed else cast.alloy.solidus_c.source,
+        pieces=tuple(pieces),
+        clocks=found.clocks,
+        pools=found.pools,
+        changes=tried,
+        button=spell([float(r.frozen.end[button].max()) for r in runs]),
+        last=spell([float(r.frozen.end.max()) for r in runs]),
+        last_at_mm=point(centre[last]),
+        dark=spell([r.dark_s for r in runs]),
+        outside_c=first.outside_c,
+        outside_high_c=max(r.outside_c for r in runs),
+        cells_count=int(mesh.volume.size),
+        metal_cells_count=int(cells.size),
+        steps_count=first.frozen.steps,
+        ledger_fraction=max(r.frozen.ledger.share for r in runs),
+        thinnest_cells_count=float(thin.min()) if thin.size else 2.0,
+        not_modelled=NOT_MODELLED,
+    )
+
+
+def _fields(shape: Shape, made: Meshed, first: Run, *, found: Feeding, metal: Substance, library: Library) -> Fields:
+    """What the first run knows of every cell."""
+    frozen, mesh = first.frozen, made.mesh
+    cells = frozen.cells
+    return Fields(
+        centre_mm=shape.frame.to_tree(mesh.centre[cells]),
+        size_mm=_singles(mm_from_m(1.0) * made.grid.cells.size[cells]),
+        body=mesh.body[cells].astype(np.int32),
+        begin_s=_singles(frozen.begin),
+        end_s=_singles(frozen.end),
+        rate_k_per_s=_singles(frozen.rate),
+        gradient_k_per_mm=_singles(frozen.gradient / mm_from_m(1.0)),
+        niyama=_singles(_niyama(first, metal, library)),
+        pool=found.pool,
+        solid_fraction=_singles(frozen.levels),
+        passed_s=_singles(frozen.passed),
+        curve_s=_singles(frozen.probe_times),
+        curve_c=_singles(c_from_k(0.0) + frozen.probe_temperatures),
+        curve_names=shape.names,
+        bodies=shape.names,
+    )
+
+
+def _niyama(first: Run, metal: Substance, library: Library) -> Floats:
+    """Dimensionless Niyama number (q,), NaN for a metal without a mush."""
+    frozen, wide = first.frozen, metal.liquidus - metal.solidus
+    if wide < NARROW_K:
+        return np.full(frozen.cells.size, np.nan)
+    contraction = library.rule("freezing_contraction_fraction")
+    unit = Mush(arm_spacing=1.0, pressure=MUSH_PRESSURE, viscosity=MUSH_VISCOSITY, contraction=contraction, freezing_range=wide)
+    spacing: Floats = ARM_SPACING * np.cbrt(np.maximum(frozen.local_time, 0.0))
+    return spacing * dimensionless(frozen.gradient, frozen.rate, unit)
+
+
+def _singles(values: Floats) -> NDArray[np.float32]:
+    return np.asarray(values, dtype=np.float32)

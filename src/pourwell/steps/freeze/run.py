@@ -1,0 +1,123 @@
+"""One run of the solver on a cast tree: the mesh, the march to solid metal and on until nothing glows. Here mm and degC become SI."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from pourwell.errors import BadRequestError
+from pourwell.materials.library import Library
+from pourwell.physics.grid import Grid, build
+from pourwell.physics.march import Moment, Pace, march
+from pourwell.physics.mesh import METAL, WALL, Mesh, with_wall
+from pourwell.physics.properties import Substance
+from pourwell.physics.solidify import Frozen, Watch, solidify
+from pourwell.steps.freeze.cast import Cast, Ends, Shape, domain, setting
+from pourwell.steps.freeze.model import Floats
+from pourwell.units import c_from_k, k_from_c, m_from_mm
+
+Tell = Callable[[str], None]
+FINEST_MM: Final = 0.1
+"""Finer cells than this would not fit the memory of a small machine: about 10 million of them on a tree of six rings."""
+AFTER_STEP_S: Final = 2.0
+"""First step after the metal is solid. Own choice: small against the minutes that follow."""
+LONGEST_S: Final = 7200.0
+"""After two hours nothing glows; a run that is not there by then is given up."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Meshed:
+    """The mesh of a tree in its flask."""
+
+    grid: Grid
+    mesh: Mesh
+    """With the flask's wall."""
+    deepest: Floats
+    """(bodies, 3) the place in each body that lies deepest in metal [m]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Run:
+    """A tree that froze."""
+
+    frozen: Frozen
+    outside_c: float
+    """The flask's wall, hottest, when all metal is solid."""
+    dark_s: float
+    """From then on nothing of the metal glows any more in the shade; NaN where it was not asked."""
+
+
+def meshed(cast: Cast, shape: Shape, *, edge_mm: float) -> Meshed:
+    """Cells over the mould and what is in it.
+
+    Raises
+    ------
+    BadRequestError
+        If the edge is out of bounds, metal touches the flask's wall or its closed end, or a body has no cell.
+    """
+    if not FINEST_MM <= edge_mm:
+        raise BadRequestError(
+            f"Cells of {edge_mm:g} mm are too many for this machine.", try_this=f"Take {FINEST_MM:g} mm or more with --edge-mm."
+        )
+    room = domain(cast)
+    beyond = room.depths(shape.frame.to_solver(cast.metal.vertices))[:, :2].min(axis=1)
+    if beyond.min() <= 0:
+        raise BadRequestError(
+            "Metal touches the flask's wall or comes out of the mould.",
+            why=f"A piece reaches {-1000 * beyond.min():.1f} mm out of the investment.",
+            try_this="Take a wider or taller flask, or fewer pieces.",
+        )
+    grid = build(room, shape.distance, m_from_mm(edge_mm), body=shape.body)
+    mesh = with_wall(grid.mesh, m_from_mm(cast.flask.wall_mm))
+    away, deepest = grid.cells.distance, np.full((len(shape.names), 3), np.nan)
+    for body, name in enumerate(shape.names):
+        mine = np.flatnonzero(grid.mesh.body == body)
+        if not mine.size:
+            raise BadRequestError(
+                f"With cells of {edge_mm:g} mm nothing is left of {name}.", try_this="Take smaller cells: --fine, or --edge-mm."
+            )
+        deepest[body] = grid.mesh.centre[mine[int(np.argmin(away[mine]))]]
+    return Meshed(grid=grid, mesh=mesh, deepest=deepest)
+
+
+def run(
+    cast: Cast, made: Meshed, *, metal: Substance, library: Library, ends: Ends, tell: Tell, probes: Floats, glow: bool
+) -> Run:
+    """From the pour to solid metal; with `glow`, on until none of it glows.
+
+    probes (p, 3): places whose temperature is kept [m]. `tell` hears what is done, in percent; what it raises ends the run.
+
+    Raises
+    ------
+    BadRequestError
+        If metal and flask are so hot or cold that nothing freezes.
+    UnsoundResultError
+        If heat goes missing or a step does not converge.
+    """
+    mesh, around = made.mesh, setting(cast, library, ends, metal=metal)
+    start = np.where(mesh.kind == METAL, k_from_c(cast.metal_c), k_from_c(cast.flask_c))
+    volume = float(mesh.volume[mesh.metal].sum())
+    whole = volume * (float(metal.heat_at(k_from_c(cast.metal_c))) - metal.solid_heat)
+    seen = -1
+
+    def told(moment: Moment) -> None:
+        nonlocal seen
+        percent = min(99, int(100 * moment.ledger.given / whole))
+        if percent > seen:
+            seen = percent
+            tell(f"Freezing: {percent} %")
+
+    watch = Watch(probes=tuple((float(x), float(y), float(z)) for x, y, z in probes), each=told)
+    frozen = solidify(mesh, around, start, watch=watch)
+    outside_c = c_from_k(float(frozen.temperature[mesh.kind == WALL].max()))
+    dark_s = np.nan
+    if glow:
+        dark = k_from_c(library.rule("glow_seen_c"))
+        cooled = np.where(mesh.kind == METAL, np.minimum(frozen.temperature, metal.solidus - 1e-6), frozen.temperature)
+        dark_s = frozen.time
+        for moment in march(mesh, around, cooled, pace=Pace(first=AFTER_STEP_S), until=LONGEST_S):
+            dark_s = frozen.time + moment.time
+            if moment.temperature[mesh.metal].max() < dark:
+                break
+    return Run(frozen=frozen, outside_c=outside_c, dark_s=dark_s)
