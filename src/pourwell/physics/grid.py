@@ -108,6 +108,7 @@ def _mesh(domain: Domain, cells: Cells, across: Array, *, metal: Distance, body:
     near[crossing] = np.maximum(np.abs(cells.distance[a]), LEAST * size[a])
     far[crossing] = np.maximum(np.abs(cells.distance[b]), LEAST * size[b])
     volume = size**3
+    _meet_half_way(cells, kind, faces=(first, second), volume=volume)
     _trim_rim(domain, cells, volume)
     _hand_over(volume, kind, surface.fraction, pairs=(a, b), away=np.abs(cells.distance))
     ids_of_bodies = np.full(size.size, -1, dtype=np.int32)
@@ -167,6 +168,20 @@ def _even_out(cells: Cells, kind: Array, *, ids: Array, faces: tuple[Array, Arra
         between = ids[cell[lower], 2 * cross[lower] + 1]
         np.subtract.at(share, between, 1.0 / 3.0)
     area *= share
+
+
+def _meet_half_way(cells: Cells, kind: Array, *, faces: tuple[Array, Array], volume: Floats) -> None:
+    """Let large and small cells store heat up to half way between their middles, in place.
+
+    A difference of two middles is the flux half way between them, which lies an eighth of the large edge inside the large cell. What
+    is stored on this side of it belongs to the small cells, as in a lumped finite element; otherwise every doubling of the cells
+    holds heat back, by 2 to 4 % of a ring's freezing time.
+    """
+    first, second = faces
+    pair = np.flatnonzero((cells.level[first] < cells.level[second]) & (kind[first] == kind[second]))
+    part = 0.25 * cells.size[first[pair]] ** 3
+    np.add.at(volume, first[pair], part)
+    np.subtract.at(volume, second[pair], part)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -31,7 +31,7 @@ class Grading:
     fits; below the wanted edge it is split only near thin walls.
     """
 
-    reach: float = 3.0
+    reach: float = 1.3
     inner: float = 1.2
     across: float = 12.0
     outer: float = 2.5e-3

@@ -5,6 +5,7 @@ nothing; where neither can be written it is compiled afresh.
 """
 
 from collections.abc import Callable
+from types import FunctionType
 from typing import Any, Final, TypeVar, cast
 
 import numba
@@ -32,6 +33,15 @@ def _machine_code(function: Callable[..., object], *, parallel: bool) -> Callabl
     return made
 
 
+def _namesake(function: Callable[..., object]) -> Callable[..., object]:
+    """The same function under a second name: the cache goes by the name, and would give one form's machine code to the other."""
+    own = cast(FunctionType, function)
+    twin = FunctionType(own.__code__, own.__globals__, f"{own.__name__}_shared", own.__defaults__, own.__closure__)
+    twin.__kwdefaults__, twin.__module__, twin.__doc__ = own.__kwdefaults__, own.__module__, own.__doc__
+    twin.__qualname__ = f"{own.__qualname__}_shared"
+    return twin
+
+
 def compiled(*, parallel: bool = False) -> Callable[[F], F]:
     """Decorator: machine code for a loop; a parallel one is shared among threads if its largest array is worth it."""
 
@@ -39,7 +49,7 @@ def compiled(*, parallel: bool = False) -> Callable[[F], F]:
         alone = _machine_code(function, parallel=False)
         if not parallel:
             return cast(F, alone)
-        shared = _machine_code(function, parallel=True)
+        shared = _machine_code(_namesake(function), parallel=True)
 
         def call(*given: Any, **named: Any) -> object:
             largest = max(a.size for a in (*given, *named.values()) if isinstance(a, np.ndarray))
