@@ -8,6 +8,7 @@ from typing import Final
 
 from pourwell.assembly import Figures, Load, Measured, Setting, assemble
 from pourwell.errors import BadRequestError
+from pourwell.findings import Finding
 from pourwell.leaning import recording
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, FlaskRow, PatternMaterial
@@ -196,7 +197,9 @@ def smallest(
             if no_room is None or grown.placed_count >= no_room.placed_count:
                 no_room = grown
             continue
-        return Load(flask=flask, measured=share, tree=grown.tree, weighed=None, bodies=grown.bodies, cast=grown.cast, tree_facts=grown.facts), None
+        return Load(
+            flask=flask, measured=share, tree=grown.tree, weighed=None, bodies=grown.bodies, cast=grown.cast, tree_facts=grown.facts
+        ), None
     return None, no_room
 
 
@@ -230,7 +233,8 @@ def work_out(setting: Setting, load: Load) -> Figures:
         own_alloying=setting.request.own_alloying,
         library=library,
     )
-    froze = unfrozen = None
+    froze: freezes.Froze | None = None
+    unfrozen: Finding | None = None
     if setting.request.freeze in ("draft", "fine") and load.tree is not None and load.cast is not None:
         found = freezes.freeze_or_why(
             Cast(
@@ -247,8 +251,7 @@ def work_out(setting: Setting, load: Load) -> Figures:
             library=library,
             tell=setting.tell,
         )
-        froze = found if isinstance(found, freezes.Froze) else None
-        unfrozen = None if froze else found
+        froze, unfrozen = (found, None) if isinstance(found, freezes.Froze) else (None, found)
     lowest = min((float(mesh.bounds[0][2]) for name, mesh in load.bodies if name.startswith("piece")), default=None)
     pour = pours.pour(
         alloy=alloy,

@@ -221,10 +221,10 @@ def test_a_plate_at_its_melting_point_freezes_through_a_film_as_the_closed_form_
         liquid_conductivity=175,
     )
     contact = Contact(solid_fraction=(0.0,), coefficient=(float(film),))
-    pace = Pace(first=1e-3, growth=0.03)
+    pace = Pace(first=1e-3, growth=0.015)
     got, _ = plate(1e-3, 0.05e-3, metal=melted_at(961.8, melt), mould=dry, contact=contact, pour=961.8 + 1e-6, pace=pace)
     last_s = float(got.end.max())
-    assert last_s == pytest.approx(seconds, rel=0.015), f"observed {last_s:.4f} s"
+    assert last_s == pytest.approx(seconds, rel=0.01), f"observed {last_s:.4f} s"
 
 
 def test_the_steps_are_of_second_order_in_time():

@@ -270,7 +270,7 @@ def test_heat_that_goes_missing_is_not_let_pass():
     marcher = Marcher(grid.mesh, setting(around=ALONE), poured(grid.mesh), pace=Pace())
     marcher.step(1.0)
     mould = np.flatnonzero(grid.mesh.kind == MOULD)
-    marcher.balance.rows.weight[mould[np.argsort(grid.cells.distance[mould])[:400]]] *= np.float32(0.5)
+    marcher.balance.rows.weight[:, mould[np.argsort(grid.cells.distance[mould])[:400]]] *= np.float32(0.5)
     with pytest.raises(UnsoundResultError, match="Heat went missing"):
         deque((marcher.step(10.0) for _ in range(40)), maxlen=0)
 

@@ -107,10 +107,7 @@ def _stored(
     cast = cast_of_stored(stored, wishes, library=library)
     froze = freeze(cast, fine=wishes.freeze == "fine", edge_mm=edge_mm, library=library, tell=tell)
     files = _files(cast, froze)
-    if out is not None:
-        paths = write_folder(out, files | _listed(files), replace=replace)
-    else:
-        paths = _added(stored, files)
+    paths = _added(stored, files) if out is None else write_folder(out, files | _listed(files), replace=replace)
     return Answer(title=str(stored.plan["run"]["title"]), froze=froze, paths=paths)
 
 

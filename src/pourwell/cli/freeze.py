@@ -29,7 +29,9 @@ def command(
     replace: Replace = False,
     as_json: AsJson = False,
 ) -> None:
-    """How the tree of a planned run freezes: what stays fed, what is cut off, what to change. Ctrl-C ends it and leaves nothing behind.
+    """How the tree of a planned run freezes: what stays fed, what is cut off, what to change.
+
+    Ctrl-C ends it and leaves nothing behind.
 
     Example: pourwell freeze run-12 --fine
     """

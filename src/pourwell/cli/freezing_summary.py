@@ -28,5 +28,6 @@ def print_freezing(freezing: "Freezing") -> None:
     for change in freezing.changes:
         gave = "stays fed" if change.helps else f"{change.after_mm3:.1f} mm3 missed, was {change.before_mm3:.1f}"
         out.print(f"Tried: {escape(spelt_out(change.does))} [bold]{gave}[/]")
-    grid = f"cells of {freezing.edge_mm:.2f} mm, {freezing.cells_count} of them, heat missing {100 * freezing.ledger_fraction:.0e} percent"
+    missing = f"heat missing {100 * freezing.ledger_fraction:.0e} percent"
+    grid = f"cells of {freezing.edge_mm:.2f} mm, {freezing.cells_count} of them, {missing}"
     out.print(f"[dim]{'Fine' if freezing.fine else 'Draft'}: {grid}. Not modelled: {'; '.join(freezing.not_modelled)}.[/]")

@@ -137,7 +137,9 @@ def freezing_glb(bodies: Sequence[tuple[str, Mesh]], found: Fields, freezing: Fr
         end = found.end_s[near].astype(np.float64)
         part = trimesh.Trimesh(m_from_mm(1.0) * points, faces, process=False)
         shade = colours((end - first) / max(last - first, 1e-9))
-        part.visual = trimesh.visual.ColorVisuals(part, vertex_colors=np.concatenate([shade, np.full((len(shade), 1), 255)], axis=1))
+        part.visual = trimesh.visual.ColorVisuals(
+            part, vertex_colors=np.concatenate([shade, np.full((len(shade), 1), 255)], axis=1)
+        )
         part.vertex_attributes["_END_S"] = found.end_s[near]
         part.vertex_attributes["_LOCAL_S"] = (found.end_s - found.begin_s)[near]
         part.vertex_attributes["_NIYAMA"] = np.nan_to_num(found.niyama[near])
@@ -148,7 +150,7 @@ def freezing_glb(bodies: Sequence[tuple[str, Mesh]], found: Fields, freezing: Fr
 
 
 def _fine(mesh: Mesh, longest_mm: float, *, most: float) -> tuple[Floats, np.ndarray[Any, np.dtype[np.int64]]]:
-    """The mesh with its long edges halved, until all are short or there are so many triangles that the next round would pass `most`."""
+    """The mesh with its long edges halved, until all are short, or the next round would make more triangles than `most`."""
     points, faces = np.asarray(mesh.vertices), np.asarray(mesh.faces)
     while True:
         sides = np.linalg.norm(points[faces] - points[np.roll(faces, -1, axis=1)], axis=2)

@@ -56,12 +56,14 @@ def read_run(path: Path) -> StoredRun:
         raise BadRequestError(
             f"{folder} holds no plan.",
             why=f"It is a job of several runs: {', '.join(runs)}." if runs else "",
-            try_this=f"Name one of them, as {folder / runs[0]}." if runs else "Name a folder that `pourwell plan` wrote, or pattern files.",
+            try_this=f"Name one of them, as {folder / runs[0]}." if runs else "Name a folder that `pourwell plan` wrote.",
         )
     plan = _plan(folder / PLAN)
     if "tree" not in plan:
         raise BadRequestError(
-            "This plan is of a weight, not of shapes.", why="Without a tree nothing can freeze.", try_this="Plan from pattern files."
+            "This plan is of a weight, not of shapes.",
+            why="Without a tree nothing can freeze.",
+            try_this="Plan from pattern files.",
         )
     cast = _solid(folder / SOLID)
     whole = folder if (folder / LIST).is_file() else folder.parent
@@ -88,20 +90,24 @@ def _bytes(path: Path) -> bytes:
     return path.read_bytes()
 
 
+def _foreign(path: Path, why: str) -> BadDataError:
+    return BadDataError(f"{path} is not a tree that we wrote.", why=why, try_this="Plan again.")
+
+
 def _bodies(path: Path) -> tuple[tuple[str, Mesh], ...]:
     """Placed pieces, sprues, stem and button by name."""
     try:
         scene = trimesh.load_scene(io.BytesIO(_bytes(path)), file_type="glb", process=False)
         found = {name: scene.geometry[name] for name in scene.geometry}
     except (ValueError, KeyError, IndexError, TypeError) as err:
-        raise BadDataError(f"{path} is not a tree that we wrote.", why=f"It cannot be read: {err}.", try_this="Plan again.") from err
+        raise _foreign(path, f"It cannot be read: {err}.") from err
     out = []
     for name, part in found.items():
         transform = np.asarray(scene.graph.get(name)[0])
         points = np.asarray(part.vertices) @ transform[:3, :3].T + transform[:3, 3]
         out.append((name, weld(Mesh(mm_from_m(1.0) * points @ UPRIGHT_BACK, np.asarray(part.faces)), tolerance_mm=0.0)))
     if not {"stem", "button"} <= set(found):
-        raise BadDataError(f"{path} is not a tree that we wrote.", why="It holds no stem or no button.", try_this="Plan again.")
+        raise _foreign(path, "It holds no stem or no button.")
     return tuple(out)
 
 
@@ -110,7 +116,7 @@ def _solid(path: Path) -> Mesh:
     try:
         part = trimesh.load_mesh(io.BytesIO(_bytes(path)), file_type="stl", process=False)
     except (ValueError, IndexError) as err:
-        raise BadDataError(f"{path} is not a tree that we wrote.", why=f"It cannot be read: {err}.", try_this="Plan again.") from err
+        raise _foreign(path, f"It cannot be read: {err}.") from err
     mesh = weld(Mesh(np.asarray(part.vertices, dtype=np.float64), np.asarray(part.faces)), tolerance_mm=0.0)
     if not faults(mesh).sound:
         raise BadDataError(

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from pourwell.physics.boundary import Contact, Surroundings, film_rows, outer_films
 from pourwell.physics.hierarchy import Hierarchy
-from pourwell.physics.kernels.linear import Rows, add_scaled, advance, begin, correct, plus, product, row_sums
+from pourwell.physics.kernels.linear import Rows, advance, begin, direct, product, renew, row_sums
 from pourwell.physics.kernels.state import Faces, Outside, leaving, losses, weigh
 from pourwell.physics.kernels.tree import pack
 from pourwell.physics.mesh import METAL, WALL, Mesh
@@ -47,9 +47,9 @@ class Balance:
         neighbour, start_of_list, listed, place = pack(mesh.first, mesh.second, n)
         self.weights = np.zeros(6 * n + listed.size, dtype=np.float32)
         more = np.flatnonzero(np.diff(start_of_list)).astype(np.int32)
-        self.rows = Rows(neighbour, self.weights[: 6 * n].reshape(n, 6), more, start_of_list, listed, self.weights[6 * n :])
-        self.sums, self.diagonal, self.capacity = (np.zeros(n, dtype=np.float32) for _ in range(3))
-        self.change, self._r, self._p, self._q, self._z = (np.zeros(n, dtype=np.float32) for _ in range(5))
+        self.rows = Rows(neighbour, self.weights[: 6 * n].reshape(6, n), more, start_of_list, listed, self.weights[6 * n :])
+        self.sums, self.diagonal, self.inverse, self.capacity = (np.zeros(n, dtype=np.float32) for _ in range(4))
+        self.change, self._r, self._p, self._q = (np.zeros(n, dtype=np.float32) for _ in range(4))
         self.outer_cells, self.outer_rows = outer_films(mesh, setting.surroundings, start)
         self.outside = Outside(np.zeros(n), np.zeros(n))
         self.faces, still = _faces(mesh, place, setting)
@@ -91,33 +91,22 @@ class Balance:
         """
         if self.outer_cells.size:
             np.add(self.capacity, self.outside.conductance, out=self.capacity, casting="unsafe")
-        plus(self.capacity, self.sums, self.diagonal)
-        self.hierarchy.renew(self.capacity)
-        r, p, q, z, x = self._r, self._p, self._q, self._z, self.change
-        first = float(begin(residual, r=r, x=x, diagonal=self.diagonal))
+        renew(self.capacity, self.sums, diagonal=self.diagonal, inverse=self.inverse)
+        above, inverse, relax = self.hierarchy, self.inverse, np.float32(DAMPING)
+        above.renew(self.capacity)
+        r, p, q, x = self._r, self._p, self._q, self.change
+        left = first = float(begin(residual, r=r, x=x, inverse=inverse))
         before = 0.0
         for turn in range(most):
-            if first <= 0.0:
+            if left <= tolerance**2 * first:
                 return turn
-            now = self._precondition(r, z)
-            if turn:
-                add_scaled(p, z, np.float32(now / before))
-            else:
-                p[:] = z
+            now = DAMPING * left + above.correct(r)
+            keep = np.float32(now / before if turn else 0.0)
+            direct(above.groups, r, above.correction, inverse=inverse, factors=(relax, keep), p=p)
             before = now
             along = product(self.rows, p, q, diagonal=self.diagonal)
-            left = advance(x, r, np.float32(now / along), p=p, q=q, diagonal=self.diagonal)
-            if left <= tolerance**2 * first:
-                return turn + 1
+            left = float(advance(x, r, np.float32(now / along), p=p, q=q, inverse=inverse))
         return most
-
-    def _precondition(self, r: Singles, z: Singles) -> float:
-        """Z = an approximate solution for r; returns r . z."""
-        if self.hierarchy.groups is None:
-            np.divide(r, self.diagonal, out=z)
-            return float((r.astype(np.float64) * z).sum())
-        coarse = self.hierarchy.correction(r)
-        return float(correct(self.hierarchy.groups, r, coarse, diagonal=self.diagonal, relax=np.float32(DAMPING), out=z))
 
 
 def _faces(mesh: Mesh, place: NDArray[np.int32], setting: Setting) -> tuple[Faces, Faces]:

@@ -1,8 +1,8 @@
 """What stays fed while it freezes: liquid followed through time, pools that lose their way to the feeder, and through which neck.
 
-Metal feeds as long as its solid fraction is below a limit, and through metal that is. Let t be the time at which a cell passes the
-limit. Looking back from the end, cells turn liquid in the order of falling t, and regions of liquid appear, grow and join: where two
-join, looking forward one was cut off from the other. That is the tree of joins of the level sets of t, found in one pass. SI.
+Metal feeds as long as its solid fraction is below a limit, and through metal that is. Let t be the time at which a cell passes that
+limit. Looking back from the end, cells turn liquid in the order of falling t, and regions of liquid appear, grow and join: where
+two join, looking forward one was cut off from the other. That is the tree of joins of the level sets of t, found in one pass. SI.
 
 Source: isolated-pool criterion of casting practice; tree of joins: Carr, Snoeyink & Axen, Comput. Geom. 24 (2003) 75.
 """

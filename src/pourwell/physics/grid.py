@@ -173,9 +173,9 @@ def _even_out(cells: Cells, kind: Array, *, ids: Array, faces: tuple[Array, Arra
 def _meet_half_way(cells: Cells, kind: Array, *, faces: tuple[Array, Array], volume: Floats) -> None:
     """Let large and small cells store heat up to half way between their middles, in place.
 
-    A difference of two middles is the flux half way between them, which lies an eighth of the large edge inside the large cell. What
-    is stored on this side of it belongs to the small cells, as in a lumped finite element; otherwise every doubling of the cells
-    holds heat back, by 2 to 4 % of a ring's freezing time.
+    A difference of two middles is the flux half way between them, which lies an eighth of the large edge inside the large cell.
+    What is stored on this side of it belongs to the small cells, as in a lumped finite element; otherwise every doubling of the
+    cells holds heat back, by 2 to 4 % of a ring's freezing time.
     """
     first, second = faces
     pair = np.flatnonzero((cells.level[first] < cells.level[second]) & (kind[first] == kind[second]))

@@ -4,24 +4,12 @@ The weights of the coarser levels are made once; their capacities follow the sta
 up for the steps of a correction that is level within a group (the distance between groups is twice that between cells).
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from pourwell.physics.kernels.groups import children_of, gather, split
-from pourwell.physics.kernels.linear import (
-    Groups,
-    Rows,
-    plus,
-    prolong,
-    restrict,
-    restrict_residual,
-    row_sums,
-    scale_by_diagonal,
-    smooth,
-    sweep,
-)
+from pourwell.physics.kernels.ladder import Ladder, cycle, follow
+from pourwell.physics.kernels.linear import Groups, Rows, restrict, row_sums
 
 Singles = NDArray[np.float32]
 FEWEST = 60
@@ -29,23 +17,7 @@ FEWEST = 60
 OVERCORRECTION = 0.8
 """Factor on the summed weights at each level. 0.5 would be right for groups of equal cubes; 0.8 took the fewest products on a
 tree of six rings, where many groups are flat or cut."""
-RELAX = 0.7
-"""Damping of Jacobi: the least eigenvalues are the coarser levels' work."""
-SWEEPS = 6
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Level:
-    """One level: its rows, what of it stays, and scratch."""
-
-    rows: Rows
-    sums: Singles
-    capacity: Singles
-    diagonal: Singles
-    residual: Singles
-    x: Singles
-    y: Singles
-    groups: Groups | None
+MOST_LEVELS = 16
 
 
 def _group(level: NDArray[np.int8], index: NDArray[np.int32], kind: NDArray[np.int8]) -> tuple[NDArray[np.int32], NDArray[np.intp]]:
@@ -59,61 +31,63 @@ def _group(level: NDArray[np.int8], index: NDArray[np.int32], kind: NDArray[np.i
     return rank[parent].astype(np.int32), some[order]
 
 
-def _level(rows: Rows, groups: Groups | None) -> _Level:
-    """A level with its scratch."""
-    n = rows.weight.shape[0]
-    sums = np.empty(n, dtype=np.float32)
+def _joined(levels: list[Rows], steps: list[Groups]) -> Ladder:
+    """The levels (one at least) one after another; steps: how the cells of each but the last are grouped."""
+    sizes = [rows.weight.shape[1] for rows in levels]
+    bounds = np.concatenate([[0], np.cumsum(sizes)]).astype(np.int64)
+    whole = int(bounds[-1])
+    offsets = bounds[:-1].astype(np.int32)
+    entries = np.concatenate([[0], np.cumsum([rows.listed.size for rows in levels])]).astype(np.int32)
+    rows = Rows(
+        np.concatenate([rows.neighbour + o for rows, o in zip(levels, offsets, strict=True)], axis=1),
+        np.concatenate([rows.weight for rows in levels], axis=1),
+        np.concatenate([rows.more + o for rows, o in zip(levels, offsets, strict=True)]),
+        np.concatenate([*(rows.start[:-1] + e for rows, e in zip(levels, entries[:-1], strict=True)), entries[-1:]]),
+        np.concatenate([rows.listed + o for rows, o in zip(levels, offsets, strict=True)]),
+        np.concatenate([rows.listed_weight for rows in levels]),
+    )
+    first = np.zeros(sizes[0], dtype=np.int32)
+    begun = np.concatenate([[0], np.cumsum([step.children.size for step in steps])]).astype(np.int32)
+    groups = Groups(
+        np.concatenate([*(step.parent + o for step, o in zip(steps, offsets[1:], strict=True)), np.full(sizes[-1], -1, np.int32)]),
+        np.concatenate([first, *(step.start[:-1] + b for step, b in zip(steps, begun[:-1], strict=True)), begun[-1:]]),
+        np.concatenate([first[:0], *(step.children + o for step, o in zip(steps, offsets[:-1], strict=True))]),
+    )
+    sums, *scratch = (np.zeros(whole, dtype=np.float32) for _ in range(7))
     row_sums(rows, sums)
-    capacity, diagonal, residual, x, y = (np.zeros(n, dtype=np.float32) for _ in range(5))
-    return _Level(rows, sums, capacity, diagonal=diagonal, residual=residual, x=x, y=y, groups=groups)
+    capacity, diagonal, inverse, r, x, y = scratch
+    return Ladder(rows, bounds, groups, sums, capacity, diagonal=diagonal, inverse=inverse, r=r, x=x, y=y)
 
 
 class Hierarchy:
     """The coarser levels over the rows of a mesh, and the correction that they give."""
 
     def __init__(self, rows: Rows, level: NDArray[np.int8], *, index: NDArray[np.int32], kind: NDArray[np.int8]) -> None:
-        self.groups: Groups | None = None
-        self.levels: list[_Level] = []
-        fine: list[Groups] = []
+        steps: list[Groups] = []
         made = [rows]
-        while made[-1].weight.shape[0] > FEWEST and len(made) < 16:
+        while len(made) < 2 or (made[-1].weight.shape[1] > FEWEST and len(made) < MOST_LEVELS):
             parent, some = _group(level, index, kind)
-            if some.size > 0.95 * parent.size:
+            if steps and some.size > 0.95 * parent.size:
                 break
             groups = Groups(parent, *children_of(parent, some.size))
             start, other, weight = gather(made[-1], groups, np.float32(OVERCORRECTION))
             neighbour, first, begin, listed, listed_weight = split(start, other, weight)
             more = np.flatnonzero(np.diff(begin)).astype(np.int32)
             made.append(Rows(neighbour, first, more, begin, listed, listed_weight))
-            fine.append(groups)
+            steps.append(groups)
             level, index, kind = (level[some] + 1).astype(np.int8), index[some] >> 1, kind[some]
-        self.groups = fine[0] if fine else None
-        self.levels = [_level(r, g) for r, g in zip(made[1:], [*fine[1:], None], strict=False)]
+        self.groups = steps[0]
+        self._ladder = _joined(made[1:], steps[1:])
+        self._count = made[1].weight.shape[1]
+        self.correction = self._ladder.y[: self._count]
+        """(m,) of the first coarser level, after `correct`."""
 
     def renew(self, capacity: Singles) -> None:
         """Take over the capacities (n,) of the fine cells [W/K]."""
-        groups = self.groups
-        for level in self.levels:
-            assert groups is not None
-            restrict(groups, capacity, level.capacity)
-            plus(level.capacity, level.sums, level.diagonal)
-            capacity, groups = level.capacity, level.groups
+        restrict(self.groups, capacity, self._ladder.capacity[: self._count])
+        follow(self._ladder)
 
-    def correction(self, r: Singles) -> Singles:
-        """Correction (m,) of the first coarser level for a residual (n,) of the fine one: one V-cycle."""
-        assert self.groups is not None
-        restrict(self.groups, r, self.levels[0].residual)
-        return self._cycle(0)
-
-    def _cycle(self, at: int) -> Singles:
-        level = self.levels[at]
-        r, x, y = level.residual, level.x, level.y
-        if level.groups is None:
-            sweep(level.rows, r, x, diagonal=level.diagonal, sweeps=SWEEPS)
-            return x
-        scale_by_diagonal(r, level.diagonal, x, relax=RELAX)
-        coarse = self.levels[at + 1].residual
-        restrict_residual(level.rows, level.groups, r, x=x, diagonal=level.diagonal, out=coarse)
-        prolong(level.groups, self._cycle(at + 1), x)
-        smooth(level.rows, x, r, diagonal=level.diagonal, relax=RELAX, out=y)
-        return y
+    def correct(self, r: Singles) -> float:
+        """Reckon the correction for a residual (n,) of the fine level by one V-cycle; returns residual times correction."""
+        restrict(self.groups, r, self._ladder.r[: self._count])
+        return float(cycle(self._ladder))

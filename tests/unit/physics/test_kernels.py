@@ -6,7 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pourwell.physics.boundary import film_rows
-from pourwell.physics.kernels import WORTH_SHARING, _reference, compiled, groups, linear, state, tree
+from pourwell.physics.hierarchy import Hierarchy
+from pourwell.physics.kernels import WORTH_SHARING, _reference, compiled, feeding, groups, ladder, linear, state, tree
 from pourwell.physics.kernels.linear import Groups, Rows
 from pourwell.physics.kernels.state import Faces, Outside, Step
 from pourwell.physics.properties import Melt, inert, pure, ranged, tables
@@ -31,7 +32,7 @@ def network(rng, n):
     weights = np.zeros(6 * n + listed.size, dtype=np.float32)
     weights[place] = rng.uniform(0.1, 2.0, len(pairs)).astype(np.float32)[:, None]
     more = np.flatnonzero(np.diff(start)).astype(np.int32)
-    return Rows(neighbour, weights[: 6 * n].reshape(n, 6), more, start, listed, weights[6 * n :]), (first, second, place, weights)
+    return Rows(neighbour, weights[: 6 * n].reshape(6, n), more, start, listed, weights[6 * n :]), (first, second, place, weights)
 
 
 def singles(rng, n):
@@ -76,35 +77,97 @@ def test_products_and_sums_of_rows_are_those_of_the_full_matrix(seed):
     x, diagonal = singles(rng, n), 20 * singles(rng, n)
     same(both("row_sums", rows, np.empty(n, np.float32)))
     same(both("product", rows, x, np.empty(n, np.float32), diagonal=diagonal))
-    same(both("smooth", rows, x, singles(rng, n), diagonal=diagonal, relax=np.float32(0.7), out=np.empty(n, np.float32)))
+    low, high = sorted(rng.integers(0, n + 1, 2).tolist())
+    made = [np.zeros(n, np.float32), np.zeros(n, np.float32)]
+    linear.inflow(rows, (x, made[0]), (low, high))
+    _reference.inflow(rows, (x, made[1]), (low, high))
+    assert made[0] == pytest.approx(made[1], rel=1e-4)
+    assert not made[0][:low].any()
+    assert not made[0][high:].any()
 
 
 @FEW
 @given(SEEDS)
 def test_transfers_between_levels_are_sums_and_copies(seed):
     n, rng = seed[0], np.random.default_rng(seed[1])
-    rows, _ = network(rng, n)
     grouped = fathers(rng, n)
     m = grouped.start.size - 1
     r, diagonal, coarse = singles(rng, n), 20 * singles(rng, n), singles(rng, m)
     out = np.empty(m, np.float32)
     same(both("restrict", grouped, r, out))
-    same(both("restrict_residual", rows, grouped, r, x=singles(rng, n), diagonal=diagonal, out=out), rel=1e-3)
-    same(both("prolong", grouped, coarse, r))
-    same(both("correct", grouped, r, coarse, diagonal=diagonal, relax=np.float32(0.8), out=np.empty(n, np.float32)))
+    factors = (np.float32(0.9), np.float32(0.3))
+    same(both("direct", grouped, r, coarse, inverse=1 / diagonal, factors=factors, p=singles(rng, n)))
 
 
 @FEW
 @given(SEEDS)
 def test_steps_of_the_conjugate_gradients_are_those_of_the_formula(seed):
     n, rng = seed[0], np.random.default_rng(seed[1])
+    x, r, p, q, inverse = (singles(rng, n) for _ in range(5))
+    same(both("advance", x, r, np.float32(0.3), p=p, q=q, inverse=inverse))
+    same(both("begin", r.astype(float), r=r, x=x, inverse=inverse))
+    same(both("renew", r, q, diagonal=np.empty(n, np.float32), inverse=np.empty(n, np.float32)))
+
+
+def ladder_of(rng, n):
+    """Levels over a net of n cells, as the solver makes them, with capacities and a right side."""
     rows, _ = network(rng, n)
-    x, r, p, q, diagonal = (singles(rng, n) for _ in range(5))
-    same(both("add_scaled", x, r, np.float32(0.3)))
-    same(both("advance", x, r, np.float32(0.3), p=p, q=q, diagonal=diagonal))
-    same(both("begin", r.astype(float), r=r, x=x, diagonal=diagonal))
-    same(both("scale_by_diagonal", r, diagonal, np.empty(n, np.float32), relax=np.float32(0.7)))
-    same(both("sweep", rows, r, np.empty(n, np.float32), diagonal=60 * diagonal, sweeps=3), rel=1e-3)
+    place = np.stack([np.arange(n), np.zeros(n), np.zeros(n)], axis=1).astype(np.int32)
+    made = Hierarchy(rows, np.zeros(n, np.int8), index=place, kind=rng.integers(0, 2, n).astype(np.int8))
+    made.renew(singles(rng, n))
+    return made
+
+
+@FEW
+@given(st.tuples(st.integers(200, 400), st.integers(0, 2**32 - 1)))
+def test_a_round_over_the_coarser_levels_is_that_of_the_full_matrices(seed):
+    rng = np.random.default_rng(seed[1])
+    one = ladder_of(rng, seed[0])._ladder
+    two = ladder.Ladder(one.rows, one.bounds, one.groups, *(np.copy(a) for a in one[3:]))
+    assert one.bounds.size > 2, "there is a level to go down to"
+    for each in (one, two):
+        each.capacity[each.bounds[1] :] = 0
+    ladder.follow(one)
+    _reference.follow(two)
+    assert one.diagonal == pytest.approx(two.diagonal, rel=1e-5)
+    assert one.inverse == pytest.approx(two.inverse, rel=1e-5)
+    right = rng.normal(size=int(one.bounds[1])).astype(np.float32)
+    one.r[: right.size], two.r[: right.size] = right, right
+    assert ladder.cycle(one) == pytest.approx(_reference.cycle(two), rel=1e-3)
+    top = slice(0, right.size)
+    assert one.y[top] == pytest.approx(two.y[top], rel=1e-3, abs=1e-4)
+
+
+@FEW
+@given(st.tuples(st.integers(200, 300), st.integers(0, 2**32 - 1)))
+def test_the_round_is_symmetric_and_positive_so_that_conjugate_gradients_may_use_it(seed):
+    rng = np.random.default_rng(seed[1])
+    levels = ladder_of(rng, seed[0])._ladder
+    m = int(levels.bounds[1])
+    answers = []
+    for _ in range(2):
+        right = rng.normal(size=m).astype(np.float32)
+        levels.r[:m] = right
+        assert ladder.cycle(levels) > 0
+        answers.append((right.astype(float), levels.y[:m].astype(float)))
+    (a, ma), (b, mb) = answers
+    assert a @ mb == pytest.approx(b @ ma, rel=1e-3, abs=1e-3 * np.linalg.norm(a) * np.linalg.norm(mb))
+
+
+@FEW
+@given(SEEDS)
+def test_the_passing_of_levels_is_noted_like_the_twin_does(seed):
+    n, rng = seed[0], np.random.default_rng(seed[1])
+    cells, heats_at = np.arange(0, n, 2, dtype=np.int32), np.array([0.8, 0.5, 0.2])
+    passed = np.full((cells.size, 3), np.nan)
+    now, then = rng.uniform(0, 1, n), rng.uniform(0, 1, n)
+    made = []
+    for where in (feeding, _reference):
+        out = passed.copy()
+        where.mark_levels(out, cells, now, before=then, span=(2.0, 0.5), heats=heats_at)
+        made.append(out)
+    assert made[0] == pytest.approx(made[1], nan_ok=True)
+    assert np.all((made[0][np.isfinite(made[0])] >= 2.0) & (made[0][np.isfinite(made[0])] <= 2.5))
 
 
 @FEW
@@ -247,12 +310,13 @@ def test_a_cube_cut_in_half_is_half_full():
 def test_a_loop_gives_the_same_alone_and_shared_among_threads():
     """Above the size from which a loop is shared, the other machine code runs."""
     n = WORTH_SHARING + 7
-    a = np.arange(n, dtype=np.float32)
-    out = np.empty(n, dtype=np.float32)
-    linear.plus(a, a, out)
-    assert np.array_equal(out, 2 * a)
-    linear.plus(a[:9], a[:9], out[:9])
-    assert np.array_equal(out[:9], 2 * a[:9])
+    a = np.arange(1, n + 1, dtype=np.float32)
+    diagonal, inverse = np.empty((2, n), dtype=np.float32)
+    for size in (n, 9):
+        linear.renew(a[:size], a[:size], diagonal=diagonal[:size], inverse=inverse[:size])
+        assert np.array_equal(diagonal[:size], 2 * a[:size])
+        assert inverse[:size] == pytest.approx(0.5 / a[:size], rel=1e-6)
+        diagonal[:], inverse[:] = 0, 0
 
 
 def test_a_loop_is_compiled_even_where_no_folder_can_be_written(monkeypatch):

@@ -15,25 +15,22 @@ F = TypeVar("F", bound=Callable[..., object])
 LOOSE: Final = {"reassoc", "contract", "nsz", "arcp"}
 """What the compiler may reorder: sums and products, but not the handling of NaN and infinity."""
 WORTH_SHARING: Final = 16384
-"""Fewest entries of an array for which a loop is shared among threads: to hand one over takes 20 microseconds."""
+"""Fewest entries of an array for which a loop is shared among threads: to hand one over takes some microseconds."""
 
 _numba: Any = numba  # its types are not those of its call
-_numba.config.THREADING_LAYER = "workqueue"
-"""Threads that sleep while they wait. The other layer spins, and on a busy machine every loop then waits for a whole time slice
-(twenty times slower with two programs on two cores). This one must not be entered from two threads at once: one march a process."""
 
 
-def _machine_code(function: Callable[..., object], *, parallel: bool) -> Callable[..., object]:
+def _machine_code(function: Callable[..., Any], *, parallel: bool) -> Callable[..., Any]:
     """Machine code for a loop, kept on disk where a folder can be written."""
     options = {"parallel": parallel, "fastmath": LOOSE, "nogil": True}
     try:
-        made: Callable[..., object] = _numba.njit(cache=True, **options)(function)
+        made: Callable[..., Any] = _numba.njit(cache=True, **options)(function)
     except RuntimeError:  # no folder for the cache
         made = _numba.njit(**options)(function)
     return made
 
 
-def _namesake(function: Callable[..., object]) -> Callable[..., object]:
+def _namesake(function: Callable[..., Any]) -> Callable[..., Any]:
     """The same function under a second name: the cache goes by the name, and would give one form's machine code to the other."""
     own = cast(FunctionType, function)
     twin = FunctionType(own.__code__, own.__globals__, f"{own.__name__}_shared", own.__defaults__, own.__closure__)
@@ -42,14 +39,18 @@ def _namesake(function: Callable[..., object]) -> Callable[..., object]:
     return twin
 
 
+def forms(function: Callable[..., Any]) -> tuple[Callable[..., Any], Callable[..., Any]]:
+    """Machine code for a loop, for one thread and shared among threads: for other compiled code to choose from."""
+    return _machine_code(function, parallel=False), _machine_code(_namesake(function), parallel=True)
+
+
 def compiled(*, parallel: bool = False) -> Callable[[F], F]:
     """Decorator: machine code for a loop; a parallel one is shared among threads if its largest array is worth it."""
 
     def wrap(function: F) -> F:
-        alone = _machine_code(function, parallel=False)
         if not parallel:
-            return cast(F, alone)
-        shared = _machine_code(_namesake(function), parallel=True)
+            return cast(F, _machine_code(function, parallel=False))
+        alone, shared = forms(function)
 
         def call(*given: Any, **named: Any) -> object:
             largest = max(a.size for a in (*given, *named.values()) if isinstance(a, np.ndarray))

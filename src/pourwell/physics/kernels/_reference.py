@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from pourwell.physics.kernels.ladder import RELAX, SWEEPS, Ladder
 from pourwell.physics.kernels.linear import Groups, Rows
 from pourwell.physics.kernels.state import Faces, Outside, Step, Tables
 from pourwell.physics.kernels.tree import FINER, NOTHING, Array
@@ -15,10 +16,10 @@ from pourwell.physics.kernels.tree import FINER, NOTHING, Array
 
 def matrix(rows: Rows) -> Array:
     """The weights as a full matrix (n, n), float64."""
-    n = rows.weight.shape[0]
+    n = rows.weight.shape[1]
     full = np.zeros((n, n))
     for a in range(n):
-        for b, w in zip(rows.neighbour[a], rows.weight[a], strict=True):
+        for b, w in zip(rows.neighbour[:, a], rows.weight[:, a], strict=True):
             full[a, b] += w
         part = slice(rows.start[a], rows.start[a + 1])
         for b, w in zip(rows.listed[part], rows.listed_weight[part], strict=True):
@@ -37,9 +38,10 @@ def product(rows: Rows, x: Array, out: Array, *, diagonal: Array) -> float:
     return float(x @ out)
 
 
-def smooth(rows: Rows, x: Array, r: Array, *, diagonal: Array, relax: float, out: Array) -> None:
-    """One damped Jacobi sweep for A x = r from x into out."""
-    out[:] = x + relax * (r - diagonal * x + matrix(rows) @ x) / diagonal
+def inflow(rows: Rows, vectors: tuple[Array, Array], ends: tuple[int, int]) -> None:
+    """Out[low:high] = the weights times x."""
+    x, out = vectors
+    out[slice(*ends)] = (matrix(rows) @ x)[slice(*ends)]
 
 
 def restrict(groups: Groups, r: Array, out: Array) -> None:
@@ -47,46 +49,62 @@ def restrict(groups: Groups, r: Array, out: Array) -> None:
     out[:] = np.bincount(groups.parent, r, minlength=out.size)
 
 
-def restrict_residual(rows: Rows, groups: Groups, r: Array, *, x: Array, diagonal: Array, out: Array) -> None:
-    """Sums over the children of r - A x."""
-    restrict(groups, r - diagonal * x + matrix(rows) @ x, out)
+def direct(groups: Groups, r: Array, coarse: Array, *, inverse: Array, factors: tuple[float, float], p: Array) -> None:
+    """P = factor r / diagonal + the coarse correction of each cell's parent + other factor * p."""
+    p[:] = factors[0] * r * inverse + coarse[groups.parent] + factors[1] * p
 
 
-def prolong(groups: Groups, coarse: Array, x: Array) -> None:
-    """X += the coarse correction of each cell's parent."""
-    x += coarse[groups.parent]
-
-
-def correct(groups: Groups, r: Array, coarse: Array, *, diagonal: Array, relax: float, out: Array) -> float:
-    """Out = relax r / diagonal + the coarse correction; returns r . out."""
-    out[:] = relax * r / diagonal + coarse[groups.parent]
-    return float(r @ out)
-
-
-def scale_by_diagonal(r: Array, diagonal: Array, out: Array, *, relax: float) -> None:
-    """Out = relax r / diagonal."""
-    out[:] = relax * r / diagonal
-
-
-def add_scaled(target: Array, x: Array, factor: float) -> None:
-    """Target becomes x + factor * target."""
-    target[:] = x + factor * target
-
-
-def advance(x: Array, r: Array, factor: float, *, p: Array, q: Array, diagonal: Array) -> float:
-    """X += factor p, r -= factor q; returns the sum of r^2 / diagonal."""
+def advance(x: Array, r: Array, factor: float, *, p: Array, q: Array, inverse: Array) -> float:
+    """X += factor p, r -= factor q; returns the sum of r^2 times the inverse of the diagonal."""
     x += factor * p
     r -= factor * q
-    return float((r**2 / diagonal).sum())
+    return float((r**2 * inverse).sum())
 
 
-def sweep(rows: Rows, r: Array, x: Array, *, diagonal: Array, sweeps: int) -> None:
-    """Symmetric Gauss-Seidel from zero."""
-    full = matrix(rows)
-    x[:] = 0
-    for turn in range(2 * sweeps):
-        for a in range(x.size) if turn % 2 == 0 else reversed(range(x.size)):
-            x[a] = (r[a] + full[a] @ x) / diagonal[a]
+def renew(capacity: Array, sums: Array, *, diagonal: Array, inverse: Array) -> None:
+    """Diagonal = capacity + sums, and its inverse."""
+    diagonal[:] = capacity + sums
+    inverse[:] = 1 / diagonal
+
+
+def _part(ladder: Ladder, k: int) -> tuple[slice, slice]:
+    """The cells of a level, and of the next coarser."""
+    low, high, far = (int(b) for b in ladder.bounds[k : k + 3])
+    return slice(low, high), slice(high, far)
+
+
+def cycle(ladder: Ladder) -> float:
+    """One V-cycle: on the way down a damped Jacobi step from zero, on the way up one more; the coarsest level by Gauss-Seidel."""
+    levels = ladder.bounds.size - 1
+    full = np.diag(ladder.diagonal.astype(np.float64)) - matrix(ladder.rows)
+    r, x, y = (a.astype(np.float64) for a in (ladder.r, ladder.x, ladder.y))
+    for k in range(levels - 1):
+        here, above = _part(ladder, k)
+        x[here] = RELAX * r[here] / ladder.diagonal[here]
+        left = r[here] - full[here, here] @ x[here]
+        r[above] = np.bincount(ladder.groups.parent[here] - above.start, left, minlength=above.stop - above.start)
+    low, high = int(ladder.bounds[-2]), int(ladder.bounds[-1])
+    y[low:high] = 0
+    for turn in range(2 * SWEEPS):
+        for a in range(low, high) if turn % 2 == 0 else reversed(range(low, high)):
+            y[a] += (r[a] - full[a, low:high] @ y[low:high]) / full[a, a]
+    for k in range(levels - 2, -1, -1):
+        here, _ = _part(ladder, k)
+        x[here] += y[ladder.groups.parent[here]]
+        y[here] = x[here] + RELAX * (r[here] - full[here, here] @ x[here]) / ladder.diagonal[here]
+    ladder.r[:], ladder.x[:], ladder.y[:] = r, x, y
+    top = slice(0, int(ladder.bounds[1]))
+    return float(r[top] @ y[top])
+
+
+def follow(ladder: Ladder) -> None:
+    """Take the capacities of the finest level to the coarser ones, and the diagonals with them."""
+    for k in range(ladder.bounds.size - 2):
+        here, above = _part(ladder, k)
+        children = ladder.groups.parent[here] - above.start
+        ladder.capacity[above] = np.bincount(children, ladder.capacity[here], minlength=above.stop - above.start)
+    ladder.diagonal[:] = ladder.capacity + ladder.sums
+    ladder.inverse[:] = 1 / ladder.diagonal
 
 
 def gather(rows: Rows, groups: Groups, factor: float) -> Array:
@@ -110,10 +128,10 @@ def leaving(outside: Outside, temperature: Array) -> tuple[float, float]:
     return float(q.sum()), float(np.abs(q).sum())
 
 
-def begin(residual: Array, *, r: Array, x: Array, diagonal: Array) -> float:
-    """Take a residual over into r and begin at x = 0; returns the sum of r^2 / diagonal."""
+def begin(residual: Array, *, r: Array, x: Array, inverse: Array) -> float:
+    """Take a residual over into r and begin at x = 0; returns the sum of r^2 times the inverse of the diagonal."""
     r[:], x[:] = residual, 0
-    return float((residual**2 / diagonal).sum())
+    return float((residual**2 * inverse).sum())
 
 
 def temperatures(tables: Tables, kind: Array, heat: Array, *, out: Array, slope: Array) -> None:
@@ -223,3 +241,11 @@ def cut_fraction(distance: Array, slope: Array, out: Array) -> None:
     grid = (np.arange(40) + 0.5) / 40 - 0.5
     points = np.stack(np.meshgrid(grid, grid, grid), axis=-1).reshape(-1, 3)
     out[:] = ((points @ slope.T + distance) < 0).mean(axis=0)
+
+
+def mark_levels(passed: Array, cells: Array, heat: Array, *, before: Array, span: tuple[float, float], heats: Array) -> None:
+    """Set when cells fall below heats in a step; of several times, the last."""
+    now, then = heat[cells][:, None], before[cells][:, None]
+    crossed = (now < heats) & (heats <= then)
+    share = (then - heats) / np.where(then > now, then - now, 1.0)
+    passed[crossed] = (span[0] + span[1] * share)[crossed]

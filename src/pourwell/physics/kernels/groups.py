@@ -42,8 +42,8 @@ def gather(rows: Rows, groups: Groups, factor: Number) -> tuple[Array, Array, Ar
         for q in range(groups.start[c], groups.start[c + 1]):
             a = groups.children[q]
             for e in range(6 + start[a + 1] - start[a]):
-                other = nb[a, e] if e < 6 else listed[start[a] + e - 6]
-                value = w[a, e] if e < 6 else lw[start[a] + e - 6]
+                other = nb[e, a] if e < 6 else listed[start[a] + e - 6]
+                value = w[e, a] if e < 6 else lw[start[a] + e - 6]
                 o = groups.parent[other]
                 if o == c or value == 0.0:
                     continue
@@ -62,8 +62,8 @@ def gather(rows: Rows, groups: Groups, factor: Number) -> tuple[Array, Array, Ar
 def split(start: Array, other: Array, weight: Array) -> tuple[Array, Array, Array, Array, Array]:
     """Rows of six and the list of what is over, from entries row by row."""
     count = start.size - 1
-    neighbour = np.empty((count, 6), dtype=np.int32)
-    first = np.zeros((count, 6), dtype=np.float32)
+    neighbour = np.empty((6, count), dtype=np.int32)
+    first = np.zeros((6, count), dtype=np.float32)
     begin = np.zeros(count + 1, dtype=np.int32)
     for a in range(count):
         begin[a + 1] = begin[a] + max(0, start[a + 1] - start[a] - 6)
@@ -71,12 +71,12 @@ def split(start: Array, other: Array, weight: Array) -> tuple[Array, Array, Arra
     listed_weight = np.empty(begin[count], dtype=np.float32)
     for a in range(count):
         for side in range(6):
-            neighbour[a, side] = a
+            neighbour[side, a] = a
         for q in range(start[a + 1] - start[a]):
             e = start[a] + q
             if q < 6:
-                neighbour[a, q] = other[e]
-                first[a, q] = weight[e]
+                neighbour[q, a] = other[e]
+                first[q, a] = weight[e]
             else:
                 listed[begin[a] + q - 6] = other[e]
                 listed_weight[begin[a] + q - 6] = weight[e]

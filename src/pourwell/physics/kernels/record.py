@@ -26,7 +26,7 @@ def slope_at(cell: int, rows: Rows, temperature: Array, *, centre: Array, kind: 
     v = np.zeros(3)
     d = np.empty(3)
     for side in range(6):
-        other = rows.neighbour[cell, side]
+        other = rows.neighbour[side, cell]
         if other == cell or kind[other] != kind[cell]:
             continue
         square = 0.0

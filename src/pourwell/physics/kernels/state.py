@@ -9,7 +9,7 @@ import numpy as np
 from numba import prange
 
 from pourwell.physics.kernels import compiled
-from pourwell.physics.kernels.linear import Number, Rows
+from pourwell.physics.kernels.linear import STRETCH, Number, Rows, first_at
 
 Array = np.ndarray[Any, np.dtype[Any]]
 
@@ -129,27 +129,52 @@ class Outside(NamedTuple):
     source: Array
 
 
-@compiled(parallel=True)
-def residual(rows: Rows, step: Step, outside: Outside, *, heat: Array, temperature: Array, out: Array) -> Number:
-    """Balance of each cell [W], what comes in less what is stored, float64; returns the sum of its size."""
-    nb, w, more, start, listed, lw = rows.neighbour, rows.weight, rows.more, rows.start, rows.listed, rows.listed_weight
-    volume, past, lead = step.volume, step.past, step.lead
-    conductance, source = outside.conductance, outside.source
-    for a in prange(out.size):
-        t = temperature[a]
-        v = source[a] - conductance[a] * t - volume[a] * (lead * heat[a] + past[a])
-        for side in range(6):
-            v += w[a, side] * (temperature[nb[a, side]] - t)
-        out[a] = v
-    for q in prange(more.size):
+@compiled()
+def _balance(system: tuple[Rows, Step, Outside], state: tuple[Array, Array, Array], ends: tuple[int, int]) -> Number:
+    """`residual` for the cells between two ends; state is heat, temperature and what is written."""
+    rows, step, outside = system
+    low, high = ends
+    n, w, temperature, out = rows.neighbour, rows.weight, state[1], state[2]
+    n0, n1, n2, n3, n4, n5 = n[0, low:high], n[1, low:high], n[2, low:high], n[3, low:high], n[4, low:high], n[5, low:high]
+    w0, w1, w2, w3, w4, w5 = w[0, low:high], w[1, low:high], w[2, low:high], w[3, low:high], w[4, low:high], w[5, low:high]
+    heat, mine, volume, past, t = (
+        state[0][low:high],
+        out[low:high],
+        step.volume[low:high],
+        step.past[low:high],
+        temperature[low:high],
+    )
+    conductance, source, lead = outside.conductance[low:high], outside.source[low:high], step.lead
+    for i in range(mine.size):
+        here = t[i]
+        v = source[i] - conductance[i] * here - volume[i] * (lead * heat[i] + past[i])
+        v += w0[i] * (temperature[n0[i]] - here) + w1[i] * (temperature[n1[i]] - here) + w2[i] * (temperature[n2[i]] - here)
+        mine[i] = v + (
+            w3[i] * (temperature[n3[i]] - here) + w4[i] * (temperature[n4[i]] - here) + w5[i] * (temperature[n5[i]] - here)
+        )
+    more, start, listed, lw = rows.more, rows.start, rows.listed, rows.listed_weight
+    for q in range(first_at(more, low), more.size):
         a = more[q]
+        if a >= high:
+            break
         v = 0.0
         for e in range(start[a], start[a + 1]):
             v += lw[e] * (temperature[listed[e]] - temperature[a])
         out[a] += v
     total = 0.0
-    for a in prange(out.size):
-        total += abs(out[a])
+    for i in range(mine.size):
+        total += abs(mine[i])
+    return total
+
+
+@compiled(parallel=True)
+def residual(rows: Rows, step: Step, outside: Outside, *, heat: Array, temperature: Array, out: Array) -> Number:
+    """Balance of each cell [W], what comes in less what is stored, float64; returns the sum of its size."""
+    total = 0.0
+    for part in prange((out.size + STRETCH - 1) // STRETCH):
+        low = part * STRETCH
+        ends = (low, min(low + STRETCH, out.size))
+        total += _balance((rows, step, outside), (heat, temperature, out), ends)
     return total
 
 
@@ -193,6 +218,8 @@ def _stop(tables: Tables, place: tuple[int, float, float], bend: float) -> Numbe
     """
     kind, before, after = place
     knots, values, last = tables.heat[kind], tables.temperature[kind], tables.knots[kind] - 2
+    if last == 0:
+        return after
     n = segment(tables, kind, before)
     step = 1 if after > before else -1
     while True:

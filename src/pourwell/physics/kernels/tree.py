@@ -135,8 +135,8 @@ def pack(first: Array, second: Array, count: int) -> tuple[Array, Array, Array, 
 
     Returns
     -------
-    neighbour (count, 6) int32, itself where there is none; start (count + 1,) int32 of the list; listed int32, neighbours in it;
-    place (m, 2) int32 of each face in the weights, which are the rows one after another and then the list.
+    neighbour (6, count) int32, itself where there is none; start (count + 1,) int32 of the list; listed int32, neighbours in it;
+    place (m, 2) int32 of each face in the weights, which are those of the first neighbours, the second, and so on, then the list.
     """
     degree = np.zeros(count, dtype=np.int32)
     for face in range(first.size):
@@ -146,10 +146,10 @@ def pack(first: Array, second: Array, count: int) -> tuple[Array, Array, Array, 
     for cell in range(count):
         start[cell + 1] = start[cell] + max(0, degree[cell] - 6)
         degree[cell] = 0
-    neighbour = np.empty((count, 6), dtype=np.int32)
-    for cell in range(count):
-        for side in range(6):
-            neighbour[cell, side] = cell
+    neighbour = np.empty((6, count), dtype=np.int32)
+    for side in range(6):
+        for cell in range(count):
+            neighbour[side, cell] = cell
     listed = np.empty(start[count], dtype=np.int32)
     place = np.empty((first.size, 2), dtype=np.int32)
     for face in range(first.size):
@@ -159,8 +159,8 @@ def pack(first: Array, second: Array, count: int) -> tuple[Array, Array, Array, 
             at = degree[cell]
             degree[cell] += 1
             if at < 6:
-                neighbour[cell, at] = other
-                place[face, end] = 6 * cell + at
+                neighbour[at, cell] = other
+                place[face, end] = at * count + cell
             else:
                 listed[start[cell] + at - 6] = other
                 place[face, end] = 6 * count + start[cell] + at - 6

@@ -150,7 +150,7 @@ def computes(alloy: Alloy, library: Library) -> bool:
 
 
 def metal_substance(alloy: Alloy, library: Library) -> Substance:
-    """The metal against heat: computed as it freezes without mixing in the solid (Scheil), or straight between solidus and liquidus.
+    """The metal against heat: computed, as it freezes without mixing in the solid (Scheil), or straight from solidus to liquidus.
 
     Density is that of the liquid, which fills the mould; what is sucked in after it is heat of the same kind.
     """

@@ -37,7 +37,14 @@ class Try:
 
 
 def changes(
-    cast: Cast, clocks: Sequence[SprueClock], *, alone: Sequence[SprueClock], edge_mm: float, metal: Substance, library: Library, tell: Tell
+    cast: Cast,
+    clocks: Sequence[SprueClock],
+    *,
+    alone: Sequence[SprueClock],
+    edge_mm: float,
+    metal: Substance,
+    library: Library,
+    tell: Tell,
 ) -> tuple[Change, ...]:
     """What helps the pieces that lose their feed, the worst first; for each kind until one change heals it.
 
@@ -73,12 +80,12 @@ def _tries(cast: Cast, piece: str, library: Library) -> Iterator[Try]:
     mine = [fed for fed in cast.fed if fed.piece == piece]
     seconds = [(fed, _route(cast, fed)) for fed in mine if fed.second_mm is not None]
     if seconds and all(route is not None for _, route in seconds):
-        fed, gauge = seconds[0][0], seconds[0][0].second_gauge_mm
+        gauge = seconds[0][0].second_gauge_mm
         bars = [(f"sprue {f.number} second", _rod(*route, gauge)) for f, route in seconds if route is not None]
         x, y, z = mine[0].second_piece_mm or (0.0, 0.0, 0.0)
         yield Try(
             cast=_with(cast, bars),
-            does=f"Set a second sprue of {{l:{fed.second_gauge_mm:g}}} on the heavy section, at ({x:.1f}, {y:.1f}, {z:.1f}) of the pattern.",
+            does=f"Set a second sprue of {{l:{gauge:g}}} on the heavy section, at ({x:.1f}, {y:.1f}, {z:.1f}) of the pattern.",
         )
     thicker = [gauge for gauge in gauges_mm(library) if gauge > max(fed.gauge_mm for fed in mine)]
     if thicker:

@@ -98,7 +98,7 @@ def not_computed(err: PourwellError) -> Finding:
 CODES = (
     Code(code="freeze-cut-off", severities=(Severity.WARN,), about="A piece loses its feed before it is solid, by computation."),
     Code(code="freeze-uncertain", severities=(Severity.NOTE,), about="Whether a piece stays fed cannot be said for certain."),
-    Code(code="freeze-thin", severities=(Severity.NOTE,), about="A wall is too thin for the grid that its freezing was computed on."),
+    Code(code="freeze-thin", severities=(Severity.NOTE,), about="A wall is too thin for the grid of the freezing."),
     Code(code="freeze-not-computed", severities=(Severity.NOTE,), about="How the tree freezes could not be computed, and why."),
 )
 CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (stays_fed, walls_resolved)

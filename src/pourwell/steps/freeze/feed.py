@@ -51,7 +51,8 @@ def feeding(cast: Cast, shape: Shape, made: Meshed, runs: Sequence[Run], *, libr
     places = {shape.piece(fed.number): fed for fed in cast.fed}
     contraction = library.rules["freezing_contraction_fraction"]
     losses = contraction.low or contraction.value, contraction.high or contraction.value
-    pools, number = [], np.zeros(net.cells.size, dtype=np.int32)
+    pools: list[Pool] = []
+    number = np.zeros(net.cells.size, dtype=np.int32)
     for told in found[0, 0]:
         fed = places.get(int(net.body[told.last]))
         kin = [_kin(told, others) for others in found.values()]

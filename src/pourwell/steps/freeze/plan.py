@@ -134,7 +134,15 @@ def point(place: Floats) -> Point:
 
 
 def _freezing(
-    cast: Cast, shape: Shape, *, made: Meshed, runs: list[Run], found: Feeding, tried: tuple[Change, ...], fine: bool, library: Library
+    cast: Cast,
+    shape: Shape,
+    *,
+    made: Meshed,
+    runs: list[Run],
+    found: Feeding,
+    tried: tuple[Change, ...],
+    fine: bool,
+    library: Library,
 ) -> Freezing:
     mesh, first = made.mesh, runs[0]
     cells = first.frozen.cells

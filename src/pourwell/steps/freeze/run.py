@@ -1,4 +1,4 @@
-"""One run of the solver on a cast tree: the mesh, the march to solid metal and on until nothing glows. Here mm and degC become SI."""
+"""One run of the solver on a cast tree: its mesh, the march to solid metal, on until nothing glows. Here mm and degC become SI."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -56,7 +56,7 @@ def meshed(cast: Cast, shape: Shape, *, edge_mm: float) -> Meshed:
     BadRequestError
         If the edge is out of bounds, metal touches the flask's wall or its closed end, or a body has no cell.
     """
-    if not FINEST_MM <= edge_mm:
+    if not edge_mm >= FINEST_MM:
         raise BadRequestError(
             f"Cells of {edge_mm:g} mm are too many for this machine.", try_this=f"Take {FINEST_MM:g} mm or more with --edge-mm."
         )
@@ -81,9 +81,7 @@ def meshed(cast: Cast, shape: Shape, *, edge_mm: float) -> Meshed:
     return Meshed(grid=grid, mesh=mesh, deepest=deepest)
 
 
-def run(
-    cast: Cast, made: Meshed, *, metal: Substance, library: Library, ends: Ends, tell: Tell, probes: Floats, glow: bool
-) -> Run:
+def run(cast: Cast, made: Meshed, *, metal: Substance, library: Library, ends: Ends, tell: Tell, probes: Floats, glow: bool) -> Run:
     """From the pour to solid metal; with `glow`, on until none of it glows.
 
     probes (p, 3): places whose temperature is kept [m]. `tell` hears what is done, in percent; what it raises ends the run.

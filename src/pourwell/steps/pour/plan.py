@@ -149,14 +149,18 @@ def quench(
 ) -> Quench:
     """When the flask goes into water, or when it has cooled by itself: at the ends of the alloy's own range, by size.
 
-    The whole band is moved behind the button's freezing, its slow end too. Where it was computed when nothing of the metal glows any
-    more (`dark`), no end of the wait for water comes before the same end of that. Alloys that must never be quenched, moulds that must not
-    be, and any flask with stones in place cool in air; a time that is published is never scaled below itself.
+    The whole band is moved behind the button's freezing, its slow end too. Where it was computed when nothing of the metal glows
+    any more (`dark`), no end of the wait for water comes before the same end of that. Alloys that must never be quenched, moulds
+    that must not be, and any flask with stones in place cool in air; a time that is published is never scaled below itself.
     """
     rule, mould = alloy.quench, investment.cool_in_air
     waits = _waits(alloy, flask=flask, pour=pour, stones=stones, library=library)
     if dark is not None and rule.way == "water":
-        waits = max(waits[0], min_from_s(dark.value_s)), max(waits[1], min_from_s(dark.low_s)), max(waits[2], min_from_s(dark.high_s))
+        waits = (
+            max(waits[0], min_from_s(dark.value_s)),
+            max(waits[1], min_from_s(dark.low_s)),
+            max(waits[2], min_from_s(dark.high_s)),
+        )
     if not stones and rule.way == "water" and mould is None:
         return _told("water", waits, waits, about=rule.about.text)
     cool = cooling_min(investment=investment, temperatures=temperatures, flask=flask, alloy=alloy, metal_g=metal_g, library=library)
