@@ -62,7 +62,7 @@ class Request(Asked):
     """Split the fresh metal into fine metal and master alloy."""
     stones: bool = False
     freeze: Literal["none", "draft", "fine"] | None = None
-    """Whether the tree's freezing is computed, and on how fine a grid. None: not said; the command line then takes a draft."""
+    """Whether the tree's freezing is computed, and on how fine a grid. None: not said, and not computed."""
     programme: str | None = None
     """Id of an own burnout programme, such as the maker's schedule."""
 

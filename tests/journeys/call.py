@@ -25,12 +25,15 @@ class Answer:
 
 
 class Caller:
-    """Calls `pourwell` with words, as a shell would."""
+    """Calls `pourwell` with words, as a shell would; a plan without its freezing, which has journeys of its own, if not said."""
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
         self._monkeypatch, self._capsys = monkeypatch, capsys
 
     def __call__(self, *words: object) -> Answer:
+        if words[:1] == ("plan",) and len(words) > 1 and not {"--help", "--fine", "--freezing"} & set(map(str, words)):
+            words = (*words, "--no-freezing")
+        words = tuple(word for word in words if word != "--freezing")
         self._monkeypatch.setattr(sys, "argv", ["pourwell", *map(str, words)])
         self._capsys.readouterr()
         code = 0

@@ -94,6 +94,8 @@ def request_of(files: Sequence[str], wishes: Wishes, shop: Shop) -> Request:
     if len(files) == 1 and files[0].lower().endswith(".toml"):
         job = read_job(Path(files[0]), zone=zone)
         base = {name: getattr(job, name) for name in type(job).model_fields}
+        if job.freeze is not None and wishes.freeze == "draft":  # which the command line says of itself
+            said.pop("freeze")
         base["pieces"] = [piece.model_copy(update={k: v for k, v in every.items() if v}) for piece in job.pieces]
         return build_request(base | said, where="command line")
     if not files and wishes.weight_g is None:
@@ -152,7 +154,6 @@ def plan_and_write(
     """From words of the command line to a folder, whole or not at all. Raises PourwellError for what cannot be done."""
     shop = open_shop()
     request = request_of(files, wishes, shop)
-    request = request.model_copy(update={"freeze": request.freeze or "draft"})
     keep_inputs([*(piece.file for piece in request.pieces), *map(Path, files), *([shop.folder] if shop.folder else [])], out)
     check_folder(out, replace=replace)
     return write(plan_job(request, shop=shop, now=now, tell=tell), out=out, replace=replace, tell=tell)

@@ -51,7 +51,7 @@ def command(
         weight_g=weight, base_g=base, wax_g=wax, alloy=alloy, pattern=pattern, investment=investment, flask=flask,
         pour_at=pour_at, metal_c=metal, flask_c=flask_temperature, returns_fraction=returns, own_alloying=own_alloying,
         stones=stones, programme=programme, size=size, units=units, title=title, run_number=run,
-        freeze="none" if no_freezing else "fine" if fine else None,
+        freeze="none" if no_freezing else "fine" if fine else "draft",
     )  # fmt: skip
     with progress() as tell:
         written = plan_and_write(files or [], wishes, out=out, replace=replace, now=datetime.now(UTC), tell=tell)

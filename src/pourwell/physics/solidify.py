@@ -11,7 +11,7 @@ from pourwell.errors import BadRequestError, UnsoundResultError
 from pourwell.physics.conduction import Setting
 from pourwell.physics.feeding import LEVELS
 from pourwell.physics.kernels.feeding import mark_levels
-from pourwell.physics.kernels.record import Marks, mark, slope_at
+from pourwell.physics.kernels.record import Marks, mark, slopes
 from pourwell.physics.kernels.state import solid_fractions
 from pourwell.physics.march import Ledger, Marcher, Moment, Pace
 from pourwell.physics.mesh import METAL, Mesh
@@ -95,17 +95,16 @@ def solidify(
     levels = np.array(LEVELS)
     heats, passed = metal.heat_at_solid(levels), np.full((cells.size, levels.size), np.nan)
     steps, left, moment = 0, cells.size, None
-    centre, kind = np.array(mesh.centre), np.array(mesh.kind)
+    rows, centre, kind = marcher.balance.rows, np.array(mesh.centre), np.array(mesh.kind)
     while left and marcher.time < until * (1 - 1e-12):
         moment = marcher.step(until - marcher.time)
         span = (moment.time - moment.step, moment.step)
         fresh = np.isnan(marks.end)
         mark_levels(passed, cells, moment.heat, before=moment.heat_before, span=span, heats=heats)
         left = mark(marks, cells, moment.heat, before=moment.heat_before, span=span, ends=(metal.liquid_heat, metal.solid_heat))
-        for q in np.flatnonzero(fresh & ~np.isnan(marks.end)):
-            a = cells[q]
-            marks.rate[q] = (moment.temperature_before[a] - moment.temperature[a]) / moment.step
-            marks.gradient[q] = slope_at(a, marcher.balance.rows, moment.temperature_before, centre=centre, kind=kind)
+        ended = np.flatnonzero(fresh & ~np.isnan(marks.end))
+        marks.rate[ended] = (moment.temperature_before[cells[ended]] - moment.temperature[cells[ended]]) / moment.step
+        slopes(marks, ended, cells[ended], rows=rows, temperature=moment.temperature_before, centre=centre, kind=kind)
         steps += 1
         times.append(moment.time)
         readings.append(moment.temperature[nearest])

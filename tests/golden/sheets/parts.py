@@ -238,6 +238,8 @@ def _place(number: int, hung: Hung, level: Level, tier: int, of: Kind) -> Place:
             length_mm=length,
             area_ratio=level.ratio,
             modulus_mm=gauge / 4,
+            from_mm=(0, 0, 0),
+            to_mm=(length, 0, 0),
             volume_mm3=math.pi * gauge**2 / 4 * length,
             attachment=Attachment(
                 at_mm=(0, 0, 0), normal=(0, 0, 1), words=of.words, section_mm2=section, section_modulus_mm=0.6, chosen_by="shape"

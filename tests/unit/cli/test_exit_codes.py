@@ -35,7 +35,7 @@ def faults(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
 def test_help_is_fine_and_names_every_command(pourwell: Caller) -> None:
     answer = pourwell("--help")
     assert answer.code == 0
-    for name in ("check", "plan", "weigh", "mix", "size", "materials", "shape", "demo"):
+    for name in ("check", "plan", "freeze", "weigh", "mix", "size", "materials", "shape", "demo"):
         assert re.search(rf"\b{name}\b", answer.out)
 
 

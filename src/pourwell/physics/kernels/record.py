@@ -47,6 +47,13 @@ def slope_at(cell: int, rows: Rows, temperature: Array, *, centre: Array, kind: 
 
 
 @compiled()
+def slopes(marks: Marks, places: Array, cells: Array, *, rows: Rows, temperature: Array, centre: Array, kind: Array) -> None:
+    """Set the gradient at some places of the marks, from a state's temperature (n,) [K] round their cells."""
+    for q in range(places.size):
+        marks.gradient[places[q]] = slope_at(cells[q], rows, temperature, centre=centre, kind=kind)
+
+
+@compiled()
 def mark(marks: Marks, cells: Array, heat: Array, *, before: Array, span: tuple[float, float], ends: tuple[float, float]) -> int:
     """Set begin and end of the cells that pass the liquid's and the solid's heat in a step; returns how many are not yet solid.
 

@@ -36,6 +36,7 @@ NUDGE_K: Final = 1e-6
 FLAT_MM: Final = 1e-3
 """Corners so near to the plane of the button's face lie in it."""
 ROOM_C: Final = 20.0
+"""The air that flask and button stand in. Own choice, as for the quench."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -72,7 +72,7 @@ def _frozen(cast: Cast, *, edge_mm: float, metal: Substance, library: Library, t
     shape = Shape(cast)
     made = meshed(cast, shape, edge_mm=edge_mm)
     once = run(cast, made, metal=metal, library=library, ends=Ends(), tell=tell, probes=np.empty((0, 3)), glow=False)
-    return feeding(cast, shape, made, [once], library=library).clocks
+    return feeding(cast, shape, made, runs=[once], library=library).clocks
 
 
 def _tries(cast: Cast, piece: str, library: Library) -> Iterator[Try]:

@@ -35,7 +35,7 @@ class Feeding:
     pool: Ints
 
 
-def feeding(cast: Cast, shape: Shape, made: Meshed, runs: Sequence[Run], *, library: Library) -> Feeding:
+def feeding(cast: Cast, shape: Shape, made: Meshed, *, runs: Sequence[Run], library: Library) -> Feeding:
     """Follow the liquid of several runs on one mesh; the first is the one that is told, the others are its ends."""
     net = flow.web(made.mesh)
     freezes = [flow.Freeze(levels=r.frozen.levels, passed=r.frozen.passed) for r in runs]

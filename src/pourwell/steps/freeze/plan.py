@@ -106,8 +106,8 @@ def freeze(cast: Cast, *, fine: bool, library: Library, tell: Tell, edge_mm: flo
 
         runs.append(run(cast, made, metal=metal, library=library, ends=ends, tell=told, probes=made.deepest, glow=True))
     tell("Following the liquid")
-    found = feeding(cast, shape, made, runs, library=library)
-    alone = feeding(cast, shape, made, runs[:1], library=library).clocks
+    found = feeding(cast, shape, made, runs=runs, library=library)
+    alone = feeding(cast, shape, made, runs=runs[:1], library=library).clocks
     tried = changes(cast, found.clocks, alone=alone, edge_mm=edge, metal=metal, library=library, tell=tell)
     freezing = _freezing(cast, shape, made=made, runs=runs, found=found, tried=tried, fine=fine, library=library)
     fields = _fields(shape, made, runs[0], found=found, metal=metal, library=library)

@@ -22,6 +22,8 @@ FINEST_MM: Final = 0.1
 """Finer cells than this would not fit the memory of a small machine: about 10 million of them on a tree of six rings."""
 AFTER_STEP_S: Final = 2.0
 """First step after the metal is solid. Own choice: small against the minutes that follow."""
+JUST_K: Final = 1e-6
+"""So much below the solidus a cell is surely solid. Own choice, far below what is told."""
 LONGEST_S: Final = 7200.0
 """After two hours nothing glows; a run that is not there by then is given up."""
 
@@ -112,7 +114,7 @@ def run(cast: Cast, made: Meshed, *, metal: Substance, library: Library, ends: E
     dark_s = np.nan
     if glow:
         dark = k_from_c(library.rule("glow_seen_c"))
-        cooled = np.where(mesh.kind == METAL, np.minimum(frozen.temperature, metal.solidus - 1e-6), frozen.temperature)
+        cooled = np.where(mesh.kind == METAL, np.minimum(frozen.temperature, metal.solidus - JUST_K), frozen.temperature)
         dark_s = frozen.time
         for moment in march(mesh, around, cooled, pace=Pace(first=AFTER_STEP_S), until=LONGEST_S):
             dark_s = frozen.time + moment.time
