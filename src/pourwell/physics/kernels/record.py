@@ -20,8 +20,12 @@ class Marks(NamedTuple):
 
 
 @compiled()
-def slope_at(cell: int, rows: Rows, temperature: Array, *, centre: Array, kind: Array) -> Number:
-    """Size of the temperature's gradient [K/m] in a cell, from its neighbours of the same kind, by least squares."""
+def slope_at(cell: int, rows: Rows, state: tuple[Array, Array, Array]) -> Number:
+    """Size of the temperature's gradient [K/m] in a cell, from its neighbours of the same kind, by least squares.
+
+    state: temperature (n,) [K], middles (n, 3) [m] and kind (n,) of the cells.
+    """
+    temperature, centre, kind = state
     m = np.zeros((3, 3))
     v = np.zeros(3)
     d = np.empty(3)
@@ -50,7 +54,7 @@ def slope_at(cell: int, rows: Rows, temperature: Array, *, centre: Array, kind: 
 def slopes(marks: Marks, places: Array, cells: Array, *, rows: Rows, temperature: Array, centre: Array, kind: Array) -> None:
     """Set the gradient at some places of the marks, from a state's temperature (n,) [K] round their cells."""
     for q in range(places.size):
-        marks.gradient[places[q]] = slope_at(cells[q], rows, temperature, centre=centre, kind=kind)
+        marks.gradient[places[q]] = slope_at(cells[q], rows, (temperature, centre, kind))
 
 
 @compiled()
