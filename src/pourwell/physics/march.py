@@ -33,6 +33,8 @@ class Pace:
     """[s]."""
     balance: float = 1e-3
     """Sum of what is out of balance in a step, as a share of the heat that moves in it; none of it is lost, see `Marcher`."""
+    worst: float = 0.02
+    """The same for the worst cell of metal, as a share of the heat of its freezing: without it slivers go their own ways."""
     linear: float = 0.1
     """How far each linear solution brings its residual down."""
     newton: int = 25
@@ -108,7 +110,8 @@ class Marcher:
         self.time, self.last = 0.0, 0.0
         self.lost, self.lost_before = 0.0, 0.0
         self.newton = self.products = 0
-        self.metal, self.none = mesh.kind == METAL, np.zeros(n)
+        self.metal, self.none, self.cast = mesh.kind == METAL, np.zeros(n), mesh.metal
+        self.freezing = setting.substances[METAL].liquid_heat - setting.substances[METAL].solid_heat
         flat = [np.diff(s.heat)[np.diff(s.temperature) <= 0].max(initial=0.0) for s in setting.substances]
         self.least = PLATEAU / max(flat) if max(flat) > 0 else 0.0
 
@@ -162,7 +165,7 @@ class Marcher:
         left = self._look(step, self.trial, into=(self.temperature, self.slope, self.r))
         whole = moved(self.volume, self.trial, self.none)
         for turn in range(pace.newton):
-            if turn and left <= pace.balance * self._moving(length) + ROUNDING * lead * whole:
+            if turn and left <= pace.balance * self._moving(length) + ROUNDING * lead * whole and self._worst(lead) <= pace.worst:
                 return True
             if not math.isfinite(left):
                 return False
@@ -171,6 +174,12 @@ class Marcher:
             self.newton += 1
             left = self._move(step, left)
         return False
+
+    def _worst(self, lead: float) -> float:
+        """What is out of balance in the worst cell of metal, as a share of the heat between liquid and solid."""
+        if not math.isfinite(self.freezing):
+            return 0.0
+        return float((np.abs(self.r[self.cast]) / self.volume[self.cast]).max(initial=0.0)) / (lead * self.freezing)
 
     def _moving(self, length: float) -> float:
         """Heat that moves in a step [W]: half of all changes, or what crosses the boundary if that is more."""

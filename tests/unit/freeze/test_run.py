@@ -1,0 +1,185 @@
+"""One run: its mesh, its times, and what is refused before it starts."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from pourwell.errors import BadRequestError
+from pourwell.geometry.solidity import from_manifold, to_manifold
+from pourwell.physics.mesh import METAL, WALL
+from pourwell.steps.freeze.cast import Ends, Shape, metal_substance
+from pourwell.steps.freeze.plan import why_not
+from pourwell.steps.freeze.run import FINEST_MM, meshed, run
+from tests.unit.freeze import trees
+
+LIBRARY = trees.LIBRARY
+QUIET = {"tell": lambda _: None, "probes": np.empty((0, 3)), "library": LIBRARY}
+
+
+@pytest.fixture(scope="module")
+def made():
+    cast = trees.cast()
+    shape = Shape(cast)
+    return cast, shape, meshed(cast, shape, edge_mm=1.5)
+
+
+def ran(made, *, ends=None, glow=False, cast=None, **other):
+    basis, _, mesh = made
+    given = cast or basis
+    return run(given, mesh, metal=metal_substance(given.alloy, LIBRARY), ends=ends or Ends(), glow=glow, **{**QUIET, **other})
+
+
+def test_the_mesh_holds_all_metal_and_the_wall(made):
+    cast, shape, mesh = made
+    metal = float(mesh.mesh.volume[mesh.mesh.metal].sum()) * 1e9
+    assert metal == pytest.approx(cast.metal.volume_mm3, rel=0.02)
+    assert np.count_nonzero(mesh.mesh.kind == WALL) > 0
+    assert set(mesh.mesh.body[mesh.mesh.kind == METAL]) == set(range(len(shape.names)))
+
+
+def test_the_deepest_place_of_each_body_lies_in_it(made):
+    cast, shape, mesh = made
+    again = shape.body(mesh.deepest)
+    assert list(again) == list(range(len(cast.bodies)))
+    assert (shape.distance(mesh.deepest) < 0).all()
+
+
+def test_the_button_freezes_last_and_the_thin_band_first(made):
+    got = ran(made)
+    shape, mesh = made[1], made[2].mesh
+    body, end = mesh.body[got.frozen.cells], got.frozen.end
+    last = {name: float(end[body == i].max()) for i, name in enumerate(shape.names)}
+    assert max(last, key=last.get) == "button"
+    assert last["piece 1 A"] < last["piece 2 B"] < last["stem"] < last["button"]
+    assert got.frozen.ledger.share < 1e-6
+
+
+def test_a_slow_mould_freezes_slower_and_a_fast_one_faster(made):
+    slow, mid, fast = (ran(made, ends=Ends(mould=e, touch=e)).frozen.end.max() for e in (-1, 0, 1))
+    assert fast < mid < slow
+    assert slow / fast > 1.3, "the mould's conductivity is known to a third only"
+
+
+def test_a_hotter_flask_freezes_slower(made):
+    """Trend of the trade and of Chvorinov's rule: time goes as the inverse square of solidus less mould temperature."""
+    hot = ran(made, cast=replace(made[0], flask_c=600.0)).frozen.end.max()
+    assert hot > 1.2 * ran(made).frozen.end.max()
+
+
+def test_hotter_metal_freezes_later_but_little(made):
+    warm = ran(made, cast=replace(made[0], metal_c=1050.0)).frozen.end.max()
+    cool = ran(made).frozen.end.max()
+    assert 1.0 < warm / cool < 1.3
+
+
+def test_the_glow_goes_after_the_metal_is_solid(made):
+    got = ran(made, glow=True)
+    assert got.dark_s > got.frozen.time
+    assert 100 < got.dark_s < 900, "minutes, as at the bench"
+
+
+def test_without_asking_nothing_is_said_of_the_glow(made):
+    assert np.isnan(ran(made).dark_s)
+
+
+def test_the_outside_is_colder_than_the_flask_was_and_hotter_than_the_room(made):
+    assert 20 < ran(made).outside_c < 500
+
+
+def test_probes_are_read_where_they_lie(made):
+    got = ran(made, probes=made[2].deepest[:2])
+    assert got.frozen.probe_temperatures.shape == (got.frozen.steps + 1, 2)
+    assert got.frozen.probe_temperatures[0] == pytest.approx(970.0 + 273.15)
+
+
+def test_progress_is_told_in_rising_percents_and_what_it_raises_ends_the_run(made):
+    heard = []
+    ran(made, tell=heard.append)
+    numbers = [int(text.split()[1]) for text in heard]
+    assert numbers == sorted(set(numbers))
+    assert numbers[-1] >= 95
+
+    def stop(text):
+        if "50" in text or int(text.split()[1]) > 50:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        ran(made, tell=stop)
+
+
+def test_cells_that_are_too_small_are_refused_before_anything_is_made():
+    with pytest.raises(BadRequestError, match="too many for this machine") as err:
+        meshed(trees.cast(), Shape(trees.cast()), edge_mm=FINEST_MM / 2)
+    assert "0.1 mm or more" in err.value.try_this
+
+
+@pytest.mark.parametrize("edge", [0.0, -1.0, float("nan")])
+def test_an_edge_that_is_no_length_is_refused(edge):
+    with pytest.raises(BadRequestError):
+        meshed(trees.cast(), Shape(trees.cast()), edge_mm=edge)
+
+
+def test_cells_that_do_not_fit_the_flask_are_refused():
+    with pytest.raises(BadRequestError, match="do not fit a mould"):
+        meshed(trees.cast(), Shape(trees.cast()), edge_mm=30.0)
+
+
+def test_metal_that_touches_the_wall_is_refused_with_how_far():
+    cast = trees.cast()
+    narrow = replace(cast, flask=replace(cast.flask, diameter_mm=50))
+    with pytest.raises(BadRequestError, match="touches the flask's wall") as err:
+        meshed(narrow, Shape(narrow), edge_mm=1.5)
+    assert "reaches" in err.value.why
+    assert "wider or taller flask" in err.value.try_this
+
+
+def test_metal_that_comes_out_of_the_tip_is_refused():
+    cast = trees.cast()
+    low = replace(cast, flask=replace(cast.flask, height_mm=38))
+    with pytest.raises(BadRequestError, match="comes out of the mould"):
+        meshed(low, Shape(low), edge_mm=1.5)
+
+
+def test_a_body_of_which_no_cell_is_left_is_named():
+    cast = trees.cast()
+    bodies = (*cast.bodies, ("sprue 1 second", from_manifold(to_manifold(cast.bodies[0][1]).scale((1e-3, 1e-3, 1e-3)))))
+    more = replace(cast, bodies=bodies)
+    with pytest.raises(BadRequestError, match="nothing is left of sprue 1 second"):
+        meshed(more, Shape(more), edge_mm=2.0)
+
+
+def refused(**given):
+    cast = replace(trees.cast(), **given)
+    return why_not(cast, metal_substance(cast.alloy, LIBRARY))
+
+
+def test_a_sound_pour_is_not_refused():
+    assert refused() is None
+
+
+def test_metal_below_its_liquidus_is_refused():
+    err = refused(metal_c=850.0)
+    assert "below its liquidus" in err.what
+    assert "850 °C" in err.why
+    assert "Pour hotter" in err.try_this
+
+
+def test_a_flask_over_the_solidus_is_refused():
+    err = refused(flask_c=800.0)
+    assert "hotter than the metal's solidus" in err.what
+    assert "800 °C against 779 °C" in err.why
+
+
+def test_a_tree_without_a_button_is_refused():
+    cast = trees.cast()
+    err = refused(bodies=tuple(b for b in cast.bodies if b[0] != "button"))
+    assert err.what == "The tree has no button."
+
+
+def test_a_mould_that_does_not_conduct_is_refused():
+    mould = trees.cast().investment
+    none = mould.conductivity_dry_w_per_m_k.model_copy(update={"value": 0.0, "low": 0.0})
+    err = refused(investment=mould.model_copy(update={"conductivity_dry_w_per_m_k": none}))
+    assert "conducts no heat" in err.what
+    assert "conductivity_dry_w_per_m_k" in err.try_this

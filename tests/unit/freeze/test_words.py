@@ -1,0 +1,61 @@
+import pytest
+
+from pourwell.steps.freeze.words import about, banded, bench_time, fed_words, verdict_words
+from tests.unit.freeze.made import clock, freezing, spell
+
+
+@pytest.mark.parametrize(
+    ("seconds", "said"),
+    [
+        (0.4, "0 s"),
+        (6.4, "6 s"),
+        (59.4, "59 s"),
+        (59.6, "1 min"),
+        (74.9, "1 min"),
+        (75.1, "1.5 min"),
+        (95.0, "1.5 min"),
+        (134.0, "2 min"),
+        (484.7, "8 min"),
+        (500.0, "8.5 min"),
+    ],
+)
+def test_times_are_told_as_the_bench_reads_them(seconds, said):
+    """Whole seconds under a minute, then half minutes; never "60 s"."""
+    assert bench_time(seconds) == said
+
+
+def test_a_time_is_told_without_and_with_its_band():
+    assert about(spell(68.0, 53.0, 92.0)) == "1 min"
+    assert banded(spell(68.0, 53.0, 92.0)) == "53 s to 1.5 min"
+
+
+def test_a_band_that_is_narrower_than_the_bench_reads_is_one_time():
+    assert banded(spell(20.0, 19.6, 20.4)) == "20 s"
+
+
+def test_a_tree_whose_pieces_all_stay_fed_is_told_in_one_sentence():
+    assert verdict_words(freezing(clock(1), clock(2, "B"))) == "Every piece stays fed until it is solid."
+
+
+def test_one_piece_that_is_cut_off_is_named():
+    said = verdict_words(freezing(clock(1), clock(2, "B", "cut off")))
+    assert said == "Piece 2 is cut off from the metal before it is solid."
+
+
+def test_several_are_named_in_one_sentence_and_the_uncertain_in_another():
+    said = verdict_words(freezing(clock(1, "A", "cut off"), clock(3, "A", "cut off"), clock(4, "B", "uncertain")))
+    assert said == "Pieces 1, 3 are cut off from the metal before they are solid. Piece 4 is uncertain: the runs disagree."
+
+
+def test_many_are_not_all_listed():
+    said = verdict_words(freezing(*(clock(n, "A", "cut off") for n in range(1, 11))))
+    assert "Pieces 1, 2, 3, 4, 5, 6 and 4 more are cut off" in said
+
+
+def test_a_fed_sprue_is_told_with_the_section_behind_it():
+    assert fed_words(clock(3, "A", section=8.1)) == "piece A behind it 8 s: fed"
+
+
+def test_a_lost_one_is_told_with_what_it_misses():
+    said = fed_words(clock(3, "B", "cut off", section=23.6, void=(1.04, 28.2)))
+    assert said == "piece B behind it 24 s: cut off, 1.0 to 28.2 mm3 missed"
