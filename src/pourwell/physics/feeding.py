@@ -13,6 +13,8 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csr_matrix
+from scipy.sparse.csgraph import connected_components
 
 from pourwell.errors import BadRequestError
 from pourwell.physics.kernels.feeding import flood, join, widest
@@ -66,6 +68,13 @@ def web(mesh: Mesh) -> Web:
         other=others[order],
         area=np.concatenate([area, area])[order],
     )
+
+
+def hanging_together(mesh: Mesh) -> int:
+    """Of how many parts that do not touch the metal is."""
+    net = web(mesh)
+    touching = csr_matrix((np.ones(net.other.size, dtype=np.int8), net.other, net.start), shape=(net.cells.size,) * 2)
+    return int(connected_components(touching, directed=False)[0])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -133,6 +142,8 @@ class Pool:
 def pools(net: Web, freeze: Freeze, *, limit: float, feeder: int, least_volume: float = 0.0) -> tuple[Pool, ...]:
     """Pools that lose their way to a feeder, the largest loss first; each is counted without those that left it earlier.
 
+    Metal that no metal joins to the feeder is lost from the beginning; its neck is its own last cell, of no section.
+
     Parameters
     ----------
     limit : solid fraction up to which metal feeds
@@ -153,11 +164,13 @@ def pools(net: Web, freeze: Freeze, *, limit: float, feeder: int, least_volume: 
     parent, out = np.empty(order.size, dtype=np.int64), np.empty((order.size, 3), dtype=np.int64)
     count = join(order, net.start, net.other, feeder=feeder, parent=parent, out=out)
     mark, room = np.full(order.size, -1, dtype=np.int64), np.empty(order.size, dtype=np.int64)
+    alone = [a for a in np.flatnonzero(parent == np.arange(order.size)).tolist() if a != feeder]
     found = []
-    for number, (last, neck, _) in enumerate(out[:count].tolist()):
-        if times[last] - times[neck] < LEAST_LEAD * times[last]:
+    for number, (last, neck) in enumerate([*map(tuple, out[:count, :2].tolist()), *((a, a) for a in alone)]):
+        lost = float(times[neck]) if last != neck else -np.inf
+        if times[last] - max(lost, 0.0) < LEAST_LEAD * times[last]:
             continue
-        many = flood(last, net.start, net.other, times=times, after=times[neck], mark=mark, number=number, out=room)
+        many = flood(last, net.start, net.other, times=times, after=lost, mark=mark, number=number, out=room)
         mine = room[:many].copy()
         volume = float(net.volume[mine].sum())
         if many < LEAST_CELLS or volume < least_volume:
@@ -169,7 +182,7 @@ def pools(net: Web, freeze: Freeze, *, limit: float, feeder: int, least_volume: 
 def _pool(net: Web, freeze: Freeze, mine: Ints, *, limit: float, times: Floats, ends: tuple[int, int]) -> Pool:
     """What is to be known of the cells of a pool."""
     last, neck = ends
-    lost = float(times[neck])
+    lost = float(times[neck]) if last != neck else 0.0
     solid, volume = freeze.solid_at(lost, mine), net.volume[mine]
     return Pool(
         cells=mine,
@@ -181,7 +194,7 @@ def _pool(net: Web, freeze: Freeze, mine: Ints, *, limit: float, times: Floats, 
         due=limit * float(volume.sum()),
         last=last,
         neck=neck,
-        neck_area=_section(net, neck),
+        neck_area=_section(net, neck) if last != neck else 0.0,
     )
 
 
@@ -192,7 +205,7 @@ ROUNDS: Final = 40
 
 
 def _section(net: Web, neck: int) -> float:
-    """The smallest section of metal through a cell [m2]: for several ways, the metal in a slice two cells thick over its thickness."""
+    """The smallest section of metal through a cell [m2]: for several ways, the metal in a slice of two cells over its thickness."""
     edge = float(np.cbrt(net.volume[neck]))
     return min(_slice(net, neck, way=way / np.linalg.norm(way), half=edge) for way in WAYS) / (2 * edge)
 

@@ -132,7 +132,7 @@ def test_number_one_is_not_number_eleven():
 
 
 def test_sterling_freezes_along_its_computed_curve():
-    """Ag-Cu: eutectic at 779.1 degC with 28.1 % copper (Murray 1984, Subramanian & Perepezko 1993); a seventh freezes there (Scheil)."""
+    """Ag-Cu: eutectic at 779.1 degC with 28.1 % copper (Murray 1984); a seventh freezes there (Scheil)."""
     metal = metal_substance(LIBRARY.alloy("sterling-925"), LIBRARY)
     assert c_from_k(metal.solidus) == pytest.approx(779.1, abs=1.0)
     assert 890 < c_from_k(metal.liquidus) < 905

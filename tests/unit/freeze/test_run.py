@@ -146,7 +146,7 @@ def test_a_body_of_which_no_cell_is_left_is_named():
     bodies = (*cast.bodies, ("sprue 1 second", from_manifold(to_manifold(cast.bodies[0][1]).scale((1e-3, 1e-3, 1e-3)))))
     more = replace(cast, bodies=bodies)
     with pytest.raises(BadRequestError, match="nothing is left of sprue 1 second"):
-        meshed(more, Shape(more), edge_mm=2.0)
+        meshed(more, Shape(more), edge_mm=1.5)
 
 
 def refused(**given):

@@ -45,7 +45,7 @@ class Pool:
 
     number: int
     place: int
-    """The piece in which its last liquid lies; 0: in sprues, stem or button, where it does no harm."""
+    """The piece in which its last liquid lies; pools of sprues and stem do no harm and are left out."""
     where: str
     """In words: "piece 3, far from its sprue"."""
     at_mm: Point

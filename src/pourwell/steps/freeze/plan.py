@@ -16,7 +16,7 @@ from pourwell.steps.freeze.cast import Cast, Ends, Shape, computes, metal_substa
 from pourwell.steps.freeze.change import changes
 from pourwell.steps.freeze.feed import Feeding, feeding
 from pourwell.steps.freeze.model import Change, Fields, Floats, Freezing, PieceFreezing, Spell
-from pourwell.steps.freeze.run import Meshed, Run, Tell, meshed, run
+from pourwell.steps.freeze.run import Meshed, Run, Tell, TooCoarseError, meshed, run
 from pourwell.steps.pattern.model import Point
 from pourwell.units import c_from_k, k_from_c, mm_from_m
 
@@ -78,7 +78,8 @@ def why_not(cast: Cast, metal: Substance) -> BadRequestError | None:
 def freeze(cast: Cast, *, fine: bool, library: Library, tell: Tell, edge_mm: float | None = None) -> Froze:
     """Freeze a tree.
 
-    `edge_mm` is the edge of the cells at the metal, in place of the draft's or the fine one. `tell` hears what is done; what it
+    `edge_mm` is the edge of the cells at the metal, in place of the draft's or the fine one, which is halved where the tree falls
+    apart on it. `tell` hears what is done; what it
     raises ends the work.
 
     Raises
@@ -97,7 +98,13 @@ def freeze(cast: Cast, *, fine: bool, library: Library, tell: Tell, edge_mm: flo
     edge = edge_mm or (FINE_MM if fine else DRAFT_MM)
     tell("Meshing the tree")
     shape = Shape(cast)
-    made = meshed(cast, shape, edge_mm=edge)
+    try:
+        made = meshed(cast, shape, edge_mm=edge)
+    except TooCoarseError:
+        if edge_mm:
+            raise
+        edge = edge / 2
+        made = meshed(cast, shape, edge_mm=edge)
     runs = []
     for number, ends in enumerate(RUNS, start=1):
 

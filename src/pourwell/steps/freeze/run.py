@@ -8,6 +8,7 @@ import numpy as np
 
 from pourwell.errors import BadRequestError
 from pourwell.materials.library import Library
+from pourwell.physics.feeding import hanging_together
 from pourwell.physics.grid import Grid, build
 from pourwell.physics.march import Moment, Pace, march
 from pourwell.physics.mesh import METAL, WALL, Mesh, with_wall
@@ -26,6 +27,10 @@ JUST_K: Final = 1e-6
 """So much below the solidus a cell is surely solid. Own choice, far below what is told."""
 LONGEST_S: Final = 7200.0
 """After two hours nothing glows; a run that is not there by then is given up."""
+
+
+class TooCoarseError(BadRequestError):
+    """A tree that does not hang together on a grid."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -57,6 +62,8 @@ def meshed(cast: Cast, shape: Shape, *, edge_mm: float) -> Meshed:
     ------
     BadRequestError
         If the edge is out of bounds, metal touches the flask's wall or its closed end, or a body has no cell.
+    TooCoarseError
+        If the metal does not hang together on the grid.
     """
     if not edge_mm >= FINEST_MM:
         raise BadRequestError(
@@ -71,6 +78,13 @@ def meshed(cast: Cast, shape: Shape, *, edge_mm: float) -> Meshed:
             try_this="Take a wider or taller flask, or fewer pieces.",
         )
     grid = build(room, shape.distance, m_from_mm(edge_mm), body=shape.body)
+    parts = hanging_together(grid.mesh)
+    if parts > 1:
+        raise TooCoarseError(
+            f"With cells of {edge_mm:g} mm the tree falls into {parts} parts.",
+            why="A sprue or a thin place is lost between the cells, or a body does not touch the tree.",
+            try_this="Take smaller cells: --fine, or --edge-mm.",
+        )
     mesh = with_wall(grid.mesh, m_from_mm(cast.flask.wall_mm))
     away, deepest = grid.cells.distance, np.full((len(shape.names), 3), np.nan)
     for body, name in enumerate(shape.names):
