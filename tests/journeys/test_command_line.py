@@ -237,7 +237,7 @@ def again_from_its_own_files(pourwell: Caller, plan: dict, monkeypatch: pytest.M
     """The job file and the studio that the demo wrote make its plan again, as a user of his own files would."""
     with monkeypatch.context() as alone:
         alone.setenv("POURWELL_STUDIO", "demo-run/studio")
-        answer = pourwell("plan", "demo-run/job.toml", "--pour-at", plan["pour"]["at"], "--out", "again", "--json")
+        answer = pourwell("plan", "demo-run/job.toml", "--pour-at", plan["pour"]["at"], "--out", "again", "--json", "--freezing")
     assert answer.code == 0, answer.err
     (again,) = answer.data
     for section in (

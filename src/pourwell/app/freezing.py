@@ -102,8 +102,7 @@ def _stored(
             f"A plan says itself what it is cast in; --{unused[0]} is for pattern files.", try_this="Leave it out, or plan again."
         )
     stored, library = read_run(target), open_shop().library
-    if out is not None:
-        check_folder(out, replace=replace)
+    check_folder(stored.whole if out is None else out, replace=replace or out is None)
     cast = cast_of_stored(stored, wishes, library=library)
     froze = freeze(cast, fine=wishes.freeze == "fine", edge_mm=edge_mm, library=library, tell=tell)
     files = _files(cast, froze)

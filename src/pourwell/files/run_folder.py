@@ -9,8 +9,9 @@ from typing import Any
 import numpy as np
 import trimesh
 
-from pourwell.errors import BadDataError, BadRequestError
+from pourwell.errors import BadDataError, BadFileError, BadRequestError
 from pourwell.files.folder import LIST
+from pourwell.files.pattern_stl import read_binary
 from pourwell.files.plan_json import SCHEMA, SCHEMA_VERSION
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.solidity import faults, weld
@@ -113,11 +114,12 @@ def _bodies(path: Path) -> tuple[tuple[str, Mesh], ...]:
 
 def _solid(path: Path) -> Mesh:
     """The tree as one closed solid."""
+    _bytes(path)
     try:
-        part = trimesh.load_mesh(io.BytesIO(_bytes(path)), file_type="stl", process=False)
-    except (ValueError, IndexError) as err:
-        raise _foreign(path, f"It cannot be read: {err}.") from err
-    mesh = weld(Mesh(np.asarray(part.vertices, dtype=np.float64), np.asarray(part.faces)), tolerance_mm=0.0)
+        (_, loose), *_ = read_binary(path, path.stat().st_size)[0]
+    except BadFileError as err:
+        raise _foreign(path, err.why) from err
+    mesh = weld(loose, tolerance_mm=0.0)
     if not faults(mesh).sound:
         raise BadDataError(
             f"{path} is not one closed solid.", why="It was made by an older version, or changed.", try_this="Plan again."
