@@ -84,7 +84,7 @@ def plan_six_rings(folder: Path) -> list[str]:
         for n in range(6)
     ]
     out = tempfile.mkdtemp(dir=folder)
-    return [*POURWELL, "plan", *map(str, files), "--alloy", "sterling-925", "--out", str(Path(out) / "plan")]
+    return [*POURWELL, "plan", *map(str, files), "--alloy", "sterling-925", "--out", str(Path(out) / "plan"), "--no-freezing"]
 
 
 BENCHMARKS: dict[str, Callable[[Path], list[str]]] = {

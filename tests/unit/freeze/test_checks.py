@@ -1,3 +1,5 @@
+"""Findings of the freezing."""
+
 import pytest
 
 from pourwell.errors import BadRequestError, UnsoundResultError

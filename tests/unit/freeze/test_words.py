@@ -1,3 +1,5 @@
+"""Times and verdicts as the bench says them."""
+
 import pytest
 
 from pourwell.steps.freeze.words import about, banded, bench_time, fed_words, verdict_words
