@@ -31,11 +31,11 @@ class Pace:
     """Later steps as a share of the time gone by."""
     longest: float = math.inf
     """[s]."""
-    balance: float = 1e-3
+    balance: float = 3e-3
     """Sum of what is out of balance in a step, as a share of the heat that moves in it; none of it is lost, see `Marcher`."""
     worst: float = 0.02
     """The same for the worst cell of metal, as a share of the heat of its freezing: without it slivers go their own ways."""
-    linear: float = 0.1
+    linear: float = 0.05
     """How far each linear solution brings its residual down."""
     newton: int = 25
     """Most solutions in a step, before it is halved."""

@@ -31,10 +31,10 @@ class Grading:
     fits; below the wanted edge it is split only near thin walls.
     """
 
-    reach: float = 1.3
-    inner: float = 1.2
+    reach: float = 1.0
+    inner: float = 0.9
     across: float = 12.0
-    outer: float = 2.5e-3
+    outer: float = 5e-3
     """Largest cells at the flask's outside [m]."""
 
 

@@ -191,9 +191,11 @@ def tables(substances: tuple[Substance, ...]) -> Tables:
     def padded(name: str) -> Floats:
         return np.array([np.pad(getattr(s, name), (0, longest - s.heat.size), mode="edge") for s in substances])
 
+    slopes = [np.diff(s.temperature) / np.diff(s.heat) for s in substances]
     return Tables(
         heat=padded("heat"),
         temperature=padded("temperature"),
+        slope=np.array([np.pad(slope, (0, longest - 1 - slope.size), mode="edge") for slope in slopes]),
         conductivity=padded("conductivity"),
         solid=padded("solid_fraction"),
         knots=np.array([s.heat.size for s in substances], dtype=np.int64),

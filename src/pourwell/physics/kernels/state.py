@@ -15,10 +15,14 @@ Array = np.ndarray[Any, np.dtype[Any]]
 
 
 class Tables(NamedTuple):
-    """Curves against heat [J/m3]: heat, temperature, conductivity, solid (kinds, most); knots (kinds,), how many."""
+    """Curves against heat [J/m3]: heat, temperature, conductivity, solid (kinds, most); knots (kinds,), how many.
+
+    slope (kinds, most - 1): of the temperature after each knot [K m3/J].
+    """
 
     heat: Array
     temperature: Array
+    slope: Array
     conductivity: Array
     solid: Array
     knots: Array
@@ -68,10 +72,8 @@ def temperatures(tables: Tables, kind: Array, heat: Array, *, out: Array, slope:
     for a in prange(heat.size):
         k = kind[a]
         n = segment(tables, k, heat[a])
-        low, high = tables.heat[k, n], tables.heat[k, n + 1]
-        t = tables.temperature[k, n]
-        s = (tables.temperature[k, n + 1] - t) / (high - low)
-        out[a] = t + s * (heat[a] - low)
+        s = tables.slope[k, n]
+        out[a] = tables.temperature[k, n] + s * (heat[a] - tables.heat[k, n])
         slope[a] = s
 
 
@@ -217,7 +219,7 @@ def _stop(tables: Tables, place: tuple[int, float, float], bend: float) -> Numbe
     place: kind, heat before and after.
     """
     kind, before, after = place
-    knots, values, last = tables.heat[kind], tables.temperature[kind], tables.knots[kind] - 2
+    knots, slopes, last = tables.heat[kind], tables.slope[kind], tables.knots[kind] - 2
     if last == 0:
         return after
     n = segment(tables, kind, before)
@@ -226,9 +228,9 @@ def _stop(tables: Tables, place: tuple[int, float, float], bend: float) -> Numbe
         edge = knots[n + 1] if step > 0 else knots[n]
         if n + step < 0 or n + step > last or (after - edge) * step <= 0.0:
             return after
-        here = (values[n + 1] - values[n]) / (knots[n + 1] - knots[n])
+        here = slopes[n]
         n += step
-        there = (values[n + 1] - values[n]) / (knots[n + 1] - knots[n])
+        there = slopes[n]
         if max(here, there) > bend * min(here, there):
             return edge + step * min(1e-6 * (knots[n + 1] - knots[n]), (after - edge) * step)
 
