@@ -26,7 +26,7 @@ ABOUT: Final = {
     "size_mm": "edges of the cells",
     "body": "place of each cell's body in `bodies`",
     "begin_s": "falls below the liquidus; NaN: never",
-    "end_s": "solid; NaN: never",
+    "end_s": "solid; NaN: never; end_s less begin_s is the local freezing time",
     "rate_k_per_s": "cooling rate at the end of freezing",
     "gradient_k_per_mm": "of temperature at the end of freezing",
     "niyama": "dimensionless Niyama number, to compare places with one another; NaN: no mush",
@@ -35,6 +35,8 @@ ABOUT: Final = {
     "passed_s": "when each cell passes each level",
     "curve_s": "times of the cooling curves",
     "curve_c": "temperatures, a column for each name in `curve_names`",
+    "curve_low_c": "the lowest of the slow, the likely and the fast run; NaN: one has ended",
+    "curve_high_c": "the highest of them",
 }
 MOST_TRIANGLES = 400_000
 """Of the coloured tree: edges are halved until they are as short as the cells, or so many triangles are reached."""

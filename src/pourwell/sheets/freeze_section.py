@@ -1,0 +1,193 @@
+"""The section of the freezing page: two half planes from the stem's axis, in greys by the time up to which metal feeds."""
+
+import base64
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageDraw
+from scipy.spatial import cKDTree
+
+from pourwell.geometry.mesh import Floats, Mesh
+from pourwell.geometry.section import folded
+from pourwell.steps.freeze.model import Fields, Freezing
+from pourwell.steps.freeze.words import bench_time
+from pourwell.steps.pattern.model import Point
+
+PX_MM: Final = 0.1
+"""Edge of a pixel: finer than the printer's thinnest line, and than any cell."""
+AIR_MM: Final = 1.0
+"""White round the metal."""
+NEIGHBOURS: Final = 16
+"""Cells whose times are weighed for a pixel, by the inverse square of their distance."""
+SECONDS_UP_TO: Final = 120.0
+"""Bands end at whole seconds up to here, then at half minutes."""
+HALF_MINUTE_S: Final = 30.0
+SHADES: Final = (255, 235, 212, 186, 158, 126, 92)
+"""Greys of the bands, from what freezes first to what freezes last."""
+LINE: Final = 20
+"""Grey of the lines between bands and of the hatching."""
+HATCH_PX: Final = (12, 3)
+"""From line to line of the hatching, and how thick each is."""
+APART_DEG: Final = 20.0
+"""Halves nearer than this would show the same piece twice."""
+NEAR_MM: Final = 2.0
+"""So far from its half plane a place may lie and still be marked in it."""
+ROOM_MM: Final = 2.4
+"""Half the edge of the square that a number needs."""
+SEEN_PX: Final = 100
+"""A piece of which less is cut gets no number."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Section:
+    """Half planes through the axis: times (rows, columns) [s], NaN beside the metal; pool and body of each pixel, -1 beside it."""
+
+    times_s: NDArray[np.float64]
+    pool: NDArray[np.int64]
+    body: NDArray[np.int64]
+    loops: tuple[Floats, ...]
+    """Outlines (k, 2) [mm] from the left top corner, y down."""
+    left_mm: float
+    top_mm: float
+    right: tuple[float, float]
+    left: tuple[float, float]
+    """Ways in which the halves look."""
+
+    def place(self, at_mm: Point) -> tuple[float, float] | None:
+        """Where a place of the tree lies in the picture [mm from its left top corner]; None: too far from both halves."""
+        at = np.array(at_mm[:2])
+        for way, sign in ((np.array(self.right), 1.0), (np.array(self.left), -1.0)):
+            r, off = float(at @ way), float(at[0] * way[1] - at[1] * way[0])
+            if r >= -NEAR_MM and abs(off) <= NEAR_MM:
+                return sign * r - self.left_mm, self.top_mm - at_mm[2]
+        return None
+
+
+def section(fields: Fields, times_s: NDArray[np.float64], solid: Mesh, *, right: Sequence[float], left: Sequence[float]) -> Section:
+    """Cut the solid, each pixel of metal from the cells round it; times (q,) go with the cells of the fields."""
+    loops = folded(solid, right, left)
+    every = np.concatenate(loops)
+    low, high = every.min(axis=0) - AIR_MM, every.max(axis=0) + AIR_MM
+    columns, rows = (int(np.ceil(length / PX_MM)) for length in high - low)
+    placed = tuple(np.column_stack((loop[:, 0] - low[0], high[1] - loop[:, 1])) for loop in loops)
+    metal = _filled(placed, (columns, rows))
+    row, column = np.nonzero(metal)
+    r, z = low[0] + PX_MM * (column + 0.5), high[1] - PX_MM * (row + 0.5)
+    ways = [np.asarray(way, dtype=np.float64) / np.linalg.norm(way) for way in (right, left)]
+    flat = np.where((r >= 0)[:, None], ways[0], ways[1]) * np.abs(r)[:, None]
+    away, near = cKDTree(fields.centre_mm).query(np.column_stack((flat, z)), k=min(NEIGHBOURS, len(fields.centre_mm)))
+    weight = 1 / np.maximum(away, PX_MM) ** 2
+    times, pool, body = np.full(metal.shape, np.nan), np.full(metal.shape, -1), np.full(metal.shape, -1)
+    times[row, column] = (weight * times_s[near]).sum(axis=1) / weight.sum(axis=1)
+    pool[row, column], body[row, column] = fields.pool[near[:, 0]], fields.body[near[:, 0]]
+    to, back = ((float(way[0]), float(way[1])) for way in ways)
+    return Section(
+        times_s=times, pool=pool, body=body, loops=placed, left_mm=float(low[0]), top_mm=float(high[1]), right=to, left=back
+    )
+
+
+def _filled(loops: Sequence[Floats], size: tuple[int, int]) -> NDArray[np.bool_]:
+    """(rows, columns) pixels within an odd number of loops [mm]."""
+    inside = np.zeros(size[::-1], dtype=np.bool_)
+    for loop in loops:
+        image = Image.new("1", size)
+        ImageDraw.Draw(image).polygon([(float(x), float(y)) for x, y in loop / PX_MM - 0.5], fill=1)
+        inside ^= np.asarray(image)
+    return inside
+
+
+def ways(freezing: Freezing) -> tuple[tuple[float, float], tuple[float, float]]:
+    """In which ways the halves look: to the worst pool and to the next in another place, else to a sprue's section across."""
+    wanted = [_way(pool.at_mm) for pool in freezing.pools]
+    right = wanted[0] if wanted else _way(freezing.clocks[0].section_at_mm)
+    others = [way for way in wanted[1:] if _apart(right, way) >= APART_DEG]
+    if others:
+        return right, others[0]
+    opposite = (-right[0], -right[1])
+    across = min((_way(clock.section_at_mm) for clock in freezing.clocks), key=lambda way: _apart(opposite, way))
+    return right, across if _apart(right, across) >= APART_DEG else opposite
+
+
+def _way(at_mm: Point) -> tuple[float, float]:
+    length = float(np.hypot(at_mm[0], at_mm[1]))
+    return (at_mm[0] / length, at_mm[1] / length) if length > 0 else (1.0, 0.0)
+
+
+def _apart(a: tuple[float, float], b: tuple[float, float]) -> float:
+    """Angle between two ways [deg]."""
+    return float(np.degrees(np.arccos(np.clip(a[0] * b[0] + a[1] * b[1], -1, 1))))
+
+
+def bands(times_s: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Edges between the bands [s], as the bench reads times; from one to the next by about one ratio, for times go with thickness."""
+    seen = times_s[np.isfinite(times_s)]
+    edges = np.geomspace(max(float(seen.min()), 1.0), max(float(seen.max()), 1.0), len(SHADES) + 1)[1:-1]
+    step = np.where(edges < SECONDS_UP_TO, 1.0, HALF_MINUTE_S)
+    told: NDArray[np.float64] = np.unique(np.round(edges / step) * step)
+    return told
+
+
+def shades(edges: NDArray[np.float64]) -> list[int]:
+    """A grey for each band, the first white, the last the darkest."""
+    return np.interp(np.linspace(0, len(SHADES) - 1, len(edges) + 1), np.arange(len(SHADES)), SHADES).round().astype(int).tolist()
+
+
+def legend(edges: NDArray[np.float64]) -> list[str]:
+    """What each band stands for."""
+    said = [f"{edge:.0f} s" if edge < SECONDS_UP_TO else bench_time(float(edge)) for edge in edges]
+    return [f"up to {said[0]}", *(f"{a.removesuffix(' s') if b[-1] == 's' else a} to {b}" for a, b in pairwise(said)), f"over {said[-1]}"]
+
+
+def shaded(cut: Section, edges: NDArray[np.float64]) -> Image.Image:
+    """The section in greys with lines between its bands; pools white and hatched."""
+    metal = np.isfinite(cut.times_s)
+    band = np.where(metal, np.searchsorted(edges, np.nan_to_num(cut.times_s)), -1)
+    grey = np.where(metal, np.array(shades(edges))[np.maximum(band, 0)], 255)
+    lost = cut.pool > 0
+    band = np.where(lost, len(edges) + cut.pool, band)
+    row, column = np.indices(band.shape)
+    grey = np.where(lost, np.where((row + column) % HATCH_PX[0] < HATCH_PX[1], LINE, 255), grey)
+    rim = np.zeros_like(metal)
+    rim[:, 1:] |= (band[:, 1:] != band[:, :-1]) & metal[:, 1:] & metal[:, :-1]
+    rim[1:] |= (band[1:] != band[:-1]) & metal[1:] & metal[:-1]
+    return Image.fromarray(np.where(rim, LINE, grey).astype(np.uint8))
+
+
+def svg(image: Image.Image) -> str:
+    """The raster inside an SVG, because a template takes text alone."""
+    out = io.BytesIO()
+    image.save(out, "PNG", optimize=True)
+    data = base64.b64encode(out.getvalue()).decode("ascii")
+    size = f'width="{image.width}" height="{image.height}"'
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {size}><image {size} href="data:image/png;base64,{data}"/></svg>'
+
+
+def numbers(cut: Section, fields: Fields) -> dict[int, tuple[float, float]]:
+    """Where the numbers of the pieces stand that are cut, by number: at the middle of the cut or the nearest white there [mm]."""
+    free = ~_grown(np.isfinite(cut.times_s), round(ROOM_MM / PX_MM))
+    rows, columns = np.nonzero(free)
+    found = {}
+    for index, name in enumerate(fields.bodies):
+        row, column = np.nonzero(cut.body == index)
+        if not name.startswith("piece ") or row.size < SEEN_PX:
+            continue
+        middle = row.mean(), column.mean()
+        best = int(np.argmin((rows - middle[0]) ** 2 + (columns - middle[1]) ** 2)) if rows.size else None
+        at = middle if best is None else (rows[best], columns[best])
+        found[int(name.split()[1])] = (PX_MM * float(at[1]), PX_MM * float(at[0]))
+    return found
+
+
+def _grown(mask: NDArray[np.bool_], by: int) -> NDArray[np.bool_]:
+    """The mask grown by so many pixels to each side."""
+    for axis in (0, 1):
+        some = np.cumsum(np.pad(mask, [(by + 1, by) if a == axis else (0, 0) for a in (0, 1)]), axis=axis)
+        count = mask.shape[axis]
+        ahead, behind = (np.take(some, np.arange(count) + shift, axis=axis) for shift in (2 * by + 1, 0))
+        mask = ahead > behind
+    return mask
