@@ -17,6 +17,8 @@ MOST_TICKS: Final = 7
 TICKS_S: Final = (1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0)
 BEYOND: Final = 1.06
 """The plot ends so much after the button is solid."""
+WOBBLE_K: Final = 1.5
+"""A standing temperature wobbles by less than this."""
 PURE_K: Final = 1.0
 """With a narrower range liquidus and solidus are one line."""
 
@@ -27,7 +29,7 @@ def curves_view(freezing: Freezing, fields: Fields, *, show: Display) -> dict[st
     names = {name: i for i, name in enumerate(fields.curve_names)}
     piece = next(name for name in names if name == f"piece {told}" or name.startswith(f"piece {told} "))
     wanted = [
-        (piece, f"piece {told}, deep in its thickest place", "piece"),
+        (piece, f"piece {told}, its thickest place", "piece"),
         (f"sprue {told}", f"sprue {told}, middle", "sprue"),
         ("stem", "stem", "stem"),
         ("button", "button, middle", "button"),
@@ -84,11 +86,11 @@ def _marks(freezing: Freezing) -> list[tuple[str, float]]:
 
 def _solid(freezing: Freezing, fields: Fields, column: int, ends: float) -> float | None:
     """Where along the plot a curve passes the solidus; None: beyond it."""
-    below = np.flatnonzero(fields.curve_c[:, column] < freezing.solidus_c)
+    below = np.flatnonzero(fields.curve_c[:, column] < freezing.solidus_c - WOBBLE_K)
     if not below.size or below[0] == 0:
         return None
     before, after = int(below[0]) - 1, int(below[0])
     c, t = fields.curve_c[[before, after], column].astype(float), fields.curve_s[[before, after]].astype(float)
-    share = float((c[0] - freezing.solidus_c) / (c[0] - c[1]))
+    share = float(np.clip((c[0] - freezing.solidus_c) / (c[0] - c[1]), 0, 1))
     at = float(t[0] + share * (t[1] - t[0]))
     return at / ends if at < ends else None

@@ -18,12 +18,13 @@ from pourwell.steps.freeze.model import Fields, Freezing
 from pourwell.steps.freeze.words import bench_time
 from pourwell.steps.pattern.model import Point
 
+Way = tuple[float, float]
 PX_MM: Final = 0.1
 """Edge of a pixel: finer than the printer's thinnest line, and than any cell."""
 AIR_MM: Final = 1.0
 """White round the metal."""
-NEIGHBOURS: Final = 16
-"""Cells whose times are weighed for a pixel, by the inverse square of their distance."""
+NEIGHBOURS: Final = 24
+"""Cells whose times are weighed for a pixel, by how near they are in edges of their own."""
 SECONDS_UP_TO: Final = 120.0
 """Bands end at whole seconds up to here, then at half minutes."""
 HALF_MINUTE_S: Final = 30.0
@@ -54,8 +55,8 @@ class Section:
     """Outlines (k, 2) [mm] from the left top corner, y down."""
     left_mm: float
     top_mm: float
-    right: tuple[float, float]
-    left: tuple[float, float]
+    right: Way
+    left: Way
     """Ways in which the halves look."""
 
     def place(self, at_mm: Point) -> tuple[float, float] | None:
@@ -81,7 +82,7 @@ def section(fields: Fields, times_s: NDArray[np.float64], solid: Mesh, *, right:
     ways = [np.asarray(way, dtype=np.float64) / np.linalg.norm(way) for way in (right, left)]
     flat = np.where((r >= 0)[:, None], ways[0], ways[1]) * np.abs(r)[:, None]
     away, near = cKDTree(fields.centre_mm).query(np.column_stack((flat, z)), k=min(NEIGHBOURS, len(fields.centre_mm)))
-    weight = 1 / np.maximum(away, PX_MM) ** 2
+    weight = 1 / (away**2 + fields.size_mm[near].astype(np.float64) ** 2) ** 2
     times, pool, body = np.full(metal.shape, np.nan), np.full(metal.shape, -1), np.full(metal.shape, -1)
     times[row, column] = (weight * times_s[near]).sum(axis=1) / weight.sum(axis=1)
     pool[row, column], body[row, column] = fields.pool[near[:, 0]], fields.body[near[:, 0]]
@@ -101,24 +102,36 @@ def _filled(loops: Sequence[Floats], size: tuple[int, int]) -> NDArray[np.bool_]
     return inside
 
 
-def ways(freezing: Freezing) -> tuple[tuple[float, float], tuple[float, float]]:
-    """In which ways the halves look: to the worst pool and to the next in another place, else to a sprue's section across."""
-    wanted = [_way(pool.at_mm) for pool in freezing.pools]
-    right = wanted[0] if wanted else _way(freezing.clocks[0].section_at_mm)
+def ways(freezing: Freezing, fields: Fields) -> tuple[Way, Way]:
+    """In which ways the halves look: to the worst pool and to the next in another place, else through the piece across."""
+    wanted = [_through(fields, pool.place, pool.at_mm) for pool in freezing.pools]
+    pieces = [_through(fields, clock.place, None) for clock in freezing.clocks]
+    right = wanted[0] if wanted else pieces[0]
     others = [way for way in wanted[1:] if _apart(right, way) >= APART_DEG]
     if others:
         return right, others[0]
     opposite = (-right[0], -right[1])
-    across = min((_way(clock.section_at_mm) for clock in freezing.clocks), key=lambda way: _apart(opposite, way))
+    across = min(pieces, key=lambda way: _apart(opposite, way))
     return right, across if _apart(right, across) >= APART_DEG else opposite
 
 
-def _way(at_mm: Point) -> tuple[float, float]:
-    length = float(np.hypot(at_mm[0], at_mm[1]))
-    return (at_mm[0] / length, at_mm[1] / length) if length > 0 else (1.0, 0.0)
+def _through(fields: Fields, place: int, at_mm: Point | None) -> Way:
+    """The way from the stem through the middle of a piece; to a place in it where that lies too far aside."""
+    mine = np.isin(fields.body, [i for i, name in enumerate(fields.bodies) if f"{name} ".startswith(f"piece {place} ")])
+    if not mine.any():
+        return _way(*at_mm[:2]) if at_mm else (1.0, 0.0)
+    x, y = np.average(fields.centre_mm[mine, :2], axis=0, weights=fields.size_mm[mine].astype(np.float64) ** 3)
+    middle = _way(float(x), float(y))
+    aside = abs(at_mm[0] * middle[1] - at_mm[1] * middle[0]) if at_mm else 0.0
+    return middle if at_mm is None or aside <= NEAR_MM else _way(*at_mm[:2])
 
 
-def _apart(a: tuple[float, float], b: tuple[float, float]) -> float:
+def _way(x: float, y: float) -> Way:
+    length = float(np.hypot(x, y))
+    return (x / length, y / length) if length > 0 else (1.0, 0.0)
+
+
+def _apart(a: Way, b: Way) -> float:
     """Angle between two ways [deg]."""
     return float(np.degrees(np.arccos(np.clip(a[0] * b[0] + a[1] * b[1], -1, 1))))
 

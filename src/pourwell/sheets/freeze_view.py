@@ -15,6 +15,8 @@ from pourwell.steps.freeze.words import QUENCH_SIGN, about, ball_mm, banded, ben
 
 MARK: Final = {"fed": "fed", "cut off": "CUT OFF", "uncertain": "uncertain"}
 """The verdict as it prints: one that must not be overlooked in capitals."""
+BAR_MM: Final = {"metric": 20.0, "imperial": 12.7}
+"""The bar of the section's scale, 20 mm or half an inch."""
 MOST_POOLS: Final = 4
 MOST_ROWS: Final = 10
 """So many pools and sprues have room on the page; of more sprues the kinds are told, each by its worst."""
@@ -30,7 +32,7 @@ class Poured:
 
 def freeze_view(freezing: Freezing, fields: Fields, *, poured: Poured, show: Display) -> dict[str, Any]:
     """All words and pictures of the page."""
-    right, left = ways(freezing)
+    right, left = ways(freezing, fields)
     cut = section(fields, stiff_s(freezing, fields), poured.solid, right=right, left=left)
     told = _rows(freezing)
     return {
@@ -43,7 +45,7 @@ def freeze_view(freezing: Freezing, fields: Fields, *, poured: Poured, show: Dis
         "facts": _facts(freezing, poured.vacuum, show),
         "picture": _picture(cut, fields),
         "marks": _marks(freezing, cut),
-        "scale": {"mm": 10.0, "says": f"{show.height(10.0)} {show.length_unit}"},
+        "scale": {"mm": BAR_MM[show.shown], "says": f"{show.length(BAR_MM[show.shown], 0)} {show.length_unit}"},
         "curves": curves_view(freezing, fields, show=show),
         "source": _source(freezing, show),
         "grid": _grid(freezing, show),
@@ -62,17 +64,14 @@ def stiff_s(freezing: Freezing, fields: Fields) -> Floats:
 
 def _lost(pool: Pool, show: Display) -> dict[str, str]:
     """A pool for someone who knows castings and no simulations: where, through which neck, when, how much."""
-    neck = f" of {show.length(pool.neck_mm)} {show.length_unit}" if pool.neck_mm > 0 else ""
-    where = show.text(pool.where)
-    return {
-        "where": where[0].upper() + where[1:],
-        "says": (
-            f"the neck{neck} {show.text(pool.neck_where)} is shut after {bench_time(pool.lost.value_s)}, the metal behind it needs "
-            f"feed until {bench_time(pool.solid.value_s)}. What it misses leaves pits, together at most a ball of "
-            f"{_across(pool.void_high_mm3, show)}."
-        ),
-        "lead": "Pits likely: " if pool.verdict == "cut off" else "Pits possible: ",
-    }
+    lead = f"Pits {'likely' if pool.verdict == 'cut off' else 'possible'} in {show.text(pool.where)}."
+    behind = f"as much as a ball of {_across(pool.liquid_mm3, show)}, needs feed until {bench_time(pool.solid.value_s)}"
+    missed = f"what it misses becomes pits, together at most a ball of {_across(pool.void_high_mm3, show)}."
+    if pool.neck_mm <= 0:
+        return {"lead": lead, "says": f"No metal leads there: the liquid, {behind}; {missed}"}
+    neck = f"The neck of {show.length(pool.neck_mm)} {show.length_unit} that feeds it ({show.text(pool.neck_where)})"
+    shut = f"is shut after {bench_time(pool.lost.value_s)}"
+    return {"lead": lead, "says": f"{neck} {shut}; the metal still liquid behind it, {behind}; {missed}"}
 
 
 def _across(mm3: float, show: Display) -> str:
@@ -87,7 +86,7 @@ def _tried(change: Change, show: Display) -> dict[str, str]:
         if change.helps
         else f"Computed so: it still misses a ball of {_across(change.after_mm3, show)}, not {_across(change.before_mm3, show)}."
     )
-    return {"does": show.text(change.does), "gave": gave}
+    return {"lead": "Change:" if change.helps else "Tried:", "does": show.text(change.does), "gave": gave}
 
 
 def _rows(freezing: Freezing) -> list[list[SprueClock]]:
@@ -118,15 +117,11 @@ def _row(clocks: list[SprueClock], show: Display) -> dict[str, str]:
 def _facts(freezing: Freezing, vacuum: bool, show: Display) -> list[list[str]]:
     """Label, value, its band, and what to do: the button, the quench, the flask's outside."""
     hold = "Hold the vacuum until it is solid: count on the later time." if vacuum else "Leave the flask alone until the later time."
+    outside = show.temperatures(freezing.outside_c, freezing.outside_high_c)
     return [
         ["button solid", about(freezing.button), banded(freezing.button), hold],
-        ["no red on the button, in the shade", about(freezing.dark), banded(freezing.dark), QUENCH_SIGN],
-        [
-            "flask outside",
-            show.temperatures(freezing.outside_c, freezing.outside_high_c),
-            "",
-            "when the last metal is solid, and hotter later: tongs and gloves.",
-        ],
+        ["no red in the shade", about(freezing.dark), banded(freezing.dark), QUENCH_SIGN],
+        ["flask outside", outside, "", "When the last metal is solid. Tongs and gloves."],
     ]
 
 
@@ -147,14 +142,15 @@ def _picture(cut: Section, fields: Fields) -> dict[str, Any]:
 
 
 def _marks(freezing: Freezing, cut: Section) -> dict[str, list[dict[str, float]]]:
-    """Places [mm from the left top corner]: what is solid last in the pieces and the tree, and the necks of pools."""
+    """Places [mm from the left top corner]: what is solid last in the pieces, in the tree if not its button, and the necks of pools."""
 
     def seen(places: list[tuple[float, float, float]]) -> list[dict[str, float]]:
         found = [cut.place(place) for place in places]
         return [{"x": at[0], "y": at[1]} for at in found if at is not None]
 
+    late = [] if freezing.last.value_s <= freezing.button.value_s else [freezing.last_at_mm]
     return {
-        "last": seen([*(piece.last_at_mm for piece in freezing.pieces), freezing.last_at_mm]),
+        "last": seen([*(piece.last_at_mm for piece in freezing.pieces), *late]),
         "necks": seen([pool.neck_at_mm for pool in freezing.pools if pool.neck_mm > 0]),
     }
 

@@ -50,6 +50,8 @@ def fields_of(count=40, levels=3, seed=0, bodies=BODIES):
         passed_s=(end[:, None] * np.linspace(0.25, 1, levels)).astype(np.float32),
         curve_s=np.linspace(0, 30, 7).astype(np.float32),
         curve_c=rng.uniform(500, 970, (7, 2)).astype(np.float32),
+        curve_low_c=rng.uniform(400, 800, (7, 2)).astype(np.float32),
+        curve_high_c=rng.uniform(700, 990, (7, 2)).astype(np.float32),
         curve_names=("button", "piece 1 A"),
         bodies=bodies,
     )
