@@ -124,7 +124,8 @@ def colours(share: Floats) -> np.ndarray[Any, np.dtype[np.uint8]]:
 def freezing_glb(bodies: Sequence[tuple[str, Mesh]], found: Fields, freezing: Freezing) -> bytes:
     """The tree as binary glTF 2.0, metres and y up, coloured by the time at which it is solid.
 
-    Each corner also carries `_END_S`, `_LOCAL_S`, `_NIYAMA` and `_POOL`, as the nearest cell of its body has them.
+    Each corner also carries `_END_S`, `_LOCAL_S`, `_RATE_K_PER_S`, `_GRADIENT_K_PER_MM`, `_NIYAMA` and `_POOL`, as the nearest cell
+    of its body has them; 0 where there is none.
     """
     scene = trimesh.Scene()
     upright = np.array([[1.0, 0, 0, 0], [0, 0, 1, 0], [0, -1, 0, 0], [0, 0, 0, 1]])
@@ -144,6 +145,8 @@ def freezing_glb(bodies: Sequence[tuple[str, Mesh]], found: Fields, freezing: Fr
         )
         part.vertex_attributes["_END_S"] = found.end_s[near]
         part.vertex_attributes["_LOCAL_S"] = (found.end_s - found.begin_s)[near]
+        part.vertex_attributes["_RATE_K_PER_S"] = np.nan_to_num(found.rate_k_per_s[near])
+        part.vertex_attributes["_GRADIENT_K_PER_MM"] = np.nan_to_num(found.gradient_k_per_mm[near])
         part.vertex_attributes["_NIYAMA"] = np.nan_to_num(found.niyama[near])
         part.vertex_attributes["_POOL"] = found.pool[near].astype(np.float32)
         scene.add_geometry(part, node_name=name, geom_name=name, transform=upright)

@@ -18,7 +18,7 @@ MARK: Final = {"fed": "fed", "cut off": "CUT OFF", "uncertain": "uncertain"}
 BAR_MM: Final = {"metric": 20.0, "imperial": 12.7}
 """The bar of the section's scale, 20 mm or half an inch."""
 MOST_POOLS: Final = 4
-MOST_ROWS: Final = 10
+MOST_ROWS: Final = 8
 """So many pools and sprues have room on the page; of more sprues the kinds are told, each by its worst."""
 
 
@@ -103,7 +103,7 @@ def _row(clocks: list[SprueClock], show: Display) -> dict[str, str]:
     """One sprue against its piece; of several the first, with all their numbers."""
     clock = clocks[0]
     return {
-        "number": ", ".join(str(c.place) for c in sorted(clocks, key=lambda c: c.place)),
+        "number": _listed([c.place for c in clocks]),
         "piece": clock.piece,
         "sprue": about(clock.sprue),
         "sprue_band": banded(clock.sprue),
@@ -112,6 +112,17 @@ def _row(clocks: list[SprueClock], show: Display) -> dict[str, str]:
         "verdict": MARK[clock.verdict],
         "missed": f"pits up to a ball of {_across(clock.void_high_mm3, show)}" if clock.verdict != "fed" else "",
     }
+
+
+def _listed(places: list[int]) -> str:
+    """Numbers in their order, three or more in a row as "4 to 9"."""
+    rows: list[list[int]] = []
+    for place in sorted(places):
+        if rows and place == rows[-1][-1] + 1:
+            rows[-1].append(place)
+        else:
+            rows.append([place])
+    return ", ".join(f"{row[0]} to {row[-1]}" if len(row) > 2 else ", ".join(map(str, row)) for row in rows)
 
 
 def _facts(freezing: Freezing, vacuum: bool, show: Display) -> list[list[str]]:

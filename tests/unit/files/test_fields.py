@@ -151,6 +151,19 @@ def test_a_header_without_an_array_or_with_a_strange_one_is_refused():
         read_fields(*changed(arrays=wide))
 
 
+def test_what_the_cooling_left_behind_is_stored_and_told():
+    """Local freezing time, cooling rate, gradient and Niyama number of every cell can be read by a stranger."""
+    header, data = written()
+    about = {entry["name"]: entry["about"] for entry in json.loads(header)["arrays"]}
+    assert "local freezing time" in about["end_s"]
+    assert "cooling rate" in about["rate_k_per_s"]
+    assert "temperature" in about["gradient_k_per_mm"]
+    assert "dimensionless Niyama" in about["niyama"]
+    back, made = read_fields(header, data), fields_of()
+    for name in ("begin_s", "end_s", "rate_k_per_s", "gradient_k_per_mm", "niyama", "curve_low_c", "curve_high_c"):
+        assert getattr(back, name) == pytest.approx(getattr(made, name), nan_ok=True), name
+
+
 def test_the_map_rises_evenly_in_lightness_so_that_it_reads_in_grey():
     """Relative luminance of sRGB (IEC 61966-2-1) rises from end to end, by no less than a fifth of the mean step anywhere."""
     shares = np.linspace(0, 1, 41)
@@ -183,7 +196,12 @@ def test_the_coloured_tree_carries_the_fields_at_its_corners():
     local = np.asarray(part.vertex_attributes["_LOCAL_S"]).reshape(-1)
     assert local == pytest.approx(0.75 * end, rel=1e-3)
     assert set(np.asarray(part.vertex_attributes["_POOL"]).reshape(-1)) == {0.0, 1.0}
-    assert np.isfinite(np.asarray(part.vertex_attributes["_NIYAMA"])).all()
+    for name in ("_NIYAMA", "_RATE_K_PER_S", "_GRADIENT_K_PER_MM"):
+        assert np.isfinite(np.asarray(part.vertex_attributes[name])).all()
+    found = fields_of(bodies=("stem",))
+    near = np.abs(found.centre_mm[:, 2][None] - z[:, None]).argmin(axis=1)
+    assert np.asarray(part.vertex_attributes["_RATE_K_PER_S"]).reshape(-1) == pytest.approx(found.rate_k_per_s[near])
+    assert np.asarray(part.vertex_attributes["_GRADIENT_K_PER_MM"]).reshape(-1) == pytest.approx(found.gradient_k_per_mm[near])
 
 
 def test_a_long_body_is_divided_until_its_edges_are_short():

@@ -80,9 +80,7 @@ def test_what_was_tried_is_told_with_what_it_gave_in_the_readers_units():
 def test_the_time_without_red_stands_beside_the_sign_and_its_band():
     label, value, band, does = view()["facts"][1]
     assert (label, value, band) == ("no red in the shade", "8 min", "7 to 11 min")
-    assert "sign" in does
-    assert "no red on the button in the shade" in does
-    assert "never by minutes alone" in does
+    assert does == "Quench by that sign at the button, never by minutes alone."
 
 
 def test_the_vacuum_is_held_until_the_button_is_solid_and_without_one_nothing_is_held():
@@ -176,7 +174,7 @@ def test_of_many_sprues_each_kind_has_one_row_led_by_its_worst():
     clocks += [clock(20, "B", "cut off", void=(0.5, 1.0)), clock(21, "B", "cut off", sprue=30.0, void=(0.5, 2.0)), clock(22, "B")]
     rows = view(*clocks)["rows"]
     assert [(r["number"], r["piece"], r["verdict"]) for r in rows] == [
-        (", ".join(map(str, range(1, MOST_ROWS + 1))), "A", "fed"),
+        (f"1 to {MOST_ROWS}", "A", "fed"),
         ("20, 21", "B", "CUT OFF"),
         ("22", "B", "fed"),
     ]

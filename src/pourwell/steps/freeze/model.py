@@ -146,17 +146,17 @@ class Fields:
     body: Ints
     """(q,) place in `bodies`."""
     begin_s: Singles
-    """Falls below the liquidus."""
+    """(q,) falls below the liquidus."""
     end_s: Singles
-    """Solid."""
+    """(q,) solid."""
     rate_k_per_s: Singles
-    """Cooling rate at the end of freezing."""
+    """(q,) cooling rate at the end of freezing."""
     gradient_k_per_mm: Singles
-    """Of temperature, at the end of freezing."""
+    """(q,) of temperature, at the end of freezing."""
     niyama: Singles
-    """Dimensionless Niyama number, a secondary field."""
+    """(q,) dimensionless Niyama number, a secondary field."""
     pool: Ints
-    """Number of the pool that a cell froze in; 0: fed to the end."""
+    """(q,) number of the pool that a cell froze in; 0: fed to the end."""
     solid_fraction: Singles
     """(k,) levels of solid fraction."""
     passed_s: Singles

@@ -10,7 +10,7 @@ MINUTE_S: Final = 60.0
 HALF_MIN: Final = 0.5
 FEW: Final = 6
 """So many numbers are told one by one."""
-QUENCH_SIGN: Final = "Quench by the sign, never by minutes alone: no red on the button in the shade."
+QUENCH_SIGN: Final = "Quench by that sign at the button, never by minutes alone."
 
 
 def bench_time(seconds: float) -> str:
