@@ -13,8 +13,8 @@ from PIL import Image, ImageDraw
 from scipy.spatial import cKDTree
 
 from pourwell.geometry.mesh import Floats, Mesh
-from pourwell.geometry.section import folded
-from pourwell.steps.freeze.model import Fields, Freezing
+from pourwell.geometry.section import cut, folded
+from pourwell.steps.freeze.model import Fields, Freezing, Pool
 from pourwell.steps.freeze.words import bench_time
 from pourwell.steps.pattern.model import Point
 
@@ -23,6 +23,8 @@ PX_MM: Final = 0.1
 """Edge of a pixel: finer than the printer's thinnest line, and than any cell."""
 AIR_MM: Final = 1.0
 """White round the metal."""
+ROUND_MM: Final = 2.5
+"""What is shown round a piece that has a picture of its own."""
 NEIGHBOURS: Final = 24
 """Cells whose times are weighed for a pixel, by how near they are in edges of their own."""
 SECONDS_UP_TO: Final = 120.0
@@ -45,51 +47,105 @@ SEEN_PX: Final = 100
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Plane:
+    """Part of a plane in the tree's frame [mm]: its origin and its two axes (3,), and from where to where along the first it goes."""
+
+    origin: Floats
+    right: Floats
+    up: Floats
+    begins: float = -np.inf
+    ends: float = np.inf
+
+    def flat(self, points: Floats) -> Floats:
+        """(n, 3) to (n, 3) [mm]: along both axes, and how far off the plane."""
+        away = np.asarray(points) - self.origin
+        return np.stack([away @ self.right, away @ self.up, away @ np.cross(self.right, self.up)], axis=-1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Section:
-    """Half planes through the axis: times (rows, columns) [s], NaN beside the metal; pool and body of each pixel, -1 beside it."""
+    """A picture of planes laid side by side: times (rows, columns) [s], NaN beside the metal; pool and body, -1 beside it."""
 
     times_s: NDArray[np.float64]
     pool: NDArray[np.int64]
     body: NDArray[np.int64]
     loops: tuple[Floats, ...]
-    """Outlines (k, 2) [mm] from the left top corner, y down."""
+    """Outlines (k, 2) [mm] from the left top corner, y down; they may go beyond the picture."""
     left_mm: float
     top_mm: float
-    right: Way
-    left: Way
-    """Ways in which the halves look."""
+    planes: tuple[Plane, ...]
 
     def place(self, at_mm: Point) -> tuple[float, float] | None:
-        """Where a place of the tree lies in the picture [mm from its left top corner]; None: too far from both halves."""
-        at = np.array(at_mm[:2])
-        for way, sign in ((np.array(self.right), 1.0), (np.array(self.left), -1.0)):
-            r, off = float(at @ way), float(at[0] * way[1] - at[1] * way[0])
-            if r >= -NEAR_MM and abs(off) <= NEAR_MM:
-                return sign * r - self.left_mm, self.top_mm - at_mm[2]
+        """Where a place of the tree lies in the picture [mm from its left top corner]; None: too far from its planes."""
+        for plane in self.planes:
+            r, s, off = plane.flat(np.array([at_mm]))[0].tolist()
+            if abs(off) <= NEAR_MM and plane.begins - NEAR_MM <= r <= plane.ends + NEAR_MM:
+                return r - self.left_mm, self.top_mm - s
         return None
 
 
-def section(fields: Fields, times_s: NDArray[np.float64], solid: Mesh, *, right: Sequence[float], left: Sequence[float]) -> Section:
-    """Cut the solid, each pixel of metal from the cells round it; times (q,) go with the cells of the fields."""
+def fold(fields: Fields, times_s: Floats, solid: Mesh, *, right: Way, left: Way) -> Section:
+    """Two half planes from the stem's axis outward; times (q,) go with the cells of the fields."""
     loops = folded(solid, right, left)
+    up = np.array([0.0, 0.0, 1.0])
+    planes = (
+        Plane(origin=np.zeros(3), right=np.array([*right, 0.0]), up=up, begins=0.0),
+        Plane(origin=np.zeros(3), right=-np.array([*left, 0.0]), up=up, ends=0.0),
+    )
     every = np.concatenate(loops)
-    low, high = every.min(axis=0) - AIR_MM, every.max(axis=0) + AIR_MM
+    return _section(fields, times_s, loops, planes=planes, window=(every.min(axis=0) - AIR_MM, every.max(axis=0) + AIR_MM))
+
+
+def through(fields: Fields, times_s: Floats, solid: Mesh, *, pool: Pool) -> Section | None:
+    """The plane through a pool, its neck and the middle of its sprue, the sprue on the left; None: they lie in a line."""
+    mine = [i for i, name in enumerate(fields.bodies) if f"{name} ".startswith(f"sprue {pool.place} ")]
+    piece = [i for i, name in enumerate(fields.bodies) if f"{name} ".startswith(f"piece {pool.place} ")]
+    near = fields.centre_mm[np.isin(fields.body, [*mine, *piece])]
+    sprue = fields.centre_mm[np.isin(fields.body, mine)]
+    if not sprue.size:
+        return None
+    origin, at, neck = sprue.mean(axis=0), np.array(pool.at_mm), np.array(pool.neck_at_mm)
+    normal = np.cross(at - origin, neck - origin)
+    length, size = float(np.linalg.norm(at - origin)), float(np.linalg.norm(normal))
+    if size < NEAR_MM * length:
+        return None
+    right = (at - origin) / length
+    plane = Plane(origin=origin, right=right, up=np.cross(normal / size, right))
+    if plane.up[2] < 0:
+        plane = Plane(origin=origin, right=right, up=-plane.up)
+    marks, seen = plane.flat(np.stack([origin, neck, at]))[:, :2], plane.flat(near)[:, :2]
+    parts = ([plane.flat(loop)[:, :2] for loop in part.in_space] for part in cut(solid, origin, normal))
+    loops = [loop for part in parts if _holds(np.concatenate(part), marks) for loop in part]
+    return _section(fields, times_s, loops, planes=(plane,), window=(seen.min(axis=0) - ROUND_MM, seen.max(axis=0) + ROUND_MM))
+
+
+def _holds(outline: Floats, points: Floats) -> bool:
+    """Does the box round an outline (k, 2) hold one of some points (n, 2), or nearly so."""
+    within = (points > outline.min(axis=0) - NEAR_MM) & (points < outline.max(axis=0) + NEAR_MM)
+    return bool(within.all(axis=1).any())
+
+
+def _section(
+    fields: Fields, times_s: Floats, loops: Sequence[Floats], *, planes: tuple[Plane, ...], window: tuple[Floats, Floats]
+) -> Section:
+    """What loops hold within a window, each pixel from the cells round it."""
+    low, high = window
     columns, rows = (int(np.ceil(length / PX_MM)) for length in high - low)
     placed = tuple(np.column_stack((loop[:, 0] - low[0], high[1] - loop[:, 1])) for loop in loops)
     metal = _filled(placed, (columns, rows))
     row, column = np.nonzero(metal)
-    r, z = low[0] + PX_MM * (column + 0.5), high[1] - PX_MM * (row + 0.5)
-    ways = [np.asarray(way, dtype=np.float64) / np.linalg.norm(way) for way in (right, left)]
-    flat = np.where((r >= 0)[:, None], ways[0], ways[1]) * np.abs(r)[:, None]
-    away, near = cKDTree(fields.centre_mm).query(np.column_stack((flat, z)), k=min(NEIGHBOURS, len(fields.centre_mm)))
+    r, s = low[0] + PX_MM * (column + 0.5), high[1] - PX_MM * (row + 0.5)
+    points = np.zeros((row.size, 3))
+    for plane in planes:
+        part = (r >= plane.begins) & (r <= plane.ends)
+        points[part] = plane.origin + r[part, None] * plane.right + s[part, None] * plane.up
+    away, near = cKDTree(fields.centre_mm).query(points, k=min(NEIGHBOURS, len(fields.centre_mm)))
     weight = 1 / (away**2 + fields.size_mm[near].astype(np.float64) ** 2) ** 2
     times, pool, body = np.full(metal.shape, np.nan), np.full(metal.shape, -1), np.full(metal.shape, -1)
     times[row, column] = (weight * times_s[near]).sum(axis=1) / weight.sum(axis=1)
     pool[row, column], body[row, column] = fields.pool[near[:, 0]], fields.body[near[:, 0]]
-    to, back = ((float(way[0]), float(way[1])) for way in ways)
-    return Section(
-        times_s=times, pool=pool, body=body, loops=placed, left_mm=float(low[0]), top_mm=float(high[1]), right=to, left=back
-    )
+    corner = float(low[0]), float(high[1])
+    return Section(times_s=times, pool=pool, body=body, loops=placed, left_mm=corner[0], top_mm=corner[1], planes=planes)
 
 
 def _filled(loops: Sequence[Floats], size: tuple[int, int]) -> NDArray[np.bool_]:
@@ -156,13 +212,13 @@ def legend(edges: NDArray[np.float64]) -> list[str]:
     return [f"up to {said[0]}", *(f"{a.removesuffix(' s') if b[-1] == 's' else a} to {b}" for a, b in pairwise(said)), f"over {said[-1]}"]
 
 
-def shaded(cut: Section, edges: NDArray[np.float64]) -> Image.Image:
+def shaded(seen: Section, edges: NDArray[np.float64]) -> Image.Image:
     """The section in greys with lines between its bands; pools white and hatched."""
-    metal = np.isfinite(cut.times_s)
-    band = np.where(metal, np.searchsorted(edges, np.nan_to_num(cut.times_s)), -1)
+    metal = np.isfinite(seen.times_s)
+    band = np.where(metal, np.searchsorted(edges, np.nan_to_num(seen.times_s)), -1)
     grey = np.where(metal, np.array(shades(edges))[np.maximum(band, 0)], 255)
-    lost = cut.pool > 0
-    band = np.where(lost, len(edges) + cut.pool, band)
+    lost = seen.pool > 0
+    band = np.where(lost, len(edges) + seen.pool, band)
     row, column = np.indices(band.shape)
     grey = np.where(lost, np.where((row + column) % HATCH_PX[0] < HATCH_PX[1], LINE, 255), grey)
     rim = np.zeros_like(metal)
@@ -180,13 +236,13 @@ def svg(image: Image.Image) -> str:
     return f'<svg xmlns="http://www.w3.org/2000/svg" {size}><image {size} href="data:image/png;base64,{data}"/></svg>'
 
 
-def numbers(cut: Section, fields: Fields) -> dict[int, tuple[float, float]]:
+def numbers(seen: Section, fields: Fields) -> dict[int, tuple[float, float]]:
     """Where the numbers of the pieces stand that are cut, by number: at the middle of the cut or the nearest white there [mm]."""
-    free = ~_grown(np.isfinite(cut.times_s), round(ROOM_MM / PX_MM))
+    free = ~_grown(np.isfinite(seen.times_s), round(ROOM_MM / PX_MM))
     rows, columns = np.nonzero(free)
     found = {}
     for index, name in enumerate(fields.bodies):
-        row, column = np.nonzero(cut.body == index)
+        row, column = np.nonzero(seen.body == index)
         if not name.startswith("piece ") or row.size < SEEN_PX:
             continue
         middle = row.mean(), column.mean()

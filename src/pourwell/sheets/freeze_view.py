@@ -9,9 +9,10 @@ from pourwell.geometry.mesh import Mesh
 from pourwell.materials.model import STUDIO_SOURCE
 from pourwell.sheets.display import Display
 from pourwell.sheets.freeze_curves import curves_view
-from pourwell.sheets.freeze_section import PX_MM, Section, bands, legend, numbers, section, shaded, shades, svg, ways
-from pourwell.steps.freeze.model import Change, Fields, Floats, Freezing, Pool, SprueClock
-from pourwell.steps.freeze.words import QUENCH_SIGN, about, ball_mm, banded, bench_time, verdict_words
+from pourwell.sheets.freeze_section import PX_MM, Section, bands, fold, legend, numbers, shaded, shades, svg, through, ways
+from pourwell.steps.freeze.model import Change, Fields, Floats, Freezing, Pool, Spell, SprueClock
+from pourwell.steps.freeze.words import QUENCH_SIGN, about, ball_mm, banded, bench_time, listed, numbered, verdict_words
+from pourwell.steps.pattern.model import Point
 
 MARK: Final = {"fed": "fed", "cut off": "CUT OFF", "uncertain": "uncertain"}
 """The verdict as it prints: one that must not be overlooked in capitals."""
@@ -19,7 +20,7 @@ BAR_MM: Final = {"metric": 20.0, "imperial": 12.7}
 """The bar of the section's scale, 20 mm or half an inch."""
 MOST_POOLS: Final = 4
 MOST_ROWS: Final = 8
-"""So many pools and sprues have room on the page; of more sprues the kinds are told, each by its worst."""
+"""So many kinds of pool and so many sprues have room on the page; of more sprues the kinds are told, each by its worst."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -32,19 +33,16 @@ class Poured:
 
 def freeze_view(freezing: Freezing, fields: Fields, *, poured: Poured, show: Display) -> dict[str, Any]:
     """All words and pictures of the page."""
-    right, left = ways(freezing, fields)
-    cut = section(fields, stiff_s(freezing, fields), poured.solid, right=right, left=left)
-    told = _rows(freezing)
+    pools = _alike(freezing)
     return {
         "verdict": verdict_words(freezing),
-        "pools": [_lost(pool, show) for pool in freezing.pools[:MOST_POOLS]],
-        "more_pools": max(0, len(freezing.pools) - MOST_POOLS),
+        "pools": [_lost(kin, show) for kin in pools[:MOST_POOLS]],
+        "more_pools": sum(len(kin) for kin in pools[MOST_POOLS:]),
         "tried": [_tried(change, show) for change in freezing.changes],
-        "rows": [_row(clocks, show) for clocks in told],
+        "rows": [_row(clocks, show) for clocks in _rows(freezing)],
         "stiff": f"{100 * freezing.feeds_to_fraction:.0f} %",
         "facts": _facts(freezing, poured.vacuum, show),
-        "picture": _picture(cut, fields),
-        "marks": _marks(freezing, cut),
+        **_pictures(freezing, fields, poured.solid),
         "scale": {"mm": BAR_MM[show.shown], "says": f"{show.length(BAR_MM[show.shown], 0)} {show.length_unit}"},
         "curves": curves_view(freezing, fields, show=show),
         "source": _source(freezing, show),
@@ -62,9 +60,23 @@ def stiff_s(freezing: Freezing, fields: Fields) -> Floats:
     return times
 
 
-def _lost(pool: Pool, show: Display) -> dict[str, str]:
-    """A pool for someone who knows castings and no simulations: where, through which neck, when, how much."""
-    lead = f"Pits {'likely' if pool.verdict == 'cut off' else 'possible'} in {show.text(pool.where)}."
+def _alike(freezing: Freezing) -> list[list[Pool]]:
+    """Pools that are told together: the first of each piece of a kind and a verdict, then the second of each; the worst first."""
+    kinds = {clock.place: clock.piece for clock in freezing.clocks}
+    count: dict[int, int] = {}
+    kin: dict[tuple[str | int, str, int], list[Pool]] = {}
+    for pool in freezing.pools:
+        count[pool.place] = count.get(pool.place, 0) + 1
+        kin.setdefault((kinds.get(pool.place, pool.place), pool.verdict, count[pool.place]), []).append(pool)
+    return list(kin.values())
+
+
+def _lost(kin: list[Pool], show: Display) -> dict[str, str]:
+    """A pool for someone who knows castings and no simulations: where, through which neck, when, how much; of many the worst."""
+    pool, many = kin[0], len(kin) > 1
+    where = show.text(pool.where.removeprefix(f"piece {pool.place}, "))
+    chance = "likely" if pool.verdict == "cut off" else "possible"
+    lead = f"Pits {chance} in {numbered([p.place for p in kin])}, {'each ' if many else ''}{where}."
     behind = f"as much as a ball of {_across(pool.liquid_mm3, show)}, needs feed until {bench_time(pool.solid.value_s)}"
     missed = f"what it misses becomes pits, together at most a ball of {_across(pool.void_high_mm3, show)}."
     if pool.neck_mm <= 0:
@@ -81,48 +93,43 @@ def _across(mm3: float, show: Display) -> str:
 
 def _tried(change: Change, show: Display) -> dict[str, str]:
     """A change with what its own run gave."""
-    gave = (
-        "Computed so: it stays fed."
-        if change.helps
-        else f"Computed so: it still misses a ball of {_across(change.after_mm3, show)}, not {_across(change.before_mm3, show)}."
-    )
-    return {"lead": "Change:" if change.helps else "Tried:", "does": show.text(change.does), "gave": gave}
+    after, before = _across(change.after_mm3, show), _across(change.before_mm3, show)
+    if change.helps:
+        gave = "it stays fed."
+    else:
+        gave = "it makes no difference." if after == before else f"it still misses a ball of {after}, not {before}."
+    return {"lead": "Change:" if change.helps else "Tried:", "does": show.text(change.does), "gave": f"Computed so: {gave}"}
 
 
 def _rows(freezing: Freezing) -> list[list[SprueClock]]:
-    """The sprues, each alone; where they are many, those of a kind and a verdict together, the worst of them first."""
-    if len(freezing.clocks) <= MOST_ROWS:
-        return [[clock] for clock in freezing.clocks]
-    kinds: dict[tuple[str, str], list[SprueClock]] = {}
+    """The sprues, those of a kind with the same times together; where they are many, all of a kind and a verdict; the worst first."""
+    many = len(freezing.clocks) > MOST_ROWS
+    kinds: dict[tuple[str, ...], list[SprueClock]] = {}
     for clock in freezing.clocks:
-        kinds.setdefault((clock.piece, clock.verdict), []).append(clock)
-    return [sorted(clocks, key=lambda clock: (-clock.void_high_mm3, clock.place)) for clocks in kinds.values()]
+        times = () if many else (about(clock.sprue), about(clock.section))
+        kinds.setdefault((clock.piece, clock.verdict, *times), []).append(clock)
+    return [sorted(some, key=lambda c: (-c.void_high_mm3, c.sprue.value_s / c.section.value_s)) for some in kinds.values()]
 
 
 def _row(clocks: list[SprueClock], show: Display) -> dict[str, str]:
-    """One sprue against its piece; of several the first, with all their numbers."""
+    """One sprue against its piece; of several the worst, with all their numbers and the band of them all."""
     clock = clocks[0]
     return {
-        "number": _listed([c.place for c in clocks]),
+        "number": listed([c.place for c in clocks]),
         "piece": clock.piece,
         "sprue": about(clock.sprue),
-        "sprue_band": banded(clock.sprue),
+        "sprue_band": banded(_widest([c.sprue for c in clocks])),
         "section": about(clock.section),
-        "section_band": banded(clock.section),
+        "section_band": banded(_widest([c.section for c in clocks])),
         "verdict": MARK[clock.verdict],
         "missed": f"pits up to a ball of {_across(clock.void_high_mm3, show)}" if clock.verdict != "fed" else "",
     }
 
 
-def _listed(places: list[int]) -> str:
-    """Numbers in their order, three or more in a row as "4 to 9"."""
-    rows: list[list[int]] = []
-    for place in sorted(places):
-        if rows and place == rows[-1][-1] + 1:
-            rows[-1].append(place)
-        else:
-            rows.append([place])
-    return ", ".join(f"{row[0]} to {row[-1]}" if len(row) > 2 else ", ".join(map(str, row)) for row in rows)
+def _widest(spells: list[Spell]) -> Spell:
+    """The first time with the band of all."""
+    low, high = min(s.low_s for s in spells), max(s.high_s for s in spells)
+    return Spell(value_s=spells[0].value_s, low_s=low, high_s=high)
 
 
 def _facts(freezing: Freezing, vacuum: bool, show: Display) -> list[list[str]]:
@@ -136,31 +143,40 @@ def _facts(freezing: Freezing, vacuum: bool, show: Display) -> list[list[str]]:
     ]
 
 
-def _picture(cut: Section, fields: Fields) -> dict[str, Any]:
-    """The section: raster, outlines [mm], the key to its greys, and the numbers of its pieces."""
-    edges = bands(cut.times_s)
-    rows, columns = cut.times_s.shape
-    found = numbers(cut, fields)
+def _pictures(freezing: Freezing, fields: Fields, solid: Mesh) -> dict[str, Any]:
+    """The section along the stem; beside it one of the worst pool's piece, where the neck does not lie in the first."""
+    times = stiff_s(freezing, fields)
+    right, left = ways(freezing, fields)
+    cuts = [(fold(fields, times, solid, right=right, left=left), "")]
+    if freezing.pools and freezing.pools[0].neck_mm > 0 and cuts[0][0].place(freezing.pools[0].neck_at_mm) is None:
+        worst = freezing.pools[0]
+        own = through(fields, times, solid, pool=worst)
+        if own is not None:
+            cuts.append((own, f"Piece {worst.place} along its sprue, neck and pits"))
+    edges = bands(np.concatenate([cut.times_s.ravel() for cut, _ in cuts]))
     return {
-        "svg": svg(shaded(cut, edges)),
-        "width": columns * PX_MM,
-        "height": rows * PX_MM,
-        "loops": [[[round(float(x), 2), round(float(y), 2)] for x, y in loop] for loop in cut.loops],
+        "pictures": [_picture(freezing, fields, cut, edges=edges) | {"title": title} for cut, title in cuts],
         "bands": [{"grey": round(shade / 2.55), "says": says} for shade, says in zip(shades(edges), legend(edges), strict=True)],
-        "numbers": [{"x": x, "y": y, "says": str(number)} for number, (x, y) in found.items()],
-        "pool": bool((cut.pool > 0).any()),
     }
 
 
-def _marks(freezing: Freezing, cut: Section) -> dict[str, list[dict[str, float]]]:
-    """Places [mm from the left top corner]: what is solid last in the pieces, in the tree if not its button, and the necks of pools."""
+def _picture(freezing: Freezing, fields: Fields, cut: Section, *, edges: Floats) -> dict[str, Any]:
+    """A section: raster, outlines, numbers of its pieces, last places and necks, all [mm] from the left top corner."""
+    rows, columns = cut.times_s.shape
+    high, wide = rows * PX_MM, columns * PX_MM
 
-    def seen(places: list[tuple[float, float, float]]) -> list[dict[str, float]]:
+    def seen(places: list[Point]) -> list[dict[str, float]]:
         found = [cut.place(place) for place in places]
-        return [{"x": at[0], "y": at[1]} for at in found if at is not None]
+        return [{"x": at[0], "y": at[1]} for at in found if at is not None and 0 < at[0] < wide and 0 < at[1] < high]
 
     late = [] if freezing.last.value_s <= freezing.button.value_s else [freezing.last_at_mm]
     return {
+        "svg": svg(shaded(cut, edges)),
+        "width": wide,
+        "height": high,
+        "loops": [[[round(float(x), 2), round(float(y), 2)] for x, y in loop] for loop in cut.loops],
+        "numbers": [{"x": x, "y": y, "says": str(number)} for number, (x, y) in numbers(cut, fields).items()],
+        "pool": bool((cut.pool > 0).any()),
         "last": seen([*(piece.last_at_mm for piece in freezing.pieces), *late]),
         "necks": seen([pool.neck_at_mm for pool in freezing.pools if pool.neck_mm > 0]),
     }

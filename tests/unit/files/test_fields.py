@@ -199,9 +199,13 @@ def test_the_coloured_tree_carries_the_fields_at_its_corners():
     for name in ("_NIYAMA", "_RATE_K_PER_S", "_GRADIENT_K_PER_MM"):
         assert np.isfinite(np.asarray(part.vertex_attributes[name])).all()
     found = fields_of(bodies=("stem",))
-    near = np.abs(found.centre_mm[:, 2][None] - z[:, None]).argmin(axis=1)
-    assert np.asarray(part.vertex_attributes["_RATE_K_PER_S"]).reshape(-1) == pytest.approx(found.rate_k_per_s[near])
-    assert np.asarray(part.vertex_attributes["_GRADIENT_K_PER_MM"]).reshape(-1) == pytest.approx(found.gradient_k_per_mm[near])
+    away = np.abs(found.centre_mm[:, 2][None] - z[:, None])
+    clear = np.ptp(np.sort(away, axis=1)[:, :2], axis=1) > 1e-3  # not half way between two cells
+    near = away.argmin(axis=1)[clear]
+    assert clear.mean() > 0.8
+    for name in ("rate_k_per_s", "gradient_k_per_mm"):
+        read = np.asarray(part.vertex_attributes[f"_{name.upper()}"]).reshape(-1)[clear]
+        assert read == pytest.approx(getattr(found, name)[near]), name
 
 
 def test_a_long_body_is_divided_until_its_edges_are_short():

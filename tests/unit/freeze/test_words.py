@@ -2,7 +2,7 @@
 
 import pytest
 
-from pourwell.steps.freeze.words import QUENCH_SIGN, about, ball_mm, banded, bench_time, fed_words, verdict_words
+from pourwell.steps.freeze.words import QUENCH_SIGN, about, ball_mm, banded, bench_time, fed_words, listed, numbered, verdict_words
 from tests.unit.freeze.made import clock, freezing, spell
 
 
@@ -50,8 +50,8 @@ def test_several_are_named_in_one_sentence_and_the_uncertain_in_another():
 
 
 def test_many_are_not_all_listed():
-    said = verdict_words(freezing(*(clock(n, "A", "cut off") for n in range(1, 11))))
-    assert "Pieces 1, 2, 3, 4, 5, 6 and 4 more are cut off" in said
+    said = verdict_words(freezing(*(clock(n, "A", "cut off") for n in range(1, 21, 2))))
+    assert "Pieces 1, 3, 5, 7, 9, 11 and 4 more are cut off" in said
 
 
 def test_a_fed_sprue_is_told_with_the_section_behind_it():
@@ -81,3 +81,23 @@ def test_a_ball_of_two_millimetres_holds_four_thirds_pi():
 def test_the_quench_goes_by_the_sign():
     assert "sign" in QUENCH_SIGN
     assert "never by minutes alone" in QUENCH_SIGN
+
+
+@pytest.mark.parametrize(
+    ("places", "said"),
+    [
+        ([3], "3"),
+        ([2, 1], "1, 2"),
+        ([1, 2, 3, 4], "1 to 4"),
+        ([9, 1, 2, 3, 7, 8], "1 to 3, 7 to 9"),
+        ([1, 2, 5], "1, 2, 5"),
+        ([1, 3, 5, 7, 9, 11, 13, 14], "1, 3, 5, 7, 9, 11 and 2 more"),
+    ],
+)
+def test_numbers_in_a_row_are_told_from_the_first_to_the_last(places, said):
+    assert listed(places) == said
+
+
+def test_numbers_come_with_their_word():
+    assert numbered([4]) == "piece 4"
+    assert numbered([1, 2, 3]) == "pieces 1 to 3"

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from pourwell.geometry.solidity import from_manifold
+from pourwell.geometry.solidity import from_manifold, to_manifold
 from pourwell.sheets.freeze_section import (
     AIR_MM,
     HATCH_PX,
@@ -18,12 +18,13 @@ from pourwell.sheets.freeze_section import (
     PX_MM,
     SHADES,
     bands,
+    fold,
     legend,
     numbers,
-    section,
     shaded,
     shades,
     svg,
+    through,
     ways,
 )
 from tests.unit.freeze.made import clock, freezing, pool
@@ -34,7 +35,7 @@ EAST, WEST, NORTH = (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0)
 
 def cut_of(fields=None, right=EAST, left=WEST):
     found = fields or block()
-    return section(found, found.end_s.astype(float), SOLID, right=right, left=left)
+    return fold(found, found.end_s.astype(float), SOLID, right=right, left=left)
 
 
 def test_the_section_is_as_large_as_the_solid():
@@ -76,6 +77,53 @@ def test_a_place_is_found_in_the_half_through_which_it_lies():
 def test_a_place_beside_both_halves_is_not_marked():
     assert cut_of().place((1.0, 5.0, 12.0)) is None
     assert cut_of(right=EAST, left=NORTH).place((-5.0, -5.0, 12.0)) is None
+
+
+BESIDE = pool(1, 1, at_mm=(2.0, 2.0, 20.0), neck_at_mm=(2.0, 2.0, 13.0))
+"""Upright over each other at the edge of piece 1."""
+
+
+def own(fields=None, worst=BESIDE):
+    found = fields or block(body=lambda p: np.select([p[:, 0] > 0.6, p[:, 1] < -0.6], [0, 1], 4).astype(np.int32))
+    return through(found, found.end_s.astype(float), SOLID, pool=worst)
+
+
+def test_a_plane_of_its_own_holds_the_pool_its_neck_and_the_sprue():
+    cut = own()
+    pit, neck = cut.place(BESIDE.at_mm), cut.place(BESIDE.neck_at_mm)
+    (sprue,) = (p.origin for p in cut.planes)
+    middle = cut.place(tuple(sprue))
+    assert None not in (pit, neck, middle)
+    assert middle[0] < neck[0], "the sprue is on the left"
+    assert middle[0] < pit[0]
+    assert np.hypot(pit[0] - neck[0], pit[1] - neck[1]) == pytest.approx(7.0, abs=1e-6), "lengths are true"
+    assert pit[1] < neck[1], "what is higher on the tree is higher in the picture"
+
+
+def test_times_of_a_plane_of_its_own_are_those_of_the_cells():
+    cut = own()
+    (plane,) = cut.planes
+    row, column = np.nonzero(np.isfinite(cut.times_s))
+    r, s = cut.left_mm + PX_MM * (column + 0.5), cut.top_mm - PX_MM * (row + 0.5)
+    z = plane.origin[2] + r * plane.right[2] + s * plane.up[2]
+    inner = (z > 11) & (z < 20)
+    assert cut.times_s[row, column][inner] == pytest.approx(5 + z[inner], abs=0.6)
+
+
+def test_pool_neck_and_sprue_in_a_line_span_no_plane():
+    fields = block(body=lambda p: np.select([p[:, 0] > 0.6, p[:, 0] < -0.6], [0, 1], 4).astype(np.int32))
+    line = pool(1, 1, at_mm=(2.0, 0.0, 15.5), neck_at_mm=(1.0, 0.0, 15.5))
+    assert own(fields, line) is None
+
+
+def test_a_piece_without_a_known_sprue_has_no_plane_of_its_own():
+    assert own(block(body=lambda p: np.zeros(len(p), dtype=np.int32))) is None
+
+
+def test_other_metal_that_the_plane_meets_is_left_out():
+    more = from_manifold(to_manifold(SOLID) + manifold3d.Manifold.cube((4, 4, 4)).translate((20, 20, 16)))
+    fields = block(body=lambda p: np.select([p[:, 0] > 0.6, p[:, 1] < -0.6], [0, 1], 4).astype(np.int32))
+    assert len(through(fields, fields.end_s.astype(float), more, pool=BESIDE).loops) == 1
 
 
 def test_halves_look_through_the_middle_of_the_piece_of_the_worst_pool_and_of_the_next():
@@ -172,7 +220,7 @@ def test_the_number_of_a_ring_stands_in_its_bore():
         body=np.zeros(60, dtype=np.int32),
         pool=np.zeros(60, dtype=np.int32),
     )
-    cut = section(fields, 5.0 + turn, ring, right=EAST, left=WEST)
+    cut = fold(fields, 5.0 + turn, ring, right=EAST, left=WEST)
     found = numbers(cut, fields)
     assert set(found) == {1}
     x, y = found[1]

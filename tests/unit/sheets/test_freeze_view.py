@@ -2,6 +2,7 @@
 
 import re
 
+import numpy as np
 import pytest
 
 from pourwell.sheets.display import Display
@@ -50,7 +51,7 @@ def test_a_pool_that_may_be_fed_says_so():
 def test_liquid_to_which_no_metal_leads_has_no_neck():
     got = view(clock(2, "B", "cut off"), pools=(pool(1, 2, neck_mm=0.0),))
     assert got["pools"][0]["says"].startswith("No metal leads there: the liquid, as much as a ball of 6.4 mm,")
-    assert got["marks"]["necks"] == []
+    assert got["pictures"][0]["necks"] == []
 
 
 def test_a_pool_is_told_in_inches_where_these_are_read():
@@ -59,9 +60,25 @@ def test_a_pool_is_told_in_inches_where_these_are_read():
     assert " mm" not in plain(lost["says"])
 
 
+def test_pools_alike_are_told_once_by_the_worst_of_them():
+    clocks = [clock(n, "B", "cut off") for n in (1, 2, 3)]
+    pools = (pool(1, 2), pool(2, 1, void_high_mm3=2.0), pool(3, 3), pool(4, 3, where="piece 3, {l:5} from its sprue"))
+    both = view(*clocks, pools=pools)["pools"]
+    assert [plain(lost["lead"]) for lost in both] == [
+        "Pits likely in pieces 1 to 3, each 19 mm from its sprue.",
+        "Pits likely in piece 3, 5 mm from its sprue.",
+    ]
+    assert "at most a ball of 1.9 mm" in both[0]["says"]
+
+
+def test_a_change_that_changes_nothing_says_so():
+    (tried,) = view(changes=(change(helps=False, after=2.09),))["tried"]
+    assert tried["gave"] == "Computed so: it makes no difference."
+
+
 def test_more_pools_than_have_room_are_counted():
-    many = tuple(pool(n, 2) for n in range(1, MOST_POOLS + 4))
-    got = view(clock(2, "B", "cut off"), pools=many)
+    many = tuple(pool(n, n) for n in range(1, MOST_POOLS + 4))
+    got = view(*(clock(n, f"kind {n}", "cut off") for n in range(1, MOST_POOLS + 4)), pools=many)
     assert len(got["pools"]) == MOST_POOLS
     assert got["more_pools"] == 3
     assert view()["more_pools"] == 0
@@ -129,20 +146,19 @@ def test_the_picture_tells_when_metal_grows_stiff_and_not_when_it_is_solid():
     """The same clock as the table's: straight between the levels 0.6 and 0.8, at 0.7."""
     fields = block()
     assert stiff_s(freezing(), fields) == pytest.approx(0.5 * fields.end_s, rel=1e-5)
-    greys = view()["picture"]["bands"]
-    assert greys[-1]["says"] == "over 12 s", "the block is solid from 15 to 26 s"
+    assert view()["bands"][-1]["says"] == "over 12 s", "the block is solid from 15 to 26 s"
     assert view()["stiff"] == "70 %"
 
 
 def test_every_band_of_the_key_has_its_grey_and_its_name():
-    greys = [band["grey"] for band in view()["picture"]["bands"]]
+    greys = [band["grey"] for band in view()["bands"]]
     assert greys == sorted(greys, reverse=True)
     assert greys[0] == 100
     assert 1 < len(greys) <= len(SHADES)
 
 
 def test_the_picture_has_its_size_its_outlines_and_its_pieces():
-    picture = view()["picture"]
+    (picture,) = view()["pictures"]
     assert (picture["width"], picture["height"]) == pytest.approx((7.0, 14.0), abs=PX_MM)
     (loop,) = picture["loops"]
     assert {round(x, 1) for x, _ in loop} == {1.0, 3.5, 6.0}, "its sides, and where the halves meet"
@@ -153,15 +169,33 @@ def test_the_picture_has_its_size_its_outlines_and_its_pieces():
 
 def test_necks_and_last_places_are_marked_where_the_section_goes_through():
     given = pool(1, 2, at_mm=(-2.0, 0.0, 12.0), neck_at_mm=(-1.0, 0.0, 14.0))
-    marks = view(clock(1), clock(2, "B", "cut off"), pools=(given,))["marks"]
-    (neck,) = marks["necks"]
+    (picture,) = view(clock(1), clock(2, "B", "cut off"), pools=(given,))["pictures"]
+    (neck,) = picture["necks"]
     assert (neck["x"], neck["y"]) == pytest.approx((3.5 + 1.0, 22.5 - 14.0), abs=0.2), "the worst pool is on the right"
-    assert len(marks["last"]) == 2
+
+
+def test_a_neck_beside_the_section_gives_its_piece_a_picture_of_its_own():
+    def body(p):
+        return np.select([p[:, 0] > 0.6, p[:, 1] < -0.6], [0, 1], 4).astype(np.int32)
+
+    given = pool(1, 1, at_mm=(2.0, 0.0, 20.0), neck_at_mm=(2.0, 3.0, 12.0))
+    froze = freezing(clock(1, verdict="cut off"), pools=(given,))
+    got = freeze_view(froze, block(body=body), poured=Poured(solid=SOLID, vacuum=True), show=METRIC)
+    along, own = got["pictures"]
+    assert (along["title"], own["title"]) == ("", "Piece 1 along its sprue, neck and pits")
+    assert along["necks"] == []
+    assert len(own["necks"]) == 1
 
 
 def test_the_last_of_the_tree_is_marked_only_where_it_is_not_the_button():
-    assert len(view()["marks"]["last"]) == 1
-    assert len(view(last=spell(80.0), last_at_mm=(0.0, 0.0, 20.0))["marks"]["last"]) == 2
+    def marks(**given):
+        return view(**given)["pictures"][0]["last"]
+
+    inside = freezing().pieces[0].last_at_mm
+    assert inside[2] > 22, "above the block, so that the piece's own is not seen"
+    assert marks() == []
+    (late,) = marks(last=spell(80.0), last_at_mm=(0.0, 0.0, 20.0))
+    assert late["x"] == pytest.approx(3.5, abs=0.1)
 
 
 def test_the_bar_of_the_scale_is_a_round_length_for_the_reader():
@@ -179,4 +213,5 @@ def test_of_many_sprues_each_kind_has_one_row_led_by_its_worst():
         ("22", "B", "fed"),
     ]
     assert rows[1]["sprue"] == "30 s", "the worst of them"
-    assert len(view(*clocks[:MOST_ROWS])["rows"]) == MOST_ROWS
+    few = view(*clocks[:3], clock(9, "A", sprue=10.0))["rows"]
+    assert [r["number"] for r in few] == ["1, 9", "2", "3"], "those of a kind with the same times"

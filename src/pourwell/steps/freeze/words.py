@@ -9,7 +9,7 @@ from pourwell.units import min_from_s
 MINUTE_S: Final = 60.0
 HALF_MIN: Final = 0.5
 FEW: Final = 6
-"""So many numbers are told one by one."""
+"""So many numbers, or rows of them, are told one by one."""
 QUENCH_SIGN: Final = "Quench by that sign at the button, never by minutes alone."
 
 
@@ -54,9 +54,27 @@ def verdict_words(freezing: Freezing) -> str:
     return " ".join(parts)
 
 
+def listed(places: list[int]) -> str:
+    """Numbers in their order, three or more in a row as "4 to 9"; of many scattered ones the first and how many more."""
+    rows: list[list[int]] = []
+    for place in sorted(places):
+        if rows and place == rows[-1][-1] + 1:
+            rows[-1].append(place)
+        else:
+            rows.append([place])
+    parts = [f"{row[0]} to {row[-1]}" if len(row) > 2 else ", ".join(map(str, row)) for row in rows]
+    more = sum(len(row) for row in rows[FEW:])
+    return ", ".join(parts[:FEW]) + (f" and {more} more" if more else "")
+
+
+def numbered(places: list[int]) -> str:
+    """With the word: "piece 3", "pieces 1 to 4"."""
+    return f"piece{'' if len(places) == 1 else 's'} {listed(places)}"
+
+
 def _pieces(places: list[int]) -> str:
-    told = ", ".join(map(str, places[:FEW])) + (f" and {len(places) - FEW} more" if len(places) > FEW else "")
-    return f"Piece {told}" if len(places) == 1 else f"Pieces {told}"
+    told = numbered(places)
+    return told[0].upper() + told[1:]
 
 
 def fed_words(clock: SprueClock) -> str:
