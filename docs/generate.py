@@ -39,7 +39,11 @@ SECTIONS: tuple[tuple[str, str, tuple[type, ...]], ...] = (
     ("burnout.segments[]", "The segments with their clock times.", (burnout.TimedSegment,)),
     ("kiln_load", "Which runs share the kiln, and why its last hold is longer than the programme's own.", (day.KilnLoad,)),
     ("pour", "Temperatures and the pour itself, with `at`.", (melt.Temperatures, pour.Pour)),
-    ("freezing", "How the tree freezes, where it was computed; the fields are files beside the plan, see below.", (freeze.Freezing,)),
+    (
+        "freezing",
+        "How the tree freezes, where it was computed; the fields are files beside the plan, see below.",
+        (freeze.Freezing,),
+    ),
     ("freezing.pieces[]", "When and where each piece is solid.", (freeze.PieceFreezing,)),
     ("freezing.clocks[]", "Each sprue against the section behind it.", (freeze.SprueClock,)),
     ("freezing.pools[]", "Liquid that loses its way to the button.", (freeze.Pool,)),
@@ -75,11 +79,12 @@ This page is written by `docs/generate.py` from the code.
 FIELDS = f"""
 ## The fields of the freezing
 
-`{HEADER}` tells the arrays of `{DATA}` one by one: name, type (little-endian), shape, offset and length in bytes, least and most. q is the
-number of the metal's cells, k of the levels of solid fraction, s of the times of the cooling curves, p of their places (`curve_names`: each
-body where it lies deepest in metal, and the mould at the wall). The local freezing time is `end_s` less `begin_s`; the temperature of any
-cell on its way from liquidus to solidus follows from `passed_s` and the alloy's curve. `{COLOURED}` is the tree as glTF, coloured by
-`end_s`, with the freezing times, cooling rate, gradient, Niyama number and pool at each corner.
+`{HEADER}` tells the arrays of `{DATA}` one by one: name, type (little-endian), shape, offset and length in bytes, least and most.
+q is the number of the metal's cells, k of the levels of solid fraction, s of the times of the cooling curves, p of their places
+(`curve_names`: each body where it lies deepest in metal, and the mould at the wall). The local freezing time is `end_s` less
+`begin_s`; the temperature of any cell on its way from liquidus to solidus follows from `passed_s` and the alloy's curve.
+`{COLOURED}` is the tree as glTF, coloured by `end_s`, with the freezing times, cooling rate, gradient, Niyama number and pool at
+each corner.
 """
 
 

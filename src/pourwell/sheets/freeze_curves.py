@@ -40,7 +40,7 @@ def curves_view(freezing: Freezing, fields: Fields, *, show: Display) -> dict[st
     high = np.ceil(degrees(float(fields.curve_c[0, names[piece]]), show) / step) * step
 
     def y(c: float) -> float:
-        return (degrees(c, show) - low) / (high - low)
+        return float((degrees(c, show) - low) / (high - low))
 
     def line(column: NDArray[np.float32]) -> list[list[float]]:
         known = np.isfinite(column)
@@ -52,7 +52,12 @@ def curves_view(freezing: Freezing, fields: Fields, *, show: Display) -> dict[st
     minutes = tick >= 60
     return {
         "lines": [
-            {"style": style, "says": says, "points": line(fields.curve_c[:, names[name]]), "solid": _solid(freezing, fields, names[name], ends)}
+            {
+                "style": style,
+                "says": says,
+                "points": line(fields.curve_c[:, names[name]]),
+                "solid": _solid(freezing, fields, names[name], ends),
+            }
             for name, says, style in wanted
             if name in names
         ],

@@ -48,7 +48,7 @@ SEEN_PX: Final = 100
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Plane:
-    """Part of a plane in the tree's frame [mm]: its origin and its two axes (3,), and from where to where along the first it goes."""
+    """Part of a plane in the tree's frame [mm]: its origin, its two axes (3,), and how far it goes along the first."""
 
     origin: Floats
     right: Floats
@@ -82,6 +82,11 @@ class Section:
             if abs(off) <= NEAR_MM and plane.begins - NEAR_MM <= r <= plane.ends + NEAR_MM:
                 return r - self.left_mm, self.top_mm - s
         return None
+
+    def holds(self, at: tuple[float, float], *, within_mm: float) -> bool:
+        """Is there metal in the picture within a square round a place of it [mm]."""
+        low, high = (np.maximum((np.array(at[::-1]) + way * within_mm) / PX_MM, 0).astype(int) for way in (-1, 1))
+        return bool(np.isfinite(self.times_s[low[0] : high[0] + 1, low[1] : high[1] + 1]).any())
 
 
 def fold(fields: Fields, times_s: Floats, solid: Mesh, *, right: Way, left: Way) -> Section:
@@ -193,7 +198,7 @@ def _apart(a: Way, b: Way) -> float:
 
 
 def bands(times_s: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Edges between the bands [s], as the bench reads times; from one to the next by about one ratio, for times go with thickness."""
+    """Edges between the bands [s], as the bench reads times; each about so many times the one before, as times go with thickness."""
     seen = times_s[np.isfinite(times_s)]
     edges = np.geomspace(max(float(seen.min()), 1.0), max(float(seen.max()), 1.0), len(SHADES) + 1)[1:-1]
     step = np.where(edges < SECONDS_UP_TO, 1.0, HALF_MINUTE_S)
@@ -203,13 +208,18 @@ def bands(times_s: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def shades(edges: NDArray[np.float64]) -> list[int]:
     """A grey for each band, the first white, the last the darkest."""
-    return np.interp(np.linspace(0, len(SHADES) - 1, len(edges) + 1), np.arange(len(SHADES)), SHADES).round().astype(int).tolist()
+    places = np.linspace(0, len(SHADES) - 1, len(edges) + 1)
+    return [round(float(shade)) for shade in np.interp(places, np.arange(len(SHADES)), SHADES)]
 
 
 def legend(edges: NDArray[np.float64]) -> list[str]:
     """What each band stands for."""
     said = [f"{edge:.0f} s" if edge < SECONDS_UP_TO else bench_time(float(edge)) for edge in edges]
-    return [f"up to {said[0]}", *(f"{a.removesuffix(' s') if b[-1] == 's' else a} to {b}" for a, b in pairwise(said)), f"over {said[-1]}"]
+    return [
+        f"up to {said[0]}",
+        *(f"{a.removesuffix(' s') if b[-1] == 's' else a} to {b}" for a, b in pairwise(said)),
+        f"over {said[-1]}",
+    ]
 
 
 def shaded(seen: Section, edges: NDArray[np.float64]) -> Image.Image:

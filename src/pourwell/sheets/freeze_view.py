@@ -1,4 +1,4 @@
-"""What the freezing page shows: the verdict, what is lost and what helps, each sprue against its piece, a section, cooling curves."""
+"""What the freezing page shows: the verdict, what is lost, what helps, each sprue against its piece, sections, cooling curves."""
 
 from dataclasses import dataclass
 from typing import Any, Final
@@ -18,6 +18,10 @@ MARK: Final = {"fed": "fed", "cut off": "CUT OFF", "uncertain": "uncertain"}
 """The verdict as it prints: one that must not be overlooked in capitals."""
 BAR_MM: Final = {"metric": 20.0, "imperial": 12.7}
 """The bar of the section's scale, 20 mm or half an inch."""
+LITTLE: Final = 0.05
+"""A change that takes away less than this share of what a piece misses is hardly one."""
+ON_MM: Final = 1.0
+"""So near to metal of the picture a mark must lie."""
 MOST_POOLS: Final = 4
 MOST_ROWS: Final = 8
 """So many kinds of pool and so many sprues have room on the page; of more sprues the kinds are told, each by its worst."""
@@ -97,12 +101,13 @@ def _tried(change: Change, show: Display) -> dict[str, str]:
     if change.helps:
         gave = "it stays fed."
     else:
-        gave = "it makes no difference." if after == before else f"it still misses a ball of {after}, not {before}."
+        same = change.after_mm3 > (1 - LITTLE) * change.before_mm3
+        gave = "it makes hardly any difference." if same else f"it still misses a ball of {after}, not {before}."
     return {"lead": "Change:" if change.helps else "Tried:", "does": show.text(change.does), "gave": f"Computed so: {gave}"}
 
 
 def _rows(freezing: Freezing) -> list[list[SprueClock]]:
-    """The sprues, those of a kind with the same times together; where they are many, all of a kind and a verdict; the worst first."""
+    """The sprues, of a kind with the same times together; where they are many, of a kind and a verdict; the worst first."""
     many = len(freezing.clocks) > MOST_ROWS
     kinds: dict[tuple[str, ...], list[SprueClock]] = {}
     for clock in freezing.clocks:
@@ -134,7 +139,9 @@ def _widest(spells: list[Spell]) -> Spell:
 
 def _facts(freezing: Freezing, vacuum: bool, show: Display) -> list[list[str]]:
     """Label, value, its band, and what to do: the button, the quench, the flask's outside."""
-    hold = "Hold the vacuum until it is solid: count on the later time." if vacuum else "Leave the flask alone until the later time."
+    hold = (
+        "Hold the vacuum until it is solid: count on the later time." if vacuum else "Leave the flask alone until the later time."
+    )
     outside = show.temperatures(freezing.outside_c, freezing.outside_high_c)
     return [
         ["button solid", about(freezing.button), banded(freezing.button), hold],
@@ -163,17 +170,16 @@ def _pictures(freezing: Freezing, fields: Fields, solid: Mesh) -> dict[str, Any]
 def _picture(freezing: Freezing, fields: Fields, cut: Section, *, edges: Floats) -> dict[str, Any]:
     """A section: raster, outlines, numbers of its pieces, last places and necks, all [mm] from the left top corner."""
     rows, columns = cut.times_s.shape
-    high, wide = rows * PX_MM, columns * PX_MM
 
     def seen(places: list[Point]) -> list[dict[str, float]]:
         found = [cut.place(place) for place in places]
-        return [{"x": at[0], "y": at[1]} for at in found if at is not None and 0 < at[0] < wide and 0 < at[1] < high]
+        return [{"x": at[0], "y": at[1]} for at in found if at is not None and cut.holds(at, within_mm=ON_MM)]
 
     late = [] if freezing.last.value_s <= freezing.button.value_s else [freezing.last_at_mm]
     return {
         "svg": svg(shaded(cut, edges)),
-        "width": wide,
-        "height": high,
+        "width": columns * PX_MM,
+        "height": rows * PX_MM,
         "loops": [[[round(float(x), 2), round(float(y), 2)] for x, y in loop] for loop in cut.loops],
         "numbers": [{"x": x, "y": y, "says": str(number)} for number, (x, y) in numbers(cut, fields).items()],
         "pool": bool((cut.pool > 0).any()),

@@ -83,7 +83,14 @@ def test_the_pool_lies_in_the_head_and_its_neck_in_the_shank(froze):
 )
 def test_a_neck_is_told_by_where_it_lies(body, away, said):
     fed = Fed(
-        number=2, piece="B", gauge_mm=2.5, from_mm=(0, 0, 0), to_mm=(8, 0, 0), second_mm=None, second_piece_mm=None, second_gauge_mm=0
+        number=2,
+        piece="B",
+        gauge_mm=2.5,
+        from_mm=(0, 0, 0),
+        to_mm=(8, 0, 0),
+        second_mm=None,
+        second_piece_mm=None,
+        second_gauge_mm=0,
     )
     assert _neck_words(body, fed=fed, away_mm=away) == said
 

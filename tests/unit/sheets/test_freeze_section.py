@@ -126,6 +126,15 @@ def test_other_metal_that_the_plane_meets_is_left_out():
     assert len(through(fields, fields.end_s.astype(float), more, pool=BESIDE).loops) == 1
 
 
+def test_a_mark_in_the_air_is_told_from_one_on_metal():
+    cut = cut_of()
+    assert cut.holds((3.5, 7.0), within_mm=0.2)
+    assert cut.holds((0.5, 7.0), within_mm=1.0), "half a millimetre beside it"
+    assert not cut.holds((0.2, 7.0), within_mm=0.5)
+    assert not cut.holds((30.0, 7.0), within_mm=1.0)
+    assert not cut.holds((-5.0, -5.0), within_mm=1.0)
+
+
 def test_halves_look_through_the_middle_of_the_piece_of_the_worst_pool_and_of_the_next():
     fields = block()
     right, left = ways(freezing(pools=(pool(1, 2, at_mm=(-2.0, 0.4, 12.0)), pool(2, 1, at_mm=(2.0, 0.0, 15.0)))), fields)
@@ -248,5 +257,3 @@ def test_the_raster_travels_within_svg():
     image = Image.open(io.BytesIO(data))
     assert (image.height, image.width) == cut.times_s.shape
     assert image.mode == "L"
-
-

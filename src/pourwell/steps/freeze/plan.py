@@ -118,9 +118,7 @@ def freeze(cast: Cast, *, fine: bool, library: Library, tell: Tell, edge_mm: flo
     found = feeding(cast, shape, made, runs=runs, library=library)
     alone = feeding(cast, shape, made, runs=runs[:1], library=library).clocks
     tried = changes(cast, found.clocks, alone=alone, edge_mm=edge, metal=metal, library=library, tell=tell)
-    freezing = _freezing(
-        cast, shape, made=made, runs=runs, found=found, tried=tried, fine=fine, metal=metal, library=library
-    )
+    freezing = _freezing(cast, shape, made=made, runs=runs, found=found, tried=tried, fine=fine, metal=metal, library=library)
     fields = _fields(shape, made, runs, found=found, metal=metal, library=library)
     return Froze(freezing=freezing, fields=fields, findings=checks.findings(checks.Facts(freezing=freezing, library=library)))
 

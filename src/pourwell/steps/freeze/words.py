@@ -48,7 +48,9 @@ def verdict_words(freezing: Freezing) -> str:
     parts = []
     if cut:
         one = len(cut) == 1
-        parts.append(f"{_pieces(cut)} {'is' if one else 'are'} cut off from the metal before {'it is' if one else 'they are'} solid.")
+        parts.append(
+            f"{_pieces(cut)} {'is' if one else 'are'} cut off from the metal before {'it is' if one else 'they are'} solid."
+        )
     if doubt:
         parts.append(f"{_pieces(doubt)} may be cut off: the slow and the fast run disagree.")
     return " ".join(parts)
