@@ -197,7 +197,7 @@ def folded(body: Mesh | manifold3d.Manifold, right: ArrayLike, left: ArrayLike) 
 
     Returns
     -------
-    Loops as (k, 2) float arrays [mm], outlines anticlockwise, holes clockwise: how far from the axis, below zero on the left, and z.
+    Loops as (k, 2) float arrays [mm], outlines anticlockwise, holes clockwise: how far from the axis, left below zero, and z.
 
     Raises
     ------

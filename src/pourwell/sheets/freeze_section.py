@@ -75,11 +75,11 @@ class Section:
     top_mm: float
     planes: tuple[Plane, ...]
 
-    def place(self, at_mm: Point) -> tuple[float, float] | None:
+    def place(self, at_mm: Point, *, near_mm: float = NEAR_MM) -> tuple[float, float] | None:
         """Where a place of the tree lies in the picture [mm from its left top corner]; None: too far from its planes."""
         for plane in self.planes:
             r, s, off = plane.flat(np.array([at_mm]))[0].tolist()
-            if abs(off) <= NEAR_MM and plane.begins - NEAR_MM <= r <= plane.ends + NEAR_MM:
+            if abs(off) <= near_mm and plane.begins - NEAR_MM <= r <= plane.ends + NEAR_MM:
                 return r - self.left_mm, self.top_mm - s
         return None
 
@@ -198,7 +198,7 @@ def _apart(a: Way, b: Way) -> float:
 
 
 def bands(times_s: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Edges between the bands [s], as the bench reads times; each about so many times the one before, as times go with thickness."""
+    """Edges between the bands [s], as the bench reads times; each about so many times the one before."""
     seen = times_s[np.isfinite(times_s)]
     edges = np.geomspace(max(float(seen.min()), 1.0), max(float(seen.max()), 1.0), len(SHADES) + 1)[1:-1]
     step = np.where(edges < SECONDS_UP_TO, 1.0, HALF_MINUTE_S)

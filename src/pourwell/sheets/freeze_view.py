@@ -21,7 +21,7 @@ BAR_MM: Final = {"metric": 20.0, "imperial": 12.7}
 LITTLE: Final = 0.05
 """A change that takes away less than this share of what a piece misses is hardly one."""
 ON_MM: Final = 1.0
-"""So near to metal of the picture a mark must lie."""
+"""So near to metal of the picture a mark must lie, and a neck to the plane that is to show it."""
 MOST_POOLS: Final = 4
 MOST_ROWS: Final = 8
 """So many kinds of pool and so many sprues have room on the page; of more sprues the kinds are told, each by its worst."""
@@ -155,7 +155,7 @@ def _pictures(freezing: Freezing, fields: Fields, solid: Mesh) -> dict[str, Any]
     times = stiff_s(freezing, fields)
     right, left = ways(freezing, fields)
     cuts = [(fold(fields, times, solid, right=right, left=left), "")]
-    if freezing.pools and freezing.pools[0].neck_mm > 0 and cuts[0][0].place(freezing.pools[0].neck_at_mm) is None:
+    if freezing.pools and freezing.pools[0].neck_mm > 0 and cuts[0][0].place(freezing.pools[0].neck_at_mm, near_mm=ON_MM) is None:
         worst = freezing.pools[0]
         own = through(fields, times, solid, pool=worst)
         if own is not None:

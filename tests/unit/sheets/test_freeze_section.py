@@ -74,6 +74,12 @@ def test_a_place_is_found_in_the_half_through_which_it_lies():
     assert cut.place((0.5, 2.4, 15.0)) == pytest.approx((middle - 2.4, cut.top_mm - 15.0))
 
 
+def test_how_near_a_place_must_lie_can_be_said():
+    cut = cut_of(right=EAST, left=WEST)
+    assert cut.place((2.0, 1.5, 12.0)) is not None
+    assert cut.place((2.0, 1.5, 12.0), near_mm=1.0) is None
+
+
 def test_a_place_beside_both_halves_is_not_marked():
     assert cut_of().place((1.0, 5.0, 12.0)) is None
     assert cut_of(right=EAST, left=NORTH).place((-5.0, -5.0, 12.0)) is None
