@@ -56,7 +56,7 @@ def curves_view(freezing: Freezing, fields: Fields, *, show: Display) -> dict[st
                 "style": style,
                 "says": says,
                 "points": line(fields.curve_c[:, names[name]]),
-                "solid": _solid(freezing, fields, names[name], ends),
+                "solid": _solid(freezing, fields, names[name], ends=ends),
             }
             for name, says, style in wanted
             if name in names
@@ -89,7 +89,7 @@ def _marks(freezing: Freezing) -> list[tuple[str, float]]:
     return [("liquidus", freezing.liquidus_c), ("solidus", freezing.solidus_c)]
 
 
-def _solid(freezing: Freezing, fields: Fields, column: int, ends: float) -> float | None:
+def _solid(freezing: Freezing, fields: Fields, column: int, *, ends: float) -> float | None:
     """Where along the plot a curve passes the solidus; None: beyond it."""
     below = np.flatnonzero(fields.curve_c[:, column] < freezing.solidus_c - WOBBLE_K)
     if not below.size or below[0] == 0:

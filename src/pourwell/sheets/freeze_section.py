@@ -53,8 +53,8 @@ class Plane:
     origin: Floats
     right: Floats
     up: Floats
-    begins: float = -np.inf
-    ends: float = np.inf
+    begins_mm: float = -np.inf
+    ends_mm: float = np.inf
 
     def flat(self, points: Floats) -> Floats:
         """(n, 3) to (n, 3) [mm]: along both axes, and how far off the plane."""
@@ -79,7 +79,7 @@ class Section:
         """Where a place of the tree lies in the picture [mm from its left top corner]; None: too far from its planes."""
         for plane in self.planes:
             r, s, off = plane.flat(np.array([at_mm]))[0].tolist()
-            if abs(off) <= near_mm and plane.begins - NEAR_MM <= r <= plane.ends + NEAR_MM:
+            if abs(off) <= near_mm and plane.begins_mm - NEAR_MM <= r <= plane.ends_mm + NEAR_MM:
                 return r - self.left_mm, self.top_mm - s
         return None
 
@@ -94,8 +94,8 @@ def fold(fields: Fields, times_s: Floats, solid: Mesh, *, right: Way, left: Way)
     loops = folded(solid, right, left)
     up = np.array([0.0, 0.0, 1.0])
     planes = (
-        Plane(origin=np.zeros(3), right=np.array([*right, 0.0]), up=up, begins=0.0),
-        Plane(origin=np.zeros(3), right=-np.array([*left, 0.0]), up=up, ends=0.0),
+        Plane(origin=np.zeros(3), right=np.array([*right, 0.0]), up=up, begins_mm=0.0),
+        Plane(origin=np.zeros(3), right=-np.array([*left, 0.0]), up=up, ends_mm=0.0),
     )
     every = np.concatenate(loops)
     return _section(fields, times_s, loops, planes=planes, window=(every.min(axis=0) - AIR_MM, every.max(axis=0) + AIR_MM))
@@ -142,7 +142,7 @@ def _section(
     r, s = low[0] + PX_MM * (column + 0.5), high[1] - PX_MM * (row + 0.5)
     points = np.zeros((row.size, 3))
     for plane in planes:
-        part = (r >= plane.begins) & (r <= plane.ends)
+        part = (r >= plane.begins_mm) & (r <= plane.ends_mm)
         points[part] = plane.origin + r[part, None] * plane.right + s[part, None] * plane.up
     away, near = cKDTree(fields.centre_mm).query(points, k=min(NEIGHBOURS, len(fields.centre_mm)))
     weight = 1 / (away**2 + fields.size_mm[near].astype(np.float64) ** 2) ** 2

@@ -168,7 +168,7 @@ def _freezing(
         solidus_c=c_from_k(metal.solidus),
         curve_band_k=library.rule("computed_melting_band_k") if computed else 0.0,
         feeds_to_fraction=library.rule(LIMITS[0]),
-        pieces=tuple(_piece(fed, shape, made, runs) for fed in cast.fed),
+        pieces=tuple(_piece(fed, shape, made=made, runs=runs) for fed in cast.fed),
         clocks=found.clocks,
         pools=found.pools,
         changes=tried,
@@ -187,7 +187,7 @@ def _freezing(
     )
 
 
-def _piece(fed: Fed, shape: Shape, made: Meshed, runs: list[Run]) -> PieceFreezing:
+def _piece(fed: Fed, shape: Shape, *, made: Meshed, runs: list[Run]) -> PieceFreezing:
     """When and where one piece is solid."""
     cells = runs[0].frozen.cells
     mine = np.flatnonzero(made.mesh.body[cells] == shape.piece(fed.number))
