@@ -21,7 +21,7 @@ def print_freezing(freezing: "Freezing") -> None:
     print_rows(
         [
             ("button solid", about(freezing.button), f"{banded(freezing.button)}; vacuum is held until then"),
-            ("no red on the button in the shade", about(freezing.dark), f"{banded(freezing.dark)}; {QUENCH_SIGN}"),
+            ("no red on the button in the shade", about(freezing.dark), f"{banded(freezing.dark)}. {QUENCH_SIGN}"),
             ("flask outside", f"{freezing.outside_c:.0f} °C", f"when the metal is solid; up to {freezing.outside_high_c:.0f}"),
         ]
     )
