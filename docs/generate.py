@@ -14,11 +14,13 @@ from typing import Any, get_args, get_type_hints
 
 from pourwell import findings
 from pourwell.assembly import CHECKS
+from pourwell.files.fields import ABOUT, COLOURED, DATA, HEADER
 from pourwell.files.plan_json import JOB_SCHEMA, SCHEMA, SCHEMA_VERSION
 from pourwell.plan import Leaned
 from pourwell.steps.burnout import model as burnout
 from pourwell.steps.day import model as day
 from pourwell.steps.flask import model as flask
+from pourwell.steps.freeze import model as freeze
 from pourwell.steps.melt import model as melt
 from pourwell.steps.pattern import model as pattern
 from pourwell.steps.pour import model as pour
@@ -37,6 +39,15 @@ SECTIONS: tuple[tuple[str, str, tuple[type, ...]], ...] = (
     ("burnout.segments[]", "The segments with their clock times.", (burnout.TimedSegment,)),
     ("kiln_load", "Which runs share the kiln, and why its last hold is longer than the programme's own.", (day.KilnLoad,)),
     ("pour", "Temperatures and the pour itself, with `at`.", (melt.Temperatures, pour.Pour)),
+    (
+        "freezing",
+        "How the tree freezes, where it was computed; the fields are files beside the plan, see below.",
+        (freeze.Freezing,),
+    ),
+    ("freezing.pieces[]", "When and where each piece is solid.", (freeze.PieceFreezing,)),
+    ("freezing.clocks[]", "Each sprue against the section behind it.", (freeze.SprueClock,)),
+    ("freezing.pools[]", "Liquid that loses its way to the button.", (freeze.Pool,)),
+    ("freezing.changes[]", "What was tried, each by a run of its own.", (freeze.Change,)),
     ("quench", "When the flask goes into water, if it does.", (pour.Quench,)),
     ("timeline[]", "The day, in order of time.", (day.Entry,)),
     ("checklist[]", "The check list with its gates, in the order of the bench.", (day.CheckStep,)),
@@ -62,6 +73,18 @@ significant digits.
 nothing else. A single run lies in the output folder itself, several in `run-1`, `run-2` and so on.
 
 This page is written by `docs/generate.py` from the code.
+"""
+
+
+FIELDS = f"""
+## The fields of the freezing
+
+`{HEADER}` tells the arrays of `{DATA}` one by one: name, type (little-endian), shape, offset and length in bytes, least and most.
+q is the number of the metal's cells, k of the levels of solid fraction, s of the times of the cooling curves, p of their places
+(`curve_names`: each body where it lies deepest in metal, and the mould at the wall). The local freezing time is `end_s` less
+`begin_s`; the temperature of any cell on its way from liquidus to solidus follows from `passed_s` and the alloy's curve.
+`{COLOURED}` is the tree as glTF, coloured by `end_s`, with the freezing times, cooling rate, gradient, Niyama number and pool at
+each corner.
 """
 
 
@@ -115,7 +138,10 @@ def plan_format() -> str:
                 fresh = [n for n in inner(hint) if n not in shown]
                 shown.update(fresh)
                 queue += fresh
-    return "\n".join(out)
+    out += [FIELDS, "| array | shape | what |\n|---|---|---|"]
+    shapes = attribute_docs(freeze.Fields)
+    out += [f"| `{name}` | {re.search(r'[(][^)]*[)]', shapes[name])[0]} | {about} |" for name, about in ABOUT.items()]
+    return "\n".join(out) + "\n"
 
 
 def findings_page() -> str:

@@ -13,21 +13,31 @@ def print_freezing(freezing: "Freezing") -> None:
     from rich.markup import escape
 
     from pourwell.findings import spelt_out
-    from pourwell.steps.freeze.words import about, banded, fed_words, verdict_words
+    from pourwell.steps.freeze.words import QUENCH_SIGN, about, ball_mm, banded, fed_words, verdict_words
 
     out = console()
     out.print(f"[bold]{verdict_words(freezing)}[/]")
-    print_rows([(f"sprue {c.place}", about(c.sprue), fed_words(c)) for c in freezing.clocks])
+    print_rows([(f"sprue {c.place} feeds until", about(c.sprue), fed_words(c)) for c in freezing.clocks])
     print_rows(
         [
-            ("button solid", about(freezing.button), f"{banded(freezing.button)}; hold the vacuum until then"),
-            ("no red in the shade", about(freezing.dark), f"{banded(freezing.dark)}; the sign at the button decides"),
+            ("button solid", about(freezing.button), f"{banded(freezing.button)}; vacuum is held until then"),
+            ("no red on the button in the shade", about(freezing.dark), f"{banded(freezing.dark)}. {QUENCH_SIGN}"),
             ("flask outside", f"{freezing.outside_c:.0f} °C", f"when the metal is solid; up to {freezing.outside_high_c:.0f}"),
         ]
     )
     for change in freezing.changes:
-        gave = "stays fed" if change.helps else f"{change.after_mm3:.1f} mm3 missed, was {change.before_mm3:.1f}"
+        after, before = ball_mm(change.after_mm3), ball_mm(change.before_mm3)
+        gave = "stays fed" if change.helps else f"misses a ball of {after:.1f} mm, was {before:.1f}"
         out.print(f"Tried: {escape(spelt_out(change.does))} [bold]{gave}[/]")
+    out.print(f"[dim]{_curve(freezing)}[/]")
     missing = f"heat missing {100 * freezing.ledger_fraction:.0e} percent"
     grid = f"cells of {freezing.edge_mm:.2f} mm, {freezing.cells_count} of them, {missing}"
     out.print(f"[dim]{'Fine' if freezing.fine else 'Draft'}: {grid}. Not modelled: {'; '.join(freezing.not_modelled)}.[/]")
+
+
+def _curve(freezing: "Freezing") -> str:
+    """Where the freezing curve comes from."""
+    wide = f"{freezing.solidus_c:.0f} to {freezing.liquidus_c:.0f} °C"
+    if freezing.curve == "computed":
+        return f"Freezing curve computed for the recipe (Scheil): {wide}, either end within {freezing.curve_band_k:.0f} K."
+    return f"Freezing range of {freezing.curve_source}: {wide}, straight between."

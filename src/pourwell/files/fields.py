@@ -26,7 +26,7 @@ ABOUT: Final = {
     "size_mm": "edges of the cells",
     "body": "place of each cell's body in `bodies`",
     "begin_s": "falls below the liquidus; NaN: never",
-    "end_s": "solid; NaN: never",
+    "end_s": "solid; NaN: never; end_s less begin_s is the local freezing time",
     "rate_k_per_s": "cooling rate at the end of freezing",
     "gradient_k_per_mm": "of temperature at the end of freezing",
     "niyama": "dimensionless Niyama number, to compare places with one another; NaN: no mush",
@@ -35,6 +35,8 @@ ABOUT: Final = {
     "passed_s": "when each cell passes each level",
     "curve_s": "times of the cooling curves",
     "curve_c": "temperatures, a column for each name in `curve_names`",
+    "curve_low_c": "the lowest of the slow, the likely and the fast run; NaN: one has ended",
+    "curve_high_c": "the highest of them",
 }
 MOST_TRIANGLES = 400_000
 """Of the coloured tree: edges are halved until they are as short as the cells, or so many triangles are reached."""
@@ -122,7 +124,8 @@ def colours(share: Floats) -> np.ndarray[Any, np.dtype[np.uint8]]:
 def freezing_glb(bodies: Sequence[tuple[str, Mesh]], found: Fields, freezing: Freezing) -> bytes:
     """The tree as binary glTF 2.0, metres and y up, coloured by the time at which it is solid.
 
-    Each corner also carries `_END_S`, `_LOCAL_S`, `_NIYAMA` and `_POOL`, as the nearest cell of its body has them.
+    Each corner also carries `_END_S`, `_LOCAL_S`, `_RATE_K_PER_S`, `_GRADIENT_K_PER_MM`, `_NIYAMA` and `_POOL`, as the nearest cell
+    of its body has them; 0 where there is none.
     """
     scene = trimesh.Scene()
     upright = np.array([[1.0, 0, 0, 0], [0, 0, 1, 0], [0, -1, 0, 0], [0, 0, 0, 1]])
@@ -142,6 +145,8 @@ def freezing_glb(bodies: Sequence[tuple[str, Mesh]], found: Fields, freezing: Fr
         )
         part.vertex_attributes["_END_S"] = found.end_s[near]
         part.vertex_attributes["_LOCAL_S"] = (found.end_s - found.begin_s)[near]
+        part.vertex_attributes["_RATE_K_PER_S"] = np.nan_to_num(found.rate_k_per_s[near])
+        part.vertex_attributes["_GRADIENT_K_PER_MM"] = np.nan_to_num(found.gradient_k_per_mm[near])
         part.vertex_attributes["_NIYAMA"] = np.nan_to_num(found.niyama[near])
         part.vertex_attributes["_POOL"] = found.pool[near].astype(np.float32)
         scene.add_geometry(part, node_name=name, geom_name=name, transform=upright)

@@ -185,3 +185,33 @@ def _distance(loop: Floats, point: Floats) -> float:
     length = np.maximum(np.einsum("ij,ij->i", side, side), np.finfo(float).tiny)
     along = np.clip(-np.einsum("ij,ij->i", start, side) / length, 0, 1)
     return float(np.linalg.norm(start + side * along[:, None], axis=1).min())
+
+
+def folded(body: Mesh | manifold3d.Manifold, right: ArrayLike, left: ArrayLike) -> tuple[Floats, ...]:
+    """Two half planes from the z axis outward, laid side by side into one section.
+
+    Parameters
+    ----------
+    body : a closed solid [mm]
+    right, left : (2,) ways in x and y [-] in which the halves look, of any length but zero
+
+    Returns
+    -------
+    Loops as (k, 2) float arrays [mm], outlines anticlockwise, holes clockwise: how far from the axis, left below zero, and z.
+
+    Raises
+    ------
+    NotSolidError if a mesh is no closed solid.
+    """
+    solid = solid_of(body)
+    box = np.array(solid.bounding_box()).reshape(2, 3)
+    reach = 2 * float(np.abs(box[:, :2]).max())
+    low, high = float(box[0, 2]) - 1, float(box[1, 2]) + 1
+    half = manifold3d.CrossSection([[(0.0, low), (reach, low), (reach, high), (0.0, high)]])
+    halves = []
+    for way in (right, left):
+        x, y = np.asarray(way, dtype=np.float64) / np.linalg.norm(way)
+        axes = np.array([[x, y, 0.0], [0.0, 0.0, 1.0], [y, -x, 0.0]])
+        halves.append(solid.transform(np.column_stack((axes, np.zeros(3)))).slice(0.0) ^ half)
+    whole = halves[0] + halves[1].mirror((1.0, 0.0))
+    return tuple(np.asarray(loop, dtype=np.float64) for loop in whole.to_polygons())

@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields, replace
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int32]
@@ -65,6 +65,10 @@ class Mesh:
     def metal(self) -> Ints:
         """(q,) the metal cells."""
         return np.flatnonzero(self.kind == METAL).astype(np.int32)
+
+    def nearest(self, place: ArrayLike) -> int:
+        """The cell whose middle is nearest to a place (3,) [m]; of a wall and the mould behind it, which share it, the mould."""
+        return int(np.argmin(((self.centre - np.asarray(place)) ** 2).sum(axis=1)))
 
     @property
     def smallest(self) -> float:

@@ -90,7 +90,7 @@ def solidify(
     _refuse(mesh, setting, start)
     marcher = Marcher(mesh, setting, start, pace=pace or Pace())
     marks = Marks(*(np.full(cells.size, np.nan) for _ in range(4)))
-    nearest = [int(np.argmin(((mesh.centre - np.array(p)) ** 2).sum(axis=1))) for p in seen.probes]
+    nearest = [mesh.nearest(place) for place in seen.probes]
     times, readings, waiting = [0.0], [start[nearest]], sorted(seen.times)
     levels = np.array(LEVELS)
     heats, passed = metal.heat_at_solid(levels), np.full((cells.size, levels.size), np.nan)

@@ -1,156 +1,204 @@
-"""What the freezing page shows: the verdict, each sprue against its piece, what was tried, and a section with the times."""
+"""What the freezing page shows: the verdict, what is lost, what helps, each sprue against its piece, sections, cooling curves."""
 
-import base64
-import io
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any, Final
 
 import numpy as np
-from numpy.typing import NDArray
-from PIL import Image
-from scipy.spatial import cKDTree
 
+from pourwell.geometry.mesh import Mesh
+from pourwell.materials.model import STUDIO_SOURCE
 from pourwell.sheets.display import Display
-from pourwell.steps.freeze.model import Fields, Freezing, SprueClock
-from pourwell.steps.freeze.words import about, banded, bench_time, verdict_words
+from pourwell.sheets.freeze_curves import curves_view
+from pourwell.sheets.freeze_section import PX_MM, Section, bands, fold, legend, numbers, shaded, shades, svg, through, ways
+from pourwell.steps.freeze.model import Change, Fields, Floats, Freezing, Pool, Spell, SprueClock
+from pourwell.steps.freeze.words import QUENCH_SIGN, about, ball_mm, banded, bench_time, listed, numbered, verdict_words
+from pourwell.steps.pattern.model import Point
 
-PX_MM: Final = 0.2
-"""Edge of a pixel of the section: half of the thinnest line that it has to show."""
-NEIGHBOURS: Final = 8
-"""Cells whose times are weighed for a pixel, by the inverse square of their distance."""
-SLACK: Final = 0.1
-"""By so much of its edge a cell reaches over its side, so that cut cells leave no gaps."""
-SECONDS_UP_TO: Final = 120.0
-"""Bands are told in seconds up to here: half minutes would give several the same name."""
-SHADES: Final = (255, 235, 212, 186, 158, 126, 92)
-"""Greys of the bands, from what freezes first to what freezes last."""
-LINE: Final = 20
-"""Grey of the lines between bands."""
 MARK: Final = {"fed": "fed", "cut off": "CUT OFF", "uncertain": "uncertain"}
 """The verdict as it prints: one that must not be overlooked in capitals."""
+BAR_MM: Final = {"metric": 20.0, "imperial": 12.7}
+"""The bar of the section's scale, 20 mm or half an inch."""
+LITTLE: Final = 0.05
+"""A change that takes away less than this share of what a piece misses is hardly one."""
+ON_MM: Final = 1.0
+"""So near to metal of the picture a mark must lie, and a neck to the plane that is to show it."""
+MOST_POOLS: Final = 4
+MOST_ROWS: Final = 8
+"""So many kinds of pool and so many sprues have room on the page; of more sprues the kinds are told, each by its worst."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Section:
-    """A plane through the stem's axis: solid times (rows, columns) [s], NaN beside the metal; its left and top edge [mm]."""
+class Poured:
+    """What is cast, and how: the tree as one closed solid in its own frame [mm]; is it cast under vacuum."""
 
-    times_s: NDArray[np.float64]
-    left_mm: float
-    top_mm: float
-    azimuth_deg: float
+    solid: Mesh
+    vacuum: bool
 
 
-def freeze_view(freezing: Freezing, fields: Fields, *, show: Display) -> dict[str, Any]:
-    """All words and the picture of the page."""
-    cut = section(fields, toward=_toward(freezing))
-    edges = bands(cut.times_s)
-    rows, columns = cut.times_s.shape
+def freeze_view(freezing: Freezing, fields: Fields, *, poured: Poured, show: Display) -> dict[str, Any]:
+    """All words and pictures of the page."""
+    pools = _alike(freezing)
     return {
         "verdict": verdict_words(freezing),
-        "rows": [_row(clock) for clock in freezing.clocks],
-        "button": [about(freezing.button), banded(freezing.button)],
-        "dark": [about(freezing.dark), banded(freezing.dark)],
-        "outside": show.temperatures(freezing.outside_c, freezing.outside_high_c),
-        "tried": [
-            {
-                "does": show.text(change.does),
-                "gave": "stays fed" if change.helps else f"{change.after_mm3:.1f} mm³ missed instead of {change.before_mm3:.1f}",
-            }
-            for change in freezing.changes
-        ],
-        "picture": {"svg": svg(shaded(cut, edges)), "width": columns * PX_MM, "height": rows * PX_MM},
-        "bands": [{"grey": round(shade / 2.55), "says": says} for shade, says in zip(SHADES, legend(edges), strict=True)],
-        "spots": [_spot(pool.at_mm, str(pool.number), cut) for pool in freezing.pools],
-        "pools": [
-            f"{pool.number}: {pool.where}; the way to it shuts after {bench_time(pool.lost.value_s)}, it is solid after "
-            f"{bench_time(pool.solid.value_s)}"
-            for pool in freezing.pools
-        ],
+        "pools": [_lost(kin, show) for kin in pools[:MOST_POOLS]],
+        "more_pools": sum(len(kin) for kin in pools[MOST_POOLS:]),
+        "tried": [_tried(change, show) for change in freezing.changes],
+        "rows": [_row(clocks, show) for clocks in _rows(freezing)],
+        "stiff": f"{100 * freezing.feeds_to_fraction:.0f} %",
+        "facts": _facts(freezing, poured.vacuum, show),
+        **_pictures(freezing, fields, poured.solid),
+        "scale": {"mm": BAR_MM[show.shown], "says": f"{show.length(BAR_MM[show.shown], 0)} {show.length_unit}"},
+        "curves": curves_view(freezing, fields, show=show),
+        "source": _source(freezing, show),
         "grid": _grid(freezing, show),
     }
+
+
+def stiff_s(freezing: Freezing, fields: Fields) -> Floats:
+    """When each cell passes the solid fraction up to which metal feeds (q,) [s], straight between the levels noted."""
+    levels = fields.solid_fraction.astype(np.float64)
+    k = int(np.clip(np.searchsorted(levels, freezing.feeds_to_fraction, side="right"), 1, levels.size - 1))
+    share = (freezing.feeds_to_fraction - levels[k - 1]) / (levels[k] - levels[k - 1])
+    before, after = fields.passed_s[:, k - 1].astype(np.float64), fields.passed_s[:, k].astype(np.float64)
+    times: Floats = before + share * (after - before)
+    return times
+
+
+def _alike(freezing: Freezing) -> list[list[Pool]]:
+    """Pools that are told together: the first of each piece of a kind and a verdict, then the second of each; the worst first."""
+    kinds = {clock.place: clock.piece for clock in freezing.clocks}
+    count: dict[int, int] = {}
+    kin: dict[tuple[str | int, str, int], list[Pool]] = {}
+    for pool in freezing.pools:
+        count[pool.place] = count.get(pool.place, 0) + 1
+        kin.setdefault((kinds.get(pool.place, pool.place), pool.verdict, count[pool.place]), []).append(pool)
+    return list(kin.values())
+
+
+def _lost(kin: list[Pool], show: Display) -> dict[str, str]:
+    """A pool for someone who knows castings and no simulations: where, through which neck, when, how much; of many the worst."""
+    pool, many = kin[0], len(kin) > 1
+    where = show.text(pool.where.removeprefix(f"piece {pool.place}, "))
+    chance = "likely" if pool.verdict == "cut off" else "possible"
+    lead = f"Pits {chance} in {numbered([p.place for p in kin])}, {'each ' if many else ''}{where}."
+    behind = f"as much as a ball of {_across(pool.liquid_mm3, show)}, needs feed until {bench_time(pool.solid.value_s)}"
+    missed = f"what it misses becomes pits, together at most a ball of {_across(pool.void_high_mm3, show)}."
+    if pool.neck_mm <= 0:
+        return {"lead": lead, "says": f"No metal leads there: the liquid, {behind}; {missed}"}
+    neck = f"The neck of {show.length(pool.neck_mm)} {show.length_unit} that feeds it ({show.text(pool.neck_where)})"
+    shut = f"is shut after {bench_time(pool.lost.value_s)}"
+    return {"lead": lead, "says": f"{neck} {shut}; the metal still liquid behind it, {behind}; {missed}"}
+
+
+def _across(mm3: float, show: Display) -> str:
+    """A volume as the ball that it would fill."""
+    return f"{show.length(ball_mm(mm3))} {show.length_unit}"
+
+
+def _tried(change: Change, show: Display) -> dict[str, str]:
+    """A change with what its own run gave."""
+    after, before = _across(change.after_mm3, show), _across(change.before_mm3, show)
+    if change.helps:
+        gave = "it stays fed."
+    else:
+        same = change.after_mm3 > (1 - LITTLE) * change.before_mm3
+        gave = "it makes hardly any difference." if same else f"it still misses a ball of {after}, not {before}."
+    return {"lead": "Change:" if change.helps else "Tried:", "does": show.text(change.does), "gave": f"Computed so: {gave}"}
+
+
+def _rows(freezing: Freezing) -> list[list[SprueClock]]:
+    """The sprues, of a kind with the same times together; where they are many, of a kind and a verdict; the worst first."""
+    many = len(freezing.clocks) > MOST_ROWS
+    kinds: dict[tuple[str, ...], list[SprueClock]] = {}
+    for clock in freezing.clocks:
+        times = () if many else (about(clock.sprue), about(clock.section))
+        kinds.setdefault((clock.piece, clock.verdict, *times), []).append(clock)
+    return [sorted(some, key=lambda c: (-c.void_high_mm3, c.sprue.value_s / c.section.value_s)) for some in kinds.values()]
+
+
+def _row(clocks: list[SprueClock], show: Display) -> dict[str, str]:
+    """One sprue against its piece; of several the worst, with all their numbers and the band of them all."""
+    clock = clocks[0]
+    return {
+        "number": listed([c.place for c in clocks]),
+        "piece": clock.piece,
+        "sprue": about(clock.sprue),
+        "sprue_band": banded(_widest([c.sprue for c in clocks])),
+        "section": about(clock.section),
+        "section_band": banded(_widest([c.section for c in clocks])),
+        "verdict": MARK[clock.verdict],
+        "missed": f"pits up to a ball of {_across(clock.void_high_mm3, show)}" if clock.verdict != "fed" else "",
+    }
+
+
+def _widest(spells: list[Spell]) -> Spell:
+    """The first time with the band of all."""
+    low, high = min(s.low_s for s in spells), max(s.high_s for s in spells)
+    return Spell(value_s=spells[0].value_s, low_s=low, high_s=high)
+
+
+def _facts(freezing: Freezing, vacuum: bool, show: Display) -> list[list[str]]:
+    """Label, value, its band, and what to do: the button, the quench, the flask's outside."""
+    hold = (
+        "Hold the vacuum until it is solid: count on the later time." if vacuum else "Leave the flask alone until the later time."
+    )
+    outside = show.temperatures(freezing.outside_c, freezing.outside_high_c)
+    return [
+        ["button solid", about(freezing.button), banded(freezing.button), hold],
+        ["no red in the shade", about(freezing.dark), banded(freezing.dark), QUENCH_SIGN],
+        ["flask outside", outside, "", "When the last metal is solid. Tongs and gloves."],
+    ]
+
+
+def _pictures(freezing: Freezing, fields: Fields, solid: Mesh) -> dict[str, Any]:
+    """The section along the stem; beside it one of the worst pool's piece, where the neck does not lie in the first."""
+    times = stiff_s(freezing, fields)
+    right, left = ways(freezing, fields)
+    cuts = [(fold(fields, times, solid, right=right, left=left), "")]
+    if freezing.pools and freezing.pools[0].neck_mm > 0 and cuts[0][0].place(freezing.pools[0].neck_at_mm, near_mm=ON_MM) is None:
+        worst = freezing.pools[0]
+        own = through(fields, times, solid, pool=worst)
+        if own is not None:
+            cuts.append((own, f"Piece {worst.place} along its sprue, neck and pits"))
+    edges = bands(np.concatenate([cut.times_s.ravel() for cut, _ in cuts]))
+    return {
+        "pictures": [_picture(freezing, fields, cut, edges=edges) | {"title": title} for cut, title in cuts],
+        "bands": [{"grey": round(shade / 2.55), "says": says} for shade, says in zip(shades(edges), legend(edges), strict=True)],
+    }
+
+
+def _picture(freezing: Freezing, fields: Fields, cut: Section, *, edges: Floats) -> dict[str, Any]:
+    """A section: raster, outlines, numbers of its pieces, last places and necks, all [mm] from the left top corner."""
+    rows, columns = cut.times_s.shape
+
+    def seen(places: list[Point]) -> list[dict[str, float]]:
+        found = [cut.place(place) for place in places]
+        return [{"x": at[0], "y": at[1]} for at in found if at is not None and cut.holds(at, within_mm=ON_MM)]
+
+    late = [] if freezing.last.value_s <= freezing.button.value_s else [freezing.last_at_mm]
+    return {
+        "svg": svg(shaded(cut, edges)),
+        "width": columns * PX_MM,
+        "height": rows * PX_MM,
+        "loops": [[[round(float(x), 2), round(float(y), 2)] for x, y in loop] for loop in cut.loops],
+        "numbers": [{"x": x, "y": y, "says": str(number)} for number, (x, y) in numbers(cut, fields).items()],
+        "pool": bool((cut.pool > 0).any()),
+        "last": seen([*(piece.last_at_mm for piece in freezing.pieces), *late]),
+        "necks": seen([pool.neck_at_mm for pool in freezing.pools if pool.neck_mm > 0]),
+    }
+
+
+def _source(freezing: Freezing, show: Display) -> str:
+    """Where the alloy's freezing curve comes from, and how sure it is."""
+    wide = show.temperatures(freezing.solidus_c, freezing.liquidus_c)
+    if freezing.curve == "computed":
+        band = f"{show.difference(freezing.curve_band_k)} {show.temperature_unit}"
+        return f"Freezing curve: computed for this recipe, as it freezes in a casting (Scheil), {wide}; either end within {band}."
+    whose = "your own figures" if freezing.curve_source == STUDIO_SOURCE else f"tabulated ({freezing.curve_source})"
+    return f"Freezing range: {whose}, {wide}; taken as straight between its ends."
 
 
 def _grid(freezing: Freezing, show: Display) -> str:
     """How it was computed, and what was not."""
     cells = f"cells of {show.length(freezing.edge_mm, 2)} {show.length_unit}"
     return f"{'Fine' if freezing.fine else 'Draft'}: {cells}. Not computed: {'; '.join(freezing.not_modelled)}."
-
-
-def _row(clock: SprueClock) -> dict[str, str]:
-    """One sprue against its piece."""
-    return {
-        "number": str(clock.place),
-        "piece": clock.piece,
-        "sprue": about(clock.sprue),
-        "sprue_band": banded(clock.sprue),
-        "section": about(clock.section),
-        "section_band": banded(clock.section),
-        "verdict": MARK[clock.verdict],
-        "missed": f"{clock.void_low_mm3:.1f} to {clock.void_high_mm3:.1f} mm³ missed" if clock.verdict != "fed" else "",
-    }
-
-
-def _toward(freezing: Freezing) -> tuple[float, float]:
-    """The way in which the section is cut: through the first pool, else through the section of the first sprue."""
-    at = freezing.pools[0].at_mm if freezing.pools else freezing.clocks[0].section_at_mm
-    length = float(np.hypot(at[0], at[1]))
-    return (at[0] / length, at[1] / length) if length > 0 else (1.0, 0.0)
-
-
-def section(fields: Fields, *, toward: tuple[float, float]) -> Section:
-    """The plane through the axis in a direction, each pixel from the cells round it."""
-    along = fields.centre_mm[:, :2] @ np.array(toward)
-    reach = float(np.abs(along).max() + fields.size_mm.max())
-    low, high = float(fields.centre_mm[:, 2].min()), float(fields.centre_mm[:, 2].max())
-    r = np.arange(-reach, reach, PX_MM) + PX_MM / 2
-    z = np.arange(high + 1, low - 1, -PX_MM) - PX_MM / 2
-    points = np.stack([*(r[None] * toward[i] + 0 * z[:, None] for i in (0, 1)), z[:, None] + 0 * r[None]], axis=-1).reshape(-1, 3)
-    away, near = cKDTree(fields.centre_mm).query(points, k=min(NEIGHBOURS, len(fields.centre_mm)))
-    offset = np.abs(points[:, None] - fields.centre_mm[near]).max(axis=2)
-    inside = (offset <= (0.5 + SLACK) * fields.size_mm[near]).any(axis=1)
-    weight = 1 / np.maximum(away, PX_MM) ** 2
-    mean = (weight * fields.end_s[near]).sum(axis=1) / weight.sum(axis=1)
-    times = np.where(inside, mean, np.nan)
-    azimuth = float(np.degrees(np.arctan2(toward[0], toward[1])) % 360)
-    return Section(times_s=times.reshape(z.size, r.size), left_mm=-reach, top_mm=high + 1, azimuth_deg=azimuth)
-
-
-def bands(times_s: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Edges between the bands [s]: each so many times the one before, since times go with the square of thickness."""
-    seen = times_s[np.isfinite(times_s)]
-    edges: NDArray[np.float64] = np.geomspace(seen.min(), seen.max(), len(SHADES) + 1)[1:-1]
-    return edges
-
-
-def legend(edges: NDArray[np.float64]) -> list[str]:
-    """What each band stands for."""
-    inner = [f"{edge:.0f} s" if edge < SECONDS_UP_TO else bench_time(float(edge)) for edge in edges]
-    return [f"before {inner[0]}", *(f"{a} to {b}" for a, b in pairwise(inner)), f"after {inner[-1]}"]
-
-
-def shaded(cut: Section, edges: NDArray[np.float64]) -> Image.Image:
-    """The section in greys, with lines round it and between its bands."""
-    metal = np.isfinite(cut.times_s)
-    band = np.where(metal, np.searchsorted(edges, np.nan_to_num(cut.times_s)), -1)
-    grey = np.where(metal, np.array(SHADES)[np.maximum(band, 0)], 255)
-    rim = np.zeros_like(metal)
-    rim[:, 1:] |= band[:, 1:] != band[:, :-1]
-    rim[1:] |= band[1:] != band[:-1]
-    return Image.fromarray(np.where(rim, LINE, grey).astype(np.uint8))
-
-
-def svg(image: Image.Image) -> str:
-    """The raster inside an SVG, because a template takes text alone."""
-    out = io.BytesIO()
-    image.save(out, "PNG", optimize=True)
-    data = base64.b64encode(out.getvalue()).decode("ascii")
-    size = f'width="{image.width}" height="{image.height}"'
-    return f'<svg xmlns="http://www.w3.org/2000/svg" {size}><image {size} href="data:image/png;base64,{data}"/></svg>'
-
-
-def _spot(at_mm: tuple[float, float, float], says: str, cut: Section) -> dict[str, Any]:
-    """Where a pool's last liquid lies, turned into the plane of the section [mm from its left top corner]."""
-    turn = np.radians(cut.azimuth_deg)
-    r = at_mm[0] * np.sin(turn) + at_mm[1] * np.cos(turn)
-    return {"x": float(r - cut.left_mm), "y": cut.top_mm - at_mm[2], "says": says}

@@ -13,7 +13,7 @@ from pourwell.sheets import fonts
 from pourwell.sheets.bench_view import checklist_view, results_view
 from pourwell.sheets.day_view import day_view
 from pourwell.sheets.display import Display, Shown, day
-from pourwell.sheets.freeze_view import freeze_view
+from pourwell.sheets.freeze_view import Poured, freeze_view
 from pourwell.sheets.front_view import assumed, counts, figures, findings_view, flask_words, headed, leaned, run_facts
 from pourwell.sheets.kiln_view import kiln_view
 from pourwell.sheets.paper import Paper
@@ -66,11 +66,18 @@ def view(plan: Plan, *, paper: Paper, display: Shown, pictures: Mapping[str, Pic
         "check": checklist_view(plan, show),
         "results": results_view(plan, show),
         "tree": tree_view(plan, plan.tree, show, paper=paper) if plan.tree else None,
-        "freeze": freeze_view(plan.freezing, plan.fields, show=show) if plan.freezing and plan.fields else None,
+        "freeze": _freeze(plan, show),
         "weight": weight_view(plan, plan.weighed, show, paper=paper) if plan.weighed else None,
         "patterns": patterns_view(plan, pictures, show=show, paper=paper) if plan.patterns else None,
         "units": {"metal": show.metal_unit, "length": show.length_unit},
     }
+
+
+def _freeze(plan: Plan, show: Display) -> dict[str, Any] | None:
+    if plan.freezing is None or plan.fields is None or plan.tree_cast is None:
+        return None
+    poured = Poured(solid=plan.tree_cast, vacuum=plan.pour.vacuum_kpa is not None)
+    return freeze_view(plan.freezing, plan.fields, poured=poured, show=show)
 
 
 def _run(plan: Plan, show: Display) -> dict[str, str]:

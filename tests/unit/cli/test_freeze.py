@@ -28,17 +28,35 @@ def printed(monkeypatch):
 def test_the_verdict_stands_first_and_each_sprue_has_its_row(printed):
     lines = printed(freezing(clock(1), clock(2, "B", "cut off", sprue=14.2, section=23.6, void=(1.0, 3.4)))).splitlines()
     assert lines[0] == "Piece 2 is cut off from the metal before it is solid."
-    assert lines[1].split() == ["sprue", "1", "9", "s", "piece", "A", "behind", "it", "8", "s:", "fed"]
+    assert lines[1].split() == [
+        "sprue",
+        "1",
+        "feeds",
+        "until",
+        "9",
+        "s",
+        "piece",
+        "A",
+        "behind",
+        "it",
+        "needs",
+        "feed",
+        "until",
+        "8",
+        "s:",
+        "fed",
+    ]
     assert "sprue 2" in lines[2]
     assert "14 s" in lines[2]
-    assert "cut off, 1.0 to 3.4 mm3 missed" in lines[2]
+    assert "cut off, pits up to a ball of 1.9 mm" in lines[2]
 
 
 def test_the_button_is_told_with_the_vacuum_and_the_glow_with_the_sign(printed):
     said = printed(freezing())
     assert "button solid" in said
-    assert "53 s to 1.5 min; hold the vacuum until then" in said
-    assert "7 min to 11 min; the sign at the button decides" in said, "never minutes alone"
+    assert "53 s to 1.5 min; vacuum is held until then" in said
+    assert "no red on the button in the shade" in said
+    assert "7 to 11 min. Quench by that sign at the button, never by minutes alone." in said
 
 
 def test_the_flasks_outside_is_told_with_its_hottest(printed):
@@ -48,8 +66,19 @@ def test_the_flasks_outside_is_told_with_its_hottest(printed):
 
 def test_what_was_tried_is_told_with_what_it_gave(printed):
     said = printed(freezing(changes=(change(helps=False, after=1.8), change(does="Pour into a flask at {t:450}."))))
-    assert "Tried: Take a sprue of 3.5 mm in place of 2.5 mm. 1.8 mm3 missed, was 2.1" in said
+    assert "Tried: Take a sprue of 3.5 mm in place of 2.5 mm. misses a ball of 1.5 mm, was 1.6" in said
     assert "Tried: Pour into a flask at 450 °C. stays fed" in said
+
+
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        ({}, "Freezing curve computed for the recipe (Scheil): 779 to 896 °C, either end within 10 K."),
+        ({"curve": "straight", "curve_source": "studio"}, "Freezing range of studio: 779 to 896 °C, straight between."),
+    ],
+)
+def test_where_the_freezing_curve_comes_from_is_told(printed, given, told):
+    assert told in printed(freezing(**given))
 
 
 def test_the_audit_and_what_is_not_modelled_stand_last(printed):

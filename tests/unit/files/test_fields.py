@@ -50,6 +50,8 @@ def fields_of(count=40, levels=3, seed=0, bodies=BODIES):
         passed_s=(end[:, None] * np.linspace(0.25, 1, levels)).astype(np.float32),
         curve_s=np.linspace(0, 30, 7).astype(np.float32),
         curve_c=rng.uniform(500, 970, (7, 2)).astype(np.float32),
+        curve_low_c=rng.uniform(400, 800, (7, 2)).astype(np.float32),
+        curve_high_c=rng.uniform(700, 990, (7, 2)).astype(np.float32),
         curve_names=("button", "piece 1 A"),
         bodies=bodies,
     )
@@ -149,6 +151,19 @@ def test_a_header_without_an_array_or_with_a_strange_one_is_refused():
         read_fields(*changed(arrays=wide))
 
 
+def test_what_the_cooling_left_behind_is_stored_and_told():
+    """Local freezing time, cooling rate, gradient and Niyama number of every cell can be read by a stranger."""
+    header, data = written()
+    about = {entry["name"]: entry["about"] for entry in json.loads(header)["arrays"]}
+    assert "local freezing time" in about["end_s"]
+    assert "cooling rate" in about["rate_k_per_s"]
+    assert "temperature" in about["gradient_k_per_mm"]
+    assert "dimensionless Niyama" in about["niyama"]
+    back, made = read_fields(header, data), fields_of()
+    for name in ("begin_s", "end_s", "rate_k_per_s", "gradient_k_per_mm", "niyama", "curve_low_c", "curve_high_c"):
+        assert getattr(back, name) == pytest.approx(getattr(made, name), nan_ok=True), name
+
+
 def test_the_map_rises_evenly_in_lightness_so_that_it_reads_in_grey():
     """Relative luminance of sRGB (IEC 61966-2-1) rises from end to end, by no less than a fifth of the mean step anywhere."""
     shares = np.linspace(0, 1, 41)
@@ -181,7 +196,16 @@ def test_the_coloured_tree_carries_the_fields_at_its_corners():
     local = np.asarray(part.vertex_attributes["_LOCAL_S"]).reshape(-1)
     assert local == pytest.approx(0.75 * end, rel=1e-3)
     assert set(np.asarray(part.vertex_attributes["_POOL"]).reshape(-1)) == {0.0, 1.0}
-    assert np.isfinite(np.asarray(part.vertex_attributes["_NIYAMA"])).all()
+    for name in ("_NIYAMA", "_RATE_K_PER_S", "_GRADIENT_K_PER_MM"):
+        assert np.isfinite(np.asarray(part.vertex_attributes[name])).all()
+    found = fields_of(bodies=("stem",))
+    away = np.abs(found.centre_mm[:, 2][None] - z[:, None])
+    clear = np.ptp(np.sort(away, axis=1)[:, :2], axis=1) > 1e-3  # not half way between two cells
+    near = away.argmin(axis=1)[clear]
+    assert clear.mean() > 0.8
+    for name in ("rate_k_per_s", "gradient_k_per_mm"):
+        read = np.asarray(part.vertex_attributes[f"_{name.upper()}"]).reshape(-1)[clear]
+        assert read == pytest.approx(getattr(found, name)[near]), name
 
 
 def test_a_long_body_is_divided_until_its_edges_are_short():

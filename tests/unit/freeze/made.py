@@ -26,9 +26,10 @@ def pool(number=1, place=2, verdict="cut off", **other):
     basis = Pool(
         number=number,
         place=place,
-        where=f"piece {place}, 19 mm from its sprue",
+        where=f"piece {place}, {{l:19}} from its sprue",
         at_mm=(-26.0, 2.0, 26.0),
         neck_at_mm=(-14.0, 0.0, 34.0),
+        neck_where="in the piece, {l:9} from its sprue",
         neck_mm=2.8,
         lost=spell(7.4, 4.0, 15.0),
         solid=spell(10.1, 6.5, 17.0),
@@ -52,6 +53,10 @@ def freezing(*clocks, pools=(), changes=(), **other):
         fine=False,
         curve="computed",
         curve_source="ag-au-cu",
+        liquidus_c=896.0,
+        solidus_c=779.0,
+        curve_band_k=10.0,
+        feeds_to_fraction=0.7,
         pieces=tuple(
             PieceFreezing(
                 place=c.place, piece=c.piece, first_s=12.0, last=spell(24.0, 15.0, 44.0), last_at_mm=(0.0, 0.0, 30.0), local_s=20.0

@@ -25,7 +25,7 @@ def test_freeze_cut_off_fires():
     assert finding.severity is Severity.WARN
     assert finding.where == "piece B"
     assert "loses its feed before it is solid (number 2 on the tree)" in finding.says
-    assert "piece 2, 19 mm from its sprue" in finding.says
+    assert "piece 2, 19 mm from its sprue" in spelt_out(finding.says)
     assert "after 7 s" in finding.says
     assert "until 10 s" in finding.says
     assert finding.measure == "1.0 to 3.4 mm3 not fed"
@@ -54,7 +54,7 @@ def test_each_kind_of_piece_is_told_once_with_all_its_places_and_its_worst():
     (finding,) = found(mild, clock(2), bad, pools=(pool(1, 3), pool(2, 1)))
     assert "numbers 1, 3 on the tree" in finding.says
     assert finding.measure == "2.0 to 5.0 mm3 not fed"
-    assert "piece 3, 19 mm" in finding.says
+    assert "piece 3, 19 mm" in spelt_out(finding.says)
 
 
 def test_two_kinds_are_told_apart():

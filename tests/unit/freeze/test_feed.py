@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from pourwell.physics import feeding as flow
-from pourwell.steps.freeze.feed import CUT, FED, _kin, verdict
+from pourwell.steps.freeze.cast import Fed
+from pourwell.steps.freeze.feed import CUT, FED, _kin, _neck_words, verdict
 from tests.unit.freeze.trees import LEVEL_MM, far_from
 
 
@@ -67,7 +68,31 @@ def test_the_pool_lies_in_the_head_and_its_neck_in_the_shank(froze):
     assert far_from([pool.at_mm], head)[0] < 3.6, "within the ball"
     assert far_from([pool.neck_at_mm], head)[0] > 6.0
     assert pool.neck_mm == pytest.approx(2.76, abs=0.5), "the shank of 2 x 3 mm as a round"
-    assert pool.where == "piece 2, 19 mm from its sprue"
+    assert pool.where == "piece 2, {l:19} from its sprue"
+    assert pool.neck_where.startswith(("in the piece, {l:", "where the sprue meets", "in sprue 2"))
+
+
+@pytest.mark.parametrize(
+    ("body", "away", "said"),
+    [
+        ("sprue 2", 1.0, "in sprue 2"),
+        ("stem", 9.0, "in the stem"),
+        ("piece 2 B", 2.4, "where the sprue meets the piece"),
+        ("piece 2 B", 9.4, "in the piece, {l:9} from its sprue"),
+    ],
+)
+def test_a_neck_is_told_by_where_it_lies(body, away, said):
+    fed = Fed(
+        number=2,
+        piece="B",
+        gauge_mm=2.5,
+        from_mm=(0, 0, 0),
+        to_mm=(8, 0, 0),
+        second_mm=None,
+        second_piece_mm=None,
+        second_gauge_mm=0,
+    )
+    assert _neck_words(body, fed=fed, away_mm=away) == said
 
 
 def test_a_pool_is_lost_before_it_is_solid_and_holds_less_liquid_than_volume(froze):

@@ -109,11 +109,33 @@ def test_levels_are_passed_in_their_order_from_liquidus_to_solid(froze):
 
 def test_cooling_curves_begin_at_the_metal_and_fall(froze):
     fields = froze.fields
-    assert fields.curve_names == fields.bodies
-    assert fields.curve_c[0] == pytest.approx(970.0)
-    assert (fields.curve_c[-1] < 780).all()
+    assert fields.curve_names == (*fields.bodies, "mould at the wall")
+    assert fields.curve_c[0, :-1] == pytest.approx(970.0)
+    assert fields.curve_c[0, -1] == pytest.approx(500.0)
+    assert (fields.curve_c[-1] <= 500).all(), "until no metal glows"
+    assert fields.curve_s[-1] == pytest.approx(froze.freezing.dark.value_s, rel=1e-5)
     assert fields.curve_s[0] == 0
     assert np.all(np.diff(fields.curve_s) > 0)
+
+
+def test_curves_lie_between_those_of_the_slow_and_the_fast_run(froze):
+    fields = froze.fields
+    known = np.isfinite(fields.curve_low_c)
+    assert (fields.curve_low_c <= fields.curve_c)[known].all()
+    assert (fields.curve_high_c >= fields.curve_c)[known].all()
+    assert known[fields.curve_s < froze.freezing.last.low_s].all(), "all three are still running"
+    button = fields.curve_names.index("button")
+    assert np.nanmax(fields.curve_high_c[:, button] - fields.curve_low_c[:, button]) > 20
+
+
+def test_the_source_of_the_freezing_curve_is_told_with_its_band(froze):
+    """Ag-Cu eutectic 779.1 degC (Murray 1984)."""
+    freezing = froze.freezing
+    assert (freezing.curve, freezing.curve_source) == ("computed", "ag-au-cu")
+    assert freezing.solidus_c == pytest.approx(779.1, abs=1.0)
+    assert 890 < freezing.liquidus_c < 905
+    assert freezing.curve_band_k == 10.0
+    assert freezing.feeds_to_fraction == trees.LIBRARY.rule("feeding_solid_low_fraction")
 
 
 def test_slivers_do_not_go_their_own_ways(froze):
@@ -171,6 +193,8 @@ def test_other_alloys_freeze_too(alloy):
     assert got.freezing.ledger_fraction < 1e-6
     assert got.freezing.clocks[0].verdict == "fed"
     assert got.freezing.curve == ("straight" if "nickel" in alloy else "computed")
+    assert (got.freezing.curve_band_k == 0.0) == ("nickel" in alloy)
+    assert got.freezing.solidus_c <= got.freezing.liquidus_c < metal_c
     if alloy.startswith("fine"):
         assert not np.isfinite(got.fields.niyama).any(), "a pure metal has no mush"
     else:

@@ -93,6 +93,33 @@ def test_probes_are_read_where_they_lie(made):
     assert got.frozen.probe_temperatures[0] == pytest.approx(970.0 + 273.15)
 
 
+def test_curves_run_on_until_nothing_glows(made):
+    """Deep in every body and in the mould at the wall; the last of the metal is at 500 degC then."""
+    shape, mesh = made[1], made[2]
+    got = ran(made, probes=mesh.probes, glow=True)
+    assert got.curve_times.shape == got.curve_temperatures.shape[:1]
+    assert got.curve_temperatures.shape[1] == len(shape.names) + 1
+    assert (np.diff(got.curve_times) > 0).all()
+    assert got.curve_times[-1] == got.dark_s
+    assert got.curve_temperatures[-1, :-1].max() <= 500 + 273.15
+    solid = int(np.searchsorted(got.curve_times, got.frozen.time))
+    assert got.curve_temperatures[: solid + 1] == pytest.approx(got.frozen.probe_temperatures), "as the solver read them"
+
+
+def test_without_glow_the_curves_end_with_the_freezing(made):
+    got = ran(made, probes=made[2].probes)
+    assert got.curve_times[-1] == got.frozen.time
+
+
+def test_the_rim_lies_at_the_flasks_wall_half_way_up_the_metal(made):
+    cast, shape, mesh = made
+    x, y, z = shape.frame.to_tree(mesh.rim[None])[0]
+    assert np.hypot(x, y) == pytest.approx(cast.flask.diameter_mm / 2, abs=3.0)
+    assert z == pytest.approx(21.0, abs=3.0), "metal reaches from 6 to 36 mm"
+    read = ran(made, probes=mesh.rim[None]).frozen.probe_temperatures[:, 0]
+    assert read[0] == pytest.approx(500 + 273.15), "it starts as the flask, not as the metal"
+
+
 def test_progress_is_told_in_rising_percents_and_what_it_raises_ends_the_run(made):
     heard = []
     ran(made, tell=heard.append)

@@ -6,7 +6,7 @@ import manifold3d
 import numpy as np
 import pytest
 
-from pourwell.geometry.section import cut, smallest_section
+from pourwell.geometry.section import cut, folded, smallest_section
 from pourwell.geometry.shapes import plain_band
 from pourwell.geometry.solidity import NotSolidError, from_manifold
 
@@ -110,3 +110,30 @@ def test_fewer_turns_find_a_section_at_most_a_little_larger():
     bar = CUBE((40, 2, 4), True).rotate((0, 0, 31))
     at = np.array([-sin(radians(31)), cos(radians(31)), 0.0])
     assert 8 * (1 - 1e-9) <= smallest_section(bar, at, at, turns_count=6).area_mm2 <= 8 * 1.01
+
+
+def test_two_half_planes_make_one_section_of_different_sides():
+    """A bar from -2 to 8 along x and from -3 to 3 along y: 8 mm to the east, 3 mm to the north, 10 high."""
+    bar = CUBE((10, 6, 10)).translate((-2, -3, 0))
+    (loop,) = folded(bar, (1, 0), (0, 2))
+    assert loop.min(axis=0) == pytest.approx([-3, 0])
+    assert loop.max(axis=0) == pytest.approx([8, 10])
+    area = 0.5 * np.sum(loop[:, 0] * np.roll(loop[:, 1], -1) - np.roll(loop[:, 0], -1) * loop[:, 1])
+    assert area == pytest.approx(110), "anticlockwise"
+
+
+def test_a_fold_straight_across_is_the_plane_section():
+    tube = (rod(5, 10) - rod(3, 12)).translate((9, 0, 0))
+    loops = sorted(folded(tube, (1, 0), (-1, 0)), key=lambda loop: loop[:, 0].min())
+    assert len(loops) == 2, "both walls, east of the axis"
+    ends = [(loop[:, 0].min(), loop[:, 0].max()) for loop in loops]
+    assert ends == [pytest.approx((4, 6), abs=0.01), pytest.approx((12, 14), abs=0.01)]
+
+
+def test_a_fold_looks_the_way_it_is_told():
+    """A wedge that lies south-west only is seen to the left when the left half looks there, with its own handedness."""
+    bar = CUBE((1, 1, 4)).translate((-5, -5, 7))
+    assert folded(bar, (1, 0), (0, 1)) == ()
+    (loop,) = folded(bar, (1, 0), (-1, -1))
+    assert loop.min(axis=0) == pytest.approx([-5 * sqrt(2), 7], abs=1e-6)
+    assert loop.max(axis=0) == pytest.approx([-4 * sqrt(2), 11], abs=1e-6)

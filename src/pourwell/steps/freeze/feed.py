@@ -96,14 +96,16 @@ def _pool(
     """A pool in the words of the bench."""
     known = [p for p in kin if p is not None]
     at = _point(shape.frame.to_tree(net.centre[[told.last]])[0])
+    neck_at = _point(shape.frame.to_tree(net.centre[[told.neck]])[0])
     unfed = [mm3_from_m3(p.unfed) if p else 0.0 for p in kin]
     said = verdict([_missed(p, net, limits[n % len(limits)]) if p else 0.0 for n, p in enumerate(kin)])
     return Pool(
         number=number,
         place=fed.number,
-        where=f"piece {fed.number}, {math.dist(at, fed.to_mm):.0f} mm from its sprue",
+        where=f"piece {fed.number}, {{l:{math.dist(at, fed.to_mm):.0f}}} from its sprue",
         at_mm=at,
-        neck_at_mm=_point(shape.frame.to_tree(net.centre[[told.neck]])[0]),
+        neck_at_mm=neck_at,
+        neck_where=_neck_words(shape.names[net.body[told.neck]], fed=fed, away_mm=math.dist(neck_at, fed.to_mm)),
         neck_mm=2 * math.sqrt(mm2_from_m2(told.neck_area) / math.pi),
         lost=_spell(told.lost, [p.lost for p in known]),
         solid=_spell(told.end, [p.end for p in known]),
@@ -113,6 +115,13 @@ def _pool(
         void_high_mm3=losses[1] * max(unfed),
         verdict="uncertain" if said == "fed" else said,
     )
+
+
+def _neck_words(body: str, *, fed: Fed, away_mm: float) -> str:
+    """Where a neck lies, by its body and how far from the end of the sprue."""
+    if not body.startswith("piece"):
+        return f"in {body}" if body.startswith("sprue") else f"in the {body}"
+    return "where the sprue meets the piece" if away_mm <= fed.gauge_mm else f"in the piece, {{l:{away_mm:.0f}}} from its sprue"
 
 
 def _clock(

@@ -47,10 +47,12 @@ class Pool:
     place: int
     """The piece in which its last liquid lies; pools of sprues and stem do no harm and are left out."""
     where: str
-    """In words: "piece 3, far from its sprue"."""
+    """In words: "piece 3, {l:19} from its sprue"; the length is spelt out where it is read."""
     at_mm: Point
     """Where its last liquid lies: there the hollow will be."""
     neck_at_mm: Point
+    neck_where: str
+    """In words: "in sprue 3", "in the piece, {l:4} from its sprue"."""
     neck_mm: float
     """Through which it was fed, as the diameter of a round of the same section."""
     lost: Spell
@@ -101,6 +103,14 @@ class Freezing:
     curve: str
     """"computed" from Gibbs energies, or "straight" between solidus and liquidus."""
     curve_source: str
+    """Source of solidus and liquidus; "studio": the user's own figures."""
+    liquidus_c: float
+    solidus_c: float
+    """Where the curve that was used begins to freeze and is solid."""
+    curve_band_k: float
+    """By so much a computed curve may be off either way; 0: not computed."""
+    feeds_to_fraction: float
+    """Solid fraction up to which metal surely feeds: the clocks of sprues and sections are told for it."""
     pieces: tuple[PieceFreezing, ...]
     clocks: tuple[SprueClock, ...]
     pools: tuple[Pool, ...]
@@ -136,17 +146,17 @@ class Fields:
     body: Ints
     """(q,) place in `bodies`."""
     begin_s: Singles
-    """Falls below the liquidus."""
+    """(q,) falls below the liquidus."""
     end_s: Singles
-    """Solid."""
+    """(q,) solid."""
     rate_k_per_s: Singles
-    """Cooling rate at the end of freezing."""
+    """(q,) cooling rate at the end of freezing."""
     gradient_k_per_mm: Singles
-    """Of temperature, at the end of freezing."""
+    """(q,) of temperature, at the end of freezing."""
     niyama: Singles
-    """Dimensionless Niyama number, a secondary field."""
+    """(q,) dimensionless Niyama number, a secondary field."""
     pool: Ints
-    """Number of the pool that a cell froze in; 0: fed to the end."""
+    """(q,) number of the pool that a cell froze in; 0: fed to the end."""
     solid_fraction: Singles
     """(k,) levels of solid fraction."""
     passed_s: Singles
@@ -155,8 +165,12 @@ class Fields:
     """(s,) times of the cooling curves."""
     curve_c: Singles
     """(s, p) temperatures of the cooling curves."""
+    curve_low_c: Singles
+    """(s, p) the lowest of all runs at that time; NaN where a run has ended."""
+    curve_high_c: Singles
+    """(s, p) the highest."""
     curve_names: tuple[str, ...]
-    """p names: "button", "piece 1", ..."""
+    """p names: those of the bodies, read where each lies deepest in metal, and "mould at the wall"."""
     bodies: tuple[str, ...]
     """Names of the tree's bodies."""
 

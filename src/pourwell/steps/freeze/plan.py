@@ -12,9 +12,9 @@ from pourwell.materials.library import Library
 from pourwell.physics.niyama import Mush, dimensionless
 from pourwell.physics.properties import Substance
 from pourwell.steps.freeze import checks
-from pourwell.steps.freeze.cast import Cast, Ends, Shape, computes, metal_substance
+from pourwell.steps.freeze.cast import Cast, Ends, Fed, Shape, computes, metal_substance
 from pourwell.steps.freeze.change import changes
-from pourwell.steps.freeze.feed import Feeding, feeding
+from pourwell.steps.freeze.feed import LIMITS, Feeding, feeding
 from pourwell.steps.freeze.model import Change, Fields, Floats, Freezing, PieceFreezing, Spell
 from pourwell.steps.freeze.run import Meshed, Run, Tell, TooCoarseError, meshed, run
 from pourwell.steps.pattern.model import Point
@@ -31,6 +31,8 @@ MUSH_PRESSURE: Final = 1e5
 """What drives liquid into the mush [Pa]: about the air above the button. Own estimate."""
 MUSH_VISCOSITY: Final = 4e-3
 """Of liquid silver alloys [Pa s], from memory."""
+RIM: Final = "mould at the wall"
+"""Name of the curve that is read where the mould meets the flask."""
 NARROW_K: Final = 1.0
 """With a narrower freezing range there is no mush to speak of."""
 NOT_MODELLED: Final = (
@@ -111,13 +113,13 @@ def freeze(cast: Cast, *, fine: bool, library: Library, tell: Tell, edge_mm: flo
         def told(text: str, number: int = number) -> None:
             tell(f"{text}, run {number} of {len(RUNS)}")
 
-        runs.append(run(cast, made, metal=metal, library=library, ends=ends, tell=told, probes=made.deepest, glow=True))
+        runs.append(run(cast, made, metal=metal, library=library, ends=ends, tell=told, probes=made.probes, glow=True))
     tell("Following the liquid")
     found = feeding(cast, shape, made, runs=runs, library=library)
     alone = feeding(cast, shape, made, runs=runs[:1], library=library).clocks
     tried = changes(cast, found.clocks, alone=alone, edge_mm=edge, metal=metal, library=library, tell=tell)
-    freezing = _freezing(cast, shape, made=made, runs=runs, found=found, tried=tried, fine=fine, library=library)
-    fields = _fields(shape, made, runs[0], found=found, metal=metal, library=library)
+    freezing = _freezing(cast, shape, made=made, runs=runs, found=found, tried=tried, fine=fine, metal=metal, library=library)
+    fields = _fields(shape, made, runs, found=found, metal=metal, library=library)
     return Froze(freezing=freezing, fields=fields, findings=checks.findings(checks.Facts(freezing=freezing, library=library)))
 
 
@@ -149,46 +151,34 @@ def _freezing(
     found: Feeding,
     tried: tuple[Change, ...],
     fine: bool,
+    metal: Substance,
     library: Library,
 ) -> Freezing:
-    mesh, first = made.mesh, runs[0]
+    first = runs[0]
     cells = first.frozen.cells
-    body, centre = mesh.body[cells], shape.frame.to_tree(mesh.centre[cells])
-    button = body == shape.names.index("button")
-    last = int(np.argmax(first.frozen.end))
+    button = made.mesh.body[cells] == shape.names.index("button")
     computed = computes(cast.alloy, library)
-    pieces = []
-    for fed in cast.fed:
-        mine = np.flatnonzero(body == shape.piece(fed.number))
-        ends = [r.frozen.end[mine] for r in runs]
-        local = np.sort(first.frozen.local_time[mine])
-        pieces.append(
-            PieceFreezing(
-                place=fed.number,
-                piece=fed.piece,
-                first_s=float(ends[0].min()),
-                last=spell([float(e.max()) for e in ends]),
-                last_at_mm=point(centre[mine[int(np.argmax(ends[0]))]]),
-                local_s=float(np.median(local)),
-            )
-        )
     thin = made.grid.thin.cells
     return Freezing(
         edge_mm=mm_from_m(made.grid.spacing),
         fine=fine,
         curve="computed" if computed else "straight",
         curve_source="ag-au-cu" if computed else cast.alloy.solidus_c.source,
-        pieces=tuple(pieces),
+        liquidus_c=c_from_k(metal.liquidus),
+        solidus_c=c_from_k(metal.solidus),
+        curve_band_k=library.rule("computed_melting_band_k") if computed else 0.0,
+        feeds_to_fraction=library.rule(LIMITS[0]),
+        pieces=tuple(_piece(fed, shape, made=made, runs=runs) for fed in cast.fed),
         clocks=found.clocks,
         pools=found.pools,
         changes=tried,
         button=spell([float(r.frozen.end[button].max()) for r in runs]),
         last=spell([float(r.frozen.end.max()) for r in runs]),
-        last_at_mm=point(centre[last]),
+        last_at_mm=point(shape.frame.to_tree(made.mesh.centre[cells[[int(np.argmax(first.frozen.end))]]])[0]),
         dark=spell([r.dark_s for r in runs]),
         outside_c=first.outside_c,
         outside_high_c=max(r.outside_c for r in runs),
-        cells_count=int(mesh.volume.size),
+        cells_count=int(made.mesh.volume.size),
         metal_cells_count=int(cells.size),
         steps_count=first.frozen.steps,
         ledger_fraction=max(r.frozen.ledger.share for r in runs),
@@ -197,10 +187,28 @@ def _freezing(
     )
 
 
-def _fields(shape: Shape, made: Meshed, first: Run, *, found: Feeding, metal: Substance, library: Library) -> Fields:
-    """What the first run knows of every cell."""
-    frozen, mesh = first.frozen, made.mesh
+def _piece(fed: Fed, shape: Shape, *, made: Meshed, runs: list[Run]) -> PieceFreezing:
+    """When and where one piece is solid."""
+    cells = runs[0].frozen.cells
+    mine = np.flatnonzero(made.mesh.body[cells] == shape.piece(fed.number))
+    ends = [r.frozen.end[mine] for r in runs]
+    last = cells[mine[[int(np.argmax(ends[0]))]]]
+    return PieceFreezing(
+        place=fed.number,
+        piece=fed.piece,
+        first_s=float(ends[0].min()),
+        last=spell([float(e.max()) for e in ends]),
+        last_at_mm=point(shape.frame.to_tree(made.mesh.centre[last])[0]),
+        local_s=float(np.median(runs[0].frozen.local_time[mine])),
+    )
+
+
+def _fields(shape: Shape, made: Meshed, runs: list[Run], *, found: Feeding, metal: Substance, library: Library) -> Fields:
+    """What the first run knows of every cell, and the curves of all."""
+    first, mesh = runs[0], made.mesh
+    frozen = first.frozen
     cells = frozen.cells
+    curves = np.stack([_on_times(r, first.curve_times) for r in runs])
     return Fields(
         centre_mm=shape.frame.to_tree(mesh.centre[cells]),
         size_mm=_singles(mm_from_m(1.0) * made.grid.cells.size[cells]),
@@ -213,11 +221,20 @@ def _fields(shape: Shape, made: Meshed, first: Run, *, found: Feeding, metal: Su
         pool=found.pool,
         solid_fraction=_singles(frozen.levels),
         passed_s=_singles(frozen.passed),
-        curve_s=_singles(frozen.probe_times),
-        curve_c=_singles(c_from_k(0.0) + frozen.probe_temperatures),
-        curve_names=shape.names,
+        curve_s=_singles(first.curve_times),
+        curve_c=_singles(curves[0]),
+        curve_low_c=_singles(curves.min(axis=0)),
+        curve_high_c=_singles(curves.max(axis=0)),
+        curve_names=(*shape.names, RIM),
         bodies=shape.names,
     )
+
+
+def _on_times(run: Run, times: Floats) -> Floats:
+    """The cooling curves of a run at other times (s,): (s, p) [degC], NaN beyond its end."""
+    columns = [np.interp(times, run.curve_times, column, right=np.nan) for column in run.curve_temperatures.T]
+    out: Floats = c_from_k(0.0) + np.stack(columns, axis=1)
+    return out
 
 
 def _niyama(first: Run, metal: Substance, library: Library) -> Floats:

@@ -42,6 +42,14 @@ class Meshed:
     """With the flask's wall."""
     deepest: Floats
     """(bodies, 3) the place in each body that lies deepest in metal [m]."""
+    rim: Floats
+    """(3,) the mould at the flask's wall, half way up the metal [m]."""
+
+    @property
+    def probes(self) -> Floats:
+        """(bodies + 1, 3) where the cooling curves are read: deep in each body, then at the rim [m]."""
+        out: Floats = np.vstack([self.deepest, self.rim])
+        return out
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -53,6 +61,10 @@ class Run:
     """The flask's wall, hottest, when all metal is solid."""
     dark_s: float
     """From then on nothing of the metal glows any more in the shade; NaN where it was not asked."""
+    curve_times: Floats
+    """(s,) from the pour to the end of the run, also after the metal is solid [s]."""
+    curve_temperatures: Floats
+    """(s, p) of the cells nearest to the probes [K]."""
 
 
 def meshed(cast: Cast, shape: Shape, *, edge_mm: float) -> Meshed:
@@ -94,7 +106,16 @@ def meshed(cast: Cast, shape: Shape, *, edge_mm: float) -> Meshed:
                 f"With cells of {edge_mm:g} mm nothing is left of {name}.", try_this="Take smaller cells: --fine, or --edge-mm."
             )
         deepest[body] = grid.mesh.centre[mine[int(np.argmin(away[mine]))]]
-    return Meshed(grid=grid, mesh=mesh, deepest=deepest)
+    return Meshed(grid=grid, mesh=mesh, deepest=deepest, rim=_rim(mesh))
+
+
+def _rim(mesh: Mesh) -> Floats:
+    """The cell of the wall that is nearest to half the height of the metal (3,) [m]."""
+    walls = np.flatnonzero(mesh.kind == WALL)
+    height = mesh.centre[mesh.metal, 2]
+    middle = 0.5 * (height.min() + height.max())
+    found: Floats = mesh.centre[walls[int(np.argmin(np.abs(mesh.centre[walls, 2] - middle)))]]
+    return found
 
 
 def run(cast: Cast, made: Meshed, *, metal: Substance, library: Library, ends: Ends, tell: Tell, probes: Floats, glow: bool) -> Run:
@@ -125,13 +146,22 @@ def run(cast: Cast, made: Meshed, *, metal: Substance, library: Library, ends: E
     watch = Watch(probes=tuple((float(x), float(y), float(z)) for x, y, z in probes), each=told)
     frozen = solidify(mesh, around, start, watch=watch)
     outside_c = c_from_k(float(frozen.temperature[mesh.kind == WALL].max()))
-    dark_s = np.nan
+    dark_s, times, read = np.nan, [frozen.probe_times], [frozen.probe_temperatures]
     if glow:
+        near = [mesh.nearest(place) for place in probes]
         dark = k_from_c(library.rule("glow_seen_c"))
         cooled = np.where(mesh.kind == METAL, np.minimum(frozen.temperature, metal.solidus - JUST_K), frozen.temperature)
         dark_s = frozen.time
         for moment in march(mesh, around, cooled, pace=Pace(first=AFTER_STEP_S), until=LONGEST_S):
             dark_s = frozen.time + moment.time
+            times.append(np.array([dark_s]))
+            read.append(moment.temperature[near][None])
             if moment.temperature[mesh.metal].max() < dark:
                 break
-    return Run(frozen=frozen, outside_c=outside_c, dark_s=dark_s)
+    return Run(
+        frozen=frozen,
+        outside_c=outside_c,
+        dark_s=dark_s,
+        curve_times=np.concatenate(times),
+        curve_temperatures=np.concatenate(read),
+    )
