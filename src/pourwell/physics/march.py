@@ -35,8 +35,8 @@ class Pace:
     """Sum of what is out of balance in a step, as a share of the heat that moves in it; none of it is lost, see `Marcher`."""
     worst: float = 0.02
     """The same for the worst cell of metal, as a share of the heat of its freezing: without it slivers go their own ways."""
-    linear: float = 0.05
-    """How far each linear solution brings its residual down."""
+    linear: float = 0.01
+    """Least share of its residual that a linear solution must leave: it goes no farther than the step asks."""
     newton: int = 25
     """Most solutions in a step, before it is halved."""
     ledger: float = 1e-3
@@ -49,6 +49,8 @@ HALVINGS = 8
 """Most halvings of a step that does not converge."""
 SHARES = (1.0, 0.5, 0.25, 0.125)
 """Shares of a change that are tried."""
+LOOSEST, MARGIN = 0.3, 0.4
+"""Share of its residual that a linear solution may leave: at most, and of what would bring the step to its limit."""
 BEND = 20.0
 """Bend of the curve of temperature at which a change stops: beyond it the linear system no longer holds."""
 ROUNDING = 1e-14
@@ -165,12 +167,15 @@ class Marcher:
         left = self._look(step, self.trial, into=(self.temperature, self.slope, self.r))
         whole = moved(self.volume, self.trial, self.none)
         for turn in range(pace.newton):
-            if turn and left <= pace.balance * self._moving(length) + ROUNDING * lead * whole and self._worst(lead) <= pace.worst:
+            allowed = pace.balance * self._moving(length) + ROUNDING * lead * whole
+            excess = max(left / max(allowed, 1e-300), self._worst(lead) / pace.worst)
+            if turn and excess <= 1:
                 return True
             if not math.isfinite(left):
                 return False
             capacities(step, self.slope, balance.capacity, least=self.least)
-            self.products += balance.solve(self.r, tolerance=pace.linear, most=60)
+            tolerance = min(LOOSEST, max(pace.linear, MARGIN / max(excess, 1e-300)))
+            self.products += balance.solve(self.r, tolerance=tolerance, most=60)
             self.newton += 1
             left = self._move(step, left)
         return False
