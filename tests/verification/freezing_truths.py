@@ -180,4 +180,3 @@ def plate_corner(x, y, *, wide=0.6, tall=1.0, conductivity=52.0, film=750.0, bas
         )
         total += c * math.cos(b * x) * fall
     return total
-

@@ -104,7 +104,14 @@ def test_a_plate_at_its_melting_point_freezes_through_a_film_as_the_closed_form_
     assert seen == pytest.approx(exact, rel=0.01), f"observed {seen:.4f} s, exact {exact:.4f}"
 
 
-SUPERHEAT = {(0.5, None): 0.04074, (1, None): 0.16298, (2, None): 0.65192, (0.5, 1500): 0.18523, (1, 1500): 0.46574, (2, 1500): 1.27961}
+SUPERHEAT = {
+    (0.5, None): 0.04074,
+    (1, None): 0.16298,
+    (2, None): 0.65192,
+    (0.5, 1500): 0.18523,
+    (1, 1500): 0.46574,
+    (2, 1500): 1.27961,
+}
 
 
 @pytest.mark.parametrize(("width_mm", "film"), SUPERHEAT)
@@ -199,7 +206,12 @@ def scheil():
     fractions = np.concatenate([[1.0], np.clip(1 - liquid, 0, 1)])
     fractions[-1] = 0.0
     melt = Melt(
-        density=9300, solid_heat_capacity=282, liquid_heat_capacity=300, latent=112e3, solid_conductivity=330, liquid_conductivity=170
+        density=9300,
+        solid_heat_capacity=282,
+        liquid_heat_capacity=300,
+        latent=112e3,
+        solid_conductivity=330,
+        liquid_conductivity=170,
     )
     return freezing(melt, temperature=k_from_c(np.concatenate([celsius[:1], celsius])), solid_fraction=fractions)
 
