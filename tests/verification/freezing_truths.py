@@ -1,4 +1,4 @@
-"""Closed forms that the tests of the freezing solver are held against, worked out here and independently of the program. SI, degC."""
+"""Closed forms that the tests of the freezing solver are held against, worked out here, apart from the program. SI, degC."""
 
 import math
 from dataclasses import dataclass
@@ -100,7 +100,7 @@ def rod_time(diameter):
 
 @dataclass(frozen=True, kw_only=True)
 class Chill:
-    """A melt whose face is held: conductivities, heat a cubic metre and a kelvin, latent heat a cubic metre, temperatures [degC]."""
+    """A melt whose face is held: (conductivity, heat a cubic metre and kelvin), latent heat a cubic metre, temperatures [degC]."""
 
     solid: tuple[float, float]
     liquid: tuple[float, float]

@@ -1,4 +1,4 @@
-"""The freezing solver's conduction alone, nothing freezes: textbook examples, the benchmarks of a society, the flux of a cylinder."""
+"""The freezing solver's conduction alone, nothing freezes: textbook examples, benchmarks of a society, the flux of a cylinder."""
 
 import math
 

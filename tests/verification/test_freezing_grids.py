@@ -1,4 +1,4 @@
-"""How the freezing solver closes in: observed orders in time and space, shapes at three grids, time error of a tree, symmetry, limits."""
+"""How the freezing solver closes in: orders in time and space, shapes at three grids, time error of a tree, symmetry, limits."""
 
 import math
 from itertools import pairwise
@@ -47,7 +47,7 @@ def orders(values):
 
 @pytest.mark.parametrize("name", METALS)
 def test_heat_given_is_of_second_order_in_time(name):
-    """Half a plate of 2 mm, steps of 0.16, 0.08, 0.04, 0.02 of the time gone by: backward differences of second order (Gear 1971)."""
+    """Half a plate of 2 mm, steps of 0.16, 0.08, 0.04, 0.02 of the time gone by: second order (Gear 1971)."""
     mesh = line(growing((0, 4e-3), 0, 60e-3, step=0.1e-3, factor=1.06), lambda x: x < 1e-3)
     heat = [given(mesh, METALS[name], Pace(first=g / 6, growth=g, balance=1e-7, linear=1e-3)) for g in (0.16, 0.08, 0.04, 0.02)]
     assert min(orders(heat)) > 1.75, f"observed {orders(heat)}"
@@ -89,7 +89,7 @@ def tilted_ends(spacing, *, axis=TILTED["axis"], middle=TILTED["middle"], pace=N
 
 
 def test_a_tilted_ring_comes_to_the_reference_over_three_grids():
-    """6.132 s. Cells of 1, 0.5, 0.25 mm, two, four, eight across the band; at 0.25 mm 1 %; each halving halves the error at least."""
+    """6.132 s. Cells of 1, 0.5, 0.25 mm, two to eight across the band; at 0.25 mm 1 %; each halving halves the error at least."""
     ends, last = [], None
     for spacing in SPACINGS:
         mean, grid, last = tilted_ends(spacing)

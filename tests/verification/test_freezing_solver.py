@@ -9,8 +9,8 @@ import pytest
 from scipy.optimize import brentq
 from scipy.special import erf, erfc, erfcx
 
-from pourwell.physics.boundary import Contact, Film, Surroundings
-from pourwell.physics.march import Marcher, Pace, march
+from pourwell.physics.boundary import Film, Surroundings
+from pourwell.physics.march import Pace, march
 from pourwell.physics.properties import Melt, inert, ranged
 from pourwell.physics.solidify import Watch, solidify
 from pourwell.units import k_from_c

@@ -1,6 +1,5 @@
 """The freezing solver on the octree, against closed forms and a finer model: balls, rings, trees of cells, symmetry, the ledger."""
 
-import math
 from collections import deque
 from dataclasses import replace
 
@@ -16,7 +15,7 @@ from pourwell.physics.kernels.state import Step, residual
 from pourwell.physics.march import Marcher, Pace, march
 from pourwell.physics.mesh import MOULD, WALL, with_wall
 from pourwell.physics.octree import Grading
-from pourwell.physics.properties import Melt, inert, ranged
+from pourwell.physics.properties import inert, ranged
 from pourwell.physics.solidify import solidify
 from pourwell.units import k_from_c
 from tests.verification.freezing_cases import (
