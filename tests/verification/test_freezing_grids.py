@@ -14,14 +14,12 @@ from pourwell.physics.octree import Grading
 from pourwell.physics.solidify import solidify
 from pourwell.units import k_from_c
 from tests.verification.freezing_cases import RANGED, STERLING, ball, growing, line, melted_at, poured, ring, setting, shells
+from tests.verification.freezing_truths import REFERENCE_S
 from tests.verification.test_freezing_orders import Tree
 from tests.verification.test_freezing_sections import scheil
 
 BLOCK = Box(lower=(-0.02, -0.02, 0.0), upper=(0.02, 0.02, 0.04))
 EVERYWHERE = Grading(across=1e9)
-REFERENCE_S = 6.132
-"""Mean local end of freezing of a plain band, radii 8.5 and 10.5 mm, 3 mm wide, sterling at 1000 degC in plaster at 500 degC: a
-cross-section at 0.0125 mm with short steps, by a program apart from this one; its own convergence says 0.1 %."""
 TILTED = {"axis": (0.3, 0.5, 1.0), "middle": (0.1e-3, 0.2e-3, 20.15e-3)}
 METALS = {"long range": RANGED, "with eutectic": scheil(), "eutectic alone": melted_at(779), "pure": melted_at(893, STERLING)}
 SPACINGS = (1e-3, 0.5e-3, 0.25e-3)

@@ -31,16 +31,13 @@ from tests.verification.freezing_cases import (
     setting,
     turned,
 )
+from tests.verification.freezing_truths import REFERENCE_S
 
 BLOCK = Box(lower=(-0.02, -0.02, 0.0), upper=(0.02, 0.02, 0.04))
 RADIAL_S = 11.098
 """Mean end of freezing of a ball of 6 mm of the same materials: shells of 0.05 mm, steps of 0.02 t, by this program's march."""
 EVERYWHERE = Grading(across=1e9)
 """No coarser cells where metal is thick."""
-TILTED = {"axis": (0.3, 0.5, 1.0), "middle": (0.1e-3, 0.2e-3, 20.15e-3)}
-REFERENCE_S = 6.132
-"""Mean local end of freezing of a plain band, radii 8.5 and 10.5 mm, 3 mm wide, sterling at 1000 degC in plaster at 500 degC: a
-cross-section at 0.0125 mm with short steps, by a program apart from this one; its own convergence says 0.1 %."""
 
 
 def mean_end(mesh, got):
