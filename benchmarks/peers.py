@@ -71,7 +71,7 @@ def passing(end, *, before, after, span):
 
 
 def by_fipy(metal, growth):
-    """The finite volumes: (n, n, n) cubes, metal where true. Mean end [s], unknowns, steps, solutions, seconds, processor's seconds."""
+    """The finite volumes: (n, n, n) cubes, metal where true. Mean end [s], unknowns, steps, solutions, seconds of wall and processor."""
     from fipy import CellVariable, DiffusionTerm, Grid3D, TransientTerm
     from fipy.solvers.scipy import LinearCGSolver
 

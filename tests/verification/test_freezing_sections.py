@@ -145,7 +145,7 @@ def in_shells(diameter, power, exact):
     """A ball (2) or a rod (1) as shells of a thirty-second of its diameter."""
     radius = diameter / 2
     edges = growing((0, 2 * radius), 0, 40 * radius, step=radius / 16, factor=1.04)
-    return last_end(shells(edges, lambda r: r < radius, power=power), heavy(EVEN), exact=exact)
+    return last_end(shells(edges, lambda r: r < radius, power=power), heavy(EVEN), exact=exact, growth=0.005)
 
 
 @pytest.mark.parametrize("diameter_mm", BALLS)
