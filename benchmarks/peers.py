@@ -71,7 +71,7 @@ def passing(end, *, before, after, span):
 
 
 def by_fipy(metal, growth):
-    """The finite volumes: (n, n, n) cubes, metal where true. Mean end [s], unknowns, steps, solutions, seconds of wall and processor."""
+    """The finite volumes on (n, n, n) cubes, metal where true: mean end [s], unknowns, steps, solutions, seconds by both clocks."""
     from fipy import CellVariable, DiffusionTerm, Grid3D, TransientTerm
     from fipy.solvers.scipy import LinearCGSolver
 
