@@ -6,7 +6,7 @@ import numpy as np
 
 from pourwell.physics.boundary import Film, Surroundings
 from pourwell.physics.conduction import Setting
-from pourwell.physics.mesh import ABOVE, BELOW, METAL, MOULD, Mesh
+from pourwell.physics.mesh import ABOVE, BELOW, METAL, MOULD, SIDE, Mesh
 from pourwell.physics.properties import Melt, inert, pure, ranged
 from pourwell.units import k_from_c
 
@@ -96,6 +96,49 @@ def turned(radii, heights, metal):
         centre=np.stack([np.repeat(r, nz), zero, np.tile(z, nr)], axis=1),
         faces=tuple(np.concatenate([p[i].ravel() for p in parts]) for i in range(5)),
         index=place,
+    )
+
+
+def shells(edges, metal, *, power):
+    """Shells between radii (n + 1,) [m] of a ball (power 2), of a metre of a cylinder (1); inner face BELOW, outer face ABOVE."""
+    edges = np.asarray(edges, float)
+    r, wide, n = 0.5 * (edges[1:] + edges[:-1]), np.diff(edges), edges.size - 1
+    around = {1: 2 * math.pi, 2: 4 * math.pi}[power]
+    area, zero = around * edges**power, np.zeros(n)
+    ends = ([0, n - 1], area[[0, -1]], 0.5 * wide[[0, -1]], [BELOW, ABOVE])
+    return graph(
+        volume=around * np.diff(edges ** (power + 1)) / (power + 1),
+        kind=np.where(metal(r), METAL, MOULD),
+        centre=np.stack([r, zero, zero], axis=1),
+        faces=(np.arange(n - 1), np.arange(1, n), area[1:-1], 0.5 * wide[:-1], 0.5 * wide[1:]),
+        outer=ends,
+        index=np.stack([np.arange(n), zero, zero], axis=1),
+    )
+
+
+def flat(x, y, metal):
+    """A section between edges x (i + 1,), y (j + 1,) [m], a metre deep: y = least is BELOW, greatest ABOVE, x = greatest SIDE."""
+    wide, tall = np.diff(x), np.diff(y)
+    i, j = wide.size, tall.size
+    number, zero = np.arange(i * j).reshape(i, j), np.zeros(i * j)
+    half_x, half_y = (np.broadcast_to(0.5 * a, (i, j)) for a in (wide[:, None], tall[None]))
+    parts = [
+        (number[:-1], number[1:], np.broadcast_to(tall[None], (i - 1, j)), half_x[:-1], half_x[1:]),
+        (number[:, :-1], number[:, 1:], np.broadcast_to(wide[:, None], (i, j - 1)), half_y[:, :-1], half_y[:, 1:]),
+    ]
+    ends = [
+        (number[:, 0], wide, half_y[:, 0], BELOW),
+        (number[:, -1], wide, half_y[:, -1], ABOVE),
+        (number[-1], tall, half_x[-1], SIDE),
+    ]
+    a, b = np.meshgrid(0.5 * (x[1:] + x[:-1]), 0.5 * (y[1:] + y[:-1]), indexing="ij")
+    return graph(
+        volume=np.outer(wide, tall).ravel(),
+        kind=np.where(metal(a, b), METAL, MOULD).ravel(),
+        centre=np.stack([a.ravel(), b.ravel(), zero], axis=1),
+        faces=tuple(np.concatenate([p[k].ravel() for p in parts]) for k in range(5)),
+        outer=tuple(np.concatenate([np.broadcast_to(e[k], e[0].shape) for e in ends]) for k in range(4)),
+        index=np.stack([np.repeat(np.arange(i), j), np.tile(np.arange(j), i), zero], axis=1),
     )
 
 

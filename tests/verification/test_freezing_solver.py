@@ -9,8 +9,8 @@ import pytest
 from scipy.optimize import brentq
 from scipy.special import erf, erfc, erfcx
 
-from pourwell.physics.boundary import Contact, Film, Surroundings
-from pourwell.physics.march import Marcher, Pace, march
+from pourwell.physics.boundary import Film, Surroundings
+from pourwell.physics.march import Pace, march
 from pourwell.physics.properties import Melt, inert, ranged
 from pourwell.physics.solidify import Watch, solidify
 from pourwell.units import k_from_c
@@ -53,60 +53,6 @@ def test_a_half_space_cools_as_the_error_function_and_is_of_second_order_in_spac
     order = math.log2(errors[0] / errors[1])
     assert errors[1] < 0.6, f"observed {errors}"
     assert order > 1.8, f"observed {errors}, order {order:.2f}"
-
-
-def test_the_lumped_thermocouple_warms_in_the_textbook_s_time():
-    """Incropera & DeWitt 6th ed., Example 5.1: a junction of tau = 1 s goes from 25 to 199 degC in gas of 200 degC in 5.165 s."""
-    diameter = 6 * 400 * 1.0 / (8500 * 400)
-    metal = inert(density=8500, heat_capacity=400, conductivity=20)
-    mesh = line([0, diameter / 6], nothing)  # volume over area of a ball
-    around = Surroundings(below=Film(coefficient=400, outside=k_from_c(200)))
-    pace = Pace(first=1e-3, growth=0.01, longest=0.02)
-    times, temperatures = [0.0], [k_from_c(25)]
-    for moment in march(mesh, setting(mould=metal, around=around), np.array([k_from_c(25)]), pace=pace, until=6):
-        times.append(moment.time)
-        temperatures.append(moment.temperature[0])
-    got = np.interp(k_from_c(199), temperatures, times)
-    assert got == pytest.approx(5.165, rel=4e-3), f"observed {got:.4f} s"
-
-
-def test_the_pipe_wall_warms_as_in_the_textbook():
-    """Incropera & DeWitt 6th ed., Example 5.4, full series: insulated face 43.0, exposed face 45.4 degC after 480 s."""
-    steel = inert(density=7832, heat_capacity=434, conductivity=63.9)
-    mesh = line(np.linspace(0, 40e-3, 41), nothing)
-    around = Surroundings(above=Film(coefficient=500, outside=k_from_c(60)))
-    start = np.full(40, k_from_c(-20))
-    got = last(march(mesh, setting(mould=steel, around=around), start, pace=Pace(first=0.05, growth=0.02), until=480))
-    inner = got.temperature[0] - k_from_c(0)
-    outer = got.temperature[-1] - k_from_c(0) + 0.5e-3 * 500 * (60 - 45.4) / 63.9
-    assert inner == pytest.approx(43.0, abs=0.2)
-    assert outer == pytest.approx(45.4, abs=0.2)
-
-
-def test_a_rod_that_radiates_ends_at_the_temperature_of_the_society_s_benchmark():
-    """NAFEMS T2 (Cameron, Casey & Simpson 1986): k 55.6, 0.1 m, one end 1000 K, the other radiates to 300 K: 927.0 K."""
-    mesh = line(np.linspace(0, 0.1, 41), nothing)
-    rod = inert(density=7850, heat_capacity=460, conductivity=55.6)
-    around = Surroundings(below=Film(coefficient=1e9, outside=1000.0), above=Film(coefficient=0.0, outside=300.0, emissivity=0.98))
-    got = last(march(mesh, setting(mould=rod, around=around), np.full(40, 1000.0), pace=Pace(first=1, growth=0.2), until=8000))
-    slope = (got.temperature[-2] - got.temperature[-1]) / 2.5e-3
-    face = got.temperature[-1] - slope * 1.25e-3
-    assert face == pytest.approx(927.0, abs=0.1), f"observed {face:.2f} K"
-
-
-def test_a_rod_with_a_swinging_end_is_within_a_percent_of_the_society_s_benchmark():
-    """NAFEMS T3 (same source): k 35, rho 7200, c 440.5, T(0.1 m) = 100 sin(pi t / 40), other end 0: 36.60 degC at 0.08 m, 32 s."""
-    rod = inert(density=7200, heat_capacity=440.5, conductivity=35)
-    mesh = line(np.linspace(0, 0.1, 41), nothing)
-    time = 0.0
-    around = Surroundings(below=held(0), above=held(0))
-    marcher = Marcher(mesh, setting(mould=rod, around=around), np.full(40, k_from_c(0)), pace=Pace(first=0.1, growth=0.0))
-    while time < 32 - 1e-9:
-        time += 0.1
-        marcher.balance.outer_rows[1, 4] = k_from_c(100 * math.sin(math.pi * time / 40))
-        moment = marcher.step(1.0)
-    got = temperature_at(mesh, moment, 0.08) - k_from_c(0)
-    assert got == pytest.approx(36.60, rel=0.01), f"observed {got:.2f} degC"
 
 
 def front(chill, melt, *, melting, pour, mould):
@@ -159,8 +105,8 @@ def test_a_pure_metal_freezes_against_a_chill_as_schwarz_says(pour, band_k):
     A cell counts as solid when the front has passed its far face; cells of 0.25 mm give that to a few percent.
     """
     mean, most, got = front_error(0.25e-3, 0.03, pour=pour, band_k=band_k)
-    assert abs(mean) < 0.03, f"observed mean {mean:+.4f}, most {most:.4f}"
-    assert most < 0.06, f"observed mean {mean:+.4f}, most {most:.4f}"
+    assert abs(mean) < 0.02, f"observed mean {mean:+.4f}, most {most:.4f}"
+    assert most < 0.03, f"observed mean {mean:+.4f}, most {most:.4f}"
     assert got.ledger.share < 1e-6
 
 
@@ -189,42 +135,6 @@ def plate(width, step, *, contact=None, metal=RANGED, pour=1000.0, pace=None, mo
     """Half a plate of a width [m] in mould, as a line from its middle; the result and the mesh."""
     mesh = line(growing((0, width), 0, 60e-3, step=step, factor=1.06), lambda x: x < width / 2)
     return solidify(mesh, setting(metal, mould, contact=contact), poured(mesh, pour), pace=pace), mesh
-
-
-def test_superheat_is_lost_as_the_closed_form_says():
-    """Lumped plate against half-spaces: theta = erfcx(sqrt tau), sqrt tau = b sqrt t/(rho c w/2); 1000 to 896 degC."""
-    dry = inert(density=1240, heat_capacity=1050, conductivity=0.45)
-    melt = Melt(
-        density=9300,
-        solid_heat_capacity=300,
-        liquid_heat_capacity=300,
-        latent=105e3,
-        solid_conductivity=300,
-        liquid_conductivity=300,
-    )
-    metal = ranged(melt, solidus=k_from_c(880), liquidus=k_from_c(896))
-    got, _ = plate(1e-3, 0.02e-3, metal=metal, mould=dry, pace=Pace(first=2e-4, growth=0.03))
-    assert float(erfcx(0.221516)) == pytest.approx((896 - 500) / 500, rel=1e-4)
-    assert np.mean(got.begin) == pytest.approx(0.16298, rel=0.015), f"observed {np.mean(got.begin):.5f} s"
-
-
-@pytest.mark.parametrize(("film", "seconds"), [(500, 4.4583), (1500, 2.5397), (3000, 2.0251)])
-def test_a_plate_at_its_melting_point_freezes_through_a_film_as_the_closed_form_says(film, seconds):
-    """Pure silver, 1 mm: Q = (k^2 dT/(h alpha)) (erfcx B - 1 + 2 B/sqrt pi), B = h sqrt(alpha t)/k, dT 461.8 K."""
-    dry = inert(density=1240, heat_capacity=1050, conductivity=0.45)
-    melt = Melt(
-        density=9300,
-        solid_heat_capacity=283,
-        liquid_heat_capacity=283,
-        latent=104.6e3,
-        solid_conductivity=360,
-        liquid_conductivity=175,
-    )
-    contact = Contact(solid_fraction=(0.0,), coefficient=(float(film),))
-    pace = Pace(first=1e-3, growth=0.015)
-    got, _ = plate(1e-3, 0.05e-3, metal=melted_at(961.8, melt), mould=dry, contact=contact, pour=961.8 + 1e-6, pace=pace)
-    last_s = float(got.end.max())
-    assert last_s == pytest.approx(seconds, rel=0.01), f"observed {last_s:.4f} s"
 
 
 def test_the_steps_are_of_second_order_in_time():
