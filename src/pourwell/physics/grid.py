@@ -68,16 +68,17 @@ def build(
         If the spacing does not fit the domain, or no cell is metal.
     """
     rule = grading or Grading()
-    nowhere = np.empty((0, 3))
+    found: list[Floats] = []
     grid = lattice(domain, spacing, finer=0)
-    cells = grow(domain, metal, grid, grading=rule, base=0, thin=nowhere)
+    cells = grow(domain, metal, grid, grading=rule, base=0, thin=())
     across = neighbours(cells.code, cells.index, cells.level)
     thin = thin_walls(metal, cells, across)
     for finer in range(1, HALVINGS + 1):
         if not len(thin.middle) or np.prod(lattice(domain, spacing, finer=finer).shape(1)) > MOST_PLACES:
             break
         grid = lattice(domain, spacing, finer=finer)
-        cells = grow(domain, metal, grid, grading=rule, base=finer, thin=thin.middle)
+        found.append(thin.middle)
+        cells = grow(domain, metal, grid, grading=rule, base=finer, thin=tuple(found))
         across = neighbours(cells.code, cells.index, cells.level)
         thin = thin_walls(metal, cells, across)
     if not np.any(cells.distance < 0):

@@ -32,7 +32,7 @@ class Grading:
     """
 
     reach: float = 1.0
-    inner: float = 0.9
+    inner: float = 1.2
     across: float = 12.0
     outer: float = 5e-3
     """Largest cells at the flask's outside [m]."""
@@ -100,8 +100,17 @@ class _Thickness:
         return near
 
 
+def _by(places: tuple[Floats, ...], points: Floats, reach: float) -> Mask:
+    """(n,) whether any of some places (k, 3) lies within a reach [m]."""
+    near: Mask = np.zeros(len(points), dtype=np.bool_)
+    for some in places:
+        if len(some) and len(points):
+            near |= np.isfinite(cKDTree(some).query(points, distance_upper_bound=reach)[0])
+    return near
+
+
 def _wanted(
-    points: Floats, distance: Floats, level: int, *, grid: Lattice, base: int, tools: tuple[Grading, _Thickness, Floats]
+    points: Floats, distance: Floats, level: int, *, grid: Lattice, base: int, tools: tuple[Grading, _Thickness, tuple[Floats, ...]]
 ) -> Mask:
     """(n,) which cells of a level the metal asks to be split."""
     grading, thick, thin = tools
@@ -110,12 +119,10 @@ def _wanted(
     thick.see(points, distance)
     which = np.flatnonzero(near)
     if level > base:
-        near[which[thick.holds(points[which], 0.5 * grading.across * size)]] = False
-    elif len(thin):
-        away, _ = cKDTree(thin).query(points[which], distance_upper_bound=THIN_REACH * size)
-        near[which[~np.isfinite(away)]] = False
+        held = thick.holds(points[which], 0.5 * grading.across * size)
+        near[which[held]] = _by(thin, points[which[held]], THIN_REACH * size)
     else:
-        near[:] = False
+        near[which] = _by(thin[base - level :], points[which], THIN_REACH * size)
     return near
 
 
@@ -133,13 +140,14 @@ def _balance(split: list[Mask]) -> None:
         split[level + 1] |= wide.reshape(x, 2, y, 2, z, 2).any(axis=(1, 3, 5))
 
 
-def grow(domain: Domain, distance: Distance, grid: Lattice, *, grading: Grading, base: int, thin: Floats) -> Cells:
+def grow(domain: Domain, distance: Distance, grid: Lattice, *, grading: Grading, base: int, thin: tuple[Floats, ...]) -> Cells:
     """The tree over a domain: cells of level `base` at the metal's surface, smaller ones where it is thin.
 
     Parameters
     ----------
     distance : (n, 3) [m] to (n,) [m], below zero in metal.
-    thin : (k, 3) places of thin walls [m].
+    thin : (k, 3) places of thin walls [m] that were found with all cells of level `base`, then those still found with cells half
+        as large round the first, and so on.
     """
     split = [np.zeros(grid.shape(level) if level else (0, 0, 0), dtype=np.bool_) for level in range(grid.top + 1)]
     seen: list[tuple[NDArray[np.int64], Floats]] = [(np.empty(0, dtype=np.int64), np.empty(0))] * (grid.top + 1)

@@ -89,7 +89,7 @@ def solidify(
     cells, seen = mesh.metal, watch or Watch()
     _refuse(mesh, setting, start)
     marcher = Marcher(mesh, setting, start, pace=pace or Pace())
-    marks = Marks(*(np.full(cells.size, np.nan) for _ in range(4)))
+    marks = Marks(*(np.full(cells.size, np.nan) for _ in range(4)), np.zeros(cells.size))
     nearest = [mesh.nearest(place) for place in seen.probes]
     times, readings, waiting = [0.0], [start[nearest]], sorted(seen.times)
     levels = np.array(LEVELS)
@@ -100,7 +100,7 @@ def solidify(
         moment = marcher.step(until - marcher.time)
         span = (moment.time - moment.step, moment.step)
         fresh = np.isnan(marks.end)
-        mark_levels(passed, cells, moment.heat, before=moment.heat_before, span=span, heats=heats)
+        mark_levels(passed, cells, moment.heat, before=moment.heat_before, fall=marks.fall, span=span, heats=heats)
         left = mark(marks, cells, moment.heat, before=moment.heat_before, span=span, ends=(metal.liquid_heat, metal.solid_heat))
         ended = np.flatnonzero(fresh & ~np.isnan(marks.end))
         marks.rate[ended] = (moment.temperature_before[cells[ended]] - moment.temperature[cells[ended]]) / moment.step

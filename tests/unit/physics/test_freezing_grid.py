@@ -7,6 +7,7 @@ import pytest
 
 from pourwell.errors import BadRequestError
 from pourwell.physics.domain import Box, Cylinder
+from pourwell.physics.feeding import hanging_together
 from pourwell.physics.grid import build
 from pourwell.physics.kernels.tree import neighbours
 from pourwell.physics.mesh import ABOVE, BELOW, METAL, SIDE
@@ -91,6 +92,30 @@ def test_a_wall_of_less_than_a_cell_is_not_lost():
     grid = build(BLOCK, lambda p: slab(p, thick=0.3e-3), 0.5e-3)
     assert grid.mesh.volume[grid.mesh.metal].sum() == pytest.approx(math.pi * 64e-6 * 0.3e-3, rel=0.03)
     assert grid.cells.size.min() <= 0.13e-3
+
+
+@pytest.mark.parametrize("spacing", [1e-3, 0.5e-3])
+def test_a_thin_neck_between_thick_parts_hangs_together(spacing):
+    def neck(points):
+        low, high = (ball(points, radius=r, middle=(0, 0, z)) for r, z in ((2e-3, 6e-3), (6e-3, 18e-3)))
+        rod = np.maximum(np.hypot(points[:, 0], points[:, 1]) - 0.5e-3, np.abs(points[:, 2] - 10e-3) - 5e-3)
+        return np.minimum(np.minimum(low, high), rod)
+
+    grid = build(Cylinder(radius=14e-3, height=28e-3), neck, spacing)
+    assert hanging_together(grid.mesh) == 1
+    assert grid.thin.cells.min(initial=2.0) > 1.9
+
+
+def test_walls_that_one_halving_heals_stay_healed_when_thinner_ones_need_two():
+    def plates(points):
+        return np.minimum(slab(points, thick=0.8e-3, middle=10e-3), slab(points, thick=0.3e-3, middle=30e-3))
+
+    grid = build(BLOCK, plates, 0.5e-3)
+    edge = grid.cells.size[grid.cells.distance < 0]
+    upper = grid.cells.centre[grid.cells.distance < 0][:, 2] > 20e-3
+    assert edge[~upper].max() < 0.3e-3
+    assert edge[upper].max() < 0.15e-3
+    assert np.median(edge[~upper]) > 1.9 * np.median(edge[upper])
 
 
 def test_a_wall_that_stays_too_thin_is_told():
@@ -189,5 +214,5 @@ def test_rate_and_gradient_are_told_where_a_cell_becomes_solid():
     assert np.all(got.rate > 0)
     assert np.all(got.gradient[1:] > 0)
     assert got.gradient.max() < 1e4
-    assert got.end[-1] == got.end.min()
+    assert got.end[-1] == pytest.approx(got.end.min(), rel=1e-4)  # the outermost is solid first, as nearly as a step tells
     assert np.ptp(got.end) < 1e-3 * got.end[0]  # silver is nearly of one temperature

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from pourwell.physics.boundary import film_rows
 from pourwell.physics.hierarchy import Hierarchy
-from pourwell.physics.kernels import WORTH_SHARING, _reference, compiled, feeding, groups, ladder, linear, state, tree
+from pourwell.physics.kernels import WORTH_SHARING, _reference, compiled, feeding, groups, ladder, linear, record, state, tree
 from pourwell.physics.kernels.linear import Groups, Rows
 from pourwell.physics.kernels.state import Faces, Outside, Step
 from pourwell.physics.properties import Melt, inert, pure, ranged, tables
@@ -160,14 +160,27 @@ def test_the_passing_of_levels_is_noted_like_the_twin_does(seed):
     n, rng = seed[0], np.random.default_rng(seed[1])
     cells, heats_at = np.arange(0, n, 2, dtype=np.int32), np.array([0.8, 0.5, 0.2])
     passed = np.full((cells.size, 3), np.nan)
-    now, then = rng.uniform(0, 1, n), rng.uniform(0, 1, n)
+    now, then, fall = rng.uniform(0, 1, n), rng.uniform(0, 1, n), rng.uniform(-1, 3, cells.size)
     made = []
     for where in (feeding, _reference):
         out = passed.copy()
-        where.mark_levels(out, cells, now, before=then, span=(2.0, 0.5), heats=heats_at)
+        where.mark_levels(out, cells, now, before=then, fall=fall, span=(2.0, 0.5), heats=heats_at)
         made.append(out)
     assert made[0] == pytest.approx(made[1], nan_ok=True)
     assert np.all((made[0][np.isfinite(made[0])] >= 2.0) & (made[0][np.isfinite(made[0])] <= 2.5))
+
+
+@pytest.mark.parametrize(
+    ("then", "fall", "end"),
+    [
+        (1.0, 0.0, 10.0 + 2.0 * 1.0 / 1.5),  # nothing is known of the step before: straight
+        (1.0, 0.6, 10.0 + 2.0 * 1.0 / 1.5),  # it fell slower before: straight
+        (1.0, 1.0, 11.0),  # it fell faster while it froze: at that pace it is solid after 1 s, and slower afterwards
+        (0.0, 1.0, 10.0),
+    ],
+)
+def test_the_end_of_freezing_is_reached_at_the_pace_before_it(then, fall, end):
+    assert record.solid_at((then, then - 1.5, 0.0), fall, (10.0, 2.0)) == pytest.approx(end)
 
 
 @FEW

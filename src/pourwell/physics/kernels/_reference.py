@@ -243,9 +243,13 @@ def cut_fraction(distance: Array, slope: Array, out: Array) -> None:
     out[:] = ((points @ slope.T + distance) < 0).mean(axis=0)
 
 
-def mark_levels(passed: Array, cells: Array, heat: Array, *, before: Array, span: tuple[float, float], heats: Array) -> None:
-    """Set when cells fall below heats in a step; of several times, the last."""
+def mark_levels(
+    passed: Array, cells: Array, heat: Array, *, before: Array, fall: Array, span: tuple[float, float], heats: Array
+) -> None:
+    """Set when cells fall below heats in a step; of several times, the last. The last heat is passed as fast as in the step before."""
     now, then = heat[cells][:, None], before[cells][:, None]
     crossed = (now < heats) & (heats <= then)
-    share = (then - heats) / np.where(then > now, then - now, 1.0)
+    drop = np.repeat(np.where(then > now, then - now, 1.0), heats.size, axis=1)
+    drop[:, -1] = np.maximum(drop[:, -1], fall * span[1])
+    share = (then - heats) / drop
     passed[crossed] = (span[0] + span[1] * share)[crossed]

@@ -5,23 +5,30 @@ from typing import Any
 import numpy as np
 
 from pourwell.physics.kernels import compiled
+from pourwell.physics.kernels.record import solid_at
 
 Array = np.ndarray[Any, np.dtype[Any]]
 
 
 @compiled()
-def mark_levels(passed: Array, cells: Array, heat: Array, *, before: Array, span: tuple[float, float], heats: Array) -> None:
-    """Set when cells fall below heats [J/m3] in a step, straight between its ends; of several times, the last.
+def mark_levels(
+    passed: Array, cells: Array, heat: Array, *, before: Array, fall: Array, span: tuple[float, float], heats: Array
+) -> None:
+    """Set when cells fall below heats [J/m3] in a step, straight between its ends (the last heat: `solid_at`); the last time counts.
 
-    passed (q, k) [s]; heat, before (n,): after and before the step; span: its beginning and length [s]; heats (k,), falling.
+    passed (q, k) [s]; heat, before (n,): after and before the step; fall (q,): pace of the step before [W/m3]; span: the step's
+    beginning and length [s]; heats (k,), falling to the solid's.
     """
+    last = heats.size - 1
     for q in range(cells.size):
         now, then = heat[cells[q]], before[cells[q]]
         if now >= then:
             continue
-        for k in range(heats.size):
+        for k in range(last):
             if now < heats[k] <= then:
                 passed[q, k] = span[0] + span[1] * (then - heats[k]) / (then - now)
+        if now < heats[last] <= then:
+            passed[q, last] = solid_at((then, now, heats[last]), fall[q], span)
 
 
 @compiled()

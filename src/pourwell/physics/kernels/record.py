@@ -11,12 +11,29 @@ Array = np.ndarray[Any, np.dtype[Any]]
 
 
 class Marks(NamedTuple):
-    """For each metal cell (q,): begin and end of freezing [s], cooling rate [K/s] and gradient [K/m] at the end; NaN until then."""
+    """For each metal cell (q,): begin and end of freezing [s], cooling rate [K/s] and gradient [K/m] at the end; NaN until then.
+
+    fall: how fast its heat fell in the step before [W/m3].
+    """
 
     begin: Array
     end: Array
     rate: Array
     gradient: Array
+    fall: Array
+
+
+@compiled()
+def solid_at(heats: tuple[float, float, float], fall: float, span: tuple[float, float]) -> Number:
+    """When a cell's heat passes that of the solid in a step [s]; heats: before and after the step, and the solid's [J/m3].
+
+    A cell gives its last latent heat at a steady pace, and once solid has less to give: the straight line between the step's ends
+    is late by up to half a step. So the pace of the step before, `fall` [W/m3], holds where it is the faster. span: the step's
+    beginning and length [s].
+    """
+    then, now, solid = heats
+    share = (then - solid) / max(then - now, fall * span[1], 1e-300)
+    return span[0] + span[1] * min(1.0, max(0.0, share))
 
 
 @compiled()
@@ -73,5 +90,6 @@ def mark(marks: Marks, cells: Array, heat: Array, *, before: Array, span: tuple[
         if heat[a] > ends[1]:
             left += 1
         elif np.isnan(marks.end[q]):
-            marks.end[q] = span[0] + span[1] * min(1.0, max(0.0, (before[a] - ends[1]) / fall))
+            marks.end[q] = solid_at((before[a], heat[a], ends[1]), marks.fall[q], span)
+        marks.fall[q] = (before[a] - heat[a]) / span[1]
     return left
