@@ -246,7 +246,7 @@ def cut_fraction(distance: Array, slope: Array, out: Array) -> None:
 def mark_levels(
     passed: Array, cells: Array, heat: Array, *, before: Array, fall: Array, span: tuple[float, float], heats: Array
 ) -> None:
-    """Set when cells fall below heats in a step; of several times, the last. The last heat is passed as fast as in the step before."""
+    """Set when cells fall below heats in a step; the last time holds. The last heat falls as fast as in the step before."""
     now, then = heat[cells][:, None], before[cells][:, None]
     crossed = (now < heats) & (heats <= then)
     drop = np.repeat(np.where(then > now, then - now, 1.0), heats.size, axis=1)

@@ -14,7 +14,7 @@ Array = np.ndarray[Any, np.dtype[Any]]
 def mark_levels(
     passed: Array, cells: Array, heat: Array, *, before: Array, fall: Array, span: tuple[float, float], heats: Array
 ) -> None:
-    """Set when cells fall below heats [J/m3] in a step, straight between its ends (the last heat: `solid_at`); the last time counts.
+    """Set when cells fall below heats [J/m3] in a step, straight between its ends (the last heat: `solid_at`); the last time holds.
 
     passed (q, k) [s]; heat, before (n,): after and before the step; fall (q,): pace of the step before [W/m3]; span: the step's
     beginning and length [s]; heats (k,), falling to the solid's.
