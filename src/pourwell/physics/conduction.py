@@ -19,7 +19,7 @@ from pourwell.physics.properties import Substance, tables
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
-DAMPING = 0.9
+DAMPING = 1.2
 """Of Jacobi on the finest level, which is added to the coarser levels' correction."""
 
 

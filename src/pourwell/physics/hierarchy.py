@@ -14,8 +14,8 @@ from pourwell.physics.kernels.linear import Groups, Rows, restrict, row_sums
 Singles = NDArray[np.float32]
 FEWEST = 60
 """Cells of the coarsest level, which Gauss-Seidel solves."""
-OVERCORRECTION = 0.8
-"""Factor on the summed weights at each level. 0.5 would be right for groups of equal cubes; 0.8 took the fewest products on a
+OVERCORRECTION = 0.65
+"""Factor on the summed weights at each level. 0.5 would be right for groups of equal cubes; 0.65 took the fewest products on a
 tree of six rings, where many groups are flat or cut."""
 MOST_LEVELS = 16
 
