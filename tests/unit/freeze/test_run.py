@@ -9,8 +9,7 @@ from pourwell.errors import BadRequestError
 from pourwell.geometry.solidity import from_manifold, to_manifold
 from pourwell.physics.mesh import METAL, WALL
 from pourwell.steps.freeze.cast import Ends, Shape, metal_substance
-from pourwell.steps.freeze.plan import why_not
-from pourwell.steps.freeze.run import FINEST_MM, meshed, run
+from pourwell.steps.freeze.run import meshed, run
 from tests.unit.freeze import trees
 
 LIBRARY = trees.LIBRARY
@@ -135,37 +134,9 @@ def test_progress_is_told_in_rising_percents_and_what_it_raises_ends_the_run(mad
         ran(made, tell=stop)
 
 
-def test_cells_that_are_too_small_are_refused_before_anything_is_made():
-    with pytest.raises(BadRequestError, match="too many for this machine") as err:
-        meshed(trees.cast(), Shape(trees.cast()), edge_mm=FINEST_MM / 2)
-    assert "0.1 mm or more" in err.value.try_this
-
-
-@pytest.mark.parametrize("edge", [0.0, -1.0, float("nan")])
-def test_an_edge_that_is_no_length_is_refused(edge):
-    with pytest.raises(BadRequestError):
-        meshed(trees.cast(), Shape(trees.cast()), edge_mm=edge)
-
-
 def test_cells_that_do_not_fit_the_flask_are_refused():
     with pytest.raises(BadRequestError, match="do not fit a mould"):
         meshed(trees.cast(), Shape(trees.cast()), edge_mm=30.0)
-
-
-def test_metal_that_touches_the_wall_is_refused_with_how_far():
-    cast = trees.cast()
-    narrow = replace(cast, flask=replace(cast.flask, diameter_mm=50))
-    with pytest.raises(BadRequestError, match="touches the flask's wall") as err:
-        meshed(narrow, Shape(narrow), edge_mm=1.5)
-    assert "reaches" in err.value.why
-    assert "wider or taller flask" in err.value.try_this
-
-
-def test_metal_that_comes_out_of_the_tip_is_refused():
-    cast = trees.cast()
-    low = replace(cast, flask=replace(cast.flask, height_mm=38))
-    with pytest.raises(BadRequestError, match="comes out of the mould"):
-        meshed(low, Shape(low), edge_mm=1.5)
 
 
 def test_a_body_of_which_no_cell_is_left_is_named():
@@ -174,39 +145,3 @@ def test_a_body_of_which_no_cell_is_left_is_named():
     more = replace(cast, bodies=bodies)
     with pytest.raises(BadRequestError, match="nothing is left of sprue 1 second"):
         meshed(more, Shape(more), edge_mm=1.5)
-
-
-def refused(**given):
-    cast = replace(trees.cast(), **given)
-    return why_not(cast, metal_substance(cast.alloy, LIBRARY))
-
-
-def test_a_sound_pour_is_not_refused():
-    assert refused() is None
-
-
-def test_metal_below_its_liquidus_is_refused():
-    err = refused(metal_c=850.0)
-    assert "below its liquidus" in err.what
-    assert "850 °C" in err.why
-    assert "Pour hotter" in err.try_this
-
-
-def test_a_flask_over_the_solidus_is_refused():
-    err = refused(flask_c=800.0)
-    assert "hotter than the metal's solidus" in err.what
-    assert "800 °C against 779 °C" in err.why
-
-
-def test_a_tree_without_a_button_is_refused():
-    cast = trees.cast()
-    err = refused(bodies=tuple(b for b in cast.bodies if b[0] != "button"))
-    assert err.what == "The tree has no button."
-
-
-def test_a_mould_that_does_not_conduct_is_refused():
-    mould = trees.cast().investment
-    none = mould.conductivity_dry_w_per_m_k.model_copy(update={"value": 0.0, "low": 0.0})
-    err = refused(investment=mould.model_copy(update={"conductivity_dry_w_per_m_k": none}))
-    assert "conducts no heat" in err.what
-    assert "conductivity_dry_w_per_m_k" in err.try_this

@@ -4,6 +4,7 @@ import manifold3d
 import numpy as np
 
 from pourwell.geometry.joints import bar, dome
+from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.solidity import from_manifold
 from pourwell.materials.library import load_library
 from pourwell.steps.flask.model import Flask
@@ -87,3 +88,9 @@ def cast(*, gauge=2.5, alloy="sterling-925", metal_c=970.0, flask_c=500.0, piece
 def far_from(points, other):
     """Distance of points (n, 3) from a place."""
     return np.linalg.norm(np.asarray(points) - np.asarray(other), axis=1)
+
+
+def small(mesh):
+    """A body half as large about its middle."""
+    middle = np.mean(mesh.bounds, axis=0)
+    return Mesh(middle + (mesh.vertices - middle) / 2, mesh.faces)

@@ -10,6 +10,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from pourwell.errors import BadRequestError
 from pourwell.geometry.distance import SignedDistance
 from pourwell.geometry.mesh import Mesh
 from pourwell.materials.library import Library
@@ -154,12 +155,19 @@ def metal_substance(alloy: Alloy, library: Library) -> Substance:
     """The metal against heat: computed, as it freezes without mixing in the solid (Scheil), or straight from solidus to liquidus.
 
     Density is that of the liquid, which fills the mould; what is sucked in after it is heat of the same kind.
+    Raises BadRequestError for a metal that does not conduct.
     """
     solid, liquid = METAL_CONDUCTIVITY
     if alloy.conductivity_solid_w_per_m_k is not None:
         solid = alloy.conductivity_solid_w_per_m_k.value
     if alloy.conductivity_liquid_w_per_m_k is not None:
         liquid = alloy.conductivity_liquid_w_per_m_k.value
+    if min(solid, liquid) <= 0:
+        raise BadRequestError(
+            f"The alloy {alloy.id} conducts no heat.",
+            why="Its conductivity, solid or liquid, is not above zero.",
+            try_this="Mend conductivity_solid_w_per_m_k and conductivity_liquid_w_per_m_k in its file.",
+        )
     density = kg_per_m3_from_g_per_cm3(alloy.liquid_density_g_per_cm3.value)
     if not computes(alloy, library):
         melt = Melt(

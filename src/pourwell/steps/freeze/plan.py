@@ -6,7 +6,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwell.errors import BadRequestError, PourwellError
+from pourwell.errors import PourwellError
 from pourwell.findings import Finding
 from pourwell.materials.library import Library
 from pourwell.physics.niyama import Mush, dimensionless
@@ -16,9 +16,10 @@ from pourwell.steps.freeze.cast import Cast, Ends, Fed, Shape, computes, metal_s
 from pourwell.steps.freeze.change import changes
 from pourwell.steps.freeze.feed import LIMITS, Feeding, feeding
 from pourwell.steps.freeze.model import Change, Fields, Floats, Freezing, PieceFreezing, Spell
+from pourwell.steps.freeze.refuse import why_not
 from pourwell.steps.freeze.run import Meshed, Run, Tell, TooCoarseError, meshed, run
 from pourwell.steps.pattern.model import Point
-from pourwell.units import c_from_k, k_from_c, mm_from_m
+from pourwell.units import c_from_k, mm_from_m
 
 DRAFT_MM: Final = 1.0
 FINE_MM: Final = 0.5
@@ -52,31 +53,6 @@ class Froze:
     findings: tuple[Finding, ...]
 
 
-def why_not(cast: Cast, metal: Substance) -> BadRequestError | None:
-    """Why this cannot be computed, before anything runs; None: it can."""
-    if not any(name == "button" for name, _ in cast.bodies):
-        return BadRequestError("The tree has no button.", why="Nothing would feed it.", try_this="Plan it again.")
-    if k_from_c(cast.metal_c) <= metal.liquidus:
-        return BadRequestError(
-            "The metal is poured below its liquidus.",
-            why=f"{cast.metal_c:.0f} °C against {c_from_k(metal.liquidus):.0f} °C.",
-            try_this="Pour hotter, or choose the right alloy.",
-        )
-    if k_from_c(cast.flask_c) >= metal.solidus:
-        return BadRequestError(
-            "The flask is hotter than the metal's solidus.",
-            why=f"{cast.flask_c:.0f} °C against {c_from_k(metal.solidus):.0f} °C: the metal would not freeze in it.",
-            try_this="Let the flask cool before the pour.",
-        )
-    if min(cast.investment.conductivity_dry_w_per_m_k.ends) <= 0:
-        return BadRequestError(
-            f"The investment {cast.investment.id} conducts no heat.",
-            why="Its conductivity, or an end of it, is not above zero.",
-            try_this="Mend conductivity_dry_w_per_m_k in its file.",
-        )
-    return None
-
-
 def freeze(cast: Cast, *, fine: bool, library: Library, tell: Tell, edge_mm: float | None = None) -> Froze:
     """Freeze a tree.
 
@@ -87,7 +63,7 @@ def freeze(cast: Cast, *, fine: bool, library: Library, tell: Tell, edge_mm: flo
     Raises
     ------
     BadRequestError
-        For what makes no sense: see `why_not` and `run.meshed`.
+        For what makes no sense: see `refuse` and `run.meshed`.
     BadDataError
         For bodies that are not closed.
     UnsoundResultError

@@ -16,11 +16,10 @@ from pourwell.physics.properties import Substance
 from pourwell.physics.solidify import Frozen, Watch, solidify
 from pourwell.steps.freeze.cast import Cast, Ends, Shape, domain, setting
 from pourwell.steps.freeze.model import Floats
+from pourwell.steps.freeze.refuse import refuse_shape
 from pourwell.units import c_from_k, k_from_c, m_from_mm
 
 Tell = Callable[[str], None]
-FINEST_MM: Final = 0.1
-"""Finer cells than this would not fit the memory of a small machine: about 10 million of them on a tree of six rings."""
 AFTER_STEP_S: Final = 2.0
 """First step after the metal is solid. Own choice: small against the minutes that follow."""
 JUST_K: Final = 1e-6
@@ -73,23 +72,12 @@ def meshed(cast: Cast, shape: Shape, *, edge_mm: float) -> Meshed:
     Raises
     ------
     BadRequestError
-        If the edge is out of bounds, metal touches the flask's wall or its closed end, or a body has no cell.
+        For what `refuse.refuse_shape` says, or if a body has no cell.
     TooCoarseError
         If the metal does not hang together on the grid.
     """
-    if not edge_mm >= FINEST_MM:
-        raise BadRequestError(
-            f"Cells of {edge_mm:g} mm are too many for this machine.", try_this=f"Take {FINEST_MM:g} mm or more with --edge-mm."
-        )
-    room = domain(cast)
-    beyond = room.depths(shape.frame.to_solver(cast.metal.vertices))[:, :2].min(axis=1)
-    if beyond.min() <= 0:
-        raise BadRequestError(
-            "Metal touches the flask's wall or comes out of the mould.",
-            why=f"A piece reaches {-1000 * beyond.min():.1f} mm out of the investment.",
-            try_this="Take a wider or taller flask, or fewer pieces.",
-        )
-    grid = build(room, shape.distance, m_from_mm(edge_mm), body=shape.body)
+    refuse_shape(cast, shape, edge_mm=edge_mm)
+    grid = build(domain(cast), shape.distance, m_from_mm(edge_mm), body=shape.body)
     parts = hanging_together(grid.mesh)
     if parts > 1:
         raise TooCoarseError(
