@@ -226,21 +226,33 @@ def test_a_place_of_a_stored_plan_is_read_back():
     place = {
         "number": 3,
         "piece": "B",
-        "sprue": {"gauge_mm": 2.5, "from_mm": [0, 0, 20], "to_mm": [8, 0, 22]},
+        "sprue": {"gauge_mm": 2.5, "area_ratio": 1.1, "from_mm": [0, 0, 20], "to_mm": [8, 0, 22]},
         "transform": [[1, 0, 0, 10], [0, 1, 0, 0], [0, 0, 1, 5]],
     }
     proposal = {"piece": "B", "gauge_mm": 4, "attachment": {"at_mm": [1, 2, 3]}}
     fed = fed_of_data(place, [{"piece": "A", "gauge_mm": 9, "attachment": {"at_mm": [9, 9, 9]}}, proposal])
-    assert (fed.number, fed.piece, fed.gauge_mm, fed.from_mm, fed.to_mm) == (3, "B", 2.5, (0, 0, 20), (8, 0, 22))
+    assert (fed.number, fed.piece, fed.gauge_mm, fed.area_ratio, fed.from_mm, fed.to_mm) == (
+        3,
+        "B",
+        2.5,
+        1.1,
+        (0, 0, 20),
+        (8, 0, 22),
+    )
     assert fed.second_mm == (11, 2, 8), "placed on the tree"
-    assert fed.second_piece_mm == (1, 2, 3)
+    assert fed.in_pattern(np.array(fed.second_mm)) == (1, 2, 3)
     assert fed.second_gauge_mm == 4
     assert fed_of_data(place, []).second_mm is None
 
 
 @pytest.mark.parametrize("missing", ["number", "piece", "sprue"])
 def test_a_place_that_lacks_something_says_what(missing):
-    place = {"number": 3, "piece": "B", "sprue": {"gauge_mm": 2.5, "from_mm": [0, 0, 20], "to_mm": [8, 0, 22]}, "transform": []}
+    place = {
+        "number": 3,
+        "piece": "B",
+        "sprue": {"gauge_mm": 2.5, "area_ratio": 1.1, "from_mm": [0, 0, 20], "to_mm": [8, 0, 22]},
+        "transform": [],
+    }
     del place[missing]
     with pytest.raises(KeyError, match=missing):
         fed_of_data(place, [])

@@ -81,7 +81,7 @@ def test_freeze_thin_fires():
     (finding,) = found(clock(1), thinnest_cells_count=1.2, edge_mm=0.99)
     assert finding.code == "freeze-thin"
     assert finding.severity is Severity.NOTE
-    assert finding.measure == "1.2 cells of 0.99 mm"
+    assert finding.measure == "1.2 cells across"
     assert "--fine" in finding.do
 
 

@@ -29,6 +29,7 @@ FLASK = Flask(
     headspace_mm=4,
     usable_mm=34,
 )
+UNMOVED = ((1.0, 0.0, 0.0, 0.0), (0.0, 1.0, 0.0, 0.0), (0.0, 0.0, 1.0, 0.0))
 LEVEL_MM = 26.0
 """Height of both sprues."""
 REACH_MM = 8.0
@@ -65,11 +66,12 @@ def cast(*, gauge=2.5, alloy="sterling-925", metal_c=970.0, flask_c=500.0, piece
                 number=number,
                 piece=kind,
                 gauge_mm=gauge,
+                area_ratio=gauge**2 * np.pi / 4 / (2.0 * 3.0),
                 from_mm=(0.0, 0.0, LEVEL_MM),
                 to_mm=(side * REACH_MM, 0.0, LEVEL_MM),
                 second_mm=second_mm if head else None,
-                second_piece_mm=(1.0, 2.0, 3.0) if head and second_mm else None,
                 second_gauge_mm=4.0 if second_mm else 0.0,
+                transform=UNMOVED,
             )
         )
     bodies += [("stem", from_manifold(stem - button)), ("button", from_manifold(button))]

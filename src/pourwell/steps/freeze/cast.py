@@ -47,14 +47,21 @@ class Fed:
     number: int
     piece: str
     gauge_mm: float
+    area_ratio: float
+    """The sprue's section to the section that it feeds."""
     from_mm: Point
     to_mm: Point
     """The sprue's axis, from within the stem to the piece."""
     second_mm: Point | None
     """Where a second sprue was proposed."""
-    second_piece_mm: Point | None
-    """The same in the frame of the pattern's file."""
     second_gauge_mm: float
+    transform: Transform
+    """From the frame of the pattern's file to the tree's."""
+
+    def in_pattern(self, place_mm: Floats) -> Point:
+        """A place (3,) of the tree's frame in that of the pattern's file [mm]."""
+        rows = np.array(self.transform)
+        return _point((rows[:, :3].T @ (place_mm - rows[:, 3])).tolist())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -90,11 +97,12 @@ def fed_of(tree: Tree) -> tuple[Fed, ...]:
             number=place.number,
             piece=place.piece,
             gauge_mm=place.sprue.gauge_mm,
+            area_ratio=place.sprue.area_ratio,
             from_mm=place.sprue.from_mm,
             to_mm=place.sprue.to_mm,
             second_mm=_placed(seconds[place.piece][0], place.transform) if place.piece in seconds else None,
-            second_piece_mm=seconds[place.piece][0] if place.piece in seconds else None,
             second_gauge_mm=seconds[place.piece][1] if place.piece in seconds else 0.0,
+            transform=place.transform,
         )
         for place in tree.places
     )
@@ -108,11 +116,12 @@ def fed_of_data(place: Mapping[str, Any], proposals: Sequence[Mapping[str, Any]]
         number=place["number"],
         piece=place["piece"],
         gauge_mm=float(sprue["gauge_mm"]),
+        area_ratio=float(sprue["area_ratio"]),
         from_mm=_point(sprue["from_mm"]),
         to_mm=_point(sprue["to_mm"]),
         second_mm=_placed(_point(second["attachment"]["at_mm"]), place["transform"]) if second else None,
-        second_piece_mm=_point(second["attachment"]["at_mm"]) if second else None,
         second_gauge_mm=float(second["gauge_mm"]) if second else 0.0,
+        transform=place["transform"],
     )
 
 

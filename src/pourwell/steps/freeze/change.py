@@ -6,7 +6,6 @@ from typing import Final
 
 import numpy as np
 
-from pourwell.geometry.distance import SignedDistance
 from pourwell.geometry.joints import bar
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.solidity import from_manifold, to_manifold
@@ -14,18 +13,17 @@ from pourwell.materials.library import Library
 from pourwell.physics.properties import Substance
 from pourwell.steps.freeze.cast import Cast, Ends, Fed, Shape
 from pourwell.steps.freeze.feed import feeding
-from pourwell.steps.freeze.model import Change, Floats, SprueClock
+from pourwell.steps.freeze.model import Change, SprueClock
+from pourwell.steps.freeze.route import rod, route
 from pourwell.steps.freeze.run import Tell, meshed, run
 from pourwell.steps.tree.gauge import gauges_mm
 
-MOST: Final = 3
+MOST: Final = 4
 """Changes that are tried for one plan: each is a run of its own."""
-COOLER_K: Final = 50.0
-"""By how much the flask is made cooler. Common practice, no source."""
-CLEAR_MM: Final = 0.5
-"""A second sprue keeps so far from the piece until it meets it. Own choice."""
-STEP_MM: Final = 1.0
-"""Between the places along stem and sprue that are tried. Own choice."""
+FLASK_K: Final = 50.0
+"""By how much the flask is made cooler or hotter, within what is published for the alloy. Common practice, no source."""
+MOST_GAUGES: Final = 2
+"""By so many stock gauges a sprue is made thicker. Own choice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -78,28 +76,51 @@ def _frozen(cast: Cast, *, edge_mm: float, metal: Substance, library: Library, t
 def _tries(cast: Cast, piece: str, library: Library) -> Iterator[Try]:
     """Changed trees, what heals most surely first."""
     mine = [fed for fed in cast.fed if fed.piece == piece]
-    seconds = [(fed, _route(cast, fed)) for fed in mine if fed.second_mm is not None]
-    if seconds and all(route is not None for _, route in seconds):
-        gauge = seconds[0][0].second_gauge_mm
-        bars = [(f"sprue {f.number} second", _rod(*route, gauge)) for f, route in seconds if route is not None]
-        x, y, z = mine[0].second_piece_mm or (0.0, 0.0, 0.0)
-        yield Try(
-            cast=_with(cast, bars),
-            does=f"Set a second sprue of {{l:{gauge:g}}} on the heavy section, at ({x:.1f}, {y:.1f}, {z:.1f}) of the pattern.",
-        )
-    thicker = [gauge for gauge in gauges_mm(library) if gauge > max(fed.gauge_mm for fed in mine)]
+    second = _second(cast, mine)
+    if second is not None:
+        yield second
+    thicker = _thicker(mine, library)
     if thicker:
-        gauge = thicker[min(1, len(thicker) - 1)]
-        bars = [(f"sprue {fed.number}", _rod(np.array(fed.from_mm), np.array(fed.to_mm), gauge)) for fed in mine]
-        yield Try(cast=_with(cast, bars), does=f"Take a sprue of {{l:{gauge:g}}} in place of {{l:{mine[0].gauge_mm:g}}}.")
-    cooler = cast.flask_c - COOLER_K
-    yield Try(cast=replace(cast, flask_c=cooler), does=f"Pour into a flask at {{t:{cooler:.0f}}}: thin walls may then not fill.")
+        bars = [(f"sprue {fed.number}", rod(np.array(fed.from_mm), np.array(fed.to_mm), thicker)) for fed in mine]
+        yield Try(cast=_with(cast, bars), does=f"Take a sprue of {{l:{thicker:g}}} in place of {{l:{mine[0].gauge_mm:g}}}.")
+    cooler = max(cast.flask_c - FLASK_K, cast.alloy.flask_heavy_c.ends[0])
+    if cooler < cast.flask_c:
+        yield Try(
+            cast=replace(cast, flask_c=cooler), does=f"Pour into a flask at {{t:{cooler:.0f}}}: thin walls may then not fill."
+        )
+    hotter = min(cast.flask_c + FLASK_K, cast.alloy.flask_thin_c.ends[1], cast.investment.peak_c.value)
+    if hotter > cast.flask_c:
+        yield Try(
+            cast=replace(cast, flask_c=hotter), does=f"Pour into a flask at {{t:{hotter:.0f}}}: it invites gas and coarse grain."
+        )
 
 
-def _rod(begin: Floats, end: Floats, gauge_mm: float) -> Mesh:
-    """A sprue whose end goes on into what it meets by half its gauge."""
-    way = (end - begin) / np.linalg.norm(end - begin)
-    return from_manifold(bar(begin, end + 0.5 * gauge_mm * way, diameter_mm=gauge_mm))
+def _thicker(mine: Sequence[Fed], library: Library) -> float | None:
+    """The thickest stock gauge, two above at most, whose section is still within the published share of what it feeds."""
+    most = library.rules["sprue_area_ratio"].high or 1.0
+    now = max(fed.gauge_mm for fed in mine)
+    above = [gauge for gauge in gauges_mm(library) if gauge > now][:MOST_GAUGES]
+    fits = [gauge for gauge in above if all(fed.area_ratio * (gauge / fed.gauge_mm) ** 2 <= most for fed in mine)]
+    return max(fits, default=None)
+
+
+def _second(cast: Cast, mine: Sequence[Fed]) -> Try | None:
+    """A second sprue on the heavy section of each piece of a kind; None where one of them has no place or no way for it."""
+    routes = [(fed, route(cast, fed)) for fed in mine if fed.second_mm is not None]
+    ways = [(fed, way) for fed, way in routes if way is not None]
+    if not ways or len(ways) < len(mine):
+        return None
+    gauge, stem = ways[0][0].second_gauge_mm, dict(cast.bodies)["stem"]
+    bars = [(f"sprue {fed.number} second", rod(way.begin, way.end, gauge)) for fed, way in ways]
+    low, high = stem.bounds
+    top, carried = max(way.stem_top for _, way in ways), ""
+    if top > high[2]:
+        whole = to_manifold(stem) + bar((0, 0, high[2] - gauge / 2), (0, 0, top), diameter_mm=float(high[0] - low[0]))
+        bars.append(("stem", from_manifold(whole)))
+        carried = f", from a stem carried on by {{l:{top - high[2]:.0f}}}"
+    x, y, z = ways[0][0].in_pattern(ways[0][1].end)
+    does = f"Set a second sprue of {{l:{gauge:g}}} on the heavy section, at ({x:.1f}, {y:.1f}, {z:.1f}) of the pattern{carried}."
+    return Try(cast=_with(cast, bars), does=does)
 
 
 def _with(cast: Cast, bars: Sequence[tuple[str, Mesh]]) -> Cast:
@@ -109,20 +130,3 @@ def _with(cast: Cast, bars: Sequence[tuple[str, Mesh]]) -> Cast:
     for _, mesh in bars:
         metal = metal + to_manifold(mesh)
     return replace(cast, bodies=tuple(names.items()), metal=from_manifold(metal))
-
-
-def _route(cast: Cast, fed: Fed) -> tuple[Floats, Floats] | None:
-    """From the stem to the place of a second sprue, straight, as short as can be and clear of the piece; None: there is no way."""
-    assert fed.second_mm is not None
-    bodies = dict(cast.bodies)
-    low, high = bodies["stem"].bounds
-    piece = SignedDistance(next(mesh for name, mesh in cast.bodies if f"{name} ".startswith(f"piece {fed.number} ")))
-    end, best = np.array(fed.second_mm), None
-    for z in np.arange(low[2] + fed.second_gauge_mm, high[2] - fed.second_gauge_mm / 2, STEP_MM):
-        begin = np.array([0.0, 0.0, z])
-        length = float(np.linalg.norm(end - begin))
-        along = np.arange(0.0, length - fed.second_gauge_mm, STEP_MM)
-        points = begin + along[:, None] / length * (end - begin)
-        if piece(points).min() > fed.second_gauge_mm / 2 + CLEAR_MM and (best is None or length < best[0]):
-            best = length, begin
-    return None if best is None else (best[1], end)

@@ -51,9 +51,12 @@ def _says(clocks: list[SprueClock], pool: Pool | None, *, firm: bool) -> str:
     lead = "loses its feed before it is solid" if firm else "may lose its feed before it is solid: the runs disagree"
     if pool is None:
         return f"It {lead} ({which})."
+    shut, solid = (f"{t.value_s:.0f}" for t in (pool.lost, pool.solid))
+    if shut == solid:
+        shut, solid = (f"{t.value_s:.1f}" for t in (pool.lost, pool.solid))
     return (
-        f"It {lead} ({which}): {pool.where}, metal is still liquid after {pool.lost.value_s:.0f} s, when the way to it has shut, "
-        f"until {pool.solid.value_s:.0f} s. There it shrinks into pits."
+        f"It {lead} ({which}): {pool.where}, metal is still liquid after {shut} s, when the way to it has shut, until {solid} s. "
+        f"There it {'shrinks' if firm else 'would shrink'} into pits."
     )
 
 
@@ -73,7 +76,7 @@ def walls_resolved(facts: Facts) -> Iterator[Finding]:
             where="tree",
             says="A wall is thinner than two cells of the grid: how it freezes is rough there.",
             do="Compute it on a finer grid: add --fine, or give --edge-mm.",
-            measure=f"{frozen.thinnest_cells_count:.1f} cells of {frozen.edge_mm:.2f} mm",
+            measure=f"{frozen.thinnest_cells_count:.1f} cells across",
             limit=f"{THINNEST_CELLS:g} cells",
             source="own choice",
         )

@@ -10,6 +10,7 @@ from pourwell.geometry.mesh import Floats
 from pourwell.materials.library import Library
 from pourwell.steps.pattern.model import Point
 from pourwell.steps.tree.attach import Sited, point_of, sites_near
+from pourwell.steps.tree.gauge import gauges_mm
 from pourwell.steps.tree.model import Attachment, Proposal
 from pourwell.steps.tree.probe import Ready
 
@@ -34,6 +35,7 @@ class Cut:
 def cut_off(piece: Ready, sited: Sited, library: Library) -> Cut | None:
     """The thickest section of a piece to which the way from the sprue is too thin; None if all heavy ones are well fed.
 
+    A second sprue is no thicker than the section that it stands on.
     The sprue itself keeps the piece about its foot hot: the way counts from one gauge away.
     """
     wall = piece.pattern.piece.wall
@@ -60,7 +62,11 @@ def cut_off(piece: Ready, sited: Sited, library: Library) -> Cut | None:
         section_mm=section_mm,
         section_at_mm=point_of(centre),
     )
-    return cut if second is None else replace(cut, gauge_mm=second.gauge_mm, attachment=second.attachment)
+    if second is None:
+        return cut
+    finest, *others = gauges_mm(library)
+    most_mm = max((gauge for gauge in others if gauge <= section_mm), default=finest)
+    return replace(cut, gauge_mm=min(second.gauge_mm, most_mm), attachment=second.attachment)
 
 
 def _way_mm(ways: Ways, sited: Sited, section: int) -> float:
