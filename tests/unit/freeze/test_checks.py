@@ -5,7 +5,7 @@ import pytest
 from pourwell.errors import BadRequestError, UnsoundResultError
 from pourwell.findings import Severity, spelt_out
 from pourwell.steps.freeze import checks
-from tests.unit.freeze.made import change, clock, freezing, pool
+from tests.unit.freeze.made import change, clock, freezing, pool, spell
 from tests.unit.freeze.trees import LIBRARY
 
 
@@ -114,3 +114,11 @@ def test_a_fault_without_advice_gets_some():
 @pytest.mark.parametrize("code", [code.code for code in checks.CODES])
 def test_every_code_begins_with_the_step(code):
     assert code.startswith("freeze-")
+
+
+def test_times_that_round_to_the_same_second_are_told_to_a_tenth():
+    quick = pool(1, 2, lost=spell(3.5), solid=spell(4.1))
+    (finding,) = found(clock(2, "B", "uncertain"), pools=(quick,))
+    assert "after 3.5 s" in finding.says
+    assert "until 4.1 s" in finding.says
+    assert "would shrink" in finding.says, "of what is not certain nothing is said for certain"

@@ -214,3 +214,12 @@ def test_a_tree_that_falls_apart_on_the_drafts_grid_is_meshed_finer(monkeypatch)
 
 def test_the_fine_edge_is_half_of_the_drafts():
     assert plan.FINE_MM == plan.DRAFT_MM / 2
+
+
+def test_a_few_knife_edges_are_no_thin_wall():
+    """Where two faces meet at an acute angle metal is as thin as one likes; a wall is thin in many places."""
+    knife = np.concatenate([np.full(9, 0.1), np.full(3, 1.7)])
+    assert plan.thinnest(knife, 1000) == 1.7
+    assert plan.thinnest(knife[:9], 1000) == 2.0
+    assert plan.thinnest(np.full(200, 0.8), 1000) == 0.8
+    assert plan.thinnest(np.empty(0), 1000) == 2.0

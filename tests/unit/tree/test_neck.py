@@ -83,3 +83,12 @@ def test_a_plate_is_fed_from_its_rim_where_its_edge_is_farther_than_a_bars_corne
     _, cut = cut_of(shaped("signet", triangle_count=10_000, bore_mm=58 / np.pi))
     assert cut.attachment.words.startswith("side of the head")
     assert abs(cut.attachment.normal[1]) > 0.9
+
+
+@pytest.mark.parametrize("name", ["signet"])
+@pytest.mark.parametrize("larger", [0.8, 1.0, 1.6])
+def test_the_second_sprue_is_no_thicker_than_the_section_that_it_stands_on(name, larger):
+    """A bar of 7 mm would hang over the edge of a head of 3.8."""
+    _, cut = cut_of(shaped(name, head_mm=2.4 * larger, table_width_mm=10.0 * larger))
+    assert cut.attachment is not None
+    assert 0 < cut.gauge_mm <= cut.section_mm
