@@ -58,3 +58,41 @@ def test_a_plan_without_its_freezing_says_nothing_of_it(pourwell: Caller, band: 
     assert pourwell("plan", band, "--alloy", "sterling-925", "--out", "run", "--no-freezing").code == 0
     assert "freezing" not in json.loads(Path("run/plan.json").read_text(encoding="utf-8"))
     assert not Path("run/freezing.json").exists()
+
+
+def open_cube(path: str) -> tuple[str, ...]:
+    """An open cube as text: five of its six faces, two triangles each."""
+    corners = [(x, y, z) for x in (0, 9) for y in (0, 9) for z in (0, 9)]
+    faces = [(0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4)]
+    lines = [f"v {x} {y} {z}" for x, y, z in corners] + ["f " + " ".join(str(i + 1) for i in face) for face in faces]
+    Path(path).write_text("\n".join(lines), encoding="utf-8")
+    return (path,)
+
+
+def test_an_unclosed_piece_is_not_frozen_in_silence(pourwell: Caller) -> None:
+    answer = pourwell("freeze", *open_cube("open.obj"), "--alloy", "sterling-925", "--units", "mm")
+    assert answer.code == 2
+    assert "A pattern of this tree is stopped" in answer.err
+    assert answer.out == ""
+    pourwell("plan", "open.obj", "--alloy", "sterling-925", "--units", "mm", "--out", "run")
+    if Path("run").is_dir():
+        assert "A pattern of this tree is stopped" in pourwell("freeze", "run").err
+
+
+def test_cells_too_coarse_for_a_piece_are_refused_with_what_to_take(pourwell: Caller, band: str) -> None:
+    answer = pourwell("freeze", band, "--alloy", "sterling-925", "--edge-mm", "9")
+    assert answer.code == 2
+    assert "smaller cells" in answer.err
+
+
+def test_a_metal_that_conducts_nothing_is_refused(pourwell: Caller, band: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = Path("studio")
+    (folder / "alloys").mkdir(parents=True)
+    (folder / "studio.toml").write_text('name = "Ours"\n', encoding="utf-8")
+    row = 'id = "sterling-925"\nconductivity_solid_w_per_m_k = 0\n'
+    (folder / "alloys" / "sterling-925.toml").write_text(row, encoding="utf-8")
+    monkeypatch.setenv("POURWELL_STUDIO", str(folder.resolve()))
+    answer = pourwell("freeze", band, "--alloy", "sterling-925")
+    assert answer.code == 2
+    assert "The alloy sterling-925 conducts no heat." in answer.err
+    assert answer.out == ""

@@ -14,6 +14,7 @@ from pourwell.files.fields import COLOURED, fields_files, freezing_glb
 from pourwell.files.folder import LIST, check_folder, write_folder
 from pourwell.files.plan_json import SCHEMA_VERSION, plain, to_bytes
 from pourwell.files.run_folder import StoredRun, is_run, read_run
+from pourwell.findings import Severity, spelt_out
 from pourwell.materials.library import Library
 from pourwell.plan import Plan
 from pourwell.steps.flask.model import Flask
@@ -21,6 +22,8 @@ from pourwell.steps.freeze.cast import Cast, fed_of, fed_of_data
 from pourwell.steps.freeze.plan import Froze, freeze
 
 SCHEMA = "pourwell.freezing"
+OF_PATTERNS = ("pattern-", "units-")
+"""How the codes of findings on a pattern's file begin."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -65,6 +68,7 @@ def freeze_and_write(
             f"These pieces take {len(plans)} flasks.", try_this="Plan them with `pourwell plan --fine`, or name fewer pieces."
         )
     plan = plans[0]
+    _refuse_stopped([(f.code, spelt_out(f.says), spelt_out(f.do)) for f in plan.findings if f.severity is Severity.STOP])
     cast = cast_of_plan(plan)
     if cast is None:
         raise BadRequestError("A weight has no shape that could freeze.", try_this="Name pattern files.")
@@ -74,6 +78,13 @@ def freeze_and_write(
         files = _files(cast, froze)
         paths = write_folder(out, files | _listed(files), replace=replace)
     return Answer(title=plan.title, froze=froze, paths=paths)
+
+
+def _refuse_stopped(stops: Sequence[tuple[str, str, str]]) -> None:
+    """Refuse a pattern that is stopped, by code, sentence and what to do: what is frozen would be a stand-in for it."""
+    for code, says, do in stops:
+        if code.startswith(OF_PATTERNS):
+            raise BadRequestError("A pattern of this tree is stopped; it is not frozen.", why=says, try_this=do)
 
 
 def cast_of_plan(plan: Plan) -> Cast | None:
@@ -102,6 +113,8 @@ def _stored(
             f"A plan says itself what it is cast in; --{unused[0]} is for pattern files.", try_this="Leave it out, or plan again."
         )
     stored, library = read_run(target), open_shop().library
+    stops = [f for f in stored.plan.get("findings", ()) if f.get("severity") == Severity.STOP.value]
+    _refuse_stopped([(str(f.get("code")), spelt_out(str(f.get("says"))), spelt_out(str(f.get("do")))) for f in stops])
     check_folder(stored.whole if out is None else out, replace=replace or out is None)
     cast = cast_of_stored(stored, wishes, library=library)
     froze = freeze(cast, fine=wishes.freeze == "fine", edge_mm=edge_mm, library=library, tell=tell)
