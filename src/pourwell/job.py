@@ -64,6 +64,7 @@ def plan_runs(
         pattern_material=setting.material,
         flask=largest,
         flask_c=setting.heat.flask_c,
+        flask_band_c=(setting.heat.flask_low_c, setting.heat.flask_high_c),
         kiln=studio.kiln,
         stones=request.stones,
         own=request.programme,

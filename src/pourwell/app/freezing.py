@@ -100,6 +100,7 @@ def cast_of_plan(plan: Plan) -> Cast | None:
         investment=plan.investment,
         metal_c=plan.temperatures.metal_c,
         flask_c=plan.temperatures.flask_c,
+        flask_band_c=(plan.temperatures.flask_low_c, plan.temperatures.flask_high_c),
     )
 
 
@@ -134,6 +135,7 @@ def cast_of_stored(stored: StoredRun, wishes: Wishes, *, library: Library) -> Ca
         fed = tuple(fed_of_data(place, plan["tree"]["proposals"]) for place in plan["tree"]["places"])
         names = plan["alloy"]["id"], plan["investment"]["id"]
         heat = plan["pour"]["metal_c"], plan["pour"]["flask_c"]
+        band = float(plan["pour"]["flask_low_c"]), float(plan["pour"]["flask_high_c"])
     except (KeyError, TypeError, ValueError) as err:
         raise BadDataError(
             f"The plan in {stored.folder} lacks what freezing needs.", why=f"It has no {err}.", try_this="Plan again."
@@ -147,6 +149,7 @@ def cast_of_stored(stored: StoredRun, wishes: Wishes, *, library: Library) -> Ca
         investment=library.investment(names[1]),
         metal_c=heat[0] if wishes.metal_c is None else wishes.metal_c,
         flask_c=heat[1] if wishes.flask_c is None else wishes.flask_c,
+        flask_band_c=band,
     )
 
 

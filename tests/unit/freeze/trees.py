@@ -84,6 +84,7 @@ def cast(*, gauge=2.5, alloy="sterling-925", metal_c=970.0, flask_c=500.0, piece
         investment=LIBRARY.investment("gypsum-resin"),
         metal_c=metal_c,
         flask_c=flask_c,
+        flask_band_c=(400.0, 560.0),
     )
 
 

@@ -77,6 +77,8 @@ class Cast:
     investment: Investment
     metal_c: float
     flask_c: float
+    flask_band_c: tuple[float, float]
+    """Between which flask temperatures the alloy is cast in sections of this tree."""
 
     @property
     def foot_mm(self) -> float:

@@ -21,7 +21,7 @@ from pourwell.steps.tree.gauge import gauges_mm
 MOST: Final = 4
 """Changes that are tried for one plan: each is a run of its own."""
 FLASK_K: Final = 50.0
-"""By how much the flask is made cooler or hotter, within what is published for the alloy. Common practice, no source."""
+"""By how much the flask is made cooler or hotter, within the band of the plan. Common practice, no source."""
 MOST_GAUGES: Final = 2
 """By so many stock gauges a sprue is made thicker. Own choice."""
 
@@ -83,12 +83,12 @@ def _tries(cast: Cast, piece: str, library: Library) -> Iterator[Try]:
     if thicker:
         bars = [(f"sprue {fed.number}", rod(np.array(fed.from_mm), np.array(fed.to_mm), thicker)) for fed in mine]
         yield Try(cast=_with(cast, bars), does=f"Take a sprue of {{l:{thicker:g}}} in place of {{l:{mine[0].gauge_mm:g}}}.")
-    cooler = max(cast.flask_c - FLASK_K, cast.alloy.flask_heavy_c.ends[0])
+    cooler = max(cast.flask_c - FLASK_K, cast.flask_band_c[0])
     if cooler < cast.flask_c:
         yield Try(
             cast=replace(cast, flask_c=cooler), does=f"Pour into a flask at {{t:{cooler:.0f}}}: thin walls may then not fill."
         )
-    hotter = min(cast.flask_c + FLASK_K, cast.alloy.flask_thin_c.ends[1], cast.investment.peak_c.value)
+    hotter = min(cast.flask_c + FLASK_K, cast.flask_band_c[1])
     if hotter > cast.flask_c:
         yield Try(
             cast=replace(cast, flask_c=hotter), does=f"Pour into a flask at {{t:{hotter:.0f}}}: it invites gas and coarse grain."
