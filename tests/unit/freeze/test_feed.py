@@ -6,6 +6,7 @@ import pytest
 from pourwell.physics import feeding as flow
 from pourwell.steps.freeze.cast import Fed
 from pourwell.steps.freeze.feed import CUT, FED, _kin, _neck_words, verdict
+from tests.unit.freeze import trees
 from tests.unit.freeze.trees import LEVEL_MM, far_from
 
 
@@ -86,10 +87,11 @@ def test_a_neck_is_told_by_where_it_lies(body, away, said):
         number=2,
         piece="B",
         gauge_mm=2.5,
+        area_ratio=1.0,
         from_mm=(0, 0, 0),
         to_mm=(8, 0, 0),
         second_mm=None,
-        second_piece_mm=None,
+        transform=trees.UNMOVED,
         second_gauge_mm=0,
     )
     assert _neck_words(body, fed=fed, away_mm=away) == said
