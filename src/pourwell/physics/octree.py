@@ -149,7 +149,7 @@ def grow(domain: Domain, distance: Distance, grid: Lattice, *, grading: Grading,
     thin : (k, 3) places of thin walls [m] that were found with all cells of level `base`, then those still found with cells half
         as large round the first, and so on.
     """
-    split = [np.zeros(grid.shape(level) if level else (0, 0, 0), dtype=np.bool_) for level in range(grid.top + 1)]
+    split = [np.zeros(grid.shape(level) if level or not grid.top else (0, 0, 0), dtype=np.bool_) for level in range(grid.top + 1)]
     seen: list[tuple[NDArray[np.int64], Floats]] = [(np.empty(0, dtype=np.int64), np.empty(0))] * (grid.top + 1)
     tools = (grading, _Thickness(), thin)
     index = np.argwhere(np.ones(grid.roots, dtype=np.bool_)).astype(np.int32)

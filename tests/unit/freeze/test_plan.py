@@ -203,7 +203,7 @@ def test_other_alloys_freeze_too(alloy):
 
 def test_a_tree_that_falls_apart_on_the_drafts_grid_is_meshed_finer(monkeypatch):
     """But not where the edge is the user's own: then it is said."""
-    cast = trees.cast(alloy="gold-750-yellow-3n", metal_c=985.0, pieces=((1, 0.0),))
+    cast = trees.cast(alloy="gold-750-yellow-3n", metal_c=985.0, pieces=((1, 0.0),), gauge=0.6)
     with pytest.raises(TooCoarseError, match="falls into 2 parts") as err:
         plan.freeze(cast, fine=False, library=trees.LIBRARY, tell=lambda _: None, edge_mm=2.0)
     assert "--fine" in err.value.try_this

@@ -145,3 +145,12 @@ def test_a_body_of_which_no_cell_is_left_is_named():
     more = replace(cast, bodies=bodies)
     with pytest.raises(BadRequestError, match="nothing is left of sprue 1 second"):
         meshed(more, Shape(more), edge_mm=1.5)
+
+
+@pytest.mark.parametrize("edge", [2.5, 3.0, 4.0])
+def test_a_grid_without_doublings_has_its_cells_too(edge):
+    """3 mm fit the mould's 40 mm thirteen times, which no larger cell divides."""
+    cast = trees.cast(pieces=((1, 0.0),))
+    made = meshed(cast, Shape(cast), edge_mm=edge)
+    metal = float(made.mesh.volume[made.mesh.metal].sum()) * 1e9
+    assert metal == pytest.approx(cast.metal.volume_mm3, rel=0.1)
