@@ -1,8 +1,10 @@
-"""Time the freezing solver: `python benchmarks/freeze.py [--edge-mm 1 0.5] [--ring] [--growth 0.06]`.
+"""Time the freezing solver: `python benchmarks/freeze.py [--edge-mm 1 0.5] [--ring] [--meshes] [--time-error] [--grid-error 0.25]`.
 
-A tree of six rings on a stem with its button, or one tilted ring, as formulas. Prints for each edge of cells: cells, what the
-ledger is off, the thinnest wall in cells, what was still liquid, steps, solutions and products, and seconds for the mesh and for
-the march. The first run on a machine compiles the loops, which is told apart.
+A tree of six rings on a stem with its button, or one tilted ring, as formulas or as closed meshes of 100,000 triangles a ring. Prints
+for each edge of cells: cells, what the ledger is off, the thinnest wall in cells, what was still liquid, steps, solutions and
+products, seconds for the mesh and for the march, and what share of the memory's bandwidth the product with the matrix reaches.
+`--time-error` runs again with a quarter of the step on the same grid, `--grid-error` holds the rings against a finer grid whose cells
+grow slowly. `--runs` repeats and prints the shortest. Let nothing else run beside it.
 """
 
 import argparse
@@ -10,20 +12,27 @@ import math
 import resource
 import sys
 import time
+from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import numpy as np
+from numba import njit, prange
 
 sys.path[:0] = [str(Path(__file__).resolve().parent.parent), str(Path(__file__).resolve().parent.parent / "src")]
 
+from benchmarks.distance import best_s, machine  # noqa: E402
+from benchmarks.trees import MM, lone_ring, tree, tree_mesh  # noqa: E402
+from pourwell.geometry.distance import SignedDistance  # noqa: E402
 from pourwell.physics.boundary import Surroundings  # noqa: E402
-from pourwell.physics.conduction import Setting  # noqa: E402
+from pourwell.physics.conduction import Balance, Setting  # noqa: E402
 from pourwell.physics.domain import Box, Cylinder  # noqa: E402
-from pourwell.physics.grid import build  # noqa: E402
+from pourwell.physics.grid import Grid, build  # noqa: E402
+from pourwell.physics.kernels.linear import product  # noqa: E402
 from pourwell.physics.march import Pace  # noqa: E402
 from pourwell.physics.octree import Grading  # noqa: E402
 from pourwell.physics.properties import Melt, inert, ranged  # noqa: E402
-from pourwell.physics.solidify import solidify  # noqa: E402
+from pourwell.physics.solidify import Frozen, solidify  # noqa: E402
 from pourwell.units import k_from_c  # noqa: E402
 
 MELT = Melt(
@@ -31,81 +40,119 @@ MELT = Melt(
 )
 STERLING = ranged(MELT, solidus=k_from_c(802), liquidus=k_from_c(893))
 PLASTER = inert(density=1150, heat_capacity=1050, conductivity=0.5)
-STANCE = np.array([math.sqrt(0.5), math.sqrt(0.5)])
-"""Sprues rise at 45 degrees."""
+SETTING = Setting(substances=(PLASTER, STERLING), surroundings=Surroundings())
+AXISYMMETRIC_S = 6.132
+"""Mean end of freezing of the plain band, by a two-dimensional mesh of another program."""
+SLOW = Grading(reach=2.5, inner=2.5, across=24.0)
+"""Cells that grow slowly, for the finest grid."""
+NUMBERS = 40_000_000
+"""Of each array of the bandwidth test: far more than the caches hold."""
 
 
-def rod(points, start, along, *, length, radius):
-    """Distance from a cylinder [m]."""
-    q = points - start
-    s = q @ along
-    a = np.sqrt(np.maximum((q**2).sum(axis=1) - s**2, 0)) - radius
-    b = np.abs(s - 0.5 * length) - 0.5 * length
-    return np.minimum(np.maximum(a, b), 0) + np.hypot(np.maximum(a, 0), np.maximum(b, 0))
+@dataclass(frozen=True, kw_only=True)
+class Once:
+    """A grid that froze, and how long mesh and march took [s]."""
+
+    grid: Grid
+    frozen: Frozen
+    mesh_s: float
+    march_s: float
+
+    @property
+    def total_s(self) -> float:
+        """Both [s]."""
+        return self.mesh_s + self.march_s
 
 
-def band(points, middle, *, head, axis, thick=2e-3):
-    """Distance from a band of bore 17 mm, 3 mm wide, 2 mm thick, which grows by `thick` on the side of `head` [m]."""
-    q = points - middle
-    a, c = q @ head, q @ axis
-    r = np.sqrt(np.maximum((q**2).sum(axis=1) - c**2, 0))
-    share = np.clip((a / np.maximum(r, 1e-9) - 0.5) * 3.2, 0, 1)
-    wall = 2e-3 + thick * share**2 * (3 - 2 * share)
-    u, v = np.abs(r - 8.5e-3 - 0.5 * wall) - 0.5 * wall, np.abs(c) - 1.5e-3
-    away = np.minimum(np.maximum(u, v), 0) + np.hypot(np.maximum(u, 0), np.maximum(v, 0))
-    return away * (0.93 if thick else 1.0)
+def poured(grid: Grid) -> np.ndarray:
+    """Temperatures of the cells at the pour [K]."""
+    return np.where(grid.mesh.kind == 1, k_from_c(1000), k_from_c(500))
 
 
-def tree(points):
-    """Distance from six rings on a stem of 6 mm with a button of 25 x 15 mm [m]."""
-    up = np.array([0.0, 0.0, 1.0])
-    away = rod(points, np.array([0, 0, 85e-3]), up, length=20e-3, radius=12.5e-3)
-    away = np.minimum(away, rod(points, np.array([0, 0, 15e-3]), up, length=71e-3, radius=3e-3))
-    for n in range(6):
-        turn = (n % 3) * 2 * math.pi / 3 + (n // 3) * math.pi / 3 + 0.2
-        out = np.array([math.cos(turn), math.sin(turn), 0.0])
-        along = STANCE[0] * out + STANCE[1] * up
-        foot = 2e-3 * out + (18e-3 + 26e-3 * (n // 3)) * up
-        near = np.flatnonzero((np.linalg.norm(points - (foot + 16e-3 * along), axis=1) - 18e-3) < away)
-        axis = np.array([-math.sin(turn), math.cos(turn), 0.0])
-        piece = np.minimum(
-            rod(points[near], foot, along, length=11.8e-3, radius=1.25e-3),
-            band(points[near], foot + 21.5e-3 * along, head=along, axis=axis),
-        )
-        away[near] = np.minimum(away[near], piece)
-    return away
+def in_metres(solid: SignedDistance, points: np.ndarray) -> np.ndarray:
+    """Distance [m] of points [m] from a solid in mm."""
+    return solid(points * MM) / MM
 
 
-def lone_ring(points):
-    """Distance from one plain band that leans across all axes [m]."""
-    axis = np.array([0.3, 0.5, 1.0])
-    axis /= np.linalg.norm(axis)
-    head = np.cross(axis, [0.0, 0.0, 1.0])
-    return band(points, np.array([0.1e-3, 0.2e-3, 20.15e-3]), head=head / np.linalg.norm(head), axis=axis, thick=0.0)
-
-
-def once(edge: float, *, ring: bool, growth: float, reach: float) -> None:
-    """One mesh and one march, told in a line."""
+def once(edge_mm: float, asked: argparse.Namespace, *, grading: Grading | None = None) -> Once:
+    """One mesh and one march. Closed meshes are made ready within the time, but not made."""
+    domain = Box(lower=(-0.02, -0.02, 0), upper=(0.02, 0.02, 0.04)) if asked.ring else Cylinder(radius=38e-3, height=100e-3)
     begin = time.perf_counter()
-    domain = Box(lower=(-0.02, -0.02, 0), upper=(0.02, 0.02, 0.04)) if ring else Cylinder(radius=38e-3, height=100e-3)
-    grid = build(domain, lone_ring if ring else tree, edge, grading=Grading(reach=reach))
+    away = lone_ring if asked.ring else tree
+    if asked.meshes:
+        solid = tree_mesh()
+        away = partial(in_metres, solid)
+    grid = build(domain, away, edge_mm / MM, grading=grading)
     meshed = time.perf_counter()
-    start = np.where(grid.mesh.kind == 1, k_from_c(1000), k_from_c(500))
-    setting = Setting(substances=(PLASTER, STERLING), surroundings=Surroundings())
-    got = solidify(grid.mesh, setting, start, pace=Pace(growth=growth))
-    done = time.perf_counter()
-    mean = float(np.average(got.end, weights=grid.mesh.volume[got.cells]))
+    frozen = solidify(grid.mesh, SETTING, poured(grid), pace=Pace(growth=asked.growth))
+    return Once(grid=grid, frozen=frozen, mesh_s=meshed - begin, march_s=time.perf_counter() - meshed)
+
+
+@njit(parallel=True, fastmath=True)
+def triad(a, b, c):
+    """A = b + 3 c (McCalpin 1995)."""
+    for i in prange(a.size):
+        a[i] = b[i] + np.float32(3) * c[i]
+
+
+def bandwidth() -> float:
+    """What the memory gives [B/s], by the triad."""
+    a, b, c = (np.ones(NUMBERS, dtype=np.float32) for _ in range(3))
+    return 12 * NUMBERS / best_s(lambda: triad(a, b, c))
+
+
+def product_share(grid: Grid, limit: float) -> tuple[float, float]:
+    """What the product moves [B/s] and as a share of the limit; each weight, neighbour and entry of a vector counted once."""
+    balance = Balance(grid.mesh, SETTING, poured(grid))
+    n = grid.mesh.volume.size
+    x, out = np.ones(n, dtype=np.float32), np.zeros(n, dtype=np.float32)
+    moved = 8 * (6 * n + balance.rows.listed.size) + 4 * (3 * n)
+    rate = moved / best_s(lambda: [product(balance.rows, x, out, diagonal=balance.diagonal) for _ in range(20)]) * 20
+    return rate, rate / limit
+
+
+def line(edge_mm: float, made: Once, limit: float) -> str:
+    """What is told of one run."""
+    grid, frozen = made.grid, made.frozen
+    mean = float(np.average(frozen.end, weights=grid.mesh.volume[frozen.cells]))
     thin = f"{grid.thin.cells.min():.2f}" if len(grid.thin.cells) else ">= 2"
-    each = (done - meshed) / got.products / grid.mesh.volume.size * 1e9
+    each = made.march_s / frozen.products / grid.mesh.volume.size * 1e9
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(
-        f"{edge * 1e3:g} mm: {grid.mesh.volume.size} cells ({got.cells.size} metal), thinnest wall {thin} cells, ledger off "
-        f"{100 * got.ledger.share:.1e} %, still liquid {got.liquid_left * 1e9:.3g} mm3, {got.steps} steps, {got.newton} solutions, "
-        f"{got.products} products, mean end {mean:.3f} s, last {got.end.max():.2f} s; mesh {meshed - begin:.2f} s, march "
-        f"{done - meshed:.2f} s, total {done - begin:.2f} s, {each:.1f} ns a cell "
-        f"and product, peak {peak:.0f} MB",
-        flush=True,
+    rate, share = product_share(grid, limit)
+    return (
+        f"{edge_mm:g} mm: {grid.mesh.volume.size} cells ({frozen.cells.size} metal), thinnest wall {thin} cells, ledger off "
+        f"{100 * frozen.ledger.share:.1e} %, still liquid {frozen.liquid_left * 1e9:.3g} mm3, {frozen.steps} steps, {frozen.newton} "
+        f"solutions, {frozen.products} products, mean end {mean:.3f} s, last {frozen.end.max():.2f} s; mesh {made.mesh_s:.2f} s, march "
+        f"{made.march_s:.2f} s, total {made.total_s:.2f} s, {each:.1f} ns a cell and product; the product {rate / 1e9:.1f} GB/s, "
+        f"{100 * share:.0f} % of the triad; peak {peak:.0f} MB"
     )
+
+
+def time_error(made: Once, growth: float) -> str:
+    """The end of freezing against a quarter of the step on the same grid."""
+    usual = Pace(growth=growth)
+    short = Pace(first=usual.first / 4, growth=growth / 4)
+    end = solidify(made.grid.mesh, SETTING, poured(made.grid), pace=short).end
+    off = 100 * np.abs(made.frozen.end / end - 1)
+    return f"  time error: mean {off.mean():.2f} %, 95th percentile {np.percentile(off, 95):.2f} %, most {off.max():.2f} %"
+
+
+def rings_end(made: Once) -> np.ndarray:
+    """Mean end of freezing of each of the six rings [s]."""
+    centre, volume = made.grid.mesh.centre[made.frozen.cells], made.grid.mesh.volume[made.frozen.cells]
+    away = np.hypot(centre[:, 0], centre[:, 1])
+    sixth = np.floor((np.arctan2(centre[:, 1], centre[:, 0]) - 0.2) / (math.pi / 3) + 0.5).astype(int) % 6
+    out = (away > 11.5e-3) & (centre[:, 2] < 84e-3)
+    return np.array([np.average(made.frozen.end[out & (sixth == k)], weights=volume[out & (sixth == k)]) for k in range(6)])
+
+
+def grid_error(made: Once, finest: Once, *, ring: bool) -> str:
+    """Ends of the rings against a finer grid, or of the lone ring against the axisymmetric reference."""
+    if ring:
+        mean = float(np.average(made.frozen.end, weights=made.grid.mesh.volume[made.frozen.cells]))
+        return f"  against {AXISYMMETRIC_S} s: {100 * (mean / AXISYMMETRIC_S - 1):+.2f} %"
+    off = 100 * (rings_end(made) / rings_end(finest) - 1)
+    return f"  rings against the finest grid: mean {off.mean():+.2f} %, each {', '.join(f'{o:+.2f}' for o in off)}"
 
 
 def main() -> None:
@@ -113,14 +160,28 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--edge-mm", type=float, nargs="+", default=[1.0, 0.5])
     parser.add_argument("--ring", action="store_true")
-    parser.add_argument("--growth", type=float, default=0.06)
-    parser.add_argument("--reach", type=float, default=Grading().reach)
+    parser.add_argument("--meshes", action="store_true")
+    parser.add_argument("--growth", type=float, default=Pace().growth)
+    parser.add_argument("--runs", type=int, default=1)
+    parser.add_argument("--time-error", action="store_true")
+    parser.add_argument("--grid-error", type=float, metavar="EDGE_MM")
     asked = parser.parse_args()
-    begin = time.perf_counter()
-    once(1e-3, ring=asked.ring, growth=asked.growth, reach=asked.reach)
-    print(f"(the first, with loading or compiling the loops: {time.perf_counter() - begin:.1f} s)")
-    for edge in asked.edge_mm:
-        once(edge * 1e-3, ring=asked.ring, growth=asked.growth, reach=asked.reach)
+    limit = bandwidth()
+    first = once(1.0, asked)
+    print(
+        f"{machine()}, triad {limit / 1e9:.1f} GB/s. The first run, with loading or compiling the loops: {first.total_s:.1f} s.",
+        flush=True,
+    )
+    finest = once(asked.grid_error, asked, grading=SLOW) if asked.grid_error else None
+    if finest:
+        print(f"finest grid, {asked.grid_error:g} mm: {finest.grid.mesh.volume.size} cells, {finest.total_s:.0f} s", flush=True)
+    for edge_mm in asked.edge_mm:
+        made = min((once(edge_mm, asked) for _ in range(asked.runs)), key=lambda one: one.total_s)
+        print(line(edge_mm, made, limit), flush=True)
+        if asked.time_error:
+            print(time_error(made, asked.growth), flush=True)
+        if finest or asked.ring:
+            print(grid_error(made, finest or made, ring=asked.ring), flush=True)
 
 
 if __name__ == "__main__":

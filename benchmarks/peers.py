@@ -232,7 +232,7 @@ def ours(make, growth):
 
 def cubes(edge):
     """(n, n, n) which cubes of an edge [m] have their middle in the ring."""
-    from benchmarks.freeze import lone_ring
+    from benchmarks.trees import lone_ring
 
     n = round(SPAN / edge)
     middle = (np.argwhere(np.ones((n, n, n))) + 0.5) * SPAN / n - np.array([SPAN / 2, SPAN / 2, 0])
@@ -277,7 +277,7 @@ def row(name, grid, result):
 
 def compare(python, *, edge, growth):
     """All of them, a line each, as soon as it is there."""
-    from benchmarks.freeze import lone_ring
+    from benchmarks.trees import lone_ring
     from pourwell.physics.grid import build
 
     metal = cubes(edge)
