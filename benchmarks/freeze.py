@@ -1,10 +1,10 @@
 """Time the freezing solver: `python benchmarks/freeze.py [--edge-mm 1 0.5] [--ring] [--meshes] [--time-error] [--grid-error 0.25]`.
 
-A tree of six rings on a stem with its button, or one tilted ring, as formulas or as closed meshes of 100,000 triangles a ring. Prints
-for each edge of cells: cells, what the ledger is off, the thinnest wall in cells, what was still liquid, steps, solutions and
+A tree of six rings on a stem with its button, or one tilted ring, as formulas or as closed meshes of 100,000 triangles a ring. For
+each edge of cells it prints cells, what the ledger is off, the thinnest wall in cells, what was still liquid, steps, solutions and
 products, seconds for the mesh and for the march, and what share of the memory's bandwidth the product with the matrix reaches.
-`--time-error` runs again with a quarter of the step on the same grid, `--grid-error` holds the rings against a finer grid whose cells
-grow slowly. `--runs` repeats and prints the shortest. Let nothing else run beside it.
+`--time-error` runs again with a quarter of the step on the same grid, `--grid-error` holds the rings against a finer grid whose
+cells grow slowly. `--runs` repeats and prints the shortest. Let nothing else run beside it.
 """
 
 import argparse
@@ -121,10 +121,10 @@ def line(edge_mm: float, made: Once, limit: float) -> str:
     rate, share = product_share(grid, limit)
     return (
         f"{edge_mm:g} mm: {grid.mesh.volume.size} cells ({frozen.cells.size} metal), thinnest wall {thin} cells, ledger off "
-        f"{100 * frozen.ledger.share:.1e} %, still liquid {frozen.liquid_left * 1e9:.3g} mm3, {frozen.steps} steps, {frozen.newton} "
-        f"solutions, {frozen.products} products, mean end {mean:.3f} s, last {frozen.end.max():.2f} s; mesh {made.mesh_s:.2f} s, march "
-        f"{made.march_s:.2f} s, total {made.total_s:.2f} s, {each:.1f} ns a cell and product; the product {rate / 1e9:.1f} GB/s, "
-        f"{100 * share:.0f} % of the triad; peak {peak:.0f} MB"
+        f"{100 * frozen.ledger.share:.1e} %, still liquid {frozen.liquid_left * 1e9:.3g} mm3, {frozen.steps} steps, "
+        f"{frozen.newton} solutions, {frozen.products} products, mean end {mean:.3f} s, last {frozen.end.max():.2f} s; "
+        f"mesh {made.mesh_s:.2f} s, march {made.march_s:.2f} s, total {made.total_s:.2f} s, {each:.1f} ns a cell and product; "
+        f"the product {rate / 1e9:.1f} GB/s, {100 * share:.0f} % of the triad; peak {peak:.0f} MB"
     )
 
 
