@@ -89,7 +89,8 @@ def solidify(
     cells, seen = mesh.metal, watch or Watch()
     _refuse(mesh, setting, start)
     marcher = Marcher(mesh, setting, start, pace=pace or Pace())
-    marks = Marks(*(np.full(cells.size, np.nan) for _ in range(4)), np.zeros(cells.size))
+    begin, end, rate, gradient = (np.full(cells.size, np.nan) for _ in range(4))
+    marks = Marks(begin, end, rate, gradient, fall=np.zeros(cells.size))
     nearest = [mesh.nearest(place) for place in seen.probes]
     times, readings, waiting = [0.0], [start[nearest]], sorted(seen.times)
     levels = np.array(LEVELS)
