@@ -1,9 +1,11 @@
 """Trees of boxes over the triangles of solids, for the search of the nearest [mm]."""
 
 from collections.abc import Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
+from pourwell.geometry.kernels.compiled import thread_count
 from pourwell.geometry.kernels.leaves import leaf_frames, longest_first
 from pourwell.geometry.kernels.surface import corner_normals, mates
 from pourwell.geometry.kernels.tree import FAN, WIDTH, Trees, tree_order
@@ -18,7 +20,9 @@ def planted(solids: Sequence[Mesh], middle: Floats) -> Trees:
     solids : closed meshes [mm], each outward, with voids or without
     middle : (3,) float array [mm], taken for the origin
     """
-    grown = [_grown(Mesh(mesh.vertices - middle, mesh.faces)) for mesh in solids]
+    moved = [Mesh(mesh.vertices - middle, mesh.faces) for mesh in solids]
+    with ThreadPoolExecutor(thread_count()) as pool:
+        grown = list(pool.map(_grown, moved))
     if len(grown) == 1:
         return grown[0]
     leaves = _starts(len(g.frames) for g in grown)

@@ -27,7 +27,7 @@ class Pace:
 
     first: float = 0.05
     """First step [s]."""
-    growth: float = 0.08
+    growth: float = 0.09
     """Later steps as a share of the time gone by."""
     longest: float = math.inf
     """[s]."""

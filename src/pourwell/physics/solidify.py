@@ -137,7 +137,7 @@ def solidify(
 
 
 MOST_STEPS = 5000
-"""With steps of 6 % of the time gone by these reach far beyond any freezing."""
+"""With steps of 9 % of the time gone by these reach far beyond any freezing."""
 
 
 def _refuse(mesh: Mesh, setting: Setting, start: Floats) -> None:

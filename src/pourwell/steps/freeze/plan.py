@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from pourwell.errors import PourwellError
 from pourwell.findings import Finding
 from pourwell.materials.library import Library
+from pourwell.physics.feeding import nearly_last
 from pourwell.physics.niyama import Mush, dimensionless
 from pourwell.physics.properties import Substance
 from pourwell.physics.thin import THINNEST
@@ -144,7 +145,8 @@ def _freezing(
 ) -> Freezing:
     first = runs[0]
     cells = first.frozen.cells
-    button = made.mesh.body[cells] == shape.names.index("button")
+    button = np.flatnonzero(made.mesh.body[cells] == shape.names.index("button"))
+    where = int(cells[_last(first, made, np.arange(cells.size))])
     computed = computes(cast.alloy, library)
     return Freezing(
         edge_mm=mm_from_m(made.grid.spacing),
@@ -159,9 +161,9 @@ def _freezing(
         clocks=found.clocks,
         pools=found.pools,
         changes=tried,
-        button=spell([float(r.frozen.end[button].max()) for r in runs]),
-        last=spell([float(r.frozen.end.max()) for r in runs]),
-        last_at_mm=point(shape.frame.to_tree(made.mesh.centre[cells[[int(np.argmax(first.frozen.end))]]])[0]),
+        button=_solid(runs, made, button),
+        last=_solid(runs, made, np.arange(cells.size)),
+        last_at_mm=point(shape.frame.to_tree(made.mesh.centre[[where]])[0]),
         dark=spell([r.dark_s for r in runs]),
         outside_c=first.outside_c,
         outside_high_c=max(r.outside_c for r in runs),
@@ -174,17 +176,26 @@ def _freezing(
     )
 
 
+def _last(run: Run, made: Meshed, some: NDArray[np.intp]) -> int:
+    """Which of some metal cells is solid last, place among all of them."""
+    return int(some[nearly_last(run.frozen.end[some], made.mesh.volume[run.frozen.cells[some]])])
+
+
+def _solid(runs: list[Run], made: Meshed, some: NDArray[np.intp]) -> Spell:
+    """When some metal cells are solid, with its band."""
+    return spell([float(run.frozen.end[_last(run, made, some)]) for run in runs])
+
+
 def _piece(fed: Fed, shape: Shape, *, made: Meshed, runs: list[Run]) -> PieceFreezing:
     """When and where one piece is solid."""
     cells = runs[0].frozen.cells
     mine = np.flatnonzero(made.mesh.body[cells] == shape.piece(fed.number))
-    ends = [r.frozen.end[mine] for r in runs]
-    last = cells[mine[[int(np.argmax(ends[0]))]]]
+    last = cells[[_last(runs[0], made, mine)]]
     return PieceFreezing(
         place=fed.number,
         piece=fed.piece,
-        first_s=float(ends[0].min()),
-        last=spell([float(e.max()) for e in ends]),
+        first_s=float(runs[0].frozen.end[mine].min()),
+        last=_solid(runs, made, mine),
         last_at_mm=point(shape.frame.to_tree(made.mesh.centre[last])[0]),
         local_s=float(np.median(runs[0].frozen.local_time[mine])),
     )
