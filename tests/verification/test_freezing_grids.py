@@ -143,7 +143,9 @@ def test_the_steps_cost_less_than_two_percent_in_nineteen_of_twenty_cells_of_a_t
     tree = Tree(3e-3, 8e-3, wide=3e-3, head=2e-3)
     grid = build(Cylinder(radius=45e-3, height=80e-3), lambda p: np.minimum.reduce(tree.parts(p)), 1e-3, body=tree.body)
     start = poured(grid.mesh, 970.0, 480.0)
-    usual, short = (solidify(grid.mesh, setting(), start, pace=Pace(first=0.05 * part, growth=0.06 * part)) for part in (1.0, 0.25))
+    whole = Pace()
+    paces = (whole, Pace(first=whole.first / 4, growth=whole.growth / 4))
+    usual, short = (solidify(grid.mesh, setting(), start, pace=pace) for pace in paces)
     off = np.abs(usual.end / short.end - 1)
     said = f"observed mean {off.mean():.4f}, p95 {np.percentile(off, 95):.4f}, most {off.max():.4f}"
     assert np.percentile(off, 95) < 0.02, said
