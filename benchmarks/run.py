@@ -77,14 +77,26 @@ def check_100k(folder: Path) -> list[str]:
     return [*POURWELL, "check", str(write_stl(folder / "fine.stl", fine))]
 
 
+def six_rings(folder: Path) -> list[str]:
+    """Six different rings of 20,000 triangles."""
+    sizes = [{"bore_mm": 16.5 + 0.4 * n, "width_mm": 3.5, "wall_mm": 1.8, "around": 125, "across": 80} for n in range(6)]
+    return [str(write_stl(folder / f"ring-{n}.stl", ring(**size))) for n, size in enumerate(sizes)]
+
+
 def plan_six_rings(folder: Path) -> list[str]:
-    """Six different rings of 20,000 triangles on one tree; a new output folder each time."""
-    files = [
-        write_stl(folder / f"ring-{n}.stl", ring(bore_mm=16.5 + 0.4 * n, width_mm=3.5, wall_mm=1.8, around=125, across=80))
-        for n in range(6)
-    ]
+    """Six rings on one tree; a new output folder each time."""
     out = tempfile.mkdtemp(dir=folder)
-    return [*POURWELL, "plan", *map(str, files), "--alloy", "sterling-925", "--out", str(Path(out) / "plan"), "--no-freezing"]
+    return [*POURWELL, "plan", *six_rings(folder), "--alloy", "sterling-925", "--out", str(Path(out) / "plan"), "--no-freezing"]
+
+
+def freeze_six_rings(folder: Path) -> list[str]:
+    """How the same tree freezes."""
+    return [*POURWELL, "freeze", *six_rings(folder), "--alloy", "sterling-925", "--json"]
+
+
+def freeze_six_rings_fine(folder: Path) -> list[str]:
+    """The same with half the cells' edge."""
+    return [*freeze_six_rings(folder), "--fine"]
 
 
 BENCHMARKS: dict[str, Callable[[Path], list[str]]] = {
@@ -93,6 +105,8 @@ BENCHMARKS: dict[str, Callable[[Path], list[str]]] = {
     "mix": mix,
     "check-100k": check_100k,
     "plan-six-rings": plan_six_rings,
+    "freeze-six-rings": freeze_six_rings,
+    "freeze-six-rings-fine": freeze_six_rings_fine,
 }
 
 
