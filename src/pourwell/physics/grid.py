@@ -277,4 +277,6 @@ def _outside(domain: Domain, cells: Cells, across: Array) -> tuple[Array, Array,
     face = np.array(FACES)[np.where(axis < 2, 0, np.where(side == 4, 1, 2))]
     depth = domain.depths(cells.centre[cell])[np.arange(cell.size), face]
     area = cells.size[cell] ** 2 * domain.lean(middle, axis)
-    return cell.astype(np.int32), area, np.maximum(depth, LEAST * cells.size[cell]), face.astype(np.int8)
+    open_to = area > 0
+    depth = np.maximum(depth, LEAST * cells.size[cell])
+    return cell[open_to].astype(np.int32), area[open_to], depth[open_to], face[open_to].astype(np.int8)

@@ -89,8 +89,7 @@ def solidify(
     cells, seen = mesh.metal, watch or Watch()
     _refuse(mesh, setting, start)
     marcher = Marcher(mesh, setting, start, pace=pace or Pace())
-    begin, end, rate, gradient = (np.full(cells.size, np.nan) for _ in range(4))
-    marks = Marks(begin, end, rate, gradient, fall=np.zeros(cells.size))
+    marks = _unmarked(cells.size)
     nearest = [mesh.nearest(place) for place in seen.probes]
     times, readings, waiting = [0.0], [start[nearest]], sorted(seen.times)
     levels = np.array(LEVELS)
@@ -138,6 +137,12 @@ def solidify(
 
 MOST_STEPS = 5000
 """With steps of 9 % of the time gone by these reach far beyond any freezing."""
+
+
+def _unmarked(count: int) -> Marks:
+    """The marks of cells of which nothing is known yet."""
+    begin, end, rate, gradient = (np.full(count, np.nan) for _ in range(4))
+    return Marks(begin, end, rate, gradient, fall=np.zeros(count))
 
 
 def _refuse(mesh: Mesh, setting: Setting, start: Floats) -> None:

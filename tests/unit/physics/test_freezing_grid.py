@@ -41,6 +41,14 @@ def test_the_stairs_have_the_area_of_the_surface(axis):
     assert mesh.area[crossing].sum() == pytest.approx(true, rel=0.015)
 
 
+def test_faces_that_lie_along_a_round_side_are_no_faces_to_the_outside():
+    """Cells of 6 mm beside a flask of 31.75 mm: some of their side faces stand straight in the radius."""
+    grid = build(Cylinder(radius=31.75e-3, height=76.2e-3), lambda p: ball(p, radius=5e-3, middle=(0, 0, 40e-3)), 1e-3)
+    assert grid.mesh.outer_area.min() > 0
+    got = solidify(grid.mesh, setting(), poured(grid.mesh), until=0.2)
+    assert np.all(np.isfinite(got.temperature))
+
+
 def test_no_cell_meets_one_of_less_than_half_its_size():
     cells = build(BLOCK, lambda p: ball(p, radius=5e-3, middle=(1e-3, 2e-3, 0.021)), 0.5e-3).cells
     across = neighbours(cells.code, cells.index, cells.level)
@@ -214,5 +222,5 @@ def test_rate_and_gradient_are_told_where_a_cell_becomes_solid():
     assert np.all(got.rate > 0)
     assert np.all(got.gradient[1:] > 0)
     assert got.gradient.max() < 1e4
-    assert got.end[-1] == pytest.approx(got.end.min(), rel=1e-4)  # the outermost is solid first, as nearly as a step tells
+    assert got.end[-1] == pytest.approx(got.end.min(), rel=1e-3)  # the outermost is solid first, as nearly as a step tells
     assert np.ptp(got.end) < 1e-3 * got.end[0]  # silver is nearly of one temperature

@@ -85,7 +85,7 @@ def mark(marks: Marks, cells: Array, heat: Array, *, before: Array, span: tuple[
     for q in range(cells.size):
         a = cells[q]
         fall = max(before[a] - heat[a], 1e-300)
-        if np.isnan(marks.begin[q]) and heat[a] <= ends[0]:
+        if heat[a] < ends[0] and (before[a] >= ends[0] or np.isnan(marks.begin[q])):
             marks.begin[q] = span[0] + span[1] * min(1.0, max(0.0, (before[a] - ends[0]) / fall))
         if heat[a] > ends[1]:
             left += 1

@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 from pourwell.errors import PourwellError
 from pourwell.findings import Finding
 from pourwell.materials.library import Library
-from pourwell.physics.feeding import nearly_last
 from pourwell.physics.niyama import Mush, dimensionless
 from pourwell.physics.properties import Substance
 from pourwell.physics.thin import THINNEST
@@ -146,7 +145,7 @@ def _freezing(
     first = runs[0]
     cells = first.frozen.cells
     button = np.flatnonzero(made.mesh.body[cells] == shape.names.index("button"))
-    where = int(cells[_last(first, made, np.arange(cells.size))])
+    where = int(cells[_last(first, np.arange(cells.size))])
     computed = computes(cast.alloy, library)
     return Freezing(
         edge_mm=mm_from_m(made.grid.spacing),
@@ -161,8 +160,8 @@ def _freezing(
         clocks=found.clocks,
         pools=found.pools,
         changes=tried,
-        button=_solid(runs, made, button),
-        last=_solid(runs, made, np.arange(cells.size)),
+        button=_solid(runs, button),
+        last=_solid(runs, np.arange(cells.size)),
         last_at_mm=point(shape.frame.to_tree(made.mesh.centre[[where]])[0]),
         dark=spell([r.dark_s for r in runs]),
         outside_c=first.outside_c,
@@ -176,26 +175,26 @@ def _freezing(
     )
 
 
-def _last(run: Run, made: Meshed, some: NDArray[np.intp]) -> int:
+def _last(run: Run, some: NDArray[np.intp]) -> int:
     """Which of some metal cells is solid last, place among all of them."""
-    return int(some[nearly_last(run.frozen.end[some], made.mesh.volume[run.frozen.cells[some]])])
+    return int(some[int(np.argmax(run.frozen.end[some]))])
 
 
-def _solid(runs: list[Run], made: Meshed, some: NDArray[np.intp]) -> Spell:
+def _solid(runs: list[Run], some: NDArray[np.intp]) -> Spell:
     """When some metal cells are solid, with its band."""
-    return spell([float(run.frozen.end[_last(run, made, some)]) for run in runs])
+    return spell([float(run.frozen.end[_last(run, some)]) for run in runs])
 
 
 def _piece(fed: Fed, shape: Shape, *, made: Meshed, runs: list[Run]) -> PieceFreezing:
     """When and where one piece is solid."""
     cells = runs[0].frozen.cells
     mine = np.flatnonzero(made.mesh.body[cells] == shape.piece(fed.number))
-    last = cells[[_last(runs[0], made, mine)]]
+    last = cells[[_last(runs[0], mine)]]
     return PieceFreezing(
         place=fed.number,
         piece=fed.piece,
         first_s=float(runs[0].frozen.end[mine].min()),
-        last=_solid(runs, made, mine),
+        last=_solid(runs, mine),
         last_at_mm=point(shape.frame.to_tree(made.mesh.centre[last])[0]),
         local_s=float(np.median(runs[0].frozen.local_time[mine])),
     )
