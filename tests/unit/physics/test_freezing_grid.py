@@ -42,8 +42,8 @@ def test_the_stairs_have_the_area_of_the_surface(axis):
 
 
 def test_faces_that_lie_along_a_round_side_are_no_faces_to_the_outside():
-    """Cells of 6 mm beside a flask of 31.75 mm: some of their side faces stand straight in the radius."""
-    grid = build(Cylinder(radius=31.75e-3, height=76.2e-3), lambda p: ball(p, radius=5e-3, middle=(0, 0, 40e-3)), 1e-3)
+    """Large cells beside a round flask: some of their side faces stand straight in the radius, so that nothing leaves by them."""
+    grid = build(Cylinder(radius=31.75e-3, height=75e-3), lambda p: ball(p, radius=5e-3, middle=(0, 0, 30e-3)), 1e-3)
     assert grid.mesh.outer_area.min() > 0
     got = solidify(grid.mesh, setting(), poured(grid.mesh), until=0.2)
     assert np.all(np.isfinite(got.temperature))
