@@ -13,21 +13,25 @@ def print_freezing(freezing: "Freezing") -> None:
     from rich.markup import escape
 
     from pourwell.findings import spelt_out
-    from pourwell.steps.freeze.words import QUENCH_SIGN, about, ball_mm, banded, fed_words, verdict_words
+    from pourwell.steps.freeze.words import QUENCH_SIGN, about, ball_mm, fed_words, latest, outward, verdict_words
 
     out = console()
     out.print(f"[bold]{verdict_words(freezing)}[/]")
     print_rows([(f"sprue {c.place} feeds until", about(c.sprue), fed_words(c)) for c in freezing.clocks])
     print_rows(
         [
-            ("button solid", about(freezing.button), f"{banded(freezing.button)}; vacuum is held until then"),
-            ("no red on the button in the shade", about(freezing.dark), f"{banded(freezing.dark)}. {QUENCH_SIGN}"),
-            ("flask outside", f"{freezing.outside_c:.0f} °C", f"when the metal is solid; up to {freezing.outside_high_c:.0f}"),
+            ("button solid", outward(freezing.button), f"vacuum is held {latest(freezing.button)} at least"),
+            ("red inside until", outward(freezing.dark), f"no quench before the run sheet's time. {QUENCH_SIGN}"),
+            (
+                "flask outside",
+                f"{freezing.outside_c:.0f} °C",
+                f"when all is solid; up to {freezing.outside_high_c:.0f}, yet black",
+            ),
         ]
     )
     for change in freezing.changes:
         after, before = ball_mm(change.after_mm3), ball_mm(change.before_mm3)
-        gave = "stays fed" if change.helps else f"misses a ball of {after:.1f} mm, was {before:.1f}"
+        gave = "stays fed in a mould as the rows say" if change.helps else f"misses a ball of {after:.1f} mm, was {before:.1f}"
         out.print(f"Tried: {escape(spelt_out(change.does))} [bold]{gave}[/]")
     out.print(f"[dim]{_curve(freezing)}[/]")
     missing = f"heat missing {100 * freezing.ledger_fraction:.0e} percent"

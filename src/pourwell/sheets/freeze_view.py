@@ -11,7 +11,18 @@ from pourwell.sheets.display import Display
 from pourwell.sheets.freeze_curves import curves_view
 from pourwell.sheets.freeze_section import PX_MM, Section, bands, fold, legend, numbers, shaded, shades, svg, through, ways
 from pourwell.steps.freeze.model import Change, Fields, Floats, Freezing, Pool, Spell, SprueClock
-from pourwell.steps.freeze.words import QUENCH_SIGN, about, ball_mm, banded, bench_time, listed, numbered, verdict_words
+from pourwell.steps.freeze.words import (
+    QUENCH_SIGN,
+    about,
+    ball_mm,
+    banded,
+    bench_time,
+    latest,
+    listed,
+    numbered,
+    outward,
+    verdict_words,
+)
 from pourwell.steps.pattern.model import Point
 
 MARK: Final = {"fed": "fed", "cut off": "CUT OFF", "uncertain": "uncertain"}
@@ -20,6 +31,8 @@ BAR_MM: Final = {"metric": 20.0, "imperial": 12.7}
 """The bar of the section's scale, 20 mm or half an inch."""
 LITTLE: Final = 0.05
 """A change that takes away less than this share of what a piece misses is hardly one."""
+TINY_MM3: Final = 1e-6
+"""Less than this is nothing."""
 ON_MM: Final = 1.0
 """So near to metal of the picture a mark must lie, and a neck to the plane that is to show it."""
 MOST_POOLS: Final = 4
@@ -29,10 +42,14 @@ MOST_ROWS: Final = 8
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Poured:
-    """What is cast, and how: the tree as one closed solid in its own frame [mm]; is it cast under vacuum."""
+    """What is cast, and how: the tree as one closed solid in its own frame [mm]; is it cast under vacuum; what ends the wait.
+
+    wait: what the check list says of it: "quench" or "move it", and after how long.
+    """
 
     solid: Mesh
     vacuum: bool
+    wait: tuple[str, str]
 
 
 def freeze_view(freezing: Freezing, fields: Fields, *, poured: Poured, show: Display) -> dict[str, Any]:
@@ -45,7 +62,7 @@ def freeze_view(freezing: Freezing, fields: Fields, *, poured: Poured, show: Dis
         "tried": [_tried(change, show) for change in freezing.changes],
         "rows": [_row(clocks, show) for clocks in _rows(freezing)],
         "stiff": f"{100 * freezing.feeds_to_fraction:.0f} %",
-        "facts": _facts(freezing, poured.vacuum, show),
+        "facts": _facts(freezing, poured, show),
         **_pictures(freezing, fields, poured.solid),
         "scale": {"mm": BAR_MM[show.shown], "says": f"{show.length(BAR_MM[show.shown], 0)} {show.length_unit}"},
         "curves": curves_view(freezing, fields, show=show),
@@ -99,10 +116,14 @@ def _tried(change: Change, show: Display) -> dict[str, str]:
     """A change with what its own run gave."""
     after, before = _across(change.after_mm3, show), _across(change.before_mm3, show)
     if change.helps:
-        gave = "it stays fed."
+        gave = "it stays fed, in the middle of the band."
     else:
-        same = change.after_mm3 > (1 - LITTLE) * change.before_mm3
-        gave = "it makes hardly any difference." if same else f"it still misses a ball of {after}, not {before}."
+        ratio = change.after_mm3 / max(change.before_mm3, TINY_MM3)
+        gave = f"it still misses a ball of {after}, not {before}."
+        if after == before or abs(ratio - 1) < LITTLE:
+            gave = "it makes hardly any difference."
+        elif ratio > 1:
+            gave = f"it makes it worse: it misses a ball of {after}, not {before}."
     return {"lead": "Change:" if change.helps else "Tried:", "does": show.text(change.does), "gave": f"Computed so: {gave}"}
 
 
@@ -137,16 +158,19 @@ def _widest(spells: list[Spell]) -> Spell:
     return Spell(value_s=spells[0].value_s, low_s=low, high_s=high)
 
 
-def _facts(freezing: Freezing, vacuum: bool, show: Display) -> list[list[str]]:
+def _facts(freezing: Freezing, poured: Poured, show: Display) -> list[list[str]]:
     """Label, value, its band, and what to do: the button, the quench, the flask's outside."""
     hold = (
-        "Hold the vacuum until it is solid: count on the later time." if vacuum else "Leave the flask alone until the later time."
+        f"Hold the vacuum {latest(freezing.button)} at least, and until the button is dull and does not tremble."
+        if poured.vacuum
+        else f"Leave the flask alone {latest(freezing.button)} at least."
     )
     outside = show.temperatures(freezing.outside_c, freezing.outside_high_c)
     return [
-        ["button solid", about(freezing.button), banded(freezing.button), hold],
-        ["no red in the shade", about(freezing.dark), banded(freezing.dark), QUENCH_SIGN],
-        ["flask outside", outside, "", "When the last metal is solid. Tongs and gloves."],
+        ["button solid", outward(freezing.button), "", hold],
+        ["red inside until", outward(freezing.dark), "", "Some metal in the flask may glow that long, also where none is seen."],
+        [poured.wait[0], poured.wait[1], "after the pour", QUENCH_SIGN],
+        ["flask outside", outside, "when all is solid", "Black, and hot enough to burn through gloves: long tongs, both hands."],
     ]
 
 

@@ -20,6 +20,7 @@ from pourwell.sheets.paper import Paper
 from pourwell.sheets.pattern_view import Picture, patterns_view
 from pourwell.sheets.tree_view import tree_view
 from pourwell.sheets.weight_view import weight_view
+from pourwell.steps.day.bench import waits
 
 TEMPLATES = Path(__file__).parent
 """Folder of `main.typ` and what it imports."""
@@ -76,7 +77,9 @@ def view(plan: Plan, *, paper: Paper, display: Shown, pictures: Mapping[str, Pic
 def _freeze(plan: Plan, show: Display) -> dict[str, Any] | None:
     if plan.freezing is None or plan.fields is None or plan.tree_cast is None:
         return None
-    poured = Poured(solid=plan.tree_cast, vacuum=plan.pour.vacuum_kpa is not None)
+    quench = plan.quench
+    wait = ("quench" if quench.way == "water" else "move it", f"after {waits(quench.low_min, quench.high_min)}")
+    poured = Poured(solid=plan.tree_cast, vacuum=plan.pour.vacuum_kpa is not None, wait=wait)
     return freeze_view(plan.freezing, plan.fields, poured=poured, show=show)
 
 

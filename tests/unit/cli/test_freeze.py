@@ -27,7 +27,7 @@ def printed(monkeypatch):
 
 def test_the_verdict_stands_first_and_each_sprue_has_its_row(printed):
     lines = printed(freezing(clock(1), clock(2, "B", "cut off", sprue=14.2, section=23.6, void=(1.0, 3.4)))).splitlines()
-    assert lines[0] == "Piece 2 is cut off from the metal before it is solid."
+    assert lines[0] == "Piece 2 is cut off from the button before it is solid."
     assert lines[1].split() == [
         "sprue",
         "1",
@@ -54,9 +54,11 @@ def test_the_verdict_stands_first_and_each_sprue_has_its_row(printed):
 def test_the_button_is_told_with_the_vacuum_and_the_glow_with_the_sign(printed):
     said = printed(freezing())
     assert "button solid" in said
-    assert "53 s to 1.5 min; vacuum is held until then" in said
-    assert "no red on the button in the shade" in said
-    assert "7 to 11 min. Quench by that sign at the button, never by minutes alone." in said
+    assert "53 s to 2 min" in said
+    assert "vacuum is held 2 min at least" in said
+    assert "red inside until" in said
+    assert "7 to 11 min" in said
+    assert "Quench by that sign at the button, never by minutes alone." in said
 
 
 def test_the_flasks_outside_is_told_with_its_hottest(printed):

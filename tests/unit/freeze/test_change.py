@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from pourwell.errors import BadRequestError
 from pourwell.findings import spelt_out
 from pourwell.geometry.solidity import faults
 from pourwell.steps.freeze import change as changing
@@ -119,6 +120,24 @@ def test_a_change_that_does_not_heal_is_told_and_the_next_is_tried(monkeypatch):
 
 def test_nothing_is_tried_where_all_is_fed(monkeypatch):
     assert listed([clock(1), clock(2, "B")], [clock(1), clock(2, "B")], monkeypatch, []) == ()
+
+
+def test_a_change_that_cannot_be_computed_is_passed_over(monkeypatch):
+    """Three good runs are not thrown away because a tree that was only tried does not mesh."""
+    answers = iter([BadRequestError("With cells of 1 mm the tree falls into 2 parts."), (clock(2, "B"),)])
+
+    def frozen(cast, **_):
+        answer = next(answers)
+        if isinstance(answer, BadRequestError):
+            raise answer
+        return answer
+
+    monkeypatch.setattr(changing, "_frozen", frozen)
+    cast = trees.cast()
+    metal = metal_substance(cast.alloy, LIBRARY)
+    (got,) = changing.changes(cast, [LOST], alone=[BEFORE], edge_mm=2.0, metal=metal, library=LIBRARY, tell=lambda _: None)
+    assert got.helps
+    assert "flask" in got.does, "the second of what is tried; the first did not mesh"
 
 
 def test_no_more_than_a_few_changes_are_tried(monkeypatch):

@@ -53,6 +53,21 @@ def test_a_sound_pour_is_not_refused():
     assert refused() is None
 
 
+@pytest.mark.parametrize(
+    "given",
+    [{"metal_c": 1e6}, {"metal_c": float("nan")}, {"flask_c": -300.0}, {"metal_c": float("inf")}, {"flask_c": float("nan")}],
+)
+def test_temperatures_that_cannot_be_are_refused(given):
+    err = refused(**given)
+    assert "cannot be" in err.what
+    assert err.try_this
+
+
+def test_an_edge_of_nothing_is_not_taken_for_none_given():
+    with pytest.raises(BadRequestError):
+        plan.freeze(trees.cast(), fine=False, library=LIBRARY, tell=lambda _: None, edge_mm=0.0)
+
+
 def test_metal_below_its_liquidus_is_refused():
     err = refused(metal_c=850.0)
     assert "below its liquidus" in err.what

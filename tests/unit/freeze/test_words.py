@@ -2,7 +2,19 @@
 
 import pytest
 
-from pourwell.steps.freeze.words import QUENCH_SIGN, about, ball_mm, banded, bench_time, fed_words, listed, numbered, verdict_words
+from pourwell.steps.freeze.words import (
+    QUENCH_SIGN,
+    about,
+    ball_mm,
+    banded,
+    bench_time,
+    fed_words,
+    latest,
+    listed,
+    numbered,
+    outward,
+    verdict_words,
+)
 from tests.unit.freeze.made import clock, freezing, spell
 
 
@@ -31,6 +43,16 @@ def test_a_time_is_told_without_and_with_its_band():
     assert banded(spell(68.0, 53.0, 92.0)) == "53 s to 1.5 min"
 
 
+def test_a_time_that_someone_waits_for_is_rounded_outward():
+    """Who lets go of the vacuum at the late end must not be early."""
+    assert outward(spell(80.0, 73.0, 103.0)) == "1 to 2 min"
+    assert outward(spell(50.0, 43.7, 59.2)) == "43 s to 1 min"
+    assert outward(spell(12.0, 11.5, 12.5)) == "11 to 13 s"
+    assert latest(spell(80.0, 73.0, 103.0)) == "2 min"
+    assert latest(spell(80.0, 73.0, 90.0)) == "1.5 min"
+    assert latest(spell(40.0, 30.0, 41.2)) == "42 s"
+
+
 def test_a_band_that_is_narrower_than_the_bench_reads_is_one_time():
     assert banded(spell(20.0, 19.6, 20.4)) == "20 s"
 
@@ -41,14 +63,14 @@ def test_a_tree_whose_pieces_all_stay_fed_is_told_in_one_sentence():
 
 def test_one_piece_that_is_cut_off_is_named():
     said = verdict_words(freezing(clock(1), clock(2, "B", "cut off")))
-    assert said == "Piece 2 is cut off from the metal before it is solid."
+    assert said == "Piece 2 is cut off from the button before it is solid."
 
 
 def test_several_are_named_in_one_sentence_and_the_uncertain_in_another():
     said = verdict_words(freezing(clock(1, "A", "cut off"), clock(3, "A", "cut off"), clock(4, "B", "uncertain")))
     first, second = said.split(". ")
-    assert first == "Pieces 1, 3 are cut off from the metal before they are solid"
-    assert second == "Piece 4 may be cut off: the slow and the fast run disagree."
+    assert first == "Pieces 1, 3 are cut off from the button before they are solid"
+    assert second == "Piece 4 may be cut off: a slow and a fast mould disagree."
 
 
 def test_many_are_not_all_listed():
@@ -72,7 +94,7 @@ def test_a_band_within_one_unit_names_it_once():
 
 def test_several_that_may_be_cut_off_are_told_with_why():
     said = verdict_words(freezing(clock(1, verdict="uncertain"), clock(2, verdict="uncertain")))
-    assert said == "Pieces 1, 2 may be cut off: the slow and the fast run disagree."
+    assert said == "Pieces 1, 2 may be cut off: a slow and a fast mould disagree."
 
 
 def test_a_ball_of_two_millimetres_holds_four_thirds_pi():

@@ -11,11 +11,12 @@ from pourwell.sheets.freeze_view import MOST_POOLS, MOST_ROWS, Poured, freeze_vi
 from tests.unit.freeze.made import change, clock, freezing, pool, spell
 from tests.unit.sheets.frozen import SOLID, block
 
+WAIT = ("quench", "after 9 to 15 min")
 METRIC, IMPERIAL = Display("metric"), Display("imperial")
 
 
 def view(*clocks, show=METRIC, vacuum=True, **given):
-    got = freeze_view(freezing(*clocks, **given), block(), poured=Poured(solid=SOLID, vacuum=vacuum), show=show)
+    got = freeze_view(freezing(*clocks, **given), block(), poured=Poured(solid=SOLID, vacuum=vacuum, wait=WAIT), show=show)
     return got
 
 
@@ -25,7 +26,7 @@ def plain(text):
 
 def test_the_verdict_stands_as_a_sentence_and_each_sprue_as_a_row():
     got = view(clock(1), clock(2, "B", "cut off", sprue=14.2, section=23.6, void=(1.0, 3.4)))
-    assert got["verdict"] == "Piece 2 is cut off from the metal before it is solid."
+    assert got["verdict"] == "Piece 2 is cut off from the button before it is solid."
     fed, lost = got["rows"]
     assert (fed["number"], fed["piece"], fed["sprue"], fed["section"]) == ("1", "A", "9 s", "8 s")
     assert (fed["verdict"], fed["missed"]) == ("fed", "")
@@ -89,27 +90,42 @@ def test_what_was_tried_is_told_with_what_it_gave_in_the_readers_units():
     first, second = view(changes=tried)["tried"]
     assert (first["lead"], second["lead"]) == ("Tried:", "Change:")
     assert first["gave"] == "Computed so: it still misses a ball of 1.5 mm, not 1.6 mm."
-    assert second["gave"] == "Computed so: it stays fed."
+    assert second["gave"] == "Computed so: it stays fed, in the middle of the band."
     assert plain(second["does"]) == "Pour into a flask at 450 °C."
     assert plain(view(changes=tried, show=IMPERIAL)["tried"][1]["does"]) == "Pour into a flask at 842 °F."
 
 
-def test_the_time_without_red_stands_beside_the_sign_and_its_band():
-    label, value, band, does = view()["facts"][1]
-    assert (label, value, band) == ("no red in the shade", "8 min", "7 to 11 min")
-    assert does == "Quench by that sign at the button, never by minutes alone."
+@pytest.mark.parametrize(
+    ("after", "said"),
+    [(2.2, "it makes hardly any difference."), (2.05, "it makes hardly any difference."), (4.4, "it makes it worse")],
+)
+def test_a_change_that_does_little_or_harm_is_told_so(after, said):
+    """A ball of 1.6 mm is 2.1 mm3: what reads the same is no difference, and more is worse."""
+    (tried,) = view(changes=(change(helps=False, after=after),))["tried"]
+    assert said in tried["gave"]
+
+
+def test_the_time_with_red_is_told_and_the_quench_stands_beside_its_sign():
+    facts = view()["facts"]
+    assert facts[1][:2] == ["red inside until", "7 to 11 min"]
+    assert facts[2] == [
+        "quench",
+        "after 9 to 15 min",
+        "after the pour",
+        "Quench by that sign at the button, never by minutes alone.",
+    ]
 
 
 def test_the_vacuum_is_held_until_the_button_is_solid_and_without_one_nothing_is_held():
-    label, value, band, does = view()["facts"][0]
-    assert (label, value, band) == ("button solid", "1 min", "53 s to 1.5 min")
-    assert does.startswith("Hold the vacuum until it is solid")
+    label, value, _, does = view()["facts"][0]
+    assert (label, value) == ("button solid", "53 s to 2 min")
+    assert does == "Hold the vacuum 2 min at least, and until the button is dull and does not tremble."
     assert "vacuum" not in view(vacuum=False)["facts"][0][3]
 
 
 def test_the_outside_is_told_in_the_readers_degrees():
-    assert view()["facts"][2][1] == "418 to 436 °C"
-    assert view(show=IMPERIAL)["facts"][2][1].endswith("°F")
+    assert view()["facts"][3][1] == "418 to 436 °C"
+    assert view(show=IMPERIAL)["facts"][3][1].endswith("°F")
 
 
 @pytest.mark.parametrize(
@@ -181,7 +197,7 @@ def test_a_neck_beside_the_section_gives_its_piece_a_picture_of_its_own():
 
     given = pool(1, 1, at_mm=(2.0, 0.0, 20.0), neck_at_mm=(2.0, 3.0, 12.0))
     froze = freezing(clock(1, verdict="cut off"), pools=(given,))
-    got = freeze_view(froze, block(body=body), poured=Poured(solid=SOLID, vacuum=True), show=METRIC)
+    got = freeze_view(froze, block(body=body), poured=Poured(solid=SOLID, vacuum=True, wait=WAIT), show=METRIC)
     along, own = got["pictures"]
     assert (along["title"], own["title"]) == ("", "Piece 1 along its sprue, neck and pits")
     assert along["necks"] == []

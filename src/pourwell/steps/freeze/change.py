@@ -6,6 +6,7 @@ from typing import Final
 
 import numpy as np
 
+from pourwell.errors import BadDataError, BadRequestError, UnsoundResultError
 from pourwell.geometry.joints import bar
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.solidity import from_manifold, to_manifold
@@ -56,7 +57,10 @@ def changes(
             if len(tried) >= MOST:
                 return tuple(tried)
             tell(f"Trying: {attempt.does}")
-            clocks_now = _frozen(attempt.cast, edge_mm=edge_mm, metal=metal, library=library, tell=tell)
+            try:
+                clocks_now = _frozen(attempt.cast, edge_mm=edge_mm, metal=metal, library=library, tell=tell)
+            except (BadRequestError, BadDataError, UnsoundResultError):
+                continue  # what was asked is known without it
             mine = [c for c in clocks_now if c.piece == piece]
             after, helps = max(c.void_high_mm3 for c in mine), all(c.verdict == "fed" for c in mine)
             tried.append(Change(piece=piece, does=attempt.does, before_mm3=before, after_mm3=after, helps=helps))

@@ -34,6 +34,8 @@ MUSH_PRESSURE: Final = 1e5
 MUSH_VISCOSITY: Final = 4e-3
 """Of liquid silver alloys [Pa s], from memory."""
 RIM: Final = "mould at the wall"
+MOST_HALVINGS: Final = 2
+"""So often the cells are halved for a tree that falls apart on them: from the draft's 1 mm to 0.25 mm."""
 """Name of the curve that is read where the mould meets the flask."""
 KNIFE_EDGES: Final = 0.01
 """So many places to each metal cell may be thin without being a wall: edges where two faces meet at an acute angle. Own choice."""
@@ -76,16 +78,9 @@ def freeze(cast: Cast, *, fine: bool, library: Library, tell: Tell, edge_mm: flo
     wrong = why_not(cast, metal)
     if wrong:
         raise wrong
-    edge = edge_mm or (FINE_MM if fine else DRAFT_MM)
     tell("Meshing the tree")
     shape = Shape(cast)
-    try:
-        made = meshed(cast, shape, edge_mm=edge)
-    except TooCoarseError:
-        if edge_mm:
-            raise
-        edge = edge / 2
-        made = meshed(cast, shape, edge_mm=edge)
+    edge, made = _whole(cast, shape, edge_mm=edge_mm, fine=fine)
     runs = []
     for number, ends in enumerate(RUNS, start=1):
 
@@ -100,6 +95,17 @@ def freeze(cast: Cast, *, fine: bool, library: Library, tell: Tell, edge_mm: flo
     freezing = _freezing(cast, shape, made=made, runs=runs, found=found, tried=tried, fine=fine, metal=metal, library=library)
     fields = _fields(shape, made, runs, found=found, metal=metal, library=library)
     return Froze(freezing=freezing, fields=fields, findings=checks.findings(checks.Facts(freezing=freezing, library=library)))
+
+
+def _whole(cast: Cast, shape: Shape, *, edge_mm: float | None, fine: bool) -> tuple[float, Meshed]:
+    """Edge of the cells [mm] and the mesh; where nobody has set the edge, it is halved until the tree hangs together."""
+    edge = edge_mm if edge_mm is not None else FINE_MM if fine else DRAFT_MM
+    for _ in range(MOST_HALVINGS if edge_mm is None else 0):
+        try:
+            return edge, meshed(cast, shape, edge_mm=edge)
+        except TooCoarseError:
+            edge /= 2
+    return edge, meshed(cast, shape, edge_mm=edge)
 
 
 def freeze_or_why(cast: Cast, *, fine: bool, library: Library, tell: Tell) -> Froze | Finding:

@@ -22,6 +22,8 @@ BYTES_A_CELL: Final = 1200.0
 MOST_BYTES: Final = 4e9
 """What a machine of 8 GB has to spare. Own choice."""
 GIGA: Final = 1e9
+HOTTEST_K: Final = 2500.0
+"""Above what platinum is poured at; own choice."""
 OVERLAP_MM3: Final = 0.01
 """Two pieces share no more than this: a cube of 0.2 mm, below what a printed pattern holds. Own choice."""
 
@@ -30,6 +32,12 @@ def why_not(cast: Cast, metal: Substance) -> BadRequestError | None:
     """Why this cannot be computed, before anything runs; None: it can."""
     if not any(name == "button" for name, _ in cast.bodies):
         return BadRequestError("The tree has no button.", why="Nothing would feed it.", try_this="Plan it again.")
+    if not (k_from_c(cast.metal_c) < HOTTEST_K and k_from_c(cast.flask_c) > 0):
+        return BadRequestError(
+            f"Metal at {cast.metal_c:g} °C in a flask at {cast.flask_c:g} °C cannot be.",
+            why=f"Nothing that is cast is poured over {c_from_k(HOTTEST_K):.0f} °C.",
+            try_this="Give the temperatures in degrees Celsius.",
+        )
     if k_from_c(cast.metal_c) <= metal.liquidus:
         return BadRequestError(
             "The metal is poured below its liquidus.",

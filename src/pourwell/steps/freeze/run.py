@@ -14,7 +14,7 @@ from pourwell.physics.march import Moment, Pace, march
 from pourwell.physics.mesh import METAL, WALL, Mesh, with_wall
 from pourwell.physics.properties import Substance
 from pourwell.physics.solidify import Frozen, Watch, solidify
-from pourwell.steps.freeze.cast import Cast, Ends, Shape, domain, setting
+from pourwell.steps.freeze.cast import Cast, Ends, Shape, domain, of_rule, setting
 from pourwell.steps.freeze.model import Floats
 from pourwell.steps.freeze.refuse import refuse_shape
 from pourwell.units import c_from_k, k_from_c, m_from_mm
@@ -137,11 +137,12 @@ def run(cast: Cast, made: Meshed, *, metal: Substance, library: Library, ends: E
     dark_s, times, read = np.nan, [frozen.probe_times], [frozen.probe_temperatures]
     if glow:
         near = [mesh.nearest(place) for place in probes]
-        dark = k_from_c(library.rule("glow_seen_c"))
+        dark = k_from_c(of_rule(library.rules["glow_seen_c"], min(ends.mould, 0)))
         cooled = np.where(mesh.kind == METAL, np.minimum(frozen.temperature, metal.solidus - JUST_K), frozen.temperature)
         dark_s = frozen.time
         for moment in march(mesh, around, cooled, pace=Pace(first=AFTER_STEP_S), until=LONGEST_S):
             dark_s = frozen.time + moment.time
+            tell("Cooling until nothing glows")
             times.append(np.array([dark_s]))
             read.append(moment.temperature[near][None])
             if moment.temperature[mesh.metal].max() < dark:

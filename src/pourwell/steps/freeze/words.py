@@ -27,11 +27,32 @@ def about(spell: Spell) -> str:
 
 def banded(spell: Spell) -> str:
     """The band of a time, its unit said once where both ends have it; one time where it is too narrow to be told."""
-    low, high = bench_time(spell.low_s), bench_time(spell.high_s)
+    return _joined(bench_time(spell.low_s), bench_time(spell.high_s))
+
+
+def _joined(low: str, high: str) -> str:
     if low == high:
         return low
     number, unit = low.split()
     return f"{number if high.endswith(f' {unit}') else low} to {high}"
+
+
+def latest(spell: Spell) -> str:
+    """The late end of a time, never told too early."""
+    return _rounded(spell.high_s, up=True)
+
+
+def outward(spell: Spell) -> str:
+    """The band of a time that someone waits for: its early end told no later, its late end no earlier than it is."""
+    return _joined(_rounded(spell.low_s, up=False), _rounded(spell.high_s, up=True))
+
+
+def _rounded(seconds: float, *, up: bool) -> str:
+    """Whole seconds under a minute, then half minutes, up or down."""
+    to = math.ceil if up else math.floor
+    if to(seconds) < MINUTE_S:
+        return f"{to(seconds)} s"
+    return f"{to(min_from_s(seconds) / HALF_MIN) * HALF_MIN:g} min"
 
 
 def ball_mm(volume_mm3: float) -> float:
@@ -49,10 +70,10 @@ def verdict_words(freezing: Freezing) -> str:
     if cut:
         one = len(cut) == 1
         parts.append(
-            f"{_pieces(cut)} {'is' if one else 'are'} cut off from the metal before {'it is' if one else 'they are'} solid."
+            f"{_pieces(cut)} {'is' if one else 'are'} cut off from the button before {'it is' if one else 'they are'} solid."
         )
     if doubt:
-        parts.append(f"{_pieces(doubt)} may be cut off: the slow and the fast run disagree.")
+        parts.append(f"{_pieces(doubt)} may be cut off: a slow and a fast mould disagree.")
     return " ".join(parts)
 
 
