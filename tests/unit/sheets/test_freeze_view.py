@@ -112,7 +112,7 @@ def test_the_time_with_red_is_told_and_the_quench_stands_beside_its_sign():
         "quench",
         "after 9 to 15 min",
         "after the pour",
-        "Quench by that sign at the button, never by minutes alone.",
+        "No red on the button in the shade: by that sign, never by minutes alone.",
     ]
 
 
