@@ -14,7 +14,7 @@ from scipy.spatial import cKDTree
 
 from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.geometry.section import cut, folded
-from pourwell.steps.freeze.model import Fields, Freezing, Pool
+from pourwell.steps.freeze.model import Fields, Freezing
 from pourwell.steps.freeze.words import bench_time
 from pourwell.steps.pattern.model import Point
 
@@ -101,15 +101,33 @@ def fold(fields: Fields, times_s: Floats, solid: Mesh, *, right: Way, left: Way)
     return _section(fields, times_s, loops, planes=planes, window=(every.min(axis=0) - AIR_MM, every.max(axis=0) + AIR_MM))
 
 
-def through(fields: Fields, times_s: Floats, solid: Mesh, *, pool: Pool) -> Section | None:
-    """The plane through a pool, its neck and the middle of its sprue, the sprue on the left; None: they lie in a line."""
-    mine = [i for i, name in enumerate(fields.bodies) if f"{name} ".startswith(f"sprue {pool.place} ")]
-    piece = [i for i, name in enumerate(fields.bodies) if f"{name} ".startswith(f"piece {pool.place} ")]
-    near = fields.centre_mm[np.isin(fields.body, [*mine, *piece])]
-    sprue = fields.centre_mm[np.isin(fields.body, mine)]
+def cells_of(fields: Fields, what: str, place: int) -> NDArray[np.bool_]:
+    """(q,) cells of a piece or a sprue by its number; what: "piece" or "sprue"."""
+    mine = [i for i, name in enumerate(fields.bodies) if f"{name} ".startswith(f"{what} {place} ")]
+    return np.isin(fields.body, mine)
+
+
+def spread(fields: Fields, place: int) -> tuple[Point, Point] | None:
+    """The middle of a piece and a place beside it where it is widest across the way from its sprue; None: it has no sprue."""
+    piece, sprue = fields.centre_mm[cells_of(fields, "piece", place)], fields.centre_mm[cells_of(fields, "sprue", place)]
+    if not piece.size or not sprue.size:
+        return None
+    middle = piece.mean(axis=0)
+    way = middle - sprue.mean(axis=0)
+    way /= max(float(np.linalg.norm(way)), 1e-9)
+    across = (piece - middle) - ((piece - middle) @ way)[:, None] * way
+    widest = np.linalg.eigh(across.T @ across)[1][:, -1]
+    here, beside = middle.tolist(), (middle + float(np.abs(across @ widest).max()) * widest).tolist()
+    return (here[0], here[1], here[2]), (beside[0], beside[1], beside[2])
+
+
+def through(fields: Fields, times_s: Floats, solid: Mesh, *, place: int, two: tuple[Point, Point]) -> Section | None:
+    """The plane through two places of a piece and the middle of its sprue, the sprue on the left; None: they lie in a line."""
+    own = cells_of(fields, "sprue", place)
+    near, sprue = fields.centre_mm[own | cells_of(fields, "piece", place)], fields.centre_mm[own]
     if not sprue.size:
         return None
-    origin, at, neck = sprue.mean(axis=0), np.array(pool.at_mm), np.array(pool.neck_at_mm)
+    origin, at, neck = sprue.mean(axis=0), np.array(two[0]), np.array(two[1])
     normal = np.cross(at - origin, neck - origin)
     length, size = float(np.linalg.norm(at - origin)), float(np.linalg.norm(normal))
     if size < NEAR_MM * length:

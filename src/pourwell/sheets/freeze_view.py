@@ -9,7 +9,21 @@ from pourwell.geometry.mesh import Mesh
 from pourwell.materials.model import STUDIO_SOURCE
 from pourwell.sheets.display import Display
 from pourwell.sheets.freeze_curves import curves_view
-from pourwell.sheets.freeze_section import PX_MM, Section, bands, fold, legend, numbers, shaded, shades, svg, through, ways
+from pourwell.sheets.freeze_section import (
+    PX_MM,
+    Section,
+    bands,
+    cells_of,
+    fold,
+    legend,
+    numbers,
+    shaded,
+    shades,
+    spread,
+    svg,
+    through,
+    ways,
+)
 from pourwell.steps.freeze.model import Change, Fields, Floats, Freezing, Pool, Spell, SprueClock
 from pourwell.steps.freeze.words import (
     QUENCH_SIGN,
@@ -31,6 +45,8 @@ BAR_MM: Final = {"metric": 20.0, "imperial": 12.7}
 """The bar of the section's scale, 20 mm or half an inch."""
 LITTLE: Final = 0.05
 """A change that takes away less than this share of what a piece misses is hardly one."""
+MORE: Final = 1.5
+"""A piece of which another plane shows so much more is shown in that one too."""
 TINY_MM3: Final = 1e-6
 """Less than this is nothing."""
 ON_MM: Final = 1.0
@@ -181,14 +197,27 @@ def _pictures(freezing: Freezing, fields: Fields, solid: Mesh) -> dict[str, Any]
     cuts = [(fold(fields, times, solid, right=right, left=left), "")]
     if freezing.pools and freezing.pools[0].neck_mm > 0 and cuts[0][0].place(freezing.pools[0].neck_at_mm, near_mm=ON_MM) is None:
         worst = freezing.pools[0]
-        own = through(fields, times, solid, pool=worst)
+        own = through(fields, times, solid, place=worst.place, two=(worst.at_mm, worst.neck_at_mm))
         if own is not None:
             cuts.append((own, f"Piece {worst.place} along its sprue, neck and pits"))
+    elif freezing.clocks:
+        cuts += _face_on(fields, times, solid, place=_rows(freezing)[0][0].place, seen=cuts[0][0])
     edges = bands(np.concatenate([cut.times_s.ravel() for cut, _ in cuts]))
     return {
         "pictures": [_picture(freezing, fields, cut, edges=edges) | {"title": title} for cut, title in cuts],
         "bands": [{"grey": round(shade / 2.55), "says": says} for shade, says in zip(shades(edges), legend(edges), strict=True)],
     }
+
+
+def _face_on(fields: Fields, times: Floats, solid: Mesh, *, place: int, seen: Section) -> list[tuple[Section, str]]:
+    """A piece along its sprue where it is widest, if that shows far more of it than the section that is there."""
+    two = spread(fields, place)
+    own = through(fields, times, solid, place=place, two=two) if two else None
+    if own is None:
+        return []
+    mine = np.unique(fields.body[cells_of(fields, "piece", place)])
+    shown, there = (int(np.isin(cut.body, mine).sum()) for cut in (own, seen))
+    return [(own, f"Piece {place} along its sprue")] if shown > MORE * there else []
 
 
 def _picture(freezing: Freezing, fields: Fields, cut: Section, *, edges: Floats) -> dict[str, Any]:

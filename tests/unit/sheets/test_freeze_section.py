@@ -18,11 +18,13 @@ from pourwell.sheets.freeze_section import (
     PX_MM,
     SHADES,
     bands,
+    cells_of,
     fold,
     legend,
     numbers,
     shaded,
     shades,
+    spread,
     svg,
     through,
     ways,
@@ -91,7 +93,7 @@ BESIDE = pool(1, 1, at_mm=(2.0, 2.0, 20.0), neck_at_mm=(2.0, 2.0, 13.0))
 
 def own(fields=None, worst=BESIDE):
     found = fields or block(body=lambda p: np.select([p[:, 0] > 0.6, p[:, 1] < -0.6], [0, 1], 4).astype(np.int32))
-    return through(found, found.end_s.astype(float), SOLID, pool=worst)
+    return through(found, found.end_s.astype(float), SOLID, place=worst.place, two=(worst.at_mm, worst.neck_at_mm))
 
 
 def test_a_plane_of_its_own_holds_the_pool_its_neck_and_the_sprue():
@@ -129,7 +131,24 @@ def test_a_piece_without_a_known_sprue_has_no_plane_of_its_own():
 def test_other_metal_that_the_plane_meets_is_left_out():
     more = from_manifold(to_manifold(SOLID) + manifold3d.Manifold.cube((4, 4, 4)).translate((20, 20, 16)))
     fields = block(body=lambda p: np.select([p[:, 0] > 0.6, p[:, 1] < -0.6], [0, 1], 4).astype(np.int32))
-    assert len(through(fields, fields.end_s.astype(float), more, pool=BESIDE).loops) == 1
+    two = (BESIDE.at_mm, BESIDE.neck_at_mm)
+    assert len(through(fields, fields.end_s.astype(float), more, place=1, two=two).loops) == 1
+
+
+def test_a_piece_is_spread_across_the_way_from_its_sprue():
+    """Piece 1 is the slab at +x, five wide and twelve high; its sprue lies at -y: across that it is widest upward."""
+    fields = block(body=lambda p: np.select([p[:, 0] > 0.6, p[:, 1] < -0.6], [0, 1], 4).astype(np.int32))
+    middle, beside = spread(fields, 1)
+    assert middle == pytest.approx((1.5, 0.0, 15.5))
+    assert abs(beside[2] - middle[2]) == pytest.approx(5.5, abs=0.1)
+    assert np.hypot(beside[0] - middle[0], beside[1] - middle[1]) < 0.5
+    assert spread(block(body=lambda p: np.zeros(len(p), dtype=np.int32)), 1) is None
+
+
+def test_cells_of_a_body_are_told_by_its_number_not_by_its_beginning():
+    fields = block()
+    assert cells_of(fields, "piece", 1).sum() == np.sum(fields.body == 0)
+    assert not cells_of(fields, "piece", 11).any()
 
 
 def test_a_mark_in_the_air_is_told_from_one_on_metal():
