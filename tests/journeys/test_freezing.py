@@ -27,6 +27,11 @@ def test_a_plan_tells_how_its_tree_freezes_and_freeze_tells_it_again(pourwell: C
     assert told["button"]["value_s"] == pytest.approx(before["value_s"], rel=0.01), "corners in single precision change little"
     assert told["button"]["high_s"] == pytest.approx(before["high_s"], rel=0.05), "the very last cell is a matter of chance"
     assert len(again.data["files"]) == 4
+    before_files = {p.name: p.read_bytes() for p in Path("run").iterdir()}
+    hotter = pourwell("freeze", "run", "--flask-temperature", "600")
+    assert hotter.code == 2
+    assert "--out" in hotter.err
+    assert {p.name: p.read_bytes() for p in Path("run").iterdir()} == before_files, "the plan's own files are as they were"
 
 
 def test_freeze_prints_the_verdict_first(pourwell: Caller, band: str) -> None:

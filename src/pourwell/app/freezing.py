@@ -113,6 +113,12 @@ def _stored(
         raise BadRequestError(
             f"A plan says itself what it is cast in; --{unused[0]} is for pattern files.", try_this="Leave it out, or plan again."
         )
+    if out is None and not replace and (wishes.metal_c is not None or wishes.flask_c is not None):
+        raise BadRequestError(
+            "At other temperatures than the plan's its freezing has no place beside the plan.",
+            why="The run sheet would tell of one pour and the files of another.",
+            try_this="Give --out FOLDER; or plan again at these temperatures.",
+        )
     stored, library = read_run(target), open_shop().library
     stops = [f for f in stored.plan.get("findings", ()) if f.get("severity") == Severity.STOP.value]
     _refuse_stopped([(str(f.get("code")), spelt_out(str(f.get("says"))), spelt_out(str(f.get("do")))) for f in stops])

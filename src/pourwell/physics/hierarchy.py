@@ -7,6 +7,7 @@ up for the steps of a correction that is level within a group (the distance betw
 import numpy as np
 from numpy.typing import NDArray
 
+from pourwell.physics.kernels import ONE_AT_A_TIME
 from pourwell.physics.kernels.groups import children_of, gather, split
 from pourwell.physics.kernels.ladder import Ladder, cycle, follow
 from pourwell.physics.kernels.linear import Groups, Rows, restrict, row_sums
@@ -90,4 +91,5 @@ class Hierarchy:
     def correct(self, r: Singles) -> float:
         """Reckon the correction for a residual (n,) of the fine level by one V-cycle; returns residual times correction."""
         restrict(self.groups, r, self._ladder.r[: self._count])
-        return float(cycle(self._ladder))
+        with ONE_AT_A_TIME:
+            return float(cycle(self._ladder))

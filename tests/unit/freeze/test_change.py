@@ -26,8 +26,8 @@ def test_without_a_place_for_a_second_sprue_a_thicker_one_and_a_cooler_flask_are
     does = [spelt_out(attempt.does) for attempt in tried()]
     assert does == [
         "Take a sprue of 3 mm in place of 2.5 mm.",
-        "Pour into a flask at 450 °C: thin walls may then not fill.",
-        "Pour into a flask at 550 °C: it invites gas and coarse grain.",
+        "Pour into a flask at 450 °C, but thin walls may not fill.",
+        "Pour into a flask at 550 °C, but watch for gas and coarse grain.",
     ]
 
 

@@ -5,9 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from pourwell.errors import BadRequestError
+from pourwell.errors import BadRequestError, UnsoundResultError
 from pourwell.geometry.solidity import from_manifold, to_manifold
 from pourwell.physics.mesh import METAL, WALL
+from pourwell.steps.freeze import run as running
 from pourwell.steps.freeze.cast import Ends, Shape, metal_substance
 from pourwell.steps.freeze.run import meshed, run
 from tests.unit.freeze import trees
@@ -76,6 +77,32 @@ def test_the_glow_goes_after_the_metal_is_solid(made):
     got = ran(made, glow=True)
     assert got.dark_s > got.frozen.time
     assert 100 < got.dark_s < 900, "minutes, as at the bench"
+
+
+def test_a_flask_that_never_stops_glowing_is_given_up(made, monkeypatch):
+    """A quarter of a minute is too short for any flask; two hours are told as no time at all."""
+    monkeypatch.setattr(running, "LONGEST_S", 15.0)
+    with pytest.raises(UnsoundResultError, match="still glows"):
+        ran(made, glow=True)
+
+
+def test_the_coldest_glow_holds_at_the_slow_end(made):
+    """480 of 480 to 525 degC: who sees well in the shade waits longest."""
+    slow, usual = (ran(made, glow=True, ends=Ends(mould=which)).dark_s for which in (-1, 0))
+    assert slow > usual
+
+
+def test_the_cooling_after_the_freezing_can_be_ended_too(made):
+    told = []
+
+    def ended(text):
+        told.append(text)
+        if "glows" in text:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        ran(made, glow=True, tell=ended)
+    assert told[-1] == "Cooling until nothing glows"
 
 
 def test_without_asking_nothing_is_said_of_the_glow(made):

@@ -1,5 +1,7 @@
 """Every compiled loop of the freezing solver does what its readable twin does, whatever the sizes and numbers."""
 
+from concurrent.futures import ThreadPoolExecutor
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -357,3 +359,19 @@ def test_a_loop_is_compiled_even_where_no_folder_can_be_written(monkeypatch):
 def test_a_film_that_is_not_there_has_a_row_that_is_never_read():
     assert film_rows(None, None).shape[:2] == (2, 2)
     assert state.film_resistance(film_rows(None, None), -1, 0.5) == 0.0
+
+
+def test_several_threads_may_march_at_once():
+    """Not every layer under numba bears two callers; shared loops take turns, and all come to the same answer."""
+    n = 2 * WORTH_SHARING
+    asked = [np.full(n, float(k)) for k in range(4)]
+
+    def added(values):
+        out = np.empty(n)
+        for _ in range(20):
+            state.history(values, values, out, factors=(2.0, -1.0))
+        return out
+
+    with ThreadPoolExecutor(4) as pool:
+        got = list(pool.map(added, asked))
+    assert all(np.array_equal(a, b) for a, b in zip(got, asked, strict=True))

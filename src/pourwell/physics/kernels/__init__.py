@@ -5,6 +5,7 @@ nothing; where neither can be written it is compiled afresh.
 """
 
 from collections.abc import Callable
+from threading import Lock
 from types import FunctionType
 from typing import Any, Final, TypeVar, cast
 
@@ -18,6 +19,10 @@ WORTH_SHARING: Final = 16384
 """Fewest entries of an array for which a loop is shared among threads: to hand one over takes some microseconds."""
 
 _numba: Any = numba  # its types are not those of its call
+
+
+ONE_AT_A_TIME: Final = Lock()
+"""Held while a loop is shared: not every way that numba shares a loop bears two callers at once."""
 
 
 def _machine_code(function: Callable[..., Any], *, parallel: bool) -> Callable[..., Any]:
@@ -54,7 +59,10 @@ def compiled(*, parallel: bool = False) -> Callable[[F], F]:
 
         def call(*given: Any, **named: Any) -> object:
             largest = max(a.size for a in (*given, *named.values()) if isinstance(a, np.ndarray))
-            return (shared if largest >= WORTH_SHARING else alone)(*given, **named)
+            if largest < WORTH_SHARING:
+                return alone(*given, **named)
+            with ONE_AT_A_TIME:
+                return shared(*given, **named)
 
         call.__doc__ = function.__doc__
         return cast(F, call)

@@ -90,12 +90,13 @@ def _tries(cast: Cast, piece: str, library: Library) -> Iterator[Try]:
     cooler = max(cast.flask_c - FLASK_K, cast.flask_band_c[0])
     if cooler < cast.flask_c:
         yield Try(
-            cast=replace(cast, flask_c=cooler), does=f"Pour into a flask at {{t:{cooler:.0f}}}: thin walls may then not fill."
+            cast=replace(cast, flask_c=cooler),
+            does=f"Pour into a flask at {{t:{cooler:.0f}}}, but thin walls may not fill.",
         )
     hotter = min(cast.flask_c + FLASK_K, cast.flask_band_c[1])
     if hotter > cast.flask_c:
         yield Try(
-            cast=replace(cast, flask_c=hotter), does=f"Pour into a flask at {{t:{hotter:.0f}}}: it invites gas and coarse grain."
+            cast=replace(cast, flask_c=hotter), does=f"Pour into a flask at {{t:{hotter:.0f}}}, but watch for gas and coarse grain."
         )
 
 
@@ -123,7 +124,7 @@ def _second(cast: Cast, mine: Sequence[Fed]) -> Try | None:
         bars.append(("stem", from_manifold(whole)))
         carried = f", from a stem carried on by {{l:{top - high[2]:.0f}}}"
     x, y, z = ways[0][0].in_pattern(ways[0][1].end)
-    does = f"Set a second sprue of {{l:{gauge:g}}} on the heavy section, at ({x:.1f}, {y:.1f}, {z:.1f}) of the pattern{carried}."
+    does = f"Set a second sprue of {{l:{gauge:g}}} on the heavy section, at ({x:.1f}, {y:.1f}, {z:.1f}) mm in its file{carried}."
     return Try(cast=_with(cast, bars), does=does)
 
 

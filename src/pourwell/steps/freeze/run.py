@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from pourwell.errors import BadRequestError
+from pourwell.errors import BadRequestError, UnsoundResultError
 from pourwell.materials.library import Library
 from pourwell.physics.feeding import hanging_together
 from pourwell.physics.grid import Grid, build
@@ -25,6 +25,7 @@ AFTER_STEP_S: Final = 2.0
 JUST_K: Final = 1e-6
 """So much below the solidus a cell is surely solid. Own choice, far below what is told."""
 LONGEST_S: Final = 7200.0
+HOUR_S: Final = 3600.0
 """After two hours nothing glows; a run that is not there by then is given up."""
 
 
@@ -147,6 +148,12 @@ def run(cast: Cast, made: Meshed, *, metal: Substance, library: Library, ends: E
             read.append(moment.temperature[near][None])
             if moment.temperature[mesh.metal].max() < dark:
                 break
+        else:
+            raise UnsoundResultError(
+                f"After {LONGEST_S / HOUR_S:.0f} hours metal in the flask still glows.",
+                why="The flask gives hardly any heat away.",
+                try_this="Look at the flask temperature, and at the size of the flask.",
+            )
     return Run(
         frozen=frozen,
         outside_c=outside_c,
