@@ -31,7 +31,7 @@ def print_freezing(freezing: "Freezing") -> None:
     )
     for change in freezing.changes:
         after, before = ball_mm(change.after_mm3), ball_mm(change.before_mm3)
-        gave = "stays fed in a mould as the rows say" if change.helps else f"misses a ball of {after:.1f} mm, was {before:.1f}"
+        gave = "stays fed" if change.helps else f"misses a ball of {after:.1f} mm, was {before:.1f}"
         out.print(f"Tried: {escape(spelt_out(change.does))} [bold]{gave}[/]")
     out.print(f"[dim]{_curve(freezing)}[/]")
     missing = f"heat missing {100 * freezing.ledger_fraction:.0e} percent"

@@ -132,7 +132,7 @@ def _tried(change: Change, show: Display) -> dict[str, str]:
     """A change with what its own run gave."""
     after, before = _across(change.after_mm3, show), _across(change.before_mm3, show)
     if change.helps:
-        gave = "it stays fed, in the middle of the band."
+        gave = "it stays fed, in a slow and a fast mould too."
     else:
         ratio = change.after_mm3 / max(change.before_mm3, TINY_MM3)
         gave = f"it still misses a ball of {after}, not {before}."
@@ -177,16 +177,16 @@ def _widest(spells: list[Spell]) -> Spell:
 def _facts(freezing: Freezing, poured: Poured, show: Display) -> list[list[str]]:
     """Label, value, its band, and what to do: the button, the quench, the flask's outside."""
     hold = (
-        f"Hold the vacuum {latest(freezing.button)} at least, and until the button is dull and does not tremble."
+        f"Hold the vacuum {latest(freezing.button)} at least, until the button is dull and still."
         if poured.vacuum
         else f"Leave the flask alone {latest(freezing.button)} at least."
     )
     outside = show.temperatures(freezing.outside_c, freezing.outside_high_c)
     return [
         ["button solid", outward(freezing.button), "", hold],
-        ["red inside until", outward(freezing.dark), "", "Some metal in the flask may glow that long, also where none is seen."],
+        ["red inside until", outward(freezing.dark), "", "Metal inside may glow that long, also unseen."],
         [poured.wait[0], poured.wait[1], "after the pour", QUENCH_SIGN],
-        ["flask outside", outside, "when all is solid", "Black, and hot enough to burn through gloves: long tongs, both hands."],
+        ["flask outside", outside, "when all is solid", "Black, yet it burns through gloves: long tongs."],
     ]
 
 

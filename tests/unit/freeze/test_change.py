@@ -1,5 +1,7 @@
 """What is tried for a piece that loses its feed."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
@@ -91,7 +93,7 @@ def test_the_way_of_a_second_sprue_begins_in_the_stem_and_keeps_clear_of_the_pie
 def listed(clocks, alone, monkeypatch, verdicts):
     """`changes` with the solver left out: each try gives the next verdict."""
     given = iter(verdicts)
-    monkeypatch.setattr(changing, "_frozen", lambda cast, **_: (clock(2, "B", *next(given)), clock(1, "A")))
+    monkeypatch.setattr(changing, "_frozen", lambda cast, piece, **_: ((clock(2, "B", *next(given)), clock(1, "A")), False))
     cast = trees.cast()
     metal = metal_substance(cast.alloy, LIBRARY)
     return changing.changes(cast, clocks, alone=alone, edge_mm=2.0, metal=metal, library=LIBRARY, tell=lambda _: None)
@@ -107,8 +109,8 @@ def test_trying_ends_with_the_first_change_that_heals(monkeypatch):
 
 
 def test_a_change_that_does_not_heal_is_told_and_the_next_is_tried(monkeypatch):
-    def frozen(cast, **_):
-        return (clock(2, "B", "cut off", void=(0.5, 1.5)),)
+    def frozen(cast, piece, **_):
+        return (clock(2, "B", "cut off", void=(0.5, 1.5)),), False
 
     monkeypatch.setattr(changing, "_frozen", frozen)
     cast = trees.cast()
@@ -124,9 +126,9 @@ def test_nothing_is_tried_where_all_is_fed(monkeypatch):
 
 def test_a_change_that_cannot_be_computed_is_passed_over(monkeypatch):
     """Three good runs are not thrown away because a tree that was only tried does not mesh."""
-    answers = iter([BadRequestError("With cells of 1 mm the tree falls into 2 parts."), (clock(2, "B"),)])
+    answers = iter([BadRequestError("With cells of 1 mm the tree falls into 2 parts."), ((clock(2, "B"),), True)])
 
-    def frozen(cast, **_):
+    def frozen(cast, piece, **_):
         answer = next(answers)
         if isinstance(answer, BadRequestError):
             raise answer
@@ -137,6 +139,7 @@ def test_a_change_that_cannot_be_computed_is_passed_over(monkeypatch):
     metal = metal_substance(cast.alloy, LIBRARY)
     (got,) = changing.changes(cast, [LOST], alone=[BEFORE], edge_mm=2.0, metal=metal, library=LIBRARY, tell=lambda _: None)
     assert got.helps
+    assert got.before_mm3 == LOST.void_high_mm3, "all runs against all runs"
     assert "flask" in got.does, "the second of what is tried; the first did not mesh"
 
 
@@ -151,6 +154,24 @@ def test_a_run_of_a_changed_tree_is_told_by_its_clocks():
     cast = trees.cast(pieces=((-1, 3.6),))
     metal = metal_substance(cast.alloy, LIBRARY)
     thick = trees.cast(pieces=((-1, 3.6),), gauge=5.0)
-    before, after = (changing._frozen(c, edge_mm=1.5, metal=metal, library=LIBRARY, tell=lambda _: None)[0] for c in (cast, thick))
+    how = {"edge_mm": 1.5, "metal": metal, "library": LIBRARY, "tell": lambda _: None}
+    before, after = (changing._frozen(c, "A", **how)[0][0] for c in (cast, thick))
     assert after.sprue.value_s > before.sprue.value_s
     assert after.void_high_mm3 <= before.void_high_mm3
+
+
+def test_what_heals_as_the_rows_say_is_run_at_both_ends(monkeypatch):
+    """A band whose middle is fed helps only where its slow and its fast end are fed."""
+    asked = []
+
+    def judged(cast, shape, made, *, runs, library):
+        verdict = "fed" if len(runs) < 2 else "uncertain"
+        return SimpleNamespace(clocks=(clock(1, "A", verdict),))
+
+    monkeypatch.setattr(changing, "meshed", lambda *_, **__: None)
+    monkeypatch.setattr(changing, "run", lambda *_, ends, **__: asked.append(ends))
+    monkeypatch.setattr(changing, "feeding", judged)
+    clocks, whole = changing._frozen(trees.cast(), "A", edge_mm=1.5, metal=None, library=LIBRARY, tell=lambda _: None)
+    assert whole
+    assert clocks[0].verdict == "uncertain"
+    assert asked == list(changing.RUNS[:2]), "the first end that is not fed decides"

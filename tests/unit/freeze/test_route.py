@@ -21,7 +21,7 @@ SHOULDER = (-10.8, 0.0, 32.7)
 
 def verdicts(cast):
     metal = metal_substance(cast.alloy, LIBRARY)
-    clocks = changing._frozen(cast, edge_mm=1.5, metal=metal, library=LIBRARY, tell=lambda _: None)
+    clocks, _ = changing._frozen(cast, "B", edge_mm=1.5, metal=metal, library=LIBRARY, tell=lambda _: None)
     return [clock.verdict for clock in clocks], clocks[-1].void_high_mm3
 
 

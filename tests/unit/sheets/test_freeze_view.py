@@ -90,7 +90,7 @@ def test_what_was_tried_is_told_with_what_it_gave_in_the_readers_units():
     first, second = view(changes=tried)["tried"]
     assert (first["lead"], second["lead"]) == ("Tried:", "Change:")
     assert first["gave"] == "Computed so: it still misses a ball of 1.5 mm, not 1.6 mm."
-    assert second["gave"] == "Computed so: it stays fed, in the middle of the band."
+    assert second["gave"] == "Computed so: it stays fed, in a slow and a fast mould too."
     assert plain(second["does"]) == "Pour into a flask at 450 °C."
     assert plain(view(changes=tried, show=IMPERIAL)["tried"][1]["does"]) == "Pour into a flask at 842 °F."
 
@@ -112,14 +112,14 @@ def test_the_time_with_red_is_told_and_the_quench_stands_beside_its_sign():
         "quench",
         "after 9 to 15 min",
         "after the pour",
-        "No red on the button in the shade: by that sign, never by minutes alone.",
+        "No red on the button in the shade, never minutes alone.",
     ]
 
 
 def test_the_vacuum_is_held_until_the_button_is_solid_and_without_one_nothing_is_held():
     label, value, _, does = view()["facts"][0]
     assert (label, value) == ("button solid", "53 s to 2 min")
-    assert does == "Hold the vacuum 2 min at least, and until the button is dull and does not tremble."
+    assert does == "Hold the vacuum 2 min at least, until the button is dull and still."
     assert "vacuum" not in view(vacuum=False)["facts"][0][3]
 
 

@@ -12,11 +12,11 @@ from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.solidity import from_manifold, to_manifold
 from pourwell.materials.library import Library
 from pourwell.physics.properties import Substance
-from pourwell.steps.freeze.cast import Cast, Ends, Fed, Shape
+from pourwell.steps.freeze.cast import Cast, Fed, Shape
 from pourwell.steps.freeze.feed import feeding
 from pourwell.steps.freeze.model import Change, SprueClock
 from pourwell.steps.freeze.route import rod, route
-from pourwell.steps.freeze.run import Tell, meshed, run
+from pourwell.steps.freeze.run import RUNS, Run, Tell, meshed, run
 from pourwell.steps.tree.gauge import gauges_mm
 
 MOST: Final = 4
@@ -47,34 +47,45 @@ def changes(
 ) -> tuple[Change, ...]:
     """What helps the pieces that lose their feed, the worst first; for each kind until one change heals it.
 
-    `clocks` are those of all runs, which say what is lost; `alone` those of the run as the rows say, to compare with.
+    `clocks` are those of all runs, which say what is lost; `alone` those of the run as the rows say, to compare with. What heals in
+    that run is run at the slow and the fast end too: it helps where all three stay fed.
     """
     tried: list[Change] = []
     bad = sorted((c for c in clocks if c.verdict != "fed"), key=lambda c: -c.void_high_mm3)
     for piece in dict.fromkeys(c.piece for c in bad):
-        before = max(c.void_high_mm3 for c in alone if c.piece == piece)
+        once, banded = (max(c.void_high_mm3 for c in some if c.piece == piece) for some in (alone, clocks))
         for attempt in _tries(cast, piece, library):
             if len(tried) >= MOST:
                 return tuple(tried)
             tell(f"Trying: {attempt.does}")
             try:
-                clocks_now = _frozen(attempt.cast, edge_mm=edge_mm, metal=metal, library=library, tell=tell)
+                clocks_now, whole = _frozen(attempt.cast, piece, edge_mm=edge_mm, metal=metal, library=library, tell=tell)
             except (BadRequestError, BadDataError, UnsoundResultError):
                 continue  # what was asked is known without it
             mine = [c for c in clocks_now if c.piece == piece]
             after, helps = max(c.void_high_mm3 for c in mine), all(c.verdict == "fed" for c in mine)
+            before = banded if whole else once
             tried.append(Change(piece=piece, does=attempt.does, before_mm3=before, after_mm3=after, helps=helps))
             if helps:
                 break
     return tuple(tried)
 
 
-def _frozen(cast: Cast, *, edge_mm: float, metal: Substance, library: Library, tell: Tell) -> tuple[SprueClock, ...]:
-    """The clocks of one run, as the rows say."""
+def _frozen(
+    cast: Cast, piece: str, *, edge_mm: float, metal: Substance, library: Library, tell: Tell
+) -> tuple[tuple[SprueClock, ...], bool]:
+    """The clocks of the run as the rows say or, where the pieces of a kind stay fed in it, of all; and whether of all."""
     shape = Shape(cast)
     made = meshed(cast, shape, edge_mm=edge_mm)
-    once = run(cast, made, metal=metal, library=library, ends=Ends(), tell=tell, probes=np.empty((0, 3)), glow=False)
-    return feeding(cast, shape, made, runs=[once], library=library).clocks
+    runs: list[Run] = []
+    clocks: tuple[SprueClock, ...] = ()
+    for ends in RUNS:
+        once = run(cast, made, metal=metal, library=library, ends=ends, tell=tell, probes=np.empty((0, 3)), glow=False)
+        runs.append(once)
+        clocks = feeding(cast, shape, made, runs=runs, library=library).clocks
+        if any(c.verdict != "fed" for c in clocks if c.piece == piece):
+            break
+    return clocks, len(runs) > 1
 
 
 def _tries(cast: Cast, piece: str, library: Library) -> Iterator[Try]:

@@ -13,20 +13,18 @@ from pourwell.physics.niyama import Mush, dimensionless
 from pourwell.physics.properties import Substance
 from pourwell.physics.thin import THINNEST
 from pourwell.steps.freeze import checks
-from pourwell.steps.freeze.cast import Cast, Ends, Fed, Shape, computes, metal_substance
+from pourwell.steps.freeze.cast import Cast, Fed, Shape, computes, metal_substance
 from pourwell.steps.freeze.change import changes
 from pourwell.steps.freeze.feed import LIMITS, Feeding, feeding
 from pourwell.steps.freeze.model import Change, Fields, Floats, Freezing, PieceFreezing, Spell
 from pourwell.steps.freeze.refuse import why_not
-from pourwell.steps.freeze.run import Meshed, Run, Tell, TooCoarseError, meshed, run
+from pourwell.steps.freeze.run import RUNS, Meshed, Run, Tell, TooCoarseError, meshed, run
 from pourwell.steps.pattern.model import Point
 from pourwell.units import c_from_k, mm_from_m
 
 DRAFT_MM: Final = 1.0
 FINE_MM: Final = 0.5
 """Edges of the cells at the metal. Own choice: a draft in seconds, a fine run in half a minute on two cores."""
-RUNS: Final = (Ends(), Ends(mould=-1, touch=-1), Ends(mould=1, touch=1))
-"""As the rows say; slowest; fastest."""
 ARM_SPACING: Final = 10e-6
 """Spacing of the arms of dendrites after a second of freezing [m]; it grows with the third root of time. Own estimate."""
 MUSH_PRESSURE: Final = 1e5

@@ -20,6 +20,8 @@ from pourwell.steps.freeze.refuse import refuse_shape
 from pourwell.units import c_from_k, k_from_c, m_from_mm
 
 Tell = Callable[[str], None]
+RUNS: Final = (Ends(), Ends(mould=-1, touch=-1), Ends(mould=1, touch=1))
+"""As the rows say; slowest; fastest."""
 AFTER_STEP_S: Final = 2.0
 """First step after the metal is solid. Own choice: small against the minutes that follow."""
 JUST_K: Final = 1e-6

@@ -10,7 +10,7 @@ MINUTE_S: Final = 60.0
 HALF_MIN: Final = 0.5
 FEW: Final = 6
 """So many numbers, or rows of them, are told one by one."""
-QUENCH_SIGN: Final = "No red on the button in the shade: by that sign, never by minutes alone."
+QUENCH_SIGN: Final = "No red on the button in the shade, never minutes alone."
 
 
 def bench_time(seconds: float) -> str:
