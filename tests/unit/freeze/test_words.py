@@ -104,7 +104,7 @@ def test_a_ball_of_two_millimetres_holds_four_thirds_pi():
 
 def test_the_quench_goes_by_the_sign():
     assert "No red on the button" in QUENCH_SIGN
-    assert "never by minutes alone" in QUENCH_SIGN
+    assert "never minutes alone" in QUENCH_SIGN
 
 
 @pytest.mark.parametrize(
