@@ -37,7 +37,7 @@ class Pace:
     """The same for the worst cell of metal, as a share of the heat of its freezing: without it slivers go their own ways."""
     linear: float = 0.01
     """Least share of its residual that a linear solution must leave: it goes no farther than the step asks."""
-    newton: int = 25
+    newton: int = 40
     """Most solutions in a step, before it is halved."""
     ledger: float = 1e-3
     """Most that the ledger may be off, as a share of the heat that the metal has given."""
@@ -51,11 +51,14 @@ SHARES = (1.0, 0.5, 0.25, 0.125)
 """Shares of a change that are tried."""
 LOOSEST, MARGIN = 0.3, 0.4
 """Share of its residual that a linear solution may leave: at most, and of what would bring the step to its limit."""
-BEND = 20.0
+FIRST, TRUST = 0.03, 0.3
+"""The same for the first of a step, and times the square of what the one before it gained: where the curve bends, a solution that
+goes far is wasted (Eisenstat & Walker 1996, choice 2)."""
+BEND = 10.0
 """Bend of the curve of temperature at which a change stops: beyond it the linear system no longer holds."""
 ROUNDING = 1e-14
 """Share of all heat that rounding alone may leave out of balance."""
-PLATEAU = 1e-4
+PLATEAU = 0.03
 """Temperature over which a standing temperature is taken to fall, in the linear system only [K]."""
 
 
@@ -166,6 +169,7 @@ class Marcher:
         step = Step(self.volume, self.past, lead)
         left = self._look(step, self.trial, into=(self.temperature, self.slope, self.r))
         whole = moved(self.volume, self.trial, self.none)
+        earlier = math.inf
         for turn in range(pace.newton):
             allowed = pace.balance * self._moving(length) + ROUNDING * lead * whole
             excess = max(left / max(allowed, 1e-300), self._worst(lead) / pace.worst)
@@ -174,7 +178,9 @@ class Marcher:
             if not math.isfinite(left):
                 return False
             capacities(step, self.slope, balance.capacity, least=self.least)
-            tolerance = min(LOOSEST, max(pace.linear, MARGIN / max(excess, 1e-300)))
+            sought = FIRST if not turn else TRUST * (excess / earlier) ** 2
+            tolerance = min(LOOSEST, max(pace.linear, MARGIN / max(excess, 1e-300), sought))
+            earlier = excess
             self.products += balance.solve(self.r, tolerance=tolerance, most=60)
             self.newton += 1
             left = self._move(step, left)
