@@ -44,7 +44,9 @@ class SignedDistance:
         meshes = (bodies,) if isinstance(bodies, Mesh) else tuple(bodies)
         if not meshes:
             raise BadDataError("There is nothing to measure the distance to.", try_this="Give one closed mesh or more.")
-        solids = _hollowed([(part, number) for number, mesh in enumerate(meshes) for part in _solids(mesh, number)])
+        with ThreadPoolExecutor(thread_count()) as pool:
+            sound = list(pool.map(_solids, meshes, range(len(meshes))))
+        solids = _hollowed([(part, number) for number, parts in enumerate(sound) for part in parts])
         corners = np.array([(m.vertices.min(axis=0), m.vertices.max(axis=0)) for m, _ in solids])
         self._middle: Floats = (corners[:, 0].min(axis=0) + corners[:, 1].max(axis=0)) / 2
         self._trees = planted([part for part, _ in solids], self._middle)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from pourwell.errors import UnsoundResultError
 from pourwell.physics.conduction import Balance, Setting
-from pourwell.physics.kernels.state import Step, capacities, history, leaving, move, moved, residual, temperatures
+from pourwell.physics.kernels.state import Step, capacities, gained, history, leaving, move, moved, residual, temperatures, worst
 from pourwell.physics.mesh import METAL, Mesh
 
 Floats = NDArray[np.float64]
@@ -25,7 +25,7 @@ Floats = NDArray[np.float64]
 class Pace:
     """How time is stepped and how closely each step is solved."""
 
-    first: float = 0.05
+    first: float = 0.07
     """First step [s]."""
     growth: float = 0.09
     """Later steps as a share of the time gone by."""
@@ -115,7 +115,7 @@ class Marcher:
         self.time, self.last = 0.0, 0.0
         self.lost, self.lost_before = 0.0, 0.0
         self.newton = self.products = 0
-        self.metal, self.none, self.cast = mesh.kind == METAL, np.zeros(n), mesh.metal
+        self.none = np.zeros(n)
         self.freezing = setting.substances[METAL].liquid_heat - setting.substances[METAL].solid_heat
         flat = [np.diff(s.heat)[np.diff(s.temperature) <= 0].max(initial=0.0) for s in setting.substances]
         self.least = PLATEAU / max(flat) if max(flat) > 0 else 0.0
@@ -190,7 +190,7 @@ class Marcher:
         """What is out of balance in the worst cell of metal, as a share of the heat between liquid and solid."""
         if not math.isfinite(self.freezing):
             return 0.0
-        return float((np.abs(self.r[self.cast]) / self.volume[self.cast]).max(initial=0.0)) / (lead * self.freezing)
+        return float(worst(self.r, self.volume, self.kind)) / (lead * self.freezing)
 
     def _moving(self, length: float) -> float:
         """Heat that moves in a step [W]: half of all changes, or what crosses the boundary if that is more."""
@@ -259,9 +259,8 @@ class Marcher:
 
     def _ledger(self) -> Ledger:
         """Where the heat has gone; raises if it is not all there."""
-        gained = self.volume * (self.heat - self.balance.start)
-        given = -float(gained[self.metal].sum())
-        ledger = Ledger(given=given, lost=self.lost, missing=float(gained.sum()) + self.lost)
+        whole, metal = gained(self.volume, self.heat, self.balance.start, kind=self.kind)
+        ledger = Ledger(given=-float(metal), lost=self.lost, missing=float(whole) + self.lost)
         if not ledger.share <= self.pace.ledger:
             raise UnsoundResultError(
                 f"Heat went missing: {100 * ledger.share:.3g} % of what has moved by {self.time:.3g} s.",

@@ -233,6 +233,11 @@ def test_weights_and_balance_are_those_of_the_formula(seed):
     outside = Outside(rng.uniform(0, 1, n), rng.uniform(0, 1, n))
     values = {"heat": rng.uniform(0, 9, n), "temperature": rng.uniform(0, 9, n), "out": np.empty(n)}
     same(both("moved", step.volume, values["heat"], values["temperature"], module=state), rel=1e-9)
+    kind = np.arange(step.volume.size, dtype=np.int8) % 3
+    pair = values["heat"], step.volume, kind
+    assert state.worst(*pair) == pytest.approx(_reference.worst(*pair))
+    three = step.volume, values["heat"], values["temperature"]
+    assert state.gained(*three, kind=kind) == pytest.approx(_reference.gained(*three, kind=kind))
     assert state.leaving(outside, values["heat"]) == pytest.approx(_reference.leaving(outside, values["heat"]))
     same(both("residual", rows, step, outside, module=state, **values), rel=1e-6)
 

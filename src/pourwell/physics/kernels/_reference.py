@@ -122,6 +122,17 @@ def moved(volume: Array, heat: Array, other: Array) -> float:
     return float((volume * np.abs(heat - other)).sum())
 
 
+def worst(values: Array, volume: Array, kind: Array) -> float:
+    """Most of |values| / volume in a cell of metal."""
+    return float((np.abs(values) / volume)[kind == 1].max(initial=0.0))
+
+
+def gained(volume: Array, heat: Array, start: Array, *, kind: Array) -> tuple[float, float]:
+    """Heat that all cells have gained since the start, and that of the metal."""
+    q = volume * (heat - start)
+    return float(q.sum()), float(q[kind == 1].sum())
+
+
 def leaving(outside: Outside, temperature: Array) -> tuple[float, float]:
     """Heat that leaves to the outside, and the sum of its size cell by cell."""
     q = outside.conductance * temperature - outside.source

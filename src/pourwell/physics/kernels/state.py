@@ -193,6 +193,28 @@ def moved(volume: Array, heat: Array, other: Array) -> Number:
 
 
 @compiled(parallel=True)
+def worst(values: Array, volume: Array, kind: Array) -> Number:
+    """Most of |values| / volume in a cell of metal."""
+    most = 0.0
+    for a in prange(values.size):
+        if kind[a] == 1:
+            most = max(most, abs(values[a]) / volume[a])
+    return most
+
+
+@compiled(parallel=True)
+def gained(volume: Array, heat: Array, start: Array, *, kind: Array) -> tuple[Number, Number]:
+    """Heat that all cells have gained since the start [J], and that of the metal."""
+    total, metal = 0.0, 0.0
+    for a in prange(volume.size):
+        q = volume[a] * (heat[a] - start[a])
+        total += q
+        if kind[a] == 1:
+            metal += q
+    return total, metal
+
+
+@compiled(parallel=True)
 def leaving(outside: Outside, temperature: Array) -> tuple[Number, Number]:
     """Heat that leaves to the outside [W], and the sum of its size cell by cell."""
     conductance, source = outside.conductance, outside.source
