@@ -41,7 +41,7 @@ def test_freeze_uncertain_fires():
     (finding,) = found(clock(1), clock(2, "B", "uncertain", void=(0.0, 3.4)), pools=(pool(1, 2, "uncertain"),))
     assert finding.code == "freeze-uncertain"
     assert finding.severity is Severity.NOTE
-    assert "may lose its feed before it is solid: the runs disagree" in finding.says
+    assert "may lose its feed before it is solid: a slow and a fast mould disagree" in finding.says
 
 
 def test_freeze_uncertain_stays_silent():
@@ -63,7 +63,7 @@ def test_two_kinds_are_told_apart():
 
 def test_without_a_pool_in_the_run_as_the_rows_say_only_the_piece_is_told():
     (finding,) = found(clock(2, "B", "uncertain"), pools=(pool(1, 7),))
-    assert finding.says == "It may lose its feed before it is solid: the runs disagree (number 2 on the tree)."
+    assert finding.says == "It may lose its feed before it is solid: a slow and a fast mould disagree (number 2 on the tree)."
 
 
 def test_what_a_run_has_shown_to_help_is_what_to_do():
@@ -72,8 +72,10 @@ def test_what_a_run_has_shown_to_help_is_what_to_do():
     assert spelt_out(finding.do) == "Take a sprue of 3.5 mm in place of 2.5 mm."
 
 
-def test_where_nothing_that_was_tried_helps_the_usual_advice_stands():
+def test_where_nothing_that_was_tried_helps_that_is_said_and_where_nothing_was_tried_the_usual_advice_stands():
     (finding,) = found(clock(2, "B", "cut off"), changes=(change(helps=False),))
+    assert finding.do.startswith("Nothing that was tried heals it")
+    (finding,) = found(clock(2, "B", "cut off"), changes=(change("A"),))
     assert finding.do.startswith("Feed its heaviest section")
 
 

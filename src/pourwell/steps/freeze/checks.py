@@ -7,6 +7,7 @@ from pourwell.errors import PourwellError
 from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.library import Library
 from pourwell.steps.freeze.model import Change, Freezing, Pool, SprueClock
+from pourwell.steps.freeze.words import bench_time, listed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -37,7 +38,7 @@ def stays_fed(facts: Facts) -> Iterator[Finding]:
                 severity=severity,
                 where=f"piece {piece}",
                 says=_says(clocks, pool, firm=said == "cut off"),
-                do=_do(next((c for c in frozen.changes if c.helps and c.piece == piece), None)),
+                do=_do([c for c in frozen.changes if c.piece == piece]),
                 measure=f"{worst.void_low_mm3:.1f} to {worst.void_high_mm3:.1f} mm3 not fed",
                 limit=f"followed to a solid fraction of {limit.value:g}",
                 source=limit.source,
@@ -46,23 +47,27 @@ def stays_fed(facts: Facts) -> Iterator[Finding]:
 
 def _says(clocks: list[SprueClock], pool: Pool | None, *, firm: bool) -> str:
     """What happens, in a sentence or two."""
-    places = ", ".join(str(clock.place) for clock in clocks)
+    places = listed([clock.place for clock in clocks])
     which = f"number {places} on the tree" if len(clocks) == 1 else f"numbers {places} on the tree"
-    lead = "loses its feed before it is solid" if firm else "may lose its feed before it is solid: the runs disagree"
+    lead = "loses its feed before it is solid" if firm else "may lose its feed before it is solid: a slow and a fast mould disagree"
     if pool is None:
         return f"It {lead} ({which})."
-    shut, solid = (f"{t.value_s:.0f}" for t in (pool.lost, pool.solid))
+    shut, solid = (bench_time(t.value_s) for t in (pool.lost, pool.solid))
     if shut == solid:
-        shut, solid = (f"{t.value_s:.1f}" for t in (pool.lost, pool.solid))
+        shut, solid = (f"{t.value_s:.1f} s" for t in (pool.lost, pool.solid))
     return (
-        f"It {lead} ({which}): {pool.where}, metal is still liquid after {shut} s, when the way to it has shut, until {solid} s. "
+        f"It {lead} ({which}): {pool.where}, metal is still liquid after {shut}, when the way to it has shut, until {solid}. "
         f"There it {'shrinks' if firm else 'would shrink'} into pits."
     )
 
 
-def _do(change: Change | None) -> str:
-    if change is not None:
-        return change.does
+def _do(tried: list[Change]) -> str:
+    """What was computed to heal it; else what is left to do."""
+    for change in tried:
+        if change.helps:
+            return change.does
+    if tried:
+        return "Nothing that was tried heals it: move its sprue to the heaviest section, or make the neck between thicker."
     return "Feed its heaviest section: set the sprue there, or a second one, or make the neck between thicker."
 
 
