@@ -237,12 +237,6 @@ class Clock:
     """The cell that is meant by that, place in the web."""
 
 
-def nearly_last(times: Floats, volume: Floats) -> int:
-    """Which of some cells (n,) is the last when a hundredth of their volume is passed over: the very last is a matter of chance."""
-    late = np.argsort(-times)
-    return int(late[int(np.argmax(np.cumsum(volume[late]) > STRAY * volume.sum()))])
-
-
 def clock(
     net: Web, times: Floats, *, channels: Sequence[int], piece: int, joint: tuple[float, float, float], apart: float
 ) -> Clock:
@@ -259,7 +253,9 @@ def clock(
     shut = float(times[order[place]]) if place < order.size and through[order[place]] else 0.0
     far = np.flatnonzero(behind & (np.linalg.norm(net.centre - np.array(joint), axis=1) > apart))
     far = far if far.size else np.flatnonzero(behind)
-    last = int(far[nearly_last(times[far], net.volume[far])])
+    late = far[np.argsort(-times[far])]
+    passed_over = np.cumsum(net.volume[late]) > STRAY * net.volume[late].sum()
+    last = int(late[int(np.argmax(passed_over))])
     return Clock(channel=shut, behind=float(times[last]), last=last)
 
 

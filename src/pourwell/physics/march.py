@@ -31,7 +31,7 @@ class Pace:
     """Later steps as a share of the time gone by."""
     longest: float = math.inf
     """[s]."""
-    balance: float = 3e-3
+    balance: float = 1e-3
     """Sum of what is out of balance in a step, as a share of the heat that moves in it; none of it is lost, see `Marcher`."""
     worst: float = 0.02
     """The same for the worst cell of metal, as a share of the heat of its freezing: without it slivers go their own ways."""

@@ -100,7 +100,7 @@ class _Thickness:
         return near
 
 
-def _by(places: tuple[Floats, ...], points: Floats, reach: float) -> Mask:
+def _near_any(places: tuple[Floats, ...], points: Floats, reach: float) -> Mask:
     """(n,) whether any of some places (k, 3) lies within a reach [m]."""
     near: Mask = np.zeros(len(points), dtype=np.bool_)
     for some in places:
@@ -120,9 +120,9 @@ def _wanted(
     which = np.flatnonzero(near)
     if level > base:
         held = thick.holds(points[which], 0.5 * grading.across * size)
-        near[which[held]] = _by(thin, points[which[held]], THIN_REACH * size)
+        near[which[held]] = _near_any(thin, points[which[held]], THIN_REACH * size)
     else:
-        near[which] = _by(thin[base - level :], points[which], THIN_REACH * size)
+        near[which] = _near_any(thin[base - level :], points[which], THIN_REACH * size)
     return near
 
 

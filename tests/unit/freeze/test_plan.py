@@ -10,7 +10,8 @@ from pourwell.errors import BadDataError, BadRequestError
 from pourwell.findings import Finding
 from pourwell.geometry.mesh import Mesh
 from pourwell.steps.freeze import plan
-from pourwell.steps.freeze.run import TooCoarseError
+from pourwell.steps.freeze.cast import Shape
+from pourwell.steps.freeze.run import TooCoarseError, meshed
 from tests.unit.freeze import trees
 
 
@@ -50,7 +51,8 @@ def test_the_audit_of_the_runs_is_told(froze):
     freezing = froze.freezing
     assert freezing.ledger_fraction < 1e-6
     assert freezing.edge_mm == pytest.approx(1.5, rel=0.05)
-    assert freezing.cells_count > 5 * freezing.metal_cells_count > 0
+    mesh = meshed(trees.cast(), Shape(trees.cast()), edge_mm=1.5).mesh
+    assert (freezing.cells_count, freezing.metal_cells_count) == (mesh.volume.size, mesh.metal.size)
     assert freezing.steps_count > 30
     assert freezing.curve == "computed"
     assert not freezing.fine

@@ -27,8 +27,8 @@ AFTER_STEP_S: Final = 2.0
 JUST_K: Final = 1e-6
 """So much below the solidus a cell is surely solid. Own choice, far below what is told."""
 LONGEST_S: Final = 7200.0
-HOUR_S: Final = 3600.0
 """After two hours nothing glows; a run that is not there by then is given up."""
+HOUR_S: Final = 3600.0
 
 
 class TooCoarseError(BadRequestError):
