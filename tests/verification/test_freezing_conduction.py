@@ -69,7 +69,7 @@ def test_a_rod_that_radiates_ends_at_the_temperature_of_the_society_s_benchmark(
     rod = inert(density=7850, heat_capacity=460, conductivity=55.6)
     around = Surroundings(below=Film(coefficient=1e9, outside=1000.0), above=Film(coefficient=0.0, outside=300.0, emissivity=0.98))
     made = setting(mould=rod, around=around)
-    got = after(mesh, made, np.full(40, 1000.0), until=8000, pace=Pace(first=1, growth=0.2))
+    got = after(mesh, made, np.full(40, 1000.0), until=8000, pace=Pace(first=1, growth=0.2, balance=1e-4))
     slope = (got.temperature[-2] - got.temperature[-1]) / 2.5e-3
     face = got.temperature[-1] - slope * 1.25e-3
     assert face == pytest.approx(927.0, abs=0.1), f"observed {face:.3f} K"

@@ -49,7 +49,7 @@ HALVINGS = 8
 """Most halvings of a step that does not converge."""
 SHARES = (1.0, 0.5, 0.25, 0.125)
 """Shares of a change that are tried."""
-LOOSEST, MARGIN = 0.3, 0.4
+LOOSEST, MARGIN = 0.1, 0.4
 """Share of its residual that a linear solution may leave: at most, and of what would bring the step to its limit."""
 FIRST, TRUST = 0.03, 0.3
 """The same for the first of a step, and times the square of what the one before it gained: where the curve bends, a solution that
