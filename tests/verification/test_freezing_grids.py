@@ -87,19 +87,28 @@ def tilted_ends(spacing, *, axis=TILTED["axis"], middle=TILTED["middle"], pace=N
 
 
 def test_a_tilted_ring_comes_to_the_reference_over_three_grids():
-    """6.132 s. Cells of 1, 0.5, 0.25 mm, two to eight across the band; at 0.25 mm 1 %; each halving halves the error at least."""
+    """6.132 s. Cells of 0.5, 0.25, 0.125 mm, four to sixteen across; 1 % at 0.25 mm; each halving halves the error at least."""
     ends, last = [], None
-    for spacing in SPACINGS:
+    for spacing in (0.5e-3, 0.25e-3, 0.125e-3):
         mean, grid, last = tilted_ends(spacing)
         ends.append(mean)
     errors = [abs(mean / REFERENCE_S - 1) for mean in ends]
-    assert errors[2] < 0.01, f"observed {ends} s"
-    assert errors[1] < 0.5 * errors[0] < 0.05, f"observed {ends} s"
+    assert errors[1] < 0.01, f"observed {ends} s"
+    assert errors[1] < 0.5 * errors[0] < 0.02, f"observed {ends} s"
     assert errors[2] < 0.5 * errors[1], f"observed {ends} s"
     assert last.ledger.share < 1e-9
     metal = grid.mesh.volume[grid.mesh.metal].sum()
     assert metal == pytest.approx(math.pi * (10.5**2 - 8.5**2) * 3e-9, rel=0.005)
     assert len(grid.thin.middle) == 0
+
+
+def test_a_band_of_just_two_cells_is_halved_whatever_its_facets_say():
+    """6.132 s, 3 %: at 1 mm a band of 2 mm gets cells of 0.5 mm, as does one thinner by a thousandth of it."""
+    mean, grid, _ = tilted_ends(1e-3)
+    assert mean == pytest.approx(REFERENCE_S, rel=0.03)
+    assert grid.cells.size[grid.mesh.metal].max() == pytest.approx(0.5e-3)
+    thinner = build(BLOCK, lambda p: ring(p, axis=(0.3, 0.5, 1.0), outer=10.498e-3), 1e-3)
+    assert thinner.cells.size[thinner.mesh.metal].max() == pytest.approx(0.5e-3)
 
 
 def test_a_tilted_ball_comes_to_its_shells_over_three_grids():
@@ -178,15 +187,18 @@ def test_a_thick_ball_on_the_grid_that_plans_use_is_right_to_three_percent(spaci
     assert end == pytest.approx(truth, rel=0.03), f"observed {100 * (end / truth - 1):+.2f} %"
 
 
-def knobbed(points, *, mirror=(1, 1, 1), swap=False):
+def knobbed(points, *, mirror=(1, 1, 1), swap=False, wall=2.5e-3):
     """A leaning ring with a ball on it that is nobody's mirror image, turned over or by a right angle about z."""
     q = points[:, [1, 0, 2]] * np.array([1, -1, 1]) if swap else points * np.array(mirror)
     middle = np.array([0, 0, 20e-3])
-    band = ring(q, axis=(0.3, 0.5, 1.0), middle=middle)
+    band = ring(q, axis=(0.3, 0.5, 1.0), middle=middle, outer=8.5e-3 + wall)
     return np.minimum(band, ball(q, radius=2.2e-3, middle=(9.1e-3, 2.3e-3, 17e-3)))
 
 
-@pytest.mark.parametrize("turn", [{"mirror": (-1, 1, 1)}, {"mirror": (1, -1, 1)}, {"mirror": (-1, -1, 1)}, {"swap": True}])
+TURNS = ({"mirror": (-1, 1, 1)}, {"mirror": (1, -1, 1)}, {"mirror": (-1, -1, 1)}, {"swap": True})
+
+
+@pytest.mark.parametrize("turn", TURNS)
 def test_a_mirrored_or_turned_piece_has_the_mirrored_or_turned_field(turn):
     """Symmetry of the equation and of the lattice, cell by cell: ends of freezing and temperatures to a ten thousandth."""
     fields = []
@@ -204,10 +216,19 @@ def test_a_mirrored_or_turned_piece_has_the_mirrored_or_turned_field(turn):
     assert fields[1][2] == pytest.approx(fields[0][2], rel=1e-4)
 
 
+def test_a_mirrored_or_turned_piece_with_halved_cells_ends_at_the_same_time():
+    """Its wall is just two cells: a few places are halved on one side and not on the other. The mean end to a thousandth."""
+    ends = []
+    for how in ({}, *TURNS):
+        mesh = build(BLOCK, lambda p, h=how: knobbed(p, wall=2e-3, **h), 1e-3).mesh
+        ends.append(mean_end(mesh, solidify(mesh, setting(), poured(mesh))))
+    assert ends == pytest.approx([ends[0]] * 5, rel=1e-3), f"observed {ends}"
+
+
 def test_the_knobbed_ring_has_no_symmetry_of_its_own():
     """The proof that the test above can fail: unturned, the images differ."""
     points = np.random.default_rng(3).uniform((-0.015, -0.015, 0.01), (0.015, 0.015, 0.03), (500, 3))
-    for how in ({"mirror": (-1, 1, 1)}, {"mirror": (1, -1, 1)}, {"mirror": (-1, -1, 1)}, {"swap": True}):
+    for how in TURNS:
         assert np.abs(knobbed(points) - knobbed(points, **how)).max() > 1e-3
 
 

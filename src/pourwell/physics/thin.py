@@ -12,13 +12,15 @@ from pourwell.physics.octree import Cells
 Floats = NDArray[np.float64]
 THINNEST = 2.0
 """Fewer cells than these across a wall do not carry its heat: the third has nothing to compare with."""
+BORDER = 0.01
+"""A wall thicker by this share is thin too: or else facets and rounding would decide on one of just two cells, and move its end by 5 %."""
 STEPS = 40
 """Most steps of a ray; each goes as far as the distance allows, so a wall across it is found in a few."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ThinWalls:
-    """Walls of fewer than two cells: middles (k, 3) [m] and thickness (k,) [m], thickness in cells (k,) [-]."""
+    """Walls of two cells or fewer: middles (k, 3) [m] and thickness (k,) [m], thickness in cells (k,) [-]."""
 
     middle: Floats
     thickness: Floats
@@ -61,7 +63,8 @@ def wall_thickness(distance: Callable[[Floats], Floats], points: Floats, *, most
     for _ in range(STEPS):
         inside = -distance(surface[going] - gone[going, None] * normal[going])
         out = inside <= 0
-        thick[going[out & entered[going]]] = gone[going[out & entered[going]]]
+        left = out & entered[going]
+        thick[going[left]] = gone[going[left]] + inside[left]
         entered[going] |= ~out
         gone[going] += np.maximum(inside, small)
         going = going[~out & (gone[going] < most)]
@@ -86,7 +89,7 @@ def suspects(cells: Cells, across: Array) -> NDArray[np.intp]:
 
 
 def thin_walls(distance: Callable[[Floats], Floats], cells: Cells, across: Array) -> ThinWalls:
-    """The walls of fewer than two cells."""
+    """The walls of two cells or fewer."""
     doubted = suspects(cells, across)
     size = cells.size[doubted]
     middle, thickness, count = [np.empty((0, 3))], [np.empty(0)], [np.empty(0)]
@@ -94,8 +97,8 @@ def thin_walls(distance: Callable[[Floats], Floats], cells: Cells, across: Array
         mine = doubted[size == edge]
         # a little off the middle of the cell, because just between two faces a distance has no slope
         points = cells.centre[mine] + 0.04 * edge * np.array([1.0, 0.7, 0.4])
-        thick, middles = wall_thickness(distance, points, most=THINNEST * edge)
-        found = np.isfinite(thick) & (thick < THINNEST * edge * (1 - 1e-6))
+        thick, middles = wall_thickness(distance, points, most=1.5 * THINNEST * edge)
+        found = thick <= THINNEST * edge * (1 + BORDER)
         middle.append(middles[found])
         thickness.append(thick[found])
         count.append(thick[found] / edge)

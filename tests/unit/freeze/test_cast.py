@@ -15,6 +15,7 @@ from pourwell.steps.freeze.cast import (
     Ends,
     Frame,
     Shape,
+    as_stored,
     at_end,
     computes,
     domain,
@@ -256,3 +257,17 @@ def test_a_place_that_lacks_something_says_what(missing):
     del place[missing]
     with pytest.raises(KeyError, match=missing):
         fed_of_data(place, [])
+
+
+def test_a_cast_as_stored_is_rounded_once_and_for_all():
+    """Single precision of 8 mm is half a millionth of a millimetre; what has been rounded stays."""
+    raw = trees.cast()
+    once = as_stored(raw)
+    twice = as_stored(once)
+    for (name, was), (kept, now), (_, again) in zip(raw.bodies, once.bodies, twice.bodies, strict=True):
+        assert kept == name
+        assert np.abs(now.vertices - was.vertices).max() < 4e-6
+        assert np.array_equal(again.vertices, now.vertices)
+    assert np.array_equal(twice.metal.vertices, once.metal.vertices)
+    assert np.array_equal(once.metal.vertices, raw.metal.vertices.astype(np.float32))
+    assert np.array_equal(once.metal.faces, raw.metal.faces)

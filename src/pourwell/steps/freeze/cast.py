@@ -4,7 +4,7 @@ The tree's frame is turned over for the pour: the button is up, the open face of
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import numpy as np
@@ -89,6 +89,19 @@ class Cast:
     def tip_mm(self) -> float:
         """Height of the mould's other face."""
         return self.flask.height_mm - self.flask.headspace_mm
+
+
+def as_stored(cast: Cast) -> Cast:
+    """The cast with its corners as a run's files hold them, in single precision: what is frozen again is then what was frozen.
+
+    The tree as one solid is stored in mm, its bodies in metres.
+    """
+
+    def rounded(mesh: Mesh, unit_mm: float) -> Mesh:
+        return Mesh(unit_mm * (mesh.vertices / unit_mm).astype(np.float32).astype(np.float64), mesh.faces)
+
+    bodies = tuple((name, rounded(mesh, mm_from_m(1.0))) for name, mesh in cast.bodies)
+    return replace(cast, metal=rounded(cast.metal, 1.0), bodies=bodies)
 
 
 def fed_of(tree: Tree) -> tuple[Fed, ...]:

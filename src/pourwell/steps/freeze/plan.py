@@ -13,7 +13,7 @@ from pourwell.physics.niyama import Mush, dimensionless
 from pourwell.physics.properties import Substance
 from pourwell.physics.thin import THINNEST
 from pourwell.steps.freeze import checks
-from pourwell.steps.freeze.cast import Cast, Fed, Shape, computes, metal_substance
+from pourwell.steps.freeze.cast import Cast, Fed, Shape, as_stored, computes, metal_substance
 from pourwell.steps.freeze.change import changes
 from pourwell.steps.freeze.feed import LIMITS, Feeding, feeding
 from pourwell.steps.freeze.model import Change, Fields, Floats, Freezing, PieceFreezing, Spell
@@ -72,6 +72,7 @@ def freeze(cast: Cast, *, fine: bool, library: Library, tell: Tell, edge_mm: flo
     UnsoundResultError
         If the solver does not converge or loses heat.
     """
+    cast = as_stored(cast)
     metal = metal_substance(cast.alloy, library)
     wrong = why_not(cast, metal)
     if wrong:

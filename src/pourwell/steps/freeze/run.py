@@ -29,6 +29,7 @@ JUST_K: Final = 1e-6
 LONGEST_S: Final = 7200.0
 """After two hours nothing glows; a run that is not there by then is given up."""
 HOUR_S: Final = 3600.0
+"""Seconds in an hour."""
 
 
 class TooCoarseError(BadRequestError):
