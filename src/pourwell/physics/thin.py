@@ -13,7 +13,7 @@ Floats = NDArray[np.float64]
 THINNEST = 2.0
 """Fewer cells than these across a wall do not carry its heat: the third has nothing to compare with."""
 BORDER = 0.01
-"""A wall thicker by this share is thin too: or else facets and rounding would decide on one of just two cells, and move its end by 5 %."""
+"""A wall thicker by this share is thin too: facets and rounding would decide on one of just two cells, and move its end by 5 %."""
 STEPS = 40
 """Most steps of a ray; each goes as far as the distance allows, so a wall across it is found in a few."""
 
