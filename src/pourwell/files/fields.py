@@ -38,6 +38,8 @@ ABOUT: Final = {
     "curve_low_c": "the lowest of the slow, the likely and the fast run; NaN: one has ended",
     "curve_high_c": "the highest of them",
 }
+POURED: Final = ("alloy", "investment", "flask", "metal_c", "flask_c")
+"""What the header says of the pour, so that the fields of another one are told apart."""
 MOST_TRIANGLES = 400_000
 """Of the coloured tree: edges are halved until they are as short as the cells, or so many triangles are reached."""
 MAP: Final = np.array([[13, 22, 79], [63, 40, 125], [128, 55, 120], [189, 82, 96], [233, 124, 66], [248, 180, 62], [250, 240, 160]])
@@ -72,7 +74,9 @@ def fields_files(found: Fields, freezing: Freezing) -> dict[str, bytes]:
         "schema_version": SCHEMA_VERSION,
         "data": DATA,
         "data_bytes": offset,
+        "poured": {name: getattr(freezing, name) for name in POURED},
         "edge_mm": freezing.edge_mm,
+        "fine": freezing.fine,
         "bodies": list(found.bodies),
         "curve_names": list(found.curve_names),
         "arrays": arrays,

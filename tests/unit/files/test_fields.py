@@ -76,6 +76,13 @@ def test_the_header_tells_each_array_with_its_place_and_ends():
     assert all(entry["about"] for entry in told["arrays"])
 
 
+def test_the_header_says_which_pour_its_fields_are_of():
+    told = json.loads(written()[0])
+    poured = {"alloy": "sterling-925", "investment": "gypsum-resin", "flask": "64x50", "metal_c": 970.0, "flask_c": 500.0}
+    assert told["poured"] == poured
+    assert told["fine"] is freezing().fine
+
+
 def test_arrays_begin_at_round_places_and_do_not_overlap():
     header, data = written(fields_of(count=41))
     ends = 0

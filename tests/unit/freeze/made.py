@@ -49,6 +49,11 @@ def change(piece="B", *, helps=True, does="Take a sprue of {l:3.5} in place of {
 def freezing(*clocks, pools=(), changes=(), **other):
     given = clocks or (clock(),)
     basis = Freezing(
+        alloy="sterling-925",
+        investment="gypsum-resin",
+        flask="64x50",
+        metal_c=970.0,
+        flask_c=500.0,
         edge_mm=1.0,
         fine=False,
         curve="computed",

@@ -45,6 +45,12 @@ def test_a_thicker_sprue_takes_the_place_of_the_thinner_in_the_metal():
     assert shape.distance(beside)[0] < 0 < Shape(cast).distance(beside)[0]
 
 
+def test_a_long_sprue_is_shortened_after_a_thicker_one_and_before_the_flask():
+    does = [spelt_out(attempt.does) for attempt in tried(trees.cast(reach=11.0))]
+    assert does[1] == "Set it nearer to the stem, on a sprue 5 mm long."
+    assert len(does) == 4
+
+
 def test_only_the_sprues_of_that_kind_of_piece_are_changed():
     shape = Shape(tried(piece="B")[0].cast)
     other = shape.frame.to_solver(np.array([[5.5, 0.0, trees.LEVEL_MM + 1.37]]))

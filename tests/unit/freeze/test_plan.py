@@ -101,6 +101,12 @@ def test_fields_are_in_the_trees_frame_and_in_its_units(froze):
     assert fields.bodies == ("piece 1 A", "sprue 1", "piece 2 B", "sprue 2", "stem", "button")
 
 
+def test_a_freezing_says_what_was_poured_into_what(froze):
+    told = froze.freezing
+    assert (told.alloy, told.investment, told.flask) == ("sterling-925", "gypsum-resin", "64x50")
+    assert (told.metal_c, told.flask_c) == (trees.cast().metal_c, trees.cast().flask_c)
+
+
 def test_levels_are_passed_in_their_order_from_liquidus_to_solid(froze):
     fields = froze.fields
     assert (np.diff(fields.passed_s, axis=1) >= -1e-3).all()

@@ -36,7 +36,7 @@ REACH_MM = 8.0
 """Where they meet the pieces, from the axis."""
 
 
-def band(*, side, bore=15.0, wall=2.0, wide=3.0, head=0.0):
+def band(*, side, bore=15.0, wall=2.0, wide=3.0, head=0.0, reach=REACH_MM):
     """A band that stands on the sprue at the side of +x (1) or -x (-1), with a ball of a radius at its far end."""
     outer = bore / 2 + wall
     ring = manifold3d.Manifold.cylinder(wide, outer, outer, 96, center=True)
@@ -44,20 +44,29 @@ def band(*, side, bore=15.0, wall=2.0, wide=3.0, head=0.0):
     solid = ring.rotate((90, 0, 0))
     if head:
         solid = solid + manifold3d.Manifold.sphere(head, 48).translate((side * (bore / 2 + wall / 2), 0, 0))
-    return solid.translate((side * (REACH_MM + outer - 0.05), 0, LEVEL_MM))
+    return solid.translate((side * (reach + outer - 0.05), 0, LEVEL_MM))
 
 
-def rod(side, gauge):
-    return bar((0, 0, LEVEL_MM), (side * (REACH_MM + 0.3), 0, LEVEL_MM), diameter_mm=gauge)
+def rod(side, gauge, reach=REACH_MM):
+    return bar((0, 0, LEVEL_MM), (side * (reach + 0.3), 0, LEVEL_MM), diameter_mm=gauge)
 
 
-def cast(*, gauge=2.5, alloy="sterling-925", metal_c=970.0, flask_c=500.0, pieces=((1, 0.0), (-1, 3.6)), second_mm=None):
-    """The tree; pieces: side and radius of the head of each."""
+def cast(
+    *,
+    gauge=2.5,
+    alloy="sterling-925",
+    metal_c=970.0,
+    flask_c=500.0,
+    pieces=((1, 0.0), (-1, 3.6)),
+    second_mm=None,
+    reach=REACH_MM,
+):
+    """The tree; pieces: side and radius of the head of each; reach: of all of them from the axis [mm]."""
     button = dome(diameter_mm=FLASK.dome_diameter_mm, height_mm=FLASK.dome_height_mm, foot_mm=FLASK.base_depth_mm)
     stem = bar((0, 0, 9), (0, 0, 36), diameter_mm=6)
     whole, bodies, fed = button + stem, [], []
     for number, (side, head) in enumerate(pieces, start=1):
-        piece, sprue = band(side=side, head=head), rod(side, gauge)
+        piece, sprue = band(side=side, head=head, reach=reach), rod(side, gauge, reach)
         whole = whole + piece + sprue
         kind = "A" if head == 0 else "B"
         bodies += [(f"piece {number} {kind}", from_manifold(piece)), (f"sprue {number}", from_manifold(sprue - stem - piece))]
@@ -68,7 +77,7 @@ def cast(*, gauge=2.5, alloy="sterling-925", metal_c=970.0, flask_c=500.0, piece
                 gauge_mm=gauge,
                 area_ratio=gauge**2 * np.pi / 4 / (2.0 * 3.0),
                 from_mm=(0.0, 0.0, LEVEL_MM),
-                to_mm=(side * REACH_MM, 0.0, LEVEL_MM),
+                to_mm=(side * reach, 0.0, LEVEL_MM),
                 second_mm=second_mm if head else None,
                 second_gauge_mm=4.0 if second_mm else 0.0,
                 transform=UNMOVED,

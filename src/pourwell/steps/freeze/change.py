@@ -15,11 +15,12 @@ from pourwell.physics.properties import Substance
 from pourwell.steps.freeze.cast import Cast, Fed, Shape
 from pourwell.steps.freeze.feed import feeding
 from pourwell.steps.freeze.model import Change, SprueClock
+from pourwell.steps.freeze.nearer import nearer
 from pourwell.steps.freeze.route import rod, route
 from pourwell.steps.freeze.run import RUNS, Run, Tell, meshed, run
 from pourwell.steps.tree.gauge import gauges_mm
 
-MOST: Final = 4
+MOST: Final = 5
 """Changes that are tried for one plan: each is a run of its own."""
 FLASK_K: Final = 50.0
 """By how much the flask is made cooler or hotter, within the band of the plan. Common practice, no source."""
@@ -98,6 +99,9 @@ def _tries(cast: Cast, piece: str, library: Library) -> Iterator[Try]:
     if thicker:
         bars = [(f"sprue {fed.number}", rod(np.array(fed.from_mm), np.array(fed.to_mm), thicker)) for fed in mine]
         yield Try(cast=_with(cast, bars), does=f"Take a sprue of {{l:{thicker:g}}} in place of {{l:{mine[0].gauge_mm:g}}}.")
+    near = nearer(cast, mine, library)
+    if near is not None:
+        yield Try(cast=near[0], does=f"Set it nearer to the stem, on a sprue {{l:{near[1]:.3g}}} long.")
     cooler = max(cast.flask_c - FLASK_K, cast.flask_band_c[0])
     if cooler < cast.flask_c:
         yield Try(

@@ -97,6 +97,12 @@ class Change:
 class Freezing:
     """How the tree of one flask freezes."""
 
+    alloy: str
+    investment: str
+    flask: str
+    """Of the library: what is poured, and into what."""
+    metal_c: float
+    flask_c: float
     edge_mm: float
     """Cells at the metal's surface."""
     fine: bool

@@ -32,9 +32,9 @@ MUSH_PRESSURE: Final = 1e5
 MUSH_VISCOSITY: Final = 4e-3
 """Of liquid silver alloys [Pa s], from memory."""
 RIM: Final = "mould at the wall"
+"""Name of the curve that is read where the mould meets the flask."""
 MOST_HALVINGS: Final = 2
 """So often the cells are halved for a tree that falls apart on them: from the draft's 1 mm to 0.25 mm."""
-"""Name of the curve that is read where the mould meets the flask."""
 KNIFE_EDGES: Final = 0.01
 """So many places to each metal cell may be thin without being a wall: edges where two faces meet at an acute angle. Own choice."""
 NARROW_K: Final = 1.0
@@ -60,8 +60,7 @@ def freeze(cast: Cast, *, fine: bool, library: Library, tell: Tell, edge_mm: flo
     """Freeze a tree.
 
     `edge_mm` is the edge of the cells at the metal, in place of the draft's or the fine one, which is halved where the tree falls
-    apart on it. `tell` hears what is done; what it
-    raises ends the work.
+    apart on it. `tell` hears what is done; what it raises ends the work.
 
     Raises
     ------
@@ -153,6 +152,11 @@ def _freezing(
     where = int(cells[_last(first, np.arange(cells.size))])
     computed = computes(cast.alloy, library)
     return Freezing(
+        alloy=cast.alloy.id,
+        investment=cast.investment.id,
+        flask=cast.flask.id,
+        metal_c=cast.metal_c,
+        flask_c=cast.flask_c,
         edge_mm=mm_from_m(made.grid.spacing),
         fine=fine,
         curve="computed" if computed else "straight",
