@@ -25,9 +25,9 @@ Floats = NDArray[np.float64]
 class Pace:
     """How time is stepped and how closely each step is solved."""
 
-    first: float = 0.07
+    first: float = 0.075
     """First step [s]."""
-    growth: float = 0.09
+    growth: float = 0.095
     """Later steps as a share of the time gone by."""
     longest: float = math.inf
     """[s]."""
@@ -49,7 +49,7 @@ HALVINGS = 8
 """Most halvings of a step that does not converge."""
 SHARES = (1.0, 0.5, 0.25, 0.125)
 """Shares of a change that are tried."""
-LOOSEST, MARGIN = 0.1, 0.4
+LOOSEST, MARGIN = 0.1, 0.6
 """Share of its residual that a linear solution may leave: at most, and of what would bring the step to its limit."""
 FIRST, TRUST = 0.03, 0.3
 """The same for the first of a step, and times the square of what the one before it gained: where the curve bends, a solution that
