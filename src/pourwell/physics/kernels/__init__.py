@@ -1,4 +1,4 @@
-"""Compiled loops of the freezing solver. Each has a readable twin in `_reference.py`; one test runs over both (conventions C19).
+"""Compiled loops of the freezing solver. Each has a readable twin in a `_reference*.py`; one test runs over both (conventions C19).
 
 Compiled code is kept beside the source, or where that cannot be written in the user's cache folder, so that the second start pays
 nothing; where neither can be written it is compiled afresh.

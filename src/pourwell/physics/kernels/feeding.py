@@ -51,7 +51,7 @@ def join(order: Array, start: Array, other: Array, *, feeder: int, parent: Array
     order : (q,) cells, the last to freeze first
     start, other : (q + 1,), (x,) lists of neighbours
     feeder : a cell; the region with it is never lost
-    parent : (q,) scratch; becomes the region of each cell
+    parent : (q,) scratch; becomes a way from each cell to the first of its region, which is its own parent
     out : (q, 3) first cell of the region that is lost, cell through which, first cell of the region that it joins
 
     Returns the count of rows in `out`. A region goes by its first cell, the one that froze last in it. Of two regions without the
