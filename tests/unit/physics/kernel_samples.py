@@ -88,7 +88,7 @@ def alike(one, two, rel):
         assert np.array_equal(one, two)
     else:
         largest = float(np.abs(two[np.isfinite(two)]).max(initial=0.0))
-        assert one == pytest.approx(two, rel=rel, abs=0.1 * rel * largest, nan_ok=True)
+        np.testing.assert_allclose(one, two, rtol=rel, atol=0.1 * rel * largest)
 
 
 def both(name, *given_values, **named):
