@@ -95,3 +95,9 @@ def test_a_piece_that_hangs_on_more_than_its_sprue_is_left():
     cast = trees.cast(reach=11.0)
     tied = moving.to_manifold(cast.metal) + moving.bar((-18, 0, 34), (18, 0, 34), diameter_mm=2.0)
     assert changed(replace(cast, metal=moving.from_manifold(tied)), 2) is None
+
+
+def test_a_sprue_on_the_end_of_the_stem_is_left():
+    cast = trees.cast(reach=11.0)
+    upright = replace(cast.fed[1], from_mm=(0.0, 0.0, 30.0), to_mm=(0.0, 0.0, 45.0))
+    assert moving.nearer(cast, [upright], LIBRARY) is None

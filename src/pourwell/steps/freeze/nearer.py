@@ -21,6 +21,8 @@ STEP_MM: Final = 0.5
 """A sprue is shortened by this at least, and by a multiple of it. Own choice: what a bench can keep."""
 FLATS_MM: Final = 0.05
 """The stem is a polygon of the circle's area: its corners stand out by less than this. Own bound."""
+UPRIGHT: Final = 1e-9
+"""Sine between stem and sprue below which it stands on the stem's end, and no free length is told. Own choice: rounding."""
 WIDER: Final = 1.02
 """A sprue is cut off the tree by a rod so much wider: none of its skin stays behind. Own choice."""
 SAME_VOLUME: Final = 0.02
@@ -44,13 +46,13 @@ def nearer(cast: Cast, mine: Sequence[Fed], library: Library) -> tuple[Cast, flo
 
 
 def length_mm(cast: Cast, fed: Fed) -> float:
-    """The free length of a sprue along its axis, from the stem's round face to the piece."""
+    """The free length of a sprue along its axis, from the stem's round face to the piece; far below zero for one on its end."""
     low, high = dict(cast.bodies)["stem"].bounds
     begin, end = np.array(fed.from_mm), np.array(fed.to_mm)
     way = -_inward(fed)
     lean = float(np.hypot(way[0], way[1]))
     within = float(high[0] - low[0]) / 2 - float(np.hypot(begin[0], begin[1]))
-    return float(np.linalg.norm(end - begin)) - within / max(lean, 1e-9)
+    return float(np.linalg.norm(end - begin)) - within / max(lean, UPRIGHT)
 
 
 def _inward(fed: Fed) -> Floats:
