@@ -46,6 +46,9 @@ SUFFIXES: Final[dict[str, str]] = {
     "mpa_s": "mPa s",
     "kg_per_m3": "kg/m3",
     "mm_per_px": "mm/px",
+    "money": "money",
+    "per_kg": "money/kg",
+    "per_l": "money/l",
 }
 """Suffix of a name, without its leading underscore, to the unit written in the data files."""
 

@@ -310,6 +310,9 @@ class PatternMaterial(Row):
     density_g_per_cm3: Figure
     net_shrinkage_fraction: Figure | None = None
     """Pattern to casting where it differs from the general rule."""
+    price_per_kg: Figure | None = None
+    price_per_l: Figure | None = None
+    """What the studio pays for it, in the currency of its printer; one of the two is enough."""
     preparation: tuple[Sentence, ...] = ()
     """What to do before sprueing: wash, cure, dry."""
     cautions: tuple[Warned, ...] = ()

@@ -61,6 +61,27 @@ class Kiln(Part):
     """Mean draw when holding at 730 degC."""
 
 
+class Printer(Part):
+    """The resin printer, as the studio runs it. The print hangs upside down from its plate; light comes through a film below."""
+
+    layer_mm: float = Field(default=0.05, gt=0, le=0.5)
+    light_s: float = Field(default=2.5, gt=0)
+    """Light on a layer."""
+    lift_s: float = Field(default=7.0, ge=0)
+    """All else that a layer takes: off the film, back, and waiting."""
+    bottom_layers_count: int = Field(default=5, ge=0)
+    bottom_light_s: float = Field(default=30.0, gt=0)
+    """Light on each of the first layers, which hold to the plate."""
+    stand_mm: float = Field(default=5.0, ge=0)
+    """How high a piece stands on its supports; 0: it lies on the plate."""
+    width_mm: float | None = Field(default=None, gt=0)
+    depth_mm: float | None = Field(default=None, gt=0)
+    height_mm: float | None = Field(default=None, gt=0)
+    """What it can build; None: not known, and not checked."""
+    currency: str = ""
+    """In which resin is priced."""
+
+
 class Base(Part):
     """The rubber base: how deep it sits in the flask, its dome (the button) and the socket of the stem."""
 
@@ -88,6 +109,7 @@ class Studio(Part):
     melting: Melting = Melting()
     investing_vacuum: InvestingVacuum = InvestingVacuum()
     kiln: Kiln = Kiln()
+    printer: Printer = Printer()
     bases: tuple[Base, ...] = ()
     flasks: tuple[FlaskRow, ...] = ()
     given: frozenset[str] = frozenset()
@@ -125,11 +147,20 @@ class Studio(Part):
     @property
     def assumed(self) -> tuple[str, ...]:
         """Dotted names of what the studio does not say and a plan leans on, in the order of docs/studio.md."""
-        return tuple(name for name in _leaves(type(self)) if name not in self.given and name not in HARMLESS)
+        return tuple(n for n in _leaves(type(self)) if n not in self.given and n not in HARMLESS and not n.startswith(PRINTER))
+
+    @property
+    def printer_assumed(self) -> tuple[str, ...]:
+        """Names of the printer's figures that the studio does not say and printing leans on."""
+        names = (n for n in Printer.model_fields if Printer.model_fields[n].default not in (None, ""))
+        return tuple(n for n in names if PRINTER + n not in self.given)
 
 
 HARMLESS: Final = frozenset({"name", "time_zone", "paper", "display", "given"})
 """What may be left out without a note: it changes no figure of a plan."""
+
+PRINTER: Final = "printer."
+"""A plan of a casting leans on no figure of the printer."""
 
 
 def _leaves(model: type[BaseModel], prefix: str = "") -> Iterator[str]:

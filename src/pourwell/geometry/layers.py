@@ -1,0 +1,378 @@
+"""A solid cut into the layers of a print [mm]: exact sections, what begins in mid-air, and hollows that hold resin.
+
+The piece is turned so that the print grows upward; layer k reaches from k to k + 1 thicknesses over its lowest point and is
+what the plane half way cuts. Areas, volumes and which loops there are are exact. What lies over what is told along rows, the
+spans on which are exact too; the rows lie at most a layer apart, or ROWS_COUNT to the piece.
+
+At the machine the print hangs upside down from its plate into the resin, over a film. A hollow that is closed towards the plate
+and open towards the film is sealed by it as it grows and sucks at it; one that is open towards the plate hangs like a bowl and
+comes out of the bath full; a closed one keeps what it was printed with.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from pourwell.geometry.kernels.regions import Rows, joined, over
+from pourwell.geometry.kernels.slicing import loops, node_bases, row_crossings, trace
+from pourwell.geometry.kernels.surface import mates
+from pourwell.geometry.mesh import Floats, Ints, Mesh
+from pourwell.geometry.solidity import from_manifold, to_manifold
+
+ROWS_COUNT: Final = 800
+"""Rows across a piece at most: a large piece is looked at more coarsely than its layers are thick."""
+
+Point = tuple[float, float, float]
+CupKind = Literal["suction", "bowl", "closed"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Island:
+    """Material that begins with nothing beneath it."""
+
+    at_mm: Point
+    """The middle of its first layer, in the frame of the mesh."""
+    height_mm: float
+    """Over the lowest point of the piece."""
+    first_mm2: float
+    """Its first layer."""
+    largest_mm2: float
+    """Its largest layer until it joins what stands already."""
+    layers_count: int
+    """So many layers until then."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cup:
+    """A hollow that holds resin."""
+
+    kind: CupKind
+    at_mm: Point
+    """The middle of what it holds, in the frame of the mesh."""
+    volume_mm3: float
+    low_mm: float
+    high_mm: float
+    """Over the lowest point of the piece."""
+    mouth_mm2: float
+    """Its largest section."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Layers:
+    """A solid in layers.
+
+    Attributes
+    ----------
+    height_mm : of the whole piece
+    area_mm2 : (n,) float array, of every layer, the lowest first
+    outline_mm : (n,) float array, length of all its outlines
+    islands : the largest first
+    cups : the largest first
+    ceiling_mm2 : the largest area of one layer that has nothing beneath it, though the rest of the layer has
+    ceiling_height_mm : where that is
+    """
+
+    layer_mm: float
+    height_mm: float
+    area_mm2: Floats
+    outline_mm: Floats
+    islands: tuple[Island, ...]
+    cups: tuple[Cup, ...]
+    ceiling_mm2: float
+    ceiling_height_mm: float
+
+    def __post_init__(self) -> None:
+        for array in (self.area_mm2, self.outline_mm):
+            array.setflags(write=False)
+
+    @property
+    def volume_mm3(self) -> float:
+        """Of all layers together."""
+        return float(self.area_mm2.sum()) * self.layer_mm
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Regions:
+    """Regions of all planes: the layer of each, its area [mm2], its middle (x, y) [mm]; pairs (upper, lower) that overlap."""
+
+    layer: Ints
+    area: Floats
+    middle: Floats
+    pairs: Ints
+    common: Floats
+
+
+def upright(direction: ArrayLike) -> Floats:
+    """(3, 3) float array [-]: a turn that brings a direction, of any length but zero, up; its rows are axes."""
+    up = np.asarray(direction, dtype=np.float64)
+    up = up / np.linalg.norm(up)
+    aside = np.cross(np.eye(3)[int(np.argmin(np.abs(up)))], up)
+    aside /= np.linalg.norm(aside)
+    return np.stack((aside, np.cross(up, aside), up))
+
+
+def closed_halves(mesh: Mesh) -> tuple[Mesh, Ints]:
+    """The mesh, made a manifold if need be, and the half edge against every half edge. Raises NotSolidError if it is no solid."""
+    mate, fault_count = mates(mesh.faces, len(mesh.vertices))
+    if fault_count:
+        mesh = from_manifold(to_manifold(mesh))
+        mate, _ = mates(mesh.faces, len(mesh.vertices))
+    return mesh, mate
+
+
+def layers(mesh: Mesh, direction: ArrayLike, *, layer_mm: float, on_plate: bool = False) -> Layers:
+    """Cut a solid into layers and tell what begins in mid-air and what holds resin.
+
+    Parameters
+    ----------
+    mesh : a closed solid [mm]
+    direction : (3,) away from the plate [-], of any length but zero
+    layer_mm : thickness of a layer [mm]
+    on_plate : the lowest layer lies on the plate, which closes what is open there; else the piece stands on supports
+
+    Raises
+    ------
+    NotSolidError if the mesh is no closed solid.
+    """
+    mesh, mate = closed_halves(mesh)
+    turn = upright(direction)
+    points = mesh.vertices @ turn.T
+    ground = float(points[mesh.faces, 2].min())
+    points[:, 2] -= ground
+    height = float(points[mesh.faces, 2].max())
+    count = max(int(np.ceil(height / layer_mm - 0.5)), 1)
+    level = np.clip(np.floor(points[:, 2] / layer_mm + 0.5), 0, count).astype(np.int64)  # planes at or under each vertex
+    base, node_count = node_bases(mesh.faces, mate, level)
+    nodes, layer, follows = trace(points, mesh.faces, level, base=base, node_count=node_count, step=layer_mm)
+    loop, loop_layer, measures = loops(nodes, layer, follows)
+    row_mm = max(layer_mm, float(np.ptp(points[:, 1])) / ROWS_COUNT)
+    low_y = float(points[:, 1].min())
+    row_y = low_y + (np.arange(int(np.ptp(points[:, 1]) / row_mm) + 1) + 0.5) * row_mm
+    row = np.clip(np.ceil((nodes[:, 1] - low_y) / row_mm - 0.5), 0, len(row_y)).astype(np.int64)
+    rows = Rows(*row_crossings(nodes, layer, follows, loop=loop, layer_count=count, row=row, row_y=row_y))
+    material, air = joined(rows, len(loop_layer))
+
+    def regions(head: Ints, sums: Floats, *, wanted: bool) -> _Regions:
+        number, region_layer, area, middle = _summed(head, loop_layer, sums)
+        pairs, length = over(rows, number, count, wanted=wanted)
+        return _Regions(region_layer, area, middle, pairs, length * row_mm)
+
+    solid = regions(np.append(material, len(material)), measures, wanted=True)
+    rooms = regions(air, -measures, wanted=False)
+    frame = _Frame(turn=turn, ground=ground, layer_mm=layer_mm)
+    ceiling, ceiling_layer = _ceiling(solid)
+    return Layers(
+        layer_mm=layer_mm,
+        height_mm=height,
+        area_mm2=np.bincount(loop_layer, weights=measures[:, 0], minlength=count),
+        outline_mm=np.bincount(loop_layer, weights=measures[:, 3], minlength=count),
+        islands=_islands(solid, frame, count),
+        cups=_cups(rooms, frame, count, on_plate=on_plate),
+        ceiling_mm2=ceiling,
+        ceiling_height_mm=ceiling_layer * layer_mm,
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class _Frame:
+    """Back from the layers to the frame of the mesh."""
+
+    turn: Floats
+    ground: float
+    layer_mm: float
+
+    def back(self, middle: ArrayLike, layer: float) -> Point:
+        """A place (x, y) [mm] half way up a layer."""
+        at = np.append(np.asarray(middle, dtype=np.float64), (layer + 0.5) * self.layer_mm + self.ground)
+        x, y, z = (at @ self.turn).tolist()
+        return x, y, z
+
+
+def _summed(head: Ints, layer: Ints, measures: Floats) -> tuple[Ints, Ints, Floats, Floats]:
+    """Loops put together as regions.
+
+    Parameters
+    ----------
+    head : (l + 1,) int array: a loop that stands for each loop's region; the last stands for the outside
+
+    Returns
+    -------
+    number : (l + 1,) int array: the region of every loop; the outside comes after all regions
+    layer, area, middle : (r,) int [-], (r,) float [mm2], (r, 2) float [mm] arrays
+    """
+    heads, number = np.unique(head, return_inverse=True)
+    size = len(heads) - 1
+    rows = np.flatnonzero(number[:-1] < size)
+    of = number[rows]
+    area, mx, my = (np.bincount(of, weights=measures[rows, c], minlength=size) for c in range(3))
+    region_layer = np.zeros(size, dtype=np.int64)
+    region_layer[of] = layer[rows]
+    middle = np.stack((mx, my), axis=1) / np.where(area != 0, area, 1.0)[:, None]
+    return number, region_layer, area, middle
+
+
+def _ceiling(solid: _Regions) -> tuple[float, int]:
+    """The largest area without anything beneath it of a region that has something beneath it, and its layer."""
+    carried = np.bincount(solid.pairs[:, 0], weights=solid.common, minlength=len(solid.layer))
+    bare = np.where(carried > 0, np.maximum(solid.area - carried, 0.0), 0.0)
+    if not len(bare) or bare.max() <= 0:
+        return 0.0, 0
+    most = int(np.argmax(bare))
+    return float(bare[most]), int(solid.layer[most])
+
+
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """What comes together in one layer.
+
+    Attributes
+    ----------
+    name : by which it goes from now on: the outside, else its eldest part, else its first new region
+    old : names of the parts beneath; the outside is the number after the last region
+    new : regions of this layer
+    """
+
+    name: int
+    old: tuple[int, ...]
+    new: tuple[int, ...]
+
+
+def _groups(found: _Regions, count: int, *, open_first: bool) -> Iterator[tuple[int, list[_Group]]]:
+    """What comes together layer by layer, parts that no layer joins left apart.
+
+    Parameters
+    ----------
+    open_first : the regions of the first layer belong to the outside
+    """
+    outside = len(found.layer)
+    began = [*found.layer.tolist(), -1]
+    parent = list(range(outside + 1))
+    regions: list[list[int]] = [[] for _ in range(count)]
+    pairs: list[list[tuple[int, int]]] = [[] for _ in range(count)]
+    for number in range(outside):
+        regions[began[number]].append(number)
+    for upper, lower in found.pairs.tolist():
+        if upper < outside or lower < outside:
+            pairs[began[upper] if upper < outside else began[lower] + 1].append((upper, lower))
+    for layer in range(count):
+        old = {lower: _head(parent, lower) for _, lower in pairs[layer]}
+        linked = [(upper, old[lower]) for upper, lower in pairs[layer]]
+        if open_first and layer == 0:
+            linked += [(number, outside) for number in regions[0]]
+        groups = []
+        for members in _together({outside, *regions[layer], *old.values()}, linked):
+            new = tuple(m for m in members if m < outside and began[m] == layer)
+            before = tuple(m for m in members if m == outside or began[m] < layer)
+            name = min(before or new, key=lambda m: (began[m], m))
+            for member in members:
+                parent[member] = name
+            groups.append(_Group(name, before, new))
+        yield layer, groups
+
+
+def _head(parent: list[int], item: int) -> int:
+    while parent[item] != item:
+        parent[item] = parent[parent[item]]
+        item = parent[item]
+    return item
+
+
+def _together(items: set[int], linked: list[tuple[int, int]]) -> list[list[int]]:
+    """Items in sets that hang together over links."""
+    parent = {item: item for item in items}
+    for a, b in linked:
+        while parent[a] != a:
+            a = parent[a]
+        while parent[b] != b:
+            b = parent[b]
+        parent[a] = b
+    out: dict[int, list[int]] = {}
+    for item in sorted(items):
+        head = item
+        while parent[head] != head:
+            head = parent[head]
+        out.setdefault(head, []).append(item)
+    return list(out.values())
+
+
+def _islands(solid: _Regions, frame: _Frame, count: int) -> tuple[Island, ...]:
+    """What begins over the first layer with nothing beneath it, with the layers until it joins something older."""
+    area, began = solid.area.tolist(), solid.layer.tolist()
+    largest: dict[int, float] = {}
+    last: dict[int, int] = {}
+    out: list[Island] = []
+
+    def ended(first: int, layer: int) -> None:
+        most = largest.pop(first)
+        if began[first] > 0 and area[first] > 0:
+            out.append(
+                Island(
+                    at_mm=frame.back(solid.middle[first], began[first]),
+                    height_mm=began[first] * frame.layer_mm,
+                    first_mm2=area[first],
+                    largest_mm2=most,
+                    layers_count=layer - began[first],
+                )
+            )
+
+    for layer, groups in _groups(solid, count, open_first=False):
+        for group in groups:
+            if not group.new:
+                continue
+            for old in group.old:
+                if old != group.name:
+                    ended(old, layer)
+            largest[group.name] = max(largest.get(group.name, 0.0), *(area[number] for number in group.new))
+            last[group.name] = layer
+    for first in tuple(largest):
+        ended(first, last[first] + 1)
+    return tuple(sorted(out, key=lambda island: -island.largest_mm2))
+
+
+def _cups(rooms: _Regions, frame: _Frame, count: int, *, on_plate: bool) -> tuple[Cup, ...]:
+    """Hollows that the film closes while they grow, that hang like bowls, and that nothing opens."""
+    upward = _filled(rooms, frame, count, sealed=on_plate, kind="suction")
+    flipped = _Regions(count - 1 - rooms.layer, rooms.area, rooms.middle, rooms.pairs[:, ::-1], rooms.common)
+    bowls = [cup for cup in _filled(flipped, frame, count, sealed=False, kind="bowl") if cup.kind == "bowl"]
+    return tuple(sorted((*upward, *bowls), key=lambda cup: -cup.volume_mm3))
+
+
+def _filled(rooms: _Regions, frame: _Frame, count: int, *, sealed: bool, kind: Literal["suction", "bowl"]) -> list[Cup]:
+    """Rooms that the layers up to one enclose, told when a later layer opens them to the outside, or never.
+
+    Parameters
+    ----------
+    sealed : what is open in the first layer is closed by the plate
+    kind : what a room is that a later layer opens; bowls are looked at from the other end
+    """
+    outside = len(rooms.layer)
+    held: dict[int, list[int]] = {}
+    done: list[tuple[CupKind, list[int]]] = []
+    for _, groups in _groups(rooms, count, open_first=not sealed):
+        for group in groups:
+            if group.name == outside:
+                done += [(kind, held.pop(old)) for old in group.old if old in held]
+            else:
+                held[group.name] = [number for old in group.old for number in held.pop(old)] + list(group.new)
+    done += [(kind if max(rooms.layer[k] for k in mine) == count - 1 else "closed", mine) for mine in held.values()]
+    out = []
+    for what, mine in done:
+        area = rooms.area[mine]
+        total = float(area.sum())
+        if total <= 0:
+            continue
+        layer = rooms.layer[mine] if kind == "suction" else count - 1 - rooms.layer[mine]
+        out.append(
+            Cup(
+                kind=what,
+                at_mm=frame.back(area @ rooms.middle[mine] / total, float(area @ layer) / total),
+                volume_mm3=total * frame.layer_mm,
+                low_mm=float(layer.min()) * frame.layer_mm,
+                high_mm=float(layer.max() + 1) * frame.layer_mm,
+                mouth_mm2=float(np.bincount(layer, weights=area).max()),
+            )
+        )
+    return out

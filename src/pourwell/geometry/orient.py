@@ -1,0 +1,255 @@
+"""How a print may stand [mm]: many directions compared by cheap measures, and which faces show the steps of the layers.
+
+A face whose normal is n, in layers of thickness t that grow along d, is a stair: each step is t high, t / tan a wide (a the face's
+angle to the level) and stands t |n.d| proud of the true face. A level face lies in one layer and an upright one is as true as the
+outline: neither shows a stair.
+
+Where material begins in mid-air and where hollows hold resin is told by a rising level on the surface alone: a lowest point that
+looks down begins an island, one that looks up a cup, until it joins what began lower. `layers` tells the same by sections, and
+overlaps too; here it costs milliseconds.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+
+from pourwell.geometry.kernels.pockets import faces_at, pockets
+from pourwell.geometry.layers import Point, upright
+from pourwell.geometry.mesh import Floats, Ints, Mesh
+from pourwell.geometry.rays import Caster
+
+LEVEL_COS: Final = float(np.cos(np.deg2rad(1.0)))
+"""A face within a degree of the level lies in one layer or two: over 3 mm a step of 0.05 mm."""
+
+AROUND_DEG: Final = 45.0
+"""Half angle of the cone of rays that feel for what is beside a face: between flats upright to each other it is exact."""
+
+AROUND_COUNT: Final = 8
+"""Rays on that cone."""
+
+SPREAD_COUNT: Final = 12
+"""Directions spread evenly over half a ball; with their opposites every direction has one within 25 degrees."""
+
+TURNS_COUNT: Final = 12
+"""Ways in which a ring may stand with its bore level: every 30 degrees."""
+
+SAME_COS: Final = float(np.cos(np.deg2rad(2.0)))
+"""Directions nearer than this are tried once."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stance:
+    """What one direction means for the print, by cheap measures."""
+
+    direction: Point
+    """Unit vector away from the plate, in the frame of the mesh."""
+    height_mm: float
+    islands_count: int
+    cups_count: int
+    steps_ratio: float
+    """How far steps stand proud, in layers: the weighed mean over the surface, 0 to 1."""
+    under_fraction: float
+    """Share of the surface that looks down so flatly that it needs supports."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Patch:
+    """Faces that hang together."""
+
+    area_mm2: float
+    at_mm: Point
+    """The face nearest to their middle."""
+
+
+def free_outside(mesh: Mesh, rays: Caster) -> Floats:
+    """How large a ball may touch every triangle from outside, as far as a cone of rays can tell.
+
+    Returns
+    -------
+    (m,) float array [mm], inf where nothing is in the way
+    """
+    normals = mesh.normals
+    faces = np.arange(len(normals))
+    aside = np.cross(normals, np.eye(3)[np.argmin(np.abs(normals), axis=1)])
+    aside /= np.maximum(np.linalg.norm(aside, axis=1, keepdims=True), np.finfo(float).tiny)
+    beside = np.cross(normals, aside)
+    free = rays.first(mesh.centres, normals, leaving=faces)[0] if len(faces) else np.empty(0)
+    slant = np.deg2rad(AROUND_DEG)
+    for turn in np.arange(AROUND_COUNT) * (2 * np.pi / AROUND_COUNT):
+        heading = np.cos(slant) * normals + np.sin(slant) * (np.cos(turn) * aside + np.sin(turn) * beside)
+        free = np.minimum(free, rays.first(mesh.centres, heading, leaving=faces)[0] / np.cos(slant))
+    return free
+
+
+def on_bore(mesh: Mesh, centre: ArrayLike, axis: ArrayLike, *, diameter_mm: float, share: float) -> NDArray[np.bool_]:
+    """(m,) bool: the triangles that look at the axis of a bore from no farther than its radius and a share of it."""
+    along = np.asarray(axis, dtype=np.float64)
+    out = mesh.centres - np.asarray(centre, dtype=np.float64)
+    out = out - (out @ along)[:, None] * along
+    far = np.linalg.norm(out, axis=1)
+    looks = np.einsum("ij,ij->i", mesh.normals, out) < -0.5 * far
+    bore: NDArray[np.bool_] = looks & (far <= diameter_mm / 2 * (1 + share))
+    return bore
+
+
+def proud(mesh: Mesh, direction: ArrayLike) -> Floats:
+    """(m,) float array [-]: how far the steps stand out of every triangle, in layers; 0 for a level one."""
+    up = np.asarray(direction, dtype=np.float64)
+    slope = np.abs(mesh.normals @ (up / np.linalg.norm(up)))
+    return np.where(slope >= LEVEL_COS, 0.0, slope)
+
+
+def looks_down(mesh: Mesh, direction: ArrayLike, *, flatter_than_deg: float) -> NDArray[np.bool_]:
+    """(m,) bool: triangles that look down and lie flatter than an angle to the level."""
+    up = np.asarray(direction, dtype=np.float64)
+    down: NDArray[np.bool_] = mesh.normals @ (up / np.linalg.norm(up)) < -np.cos(np.deg2rad(flatter_than_deg))
+    return down
+
+
+def patches(mesh: Mesh, mate: Ints, chosen: NDArray[np.bool_]) -> tuple[Patch, ...]:
+    """Chosen triangles, those that share an edge put together, the largest first.
+
+    Parameters
+    ----------
+    mate : (3 m,) int array, the half edge against every half edge
+    chosen : (m,) bool array
+    """
+    half = np.flatnonzero(np.repeat(chosen, 3) & (mate >= 0))
+    half = half[chosen[mate[half] // 3]]
+    count = len(mesh.faces)
+    graph = coo_matrix((np.ones(len(half), dtype=np.int8), (half // 3, mate[half] // 3)), shape=(count, count))
+    label = connected_components(graph, directed=False)[1]
+    rows = np.flatnonzero(chosen)
+    names, which = np.unique(label[rows], return_inverse=True)
+    area, centres = mesh.areas[rows], mesh.centres[rows]
+    total = np.bincount(which, weights=area, minlength=len(names))
+    sums = np.stack([np.bincount(which, weights=area * centres[:, c], minlength=len(names)) for c in range(3)], axis=1)
+    middle = sums / np.where(total > 0, total, 1.0)[:, None]
+    order = np.lexsort((np.linalg.norm(centres - middle[which], axis=1), which))
+    nearest = order[np.searchsorted(which[order], np.arange(len(names)))]
+    out = []
+    for k in np.argsort(-total, kind="stable"):
+        x, y, z = centres[nearest[k]].tolist()
+        out.append(Patch(area_mm2=float(total[k]), at_mm=(x, y, z)))
+    return tuple(out)
+
+
+def ways_to_stand(axis: ArrayLike | None = None, head: ArrayLike | None = None) -> Floats:
+    """Directions worth comparing; each opposite pair once.
+
+    Parameters
+    ----------
+    axis : (3,) of a bore [-]: then it is tried upright, level and leaning, from the head round
+    head : (3,) from the bore's middle to where most of the metal is [-]
+
+    Returns
+    -------
+    (k, 3) float array [-], unit vectors; the natural ones first
+    """
+    found = []
+    if axis is not None:
+        frame = upright(axis)
+        found.append(frame[2])
+        across = np.zeros(3) if head is None else np.asarray(head, dtype=np.float64)
+        across = across - (across @ frame[2]) * frame[2]
+        first = across / np.linalg.norm(across) if np.linalg.norm(across) > 0 else frame[0]
+        beside = np.cross(frame[2], first)
+        level = [np.cos(a) * first + np.sin(a) * beside for a in np.arange(TURNS_COUNT // 2) * (2 * np.pi / TURNS_COUNT)]
+        found += level
+        found += [(sign * way + frame[2]) / np.sqrt(2) for way in level[:: TURNS_COUNT // 4] for sign in (1, -1)]
+    found += list(np.eye(3))
+    turn = np.pi * (3 - np.sqrt(5))  # the golden angle
+    for k in range(SPREAD_COUNT):
+        z = (k + 0.5) / SPREAD_COUNT
+        found.append(np.array([np.cos(k * turn) * np.sqrt(1 - z * z), np.sin(k * turn) * np.sqrt(1 - z * z), z]))
+    kept: list[Floats] = []
+    for way in found:
+        if all(abs(float(way @ other)) < SAME_COS for other in kept):
+            kept.append(way)
+    return np.array(kept)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wants:
+    """What counts when directions are compared."""
+
+    layer_mm: float
+    lasting_mm: float
+    """An island counts if it stands by itself for so long."""
+    cup_mm3: float
+    """A hollow counts if it holds so much."""
+    under_deg: float
+    """Undersides flatter than this to the level need supports."""
+
+
+def compare(mesh: Mesh, directions: Sequence[ArrayLike] | Floats, *, weight: Floats, wants: Wants) -> tuple[Stance, ...]:
+    """Directions and their opposites by cheap measures, in the order given, each followed by its opposite.
+
+    Parameters
+    ----------
+    mesh : a closed solid [mm]
+    directions : (k, 3) [-], of any length but zero
+    weight : (m,) float array [-]: how much a step on each triangle matters
+    """
+    start, listed = faces_at(mesh.faces, len(mesh.vertices))
+    used = np.flatnonzero(np.diff(start))
+    facing = np.stack([np.bincount(mesh.faces.reshape(-1), np.repeat(mesh.area_vectors[:, c], 3)) for c in range(3)], axis=1)
+    whole = float(mesh.areas.sum())
+    heavy = mesh.areas * weight
+    out: list[Stance] = []
+    for given in directions:
+        up = np.asarray(given, dtype=np.float64)
+        up = up / np.linalg.norm(up)
+        height, upward = mesh.vertices @ up, mesh.area_vectors @ up
+        order = np.argsort(height, kind="stable")
+        span = float(np.ptp(height[used]))
+        steps = float(heavy @ proud(mesh, up)) / float(heavy.sum())
+        flat = np.cos(np.deg2rad(wants.under_deg))
+        slope = mesh.normals @ up
+        looks = facing @ up
+        rising = _parts(mesh, height, order, around=(start, listed), upward=upward, looks=looks)
+        falling = _parts(mesh, -height, order[::-1], around=(start, listed), upward=-upward, looks=-looks)
+        for sign, below, above in ((1, rising, falling), (-1, falling, rising)):
+            x, y, z = (sign * up + 0.0).tolist()
+            bare = float(mesh.areas[sign * slope < -flat].sum())
+            out.append(
+                Stance(
+                    direction=(x, y, z),
+                    height_mm=span,
+                    islands_count=below.islands(wants),
+                    cups_count=below.cups(wants) + above.cups(wants),
+                    steps_ratio=steps,
+                    under_fraction=bare / whole,
+                )
+            )
+    return tuple(out)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Found:
+    """Parts of the surface under a rising level: over the lowest of all, how long apart, what they hold, do they look down."""
+
+    over: Floats
+    lasts: Floats
+    holds: Floats
+    down: NDArray[np.bool_]
+
+    def islands(self, wants: Wants) -> int:
+        """Those that begin in mid-air."""
+        return int((self.down & (self.over > wants.layer_mm) & (self.lasts >= wants.lasting_mm)).sum())
+
+    def cups(self, wants: Wants) -> int:
+        """Those that hold resin."""
+        return int((~self.down & (self.holds >= wants.cup_mm3)).sum())
+
+
+def _parts(mesh: Mesh, height: Floats, order: Ints, *, around: tuple[Ints, Ints], upward: Floats, looks: Floats) -> _Found:
+    rising = np.ascontiguousarray(order)
+    begins, joins, holds = pockets(height, rising, mesh.faces, start=around[0], listed=around[1], upward=upward)
+    low = height[begins]
+    return _Found(low - low.min(), joins - low, holds, looks[begins] < 0)

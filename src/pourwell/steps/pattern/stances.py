@@ -1,0 +1,202 @@
+"""Which way a pattern stands in the printer: many compared, the best cut into layers, and why."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import acos, atan2, cos, degrees, hypot, radians
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pourwell.geometry.bore import Cylinder, find_bore
+from pourwell.geometry.layers import Layers, closed_halves, layers
+from pourwell.geometry.mesh import Floats, Ints, Mesh
+from pourwell.geometry.orient import Stance, Wants, compare, free_outside, on_bore, ways_to_stand
+from pourwell.geometry.rays import Caster
+from pourwell.materials.library import Library
+from pourwell.materials.studio import Printer
+from pourwell.steps.pattern.bodies import United
+from pourwell.steps.pattern.checks import ends
+from pourwell.steps.pattern.model import Point
+from pourwell.steps.pattern.print_model import Reach, Way
+from pourwell.steps.pattern.print_time import print_time
+
+BORE_SHARE: Final = 0.15
+"""Faces that look at the axis of the bore from no farther than its radius and this share of it belong to it: own choice, so that
+the rounded edges of a comfort fit do."""
+
+HEAD_SHARE: Final = 0.05
+"""The metal's middle must lie this share of the bore's radius off its axis before a ring is said to have a head: own choice."""
+
+ALONG_DEG: Final = 10.0
+"""A bore or an axis within this of a direction is said to lie along it: own choice."""
+
+HEAD_ASIDE_DEG: Final = 60.0
+"""A head farther than this from up and down is said to lie aside: own choice."""
+
+RIGHT_DEG: Final = 90.0
+"""A right angle."""
+
+APART_COS: Final = 0.94
+"""Other ways that are told lie at least 20 degrees from each other: own choice."""
+
+MOST_OTHERS: Final = 4
+"""Other ways that are told: own choice, what fits on a screen beside the best."""
+
+MOST_TRIED: Final = 4
+"""Of the best by quick measures so many are cut into layers until one is without fault: own choice."""
+
+NEAR_LEAST: Final = 1.05
+"""A measure within this ratio of the least of all ways is called the least: own choice."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Subject:
+    """A pattern made ready to be looked at from all sides."""
+
+    solid: United
+    mesh: Mesh
+    mate: Ints
+    bore: Cylinder | None
+    head: Floats | None
+    """(3,) from the bore's axis to the middle of the metal, if the ring has a head [mm]."""
+    reach: dict[Reach, NDArray[np.bool_]]
+    """Which triangles are open to tools, in the bore, out of reach."""
+    weight: Floats
+    """(m,): how much steps on each matter."""
+
+
+def look_at(solid: United, library: Library) -> Subject:
+    """A united pattern with its bore, and where tools reach. Raises NotSolidError."""
+    mesh, mate = closed_halves(solid.mesh)
+    rays = Caster(mesh)
+    bore = find_bore(mesh, rays)
+    if bore and bore.diameter_mm < ends(library.rules["finger_bore_mm"])[0]:
+        bore = None
+    in_bore = np.zeros(len(mesh.faces), dtype=bool)
+    head = None
+    if bore:
+        in_bore = on_bore(mesh, bore.centre, bore.axis, diameter_mm=bore.diameter_mm, share=BORE_SHARE)
+        off = mesh.areas @ mesh.centres / mesh.area_mm2 - np.array(bore.centre)
+        off -= (off @ np.array(bore.axis)) * np.array(bore.axis)
+        head = off if np.linalg.norm(off) > HEAD_SHARE * bore.diameter_mm / 2 else None
+    recess = ~in_bore & (free_outside(mesh, rays) < library.rule("print_polish_tool_mm"))
+    weight = np.ones(len(mesh.faces))
+    weight[in_bore] = library.rule("print_steps_bore_ratio")
+    weight[recess] = library.rule("print_steps_recess_ratio")
+    reach: dict[Reach, NDArray[np.bool_]] = {"open": ~in_bore & ~recess, "bore": in_bore, "recess": recess}
+    return Subject(solid=solid, mesh=mesh, mate=mate, bore=bore, head=head, reach=reach, weight=weight)
+
+
+def ranked(subject: Subject, printer: Printer, library: Library, *, asked: Point | None) -> tuple[Stance, ...]:
+    """Ways to stand, the best first: fewest islands and cups, then least steps, supports and height together.
+
+    Parameters
+    ----------
+    asked : a direction that the user wants [-]; then it comes first
+    """
+    axis = subject.bore.axis if subject.bore else None
+    wants = Wants(
+        layer_mm=printer.layer_mm,
+        lasting_mm=library.rule("print_island_layers_count") * printer.layer_mm,
+        cup_mm3=library.rule("print_cup_mm3"),
+        under_deg=library.rule("print_under_deg"),
+    )
+    ways = ways_to_stand(axis, subject.head)
+    found = list(compare(subject.mesh, ways if asked is None else np.vstack((ways, asked)), weight=subject.weight, wants=wants))
+    first = [] if asked is None else [found[-2]]
+    rest = found if asked is None else found[:-2]
+    longest = max(stance.height_mm for stance in found)
+    under, height = library.rule("print_under_ratio"), library.rule("print_height_ratio")
+
+    def cost(stance: Stance) -> tuple[int, float]:
+        soft = stance.steps_ratio + under * stance.under_fraction + height * stance.height_mm / longest
+        return stance.islands_count + stance.cups_count, soft
+
+    return (*first, *sorted(rest, key=cost))
+
+
+def best(subject: Subject, stances: Sequence[Stance], printer: Printer, *, library: Library, tries: int) -> tuple[Stance, Layers]:
+    """The first of some stances that is without fault in layers, else the one with fewest; and it in layers."""
+    found = []
+    for stance in stances[:tries]:
+        cut = layers(subject.mesh, stance.direction, layer_mm=printer.layer_mm, on_plate=printer.stand_mm == 0)
+        fault_count = len(lasting(cut, library)) + len(holding(cut, library))
+        if not fault_count:
+            return stance, cut
+        found.append((fault_count, stance, cut))
+    _, stance, cut = min(found, key=lambda each: each[0])
+    return stance, cut
+
+
+def lasting(cut: Layers, library: Library) -> list[int]:
+    """The numbers of the islands that count."""
+    least = library.rule("print_island_layers_count")
+    return [k for k, island in enumerate(cut.islands) if island.layers_count >= least]
+
+
+def holding(cut: Layers, library: Library) -> list[int]:
+    """The numbers of the hollows that count."""
+    least = library.rule("print_cup_mm3")
+    return [k for k, cup in enumerate(cut.cups) if cup.volume_mm3 >= least]
+
+
+def well_apart(chosen: Stance, stances: Sequence[Stance]) -> tuple[Stance, ...]:
+    """The best of the others, each well away from the chosen one and from those before."""
+    kept = [chosen]
+    for stance in stances:
+        if len(kept) > MOST_OTHERS:
+            break
+        if all(np.dot(stance.direction, other.direction) < APART_COS for other in kept):
+            kept.append(stance)
+    return tuple(kept[1:])
+
+
+def way(stance: Stance, subject: Subject, printer: Printer) -> Way:
+    """A stance in the words of the plan."""
+    x, y, z = stance.direction
+    return Way(
+        direction=stance.direction,
+        words=in_words(stance.direction, subject),
+        turn_x_deg=degrees(atan2(y, z)) + 0.0,
+        turn_y_deg=degrees(atan2(-x, hypot(y, z))) + 0.0,
+        height_mm=stance.height_mm,
+        print_min=print_time(stance.height_mm, printer).print_min,
+        islands_count=stance.islands_count,
+        cups_count=stance.cups_count,
+        proud_mm=stance.steps_ratio * printer.layer_mm,
+        under_fraction=stance.under_fraction,
+    )
+
+
+def in_words(direction: Point, subject: Subject) -> str:
+    """How a piece stands: by its bore, if it has one, else by the file's axes."""
+    if subject.bore is None:
+        k = int(np.argmax(np.abs(direction)))
+        if degrees(acos(min(abs(direction[k]), 1.0))) <= ALONG_DEG:
+            return f"the file's {'+' if direction[k] > 0 else '-'}{'xyz'[k]} away from the plate"
+        return f"leaning, the file's {', '.join(f'{round(v, 2) + 0.0:g}' for v in direction)} away from the plate"
+    lean = degrees(acos(min(abs(float(np.dot(direction, subject.bore.axis))), 1.0)))
+    if lean <= ALONG_DEG:
+        return "lying flat, the bore upright"
+    words = "standing, the bore level" if lean >= RIGHT_DEG - ALONG_DEG else f"leaning, the bore {lean:.0f}° from upright"
+    if subject.head is None:
+        return words
+    rise = float(np.dot(direction, subject.head) / np.linalg.norm(subject.head))
+    aside = cos(radians(HEAD_ASIDE_DEG))
+    return f"{words}, head {'away from the plate' if rise > aside else 'towards the plate' if rise < -aside else 'aside'}"
+
+
+def reasons(chosen: Stance, stances: Sequence[Stance], cut: Layers, *, library: Library) -> str:
+    """Why a stance is the best of many, in a sentence."""
+    islands, cups = len(lasting(cut, library)), len(holding(cut, library))
+    clean = [s for s in stances if not s.islands_count and not s.cups_count]
+    said = ["nothing begins in mid-air" if not islands else f"{islands} begin in mid-air, no way has fewer"]
+    said.append("no hollow holds resin" if not cups else f"{cups} hold resin, no way has fewer")
+    least = [
+        ("the least steps where they are seen", chosen.steps_ratio, min(s.steps_ratio for s in clean or stances)),
+        ("the fewest supports", chosen.under_fraction, min(s.under_fraction for s in clean or stances)),
+        ("the lowest, so the soonest done", chosen.height_mm, min(s.height_mm for s in clean or stances)),
+    ]
+    said += [words for words, mine, best_of in least if mine <= NEAR_LEAST * best_of]
+    return "; ".join(said) + "."
