@@ -20,7 +20,7 @@ from pourwell.geometry.kernels.regions import Rows, joined, over
 from pourwell.geometry.kernels.slicing import loops, node_bases, row_crossings, trace
 from pourwell.geometry.kernels.surface import mates
 from pourwell.geometry.mesh import Floats, Ints, Mesh
-from pourwell.geometry.solidity import from_manifold, to_manifold
+from pourwell.geometry.solidity import from_manifold, to_manifold, weld
 
 ROWS_COUNT: Final = 800
 """Rows across a piece at most: a large piece is looked at more coarsely than its layers are thick."""
@@ -118,7 +118,7 @@ def closed_halves(mesh: Mesh) -> tuple[Mesh, Ints]:
     """The mesh, made a manifold if need be, and the half edge against every half edge. Raises NotSolidError if it is no solid."""
     mate, fault_count = mates(mesh.faces, len(mesh.vertices))
     if fault_count:
-        mesh = from_manifold(to_manifold(mesh))
+        mesh = from_manifold(to_manifold(weld(mesh)))
         mate, _ = mates(mesh.faces, len(mesh.vertices))
     return mesh, mate
 
@@ -148,17 +148,15 @@ def layers(mesh: Mesh, direction: ArrayLike, *, layer_mm: float, on_plate: bool 
     base, node_count = node_bases(mesh.faces, mate, level)
     nodes, layer, follows = trace(points, mesh.faces, level, base=base, node_count=node_count, step=layer_mm)
     loop, loop_layer, measures = loops(nodes, layer, follows)
-    row_mm = max(layer_mm, float(np.ptp(points[:, 1])) / ROWS_COUNT)
-    low_y = float(points[:, 1].min())
-    row_y = low_y + (np.arange(int(np.ptp(points[:, 1]) / row_mm) + 1) + 0.5) * row_mm
-    row = np.clip(np.ceil((nodes[:, 1] - low_y) / row_mm - 0.5), 0, len(row_y)).astype(np.int64)
+    row_y, width = _rows(nodes[:, 1], loop, layer_mm)
+    row = np.searchsorted(row_y, nodes[:, 1])
     rows = Rows(*row_crossings(nodes, layer, follows, loop=loop, layer_count=count, row=row, row_y=row_y))
     material, air = joined(rows, len(loop_layer))
 
     def regions(head: Ints, sums: Floats, *, wanted: bool) -> _Regions:
         number, region_layer, area, middle = _summed(head, loop_layer, sums)
-        pairs, length = over(rows, number, count, wanted=wanted)
-        return _Regions(region_layer, area, middle, pairs, length * row_mm)
+        pairs, common = over(rows, number, count, wanted=wanted, width=width)
+        return _Regions(region_layer, area, middle, pairs, common)
 
     solid = regions(np.append(material, len(material)), measures, wanted=True)
     rooms = regions(air, -measures, wanted=False)
@@ -189,6 +187,43 @@ class _Frame:
         at = np.append(np.asarray(middle, dtype=np.float64), (layer + 0.5) * self.layer_mm + self.ground)
         x, y, z = (at @ self.turn).tolist()
         return x, y, z
+
+
+def _rows(y: Floats, loop: Ints, layer_mm: float) -> tuple[Floats, Floats]:
+    """Rows across the piece, and between them one more for loops so small that they slip through.
+
+    Parameters
+    ----------
+    y : (c,) float array [mm], of all crossings
+    loop : (c,) int array, their loops
+
+    Returns
+    -------
+    row_y : (r,) float array [mm], rising
+    width : (r,) float array [mm]: how much of the piece a row stands for; 0 for one that only catches small loops
+    """
+    if not len(y):
+        return np.empty(0), np.empty(0)
+    low, high = float(y.min()), float(y.max())
+    pitch = max(layer_mm, (high - low) / ROWS_COUNT)
+    row_y = low + (np.arange(int((high - low) / pitch) + 1) + 0.5) * pitch
+    size = int(loop.max()) + 1
+    lowest, highest = np.full(size, np.inf), np.full(size, -np.inf)
+    np.minimum.at(lowest, loop, y)
+    np.maximum.at(highest, loop, y)
+    missed = np.flatnonzero((np.searchsorted(row_y, lowest) == np.searchsorted(row_y, highest)) & (highest > lowest))
+    more: list[float] = []
+    begin, end = -np.inf, -np.inf  # what all loops of a row have in common
+    for a, b in sorted(zip(lowest[missed].tolist(), highest[missed].tolist(), strict=True)):
+        if a >= end:
+            more += [(begin + end) / 2] if end > begin else []
+            begin, end = a, b
+        else:
+            begin, end = a, min(end, b)
+    more += [(begin + end) / 2] if end > begin else []
+    whole = np.concatenate((row_y, more[:ROWS_COUNT]))
+    order = np.argsort(whole, kind="stable")
+    return whole[order], np.concatenate((np.full(len(row_y), pitch), np.zeros(len(whole) - len(row_y))))[order]
 
 
 def _summed(head: Ints, layer: Ints, measures: Floats) -> tuple[Ints, Ints, Floats, Floats]:

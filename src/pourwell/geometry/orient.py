@@ -32,13 +32,13 @@ AROUND_DEG: Final = 45.0
 AROUND_COUNT: Final = 8
 """Rays on that cone."""
 
-SPREAD_COUNT: Final = 12
-"""Directions spread evenly over half a ball; with their opposites every direction has one within 25 degrees."""
+SPREAD_COUNT: Final = 15
+"""Directions spread evenly over half a ball; with their opposites every direction has one within 30 degrees."""
 
 TURNS_COUNT: Final = 12
 """Ways in which a ring may stand with its bore level: every 30 degrees."""
 
-SAME_COS: Final = float(np.cos(np.deg2rad(2.0)))
+SAME_COS: Final = float(np.cos(np.deg2rad(8.0)))
 """Directions nearer than this are tried once."""
 
 
@@ -196,8 +196,8 @@ def compare(mesh: Mesh, directions: Sequence[ArrayLike] | Floats, *, weight: Flo
     directions : (k, 3) [-], of any length but zero
     weight : (m,) float array [-]: how much a step on each triangle matters
     """
+    mesh = _in_order(mesh)
     start, listed = faces_at(mesh.faces, len(mesh.vertices))
-    used = np.flatnonzero(np.diff(start))
     facing = np.stack([np.bincount(mesh.faces.reshape(-1), np.repeat(mesh.area_vectors[:, c], 3)) for c in range(3)], axis=1)
     whole = float(mesh.areas.sum())
     heavy = mesh.areas * weight
@@ -207,7 +207,7 @@ def compare(mesh: Mesh, directions: Sequence[ArrayLike] | Floats, *, weight: Flo
         up = up / np.linalg.norm(up)
         height, upward = mesh.vertices @ up, mesh.area_vectors @ up
         order = np.argsort(height, kind="stable")
-        span = float(np.ptp(height[used]))
+        span = float(np.ptp(height))
         steps = float(heavy @ proud(mesh, up)) / float(heavy.sum())
         flat = np.cos(np.deg2rad(wants.under_deg))
         slope = mesh.normals @ up
@@ -228,6 +228,15 @@ def compare(mesh: Mesh, directions: Sequence[ArrayLike] | Floats, *, weight: Flo
                 )
             )
     return tuple(out)
+
+
+def _in_order(mesh: Mesh) -> Mesh:
+    """The mesh with its vertices numbered as the triangles meet them: neighbours lie near in memory, which trebles the pace."""
+    used, first, which = np.unique(mesh.faces, return_index=True, return_inverse=True)
+    order = np.argsort(first)
+    rank = np.empty(len(used), dtype=np.int64)
+    rank[order] = np.arange(len(used))
+    return Mesh(mesh.vertices[used[order]], rank[which.reshape(-1, 3)])
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -61,23 +61,25 @@ def pockets(height: Floats, order: Ints, faces: Ints, *, start: Ints, listed: In
         if start[v] == start[v + 1]:
             continue
         eldest = -1
-        for side in range(2):  # the eldest part beneath first, then the others join it
-            for s in range(start[v], start[v + 1]):
-                for c in range(3):
-                    w = faces[listed[s], c]
-                    if rank[w] >= i:
-                        continue
-                    part = root(parent, w)
-                    if side == 0:
-                        if eldest < 0 or rank[part] < rank[eldest]:
-                            eldest = part
-                    elif part != eldest:
-                        begins[found], joins[found] = part, height[v]
-                        holds[found] = height[v] * area[part] - moment[part]
-                        found += 1
-                        parent[part] = eldest
-                        area[eldest] += area[part]
-                        moment[eldest] += moment[part]
+        for s in range(start[v], start[v + 1]):
+            for c in range(3):
+                w = faces[listed[s], c]
+                if rank[w] >= i:
+                    continue
+                part = root(parent, w)
+                if part == eldest:
+                    continue
+                if eldest < 0:
+                    eldest = part
+                    continue
+                younger = part if rank[part] > rank[eldest] else eldest
+                eldest = eldest if younger == part else part
+                begins[found], joins[found] = younger, height[v]
+                holds[found] = height[v] * area[younger] - moment[younger]
+                found += 1
+                parent[younger] = eldest
+                area[eldest] += area[younger]
+                moment[eldest] += moment[younger]
         if eldest < 0:
             eldest = v
         parent[v] = eldest

@@ -94,18 +94,19 @@ def spans(rows: Rows, cell: int, look: Look) -> int:
 
 
 @compiled
-def over(rows: Rows, region: Ints, layer_count: int, *, wanted: bool) -> tuple[Ints, Floats]:
+def over(rows: Rows, region: Ints, layer_count: int, *, wanted: bool, width: Floats) -> tuple[Ints, Floats]:
     """Which regions of neighbouring planes lie over one another, and by how much.
 
     Parameters
     ----------
     region : (l + 1,) int array: the region of every loop; the last is the air outside
     wanted : True for material, False for air
+    width : (r,) float array [mm]: how much of a plane each row stands for
 
     Returns
     -------
-    pairs : (p, 2) int array: a region, and one in the plane under it; in the order of planes
-    length : (p,) float array [mm]: summed over the rows
+    pairs : (p, 2) int array: a region, and one in the plane under it; in the order of planes, the outside over itself left out
+    area : (p,) float array [mm2]: that they have in common, by the rows
     """
     start = rows.start
     row_count = (len(start) - 1) // layer_count
@@ -114,7 +115,7 @@ def over(rows: Rows, region: Ints, layer_count: int, *, wanted: bool) -> tuple[I
         most = max(most, start[cell + 1] - start[cell] + 2)
     here = Look(wanted, len(region) - 1, np.empty((most, 2)), np.empty(most, dtype=np.int64))
     there = Look(wanted, len(region) - 1, np.empty((most, 2)), np.empty(most, dtype=np.int64))
-    pairs, length = np.empty((1024, 2), dtype=np.int64), np.zeros(1024)
+    pairs, area = np.empty((1024, 2), dtype=np.int64), np.zeros(1024)
     count = 0
     for k in range(1, layer_count):
         first = count
@@ -127,20 +128,20 @@ def over(rows: Rows, region: Ints, layer_count: int, *, wanted: bool) -> tuple[I
             a = b = 0
             while a < n and b < m:
                 common = min(here.out[a, 1], there.out[b, 1]) - max(here.out[a, 0], there.out[b, 0])
-                if common > 0:
-                    upper, lower = region[here.which[a]], region[there.which[b]]
+                upper, lower = region[here.which[a]], region[there.which[b]]
+                if common > 0 and upper != lower:  # the outside alone lies over itself
                     if last >= count or pairs[last, 0] != upper or pairs[last, 1] != lower:
                         last = first
                         while last < count and (pairs[last, 0] != upper or pairs[last, 1] != lower):
                             last += 1
                     if last == count:
                         if count == len(pairs):
-                            pairs, length = np.concatenate((pairs, pairs)), np.concatenate((length, length))
-                        pairs[count, 0], pairs[count, 1], length[count] = upper, lower, 0.0
+                            pairs, area = np.concatenate((pairs, pairs)), np.concatenate((area, area))
+                        pairs[count, 0], pairs[count, 1], area[count] = upper, lower, 0.0
                         count += 1
-                    length[last] += common
+                    area[last] += common * width[cell % row_count]
                 if here.out[a, 1] < there.out[b, 1]:
                     a += 1
                 else:
                     b += 1
-    return pairs[:count].copy(), length[:count].copy()
+    return pairs[:count].copy(), area[:count].copy()

@@ -78,7 +78,7 @@ def plan_print(
         way=way(stance, subject, printer),
         chosen="best" if direction is None else "asked",
         why=reasons(stance, stances, cut, library=library) if direction is None else "As you asked.",
-        others=tuple(way(other, subject, printer) for other in well_apart(stance, stances)),
+        others=tuple(way(other, subject, printer) for other in well_apart(stance, stances, subject)),
         compared_count=len(stances),
         steps=tuple(_steps(subject, reach, stance.direction, (printer, library)) for reach in subject.reach),
         under_mm2=float(mesh.areas[down].sum()),

@@ -141,14 +141,16 @@ def holding(cut: Layers, library: Library) -> list[int]:
     return [k for k, cup in enumerate(cut.cups) if cup.volume_mm3 >= least]
 
 
-def well_apart(chosen: Stance, stances: Sequence[Stance]) -> tuple[Stance, ...]:
-    """The best of the others, each well away from the chosen one and from those before."""
-    kept = [chosen]
+def well_apart(chosen: Stance, stances: Sequence[Stance], subject: Subject) -> tuple[Stance, ...]:
+    """The best of the others, each well away from the chosen one and from those before, and of another kind."""
+    kept, words = [chosen], {in_words(chosen.direction, subject)}
     for stance in stances:
         if len(kept) > MOST_OTHERS:
             break
-        if all(np.dot(stance.direction, other.direction) < APART_COS for other in kept):
+        called = in_words(stance.direction, subject)
+        if called not in words and all(np.dot(stance.direction, other.direction) < APART_COS for other in kept):
             kept.append(stance)
+            words.add(called)
     return tuple(kept[1:])
 
 
