@@ -25,6 +25,9 @@ from pourwell.geometry.solidity import from_manifold, to_manifold, weld
 ROWS_COUNT: Final = 800
 """Rows across a piece at most: a large piece is looked at more coarsely than its layers are thick."""
 
+GRAZING: Final = 0.2
+"""A row that crosses a loop nearer to its end than this share of its width may find nothing in it."""
+
 Point = tuple[float, float, float]
 CupKind = Literal["suction", "bowl", "closed"]
 
@@ -211,6 +214,7 @@ def _rows(y: Floats, loop: Ints, layer_mm: float) -> tuple[Floats, Floats]:
     lowest, highest = np.full(size, np.inf), np.full(size, -np.inf)
     np.minimum.at(lowest, loop, y)
     np.maximum.at(highest, loop, y)
+    lowest, highest = lowest + GRAZING * (highest - lowest), highest - GRAZING * (highest - lowest)
     missed = np.flatnonzero((np.searchsorted(row_y, lowest) == np.searchsorted(row_y, highest)) & (highest > lowest))
     more: list[float] = []
     begin, end = -np.inf, -np.inf  # what all loops of a row have in common
