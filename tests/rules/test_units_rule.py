@@ -21,6 +21,7 @@ UNITLESS = {
     "Bore.axis": "unit vector",
     "SectionPart.normal": "unit vector",
     "Cylinder.axis": "unit vector",
+    "Way.direction": "unit vector",
 }
 """Fields of floats that have no unit, and why."""
 CARRIERS = {"value", "low", "high", "table"}
@@ -60,7 +61,7 @@ def models() -> Iterator[type]:
     """Every class whose fields a person types, reads or stores: pydantic models, the words of the steps, and what shows them."""
     for cls in our_classes():
         room, *inner = cls.__module__.split(".")[1:]
-        words = room in ("plan", "app", "sheets", "files") or (room == "steps" and inner[-1] in ("model", "checks"))
+        words = room in ("plan", "app", "sheets", "files") or (room == "steps" and inner[-1].endswith(("model", "checks")))
         if issubclass(cls, BaseModel) or (words and dataclasses.is_dataclass(cls)):
             yield cls
 

@@ -168,8 +168,8 @@ def layers(mesh: Mesh, direction: ArrayLike, *, layer_mm: float, on_plate: bool 
     return Layers(
         layer_mm=layer_mm,
         height_mm=height,
-        area_mm2=np.bincount(loop_layer, weights=measures[:, 0], minlength=count),
-        outline_mm=np.bincount(loop_layer, weights=measures[:, 3], minlength=count),
+        area_mm2=_per(loop_layer, measures[:, 0], count),
+        outline_mm=_per(loop_layer, measures[:, 3], count),
         islands=_islands(solid, frame, count),
         cups=_cups(rooms, frame, count, on_plate=on_plate),
         ceiling_mm2=ceiling,
@@ -246,16 +246,21 @@ def _summed(head: Ints, layer: Ints, measures: Floats) -> tuple[Ints, Ints, Floa
     size = len(heads) - 1
     rows = np.flatnonzero(number[:-1] < size)
     of = number[rows]
-    area, mx, my = (np.bincount(of, weights=measures[rows, c], minlength=size) for c in range(3))
+    area, mx, my = (_per(of, measures[rows, c], size) for c in range(3))
     region_layer = np.zeros(size, dtype=np.int64)
     region_layer[of] = layer[rows]
     middle = np.stack((mx, my), axis=1) / np.where(area != 0, area, 1.0)[:, None]
     return number, region_layer, area, middle
 
 
+def _per(which: Ints, values: Floats, count: int) -> Floats:
+    """(count,) float array: the sum of the values of each number."""
+    return np.bincount(which, weights=values, minlength=count).astype(np.float64)
+
+
 def _ceiling(solid: _Regions) -> tuple[float, int]:
     """The largest area without anything beneath it of a region that has something beneath it, and its layer."""
-    carried = np.bincount(solid.pairs[:, 0], weights=solid.common, minlength=len(solid.layer))
+    carried = _per(solid.pairs[:, 0], solid.common, len(solid.layer))
     bare = np.where(carried > 0, np.maximum(solid.area - carried, 0.0), 0.0)
     if not len(bare) or bare.max() <= 0:
         return 0.0, 0

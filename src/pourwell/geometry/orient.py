@@ -10,6 +10,7 @@ overlaps too; here it costs milliseconds.
 """
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Final
 
@@ -17,6 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
+from scipy.spatial import ConvexHull, QhullError
 
 from pourwell.geometry.kernels.pockets import faces_at, pockets
 from pourwell.geometry.layers import Point, upright
@@ -37,6 +39,9 @@ SPREAD_COUNT: Final = 15
 
 TURNS_COUNT: Final = 12
 """Ways in which a ring may stand with its bore level: every 30 degrees."""
+
+PLATE_TURNS: Final = 180
+"""Turns on the plate that are tried, a degree apart."""
 
 SAME_COS: Final = float(np.cos(np.deg2rad(8.0)))
 """Directions nearer than this are tried once."""
@@ -73,16 +78,20 @@ def free_outside(mesh: Mesh, rays: Caster) -> Floats:
     -------
     (m,) float array [mm], inf where nothing is in the way
     """
-    normals = mesh.normals
-    faces = np.arange(len(normals))
+    free = np.full(len(mesh.faces), np.inf)
+    faces = np.flatnonzero(mesh.areas > 0)
+    if not len(faces):
+        return free
+    normals, centres = mesh.normals[faces], mesh.centres[faces]
     aside = np.cross(normals, np.eye(3)[np.argmin(np.abs(normals), axis=1)])
-    aside /= np.maximum(np.linalg.norm(aside, axis=1, keepdims=True), np.finfo(float).tiny)
+    aside /= np.linalg.norm(aside, axis=1, keepdims=True)
     beside = np.cross(normals, aside)
-    free = rays.first(mesh.centres, normals, leaving=faces)[0] if len(faces) else np.empty(0)
+    ball = rays.first(centres, normals, leaving=faces)[0]
     slant = np.deg2rad(AROUND_DEG)
     for turn in np.arange(AROUND_COUNT) * (2 * np.pi / AROUND_COUNT):
         heading = np.cos(slant) * normals + np.sin(slant) * (np.cos(turn) * aside + np.sin(turn) * beside)
-        free = np.minimum(free, rays.first(mesh.centres, heading, leaving=faces)[0] / np.cos(slant))
+        ball = np.minimum(ball, rays.first(centres, heading, leaving=faces)[0] / np.cos(slant))
+    free[faces] = ball
     return free
 
 
@@ -174,6 +183,24 @@ def ways_to_stand(axis: ArrayLike | None = None, head: ArrayLike | None = None) 
     return np.array(kept)
 
 
+def footprint(mesh: Mesh, direction: ArrayLike, *, width_mm: float | None, depth_mm: float | None) -> tuple[float, float]:
+    """Width and depth [mm] of a piece on the plate, turned so that it fits, or misses by least; else so that the longer is least.
+
+    Parameters
+    ----------
+    width_mm, depth_mm : of the plate [mm]; None: without end
+    """
+    flat = np.unique(mesh.vertices[mesh.faces].reshape(-1, 3) @ upright(direction)[:2].T, axis=0)
+    with suppress(QhullError, ValueError):  # all in one line: each point counts
+        flat = flat[ConvexHull(flat).vertices]
+    turns = np.deg2rad(np.arange(PLATE_TURNS))
+    along = np.ptp(np.outer(flat[:, 0], np.cos(turns)) + np.outer(flat[:, 1], np.sin(turns)), axis=0)
+    across = np.ptp(np.outer(flat[:, 1], np.cos(turns)) - np.outer(flat[:, 0], np.sin(turns)), axis=0)
+    over = np.maximum(along - (width_mm or np.inf), 0.0) + np.maximum(across - (depth_mm or np.inf), 0.0)
+    k = int(np.lexsort((np.maximum(along, across), over))[0])
+    return float(along[k]), float(across[k])
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wants:
     """What counts when directions are compared."""
@@ -201,17 +228,18 @@ def compare(mesh: Mesh, directions: Sequence[ArrayLike] | Floats, *, weight: Flo
     facing = np.stack([np.bincount(mesh.faces.reshape(-1), np.repeat(mesh.area_vectors[:, c], 3)) for c in range(3)], axis=1)
     whole = float(mesh.areas.sum())
     heavy = mesh.areas * weight
+    total = float(heavy.sum())
+    points, vectors, normals = mesh.vertices, mesh.area_vectors, mesh.normals
+    flat = np.cos(np.deg2rad(wants.under_deg))
     out: list[Stance] = []
     for given in directions:
         up = np.asarray(given, dtype=np.float64)
         up = up / np.linalg.norm(up)
-        height, upward = mesh.vertices @ up, mesh.area_vectors @ up
+        height, upward, looks, slope = (np.einsum("ij,j->i", each, up) for each in (points, vectors, facing, normals))
         order = np.argsort(height, kind="stable")
         span = float(np.ptp(height))
-        steps = float(heavy @ proud(mesh, up)) / float(heavy.sum())
-        flat = np.cos(np.deg2rad(wants.under_deg))
-        slope = mesh.normals @ up
-        looks = facing @ up
+        rise = np.abs(slope)
+        steps = float(heavy[rise < LEVEL_COS] @ rise[rise < LEVEL_COS]) / total
         rising = _parts(mesh, height, order, around=(start, listed), upward=upward, looks=looks)
         falling = _parts(mesh, -height, order[::-1], around=(start, listed), upward=-upward, looks=-looks)
         for sign, below, above in ((1, rising, falling), (-1, falling, rising)):

@@ -87,7 +87,9 @@ def test_two_solids_of_which_one_hovers_are_an_island_to_the_end():
 def test_islands_come_largest_first():
     legs = [(0, 0, 0), (9, 5, 2.0), (5, 0, 3.0)]
     whole = table(legs=legs)
-    wide = mesh(block((0, 0, 0), (1, 1, 6)) + block((0, 0, 5), (9, 3, 6)) + block((6, 0, 2), (8, 2, 5)) + block((3, 0, 1), (4, 1, 5)))
+    wide = mesh(
+        block((0, 0, 0), (1, 1, 6)) + block((0, 0, 5), (9, 3, 6)) + block((6, 0, 2), (8, 2, 5)) + block((3, 0, 1), (4, 1, 5))
+    )
     assert [i.height_mm for i in layers(whole, UP, layer_mm=LAYER).islands] == pytest.approx([2.0, 3.0])
     assert [i.largest_mm2 for i in layers(wide, UP, layer_mm=LAYER).islands] == pytest.approx([4, 1])
 
@@ -122,7 +124,9 @@ def test_the_same_cup_seen_from_below_is_the_same_bowl():
     np.testing.assert_allclose(held.at_mm, (0, 0, 3.5), atol=0.01)
 
 
-@pytest.mark.parametrize("made", [cup(hole=0.5), over(cup(hole=0.5)), mesh(cylinder(3, low=0, high=5) - cylinder(2, low=-1, high=6))])
+@pytest.mark.parametrize(
+    "made", [cup(hole=0.5), over(cup(hole=0.5)), mesh(cylinder(3, low=0, high=5) - cylinder(2, low=-1, high=6))]
+)
 def test_a_hole_through_the_floor_lets_everything_out(made):
     assert layers(made, UP, layer_mm=LAYER).cups == ()
 

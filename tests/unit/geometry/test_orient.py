@@ -4,11 +4,12 @@ import numpy as np
 import pytest
 
 from pourwell.geometry.layers import closed_halves, layers
-from pourwell.geometry.orient import Wants, compare, free_outside, looks_down, on_bore, patches, proud, ways_to_stand
+from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.orient import Wants, compare, footprint, free_outside, looks_down, on_bore, patches, proud, ways_to_stand
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.shapes import SHAPES
 from tests.unit.geometry.distance_samples import beside, box, icosphere
-from tests.unit.geometry.printed_samples import block, cup, cylinder, mesh, over, table
+from tests.unit.geometry.printed_samples import block, cup, cylinder, mesh, over, table, turn_by
 from tests.unit.pattern.case import hollow
 
 UP = (0, 0, 1)
@@ -162,3 +163,16 @@ def test_vertices_that_no_face_uses_change_nothing():
     what = cup()
     loose = type(what)(np.vstack((what.vertices, [[50, 50, 50], [-9, -9, -9]])), what.faces)
     assert stances(loose, UP, (1, 2, 3)) == stances(what, UP, (1, 2, 3))
+
+
+def test_the_footprint_is_turned_until_it_fits():
+    long = box((0, 0, 0), (30, 2, 2)).moved(np.column_stack((turn_by((0, 0, 1), 0.5), np.zeros(3))))
+    wide, deep = footprint(long, (0, 0, 1), width_mm=10, depth_mm=31)
+    assert wide <= 10
+    assert deep <= 31
+    assert max(footprint(long, (0, 0, 1), width_mm=None, depth_mm=None)) < 30.5
+
+
+def test_a_sheet_on_edge_has_no_depth():
+    sheet = Mesh(np.array([[0, 0, 0], [4, 0, 0], [4, 0, 3]]), np.array([[0, 1, 2]]))
+    assert sorted(footprint(sheet, UP, width_mm=None, depth_mm=None)) == pytest.approx([4 / np.sqrt(2)] * 2, abs=0.03)

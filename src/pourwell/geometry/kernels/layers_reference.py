@@ -1,8 +1,10 @@
 """The compiled loops of slicing once more, written to be read: no regard to speed. The tests hold each pair together."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
@@ -69,7 +71,7 @@ def spans(rows: Rows, cell: int, outside: int, *, wanted: bool) -> Iterator[tupl
     mine = range(rows.start[cell], rows.start[cell + 1])
     ends = [(-FAR_MM, outside), *((float(rows.x[i]), int(rows.of[i])) for i in mine), (FAR_MM, outside)]
     inside = [0, *np.cumsum([rows.turn[i] for i in mine]).tolist()]
-    for ((left, a), (right, b)), depth in zip(zip(ends[:-1], ends[1:], strict=True), inside, strict=True):
+    for ((left, a), (right, b)), depth in zip(pairwise(ends), inside, strict=True):
         if (depth > 0) == wanted:
             yield left, right, a, b
 
@@ -87,7 +89,7 @@ def joined(rows: Rows, loop_count: int) -> tuple[Ints, Ints]:
 
 
 def over(rows: Rows, region: Ints, layer_count: int, *, wanted: bool, width: Floats) -> dict[tuple[int, int], float]:
-    """As `regions.over`: how much regions have in common with those of the plane beneath [mm2], every span held against every other."""
+    """As `regions.over`: what regions have in common with those of the plane beneath [mm2], each span held against each."""
     count, outside = (len(rows.start) - 1) // layer_count, len(region) - 1
     out: dict[tuple[int, int], float] = {}
     for cell in range(count, layer_count * count):
@@ -108,16 +110,17 @@ def pockets(height: Floats, faces: Ints, upward: Floats) -> list[tuple[int, floa
     """As `pockets.pockets` for vertices of different heights: lowest vertex, height of joining, what is held; every level anew."""
     order = np.argsort(height, kind="stable")
     edges = np.concatenate((faces[:, :2], faces[:, 1:], faces[:, ::2]))
-    out, before = [], {}
+    out: list[tuple[int, float, float]] = []
+    before: dict[int, NDArray[np.bool_]] = {}
     for count in range(1, len(order) + 1):
         under = np.zeros(len(order), dtype=bool)
         under[order[:count]] = True
         both = edges[under[edges].all(axis=1)]
         graph = coo_matrix((np.ones(len(both)), tuple(both.T)), shape=(len(order),) * 2)
         label = connected_components(graph, directed=False)[1]
-        now = {}
+        now: dict[int, int] = {}
         for vertex in order[:count].tolist():
-            now.setdefault(label[vertex], vertex)  # the lowest comes first
+            now.setdefault(int(label[vertex]), vertex)  # the lowest comes first
         names = set(now.values())
         level = float(height[order[count - 1]])
         for vertex, mine in before.items():

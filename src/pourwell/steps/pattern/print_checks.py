@@ -7,7 +7,7 @@ from typing import Final
 from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Printer
-from pourwell.steps.pattern.checks import FILE_FAULT
+from pourwell.steps.pattern.checks import FILE_FAULT, ends
 from pourwell.steps.pattern.model import Point
 from pourwell.steps.pattern.print_model import Holds, PrintPlan, Steps
 
@@ -40,6 +40,11 @@ class PrintFacts:
     """Bodies that are no solids."""
     stand_in: str
     """What the figures rest on where a body is unsound."""
+    side_mm: float
+    """The longest, in the file's own frame."""
+    units: str
+    units_sure: bool
+    """Did the user say the unit."""
     footprint_mm: tuple[float, float]
     """On the plate, turned as it fits best."""
     printer: Printer
@@ -66,6 +71,24 @@ def sound(facts: PrintFacts) -> Iterator[Finding]:
             measure=f"{len(facts.unsound)} unsound",
             limit="none",
             source=FILE_FAULT,
+        )
+
+
+def units_right(facts: PrintFacts) -> Iterator[Finding]:
+    """A size that no piece of jewellery has, in a unit that the user has not said."""
+    rule = facts.library.rules["jewellery_side_mm"]
+    low, high = ends(rule)
+    if not facts.units_sure and not low <= facts.side_mm <= high:
+        yield Finding(
+            code="print-units",
+            severity=Severity.STOP,
+            where=facts.plan.file,
+            says=f"Its longest side is {{l:{facts.side_mm:.3g}}} with the numbers taken as {facts.units}: no piece of jewellery "
+            "has that size, so time and resin are in doubt.",
+            do="Say the unit of the file with --units; `pourwell check` names those that fit.",
+            measure=f"{{l:{facts.side_mm:.3g}}}",
+            limit=f"{{l:{low:g}}} to {{l:{high:g}}}",
+            source=rule.source,
         )
 
 
@@ -189,6 +212,7 @@ def fits(facts: PrintFacts) -> Iterator[Finding]:
 
 CHECKS: tuple[Callable[[PrintFacts], Iterator[Finding]], ...] = (
     sound,
+    units_right,
     nothing_in_mid_air,
     nothing_holds_resin,
     steps_come_off,
@@ -197,6 +221,7 @@ CHECKS: tuple[Callable[[PrintFacts], Iterator[Finding]], ...] = (
 
 CODES: tuple[Code, ...] = (
     Code(code="print-unsound", severities=(Severity.STOP,), about="To be printed: the mesh does not enclose a volume"),
+    Code(code="print-units", severities=(Severity.STOP,), about="To be printed: no piece of jewellery has that size: which unit"),
     Code(code="print-island", severities=(Severity.WARN,), about="Material begins in mid-air as the piece stands in the printer"),
     Code(code="print-cup", severities=(Severity.WARN,), about="A hollow holds resin, or the film seals it, as the piece stands"),
     Code(

@@ -7,9 +7,8 @@ import numpy as np
 
 from pourwell.errors import BadRequestError
 from pourwell.findings import Finding
-from pourwell.geometry.layers import Layers, upright
-from pourwell.geometry.mesh import Mesh
-from pourwell.geometry.orient import looks_down, patches, proud
+from pourwell.geometry.layers import Layers
+from pourwell.geometry.orient import footprint, looks_down, patches, proud
 from pourwell.materials.library import Library
 from pourwell.materials.model import PatternMaterial
 from pourwell.materials.studio import Printer
@@ -25,9 +24,6 @@ from pourwell.units import cm3_from_mm3, kg_from_g
 
 MOST_LAYERS: Final = 20_000
 """A print of more layers than this is no jewellery but a slip of a unit: own choice, 1 m at 0.05 mm."""
-
-TURNS_COUNT: Final = 180
-"""Turns on the plate that are tried, a degree apart: by definition all, to a degree."""
 
 LITRE_ML: Final = 1000.0
 """By definition."""
@@ -94,7 +90,10 @@ def plan_print(
         plan=plan,
         unsound=tuple(name for name, _ in subject.solid.unsound),
         stand_in=subject.solid.stand_in,
-        footprint_mm=footprint(mesh, stance.direction, printer),
+        side_mm=max(mesh.envelope_mm),
+        units=source.units,
+        units_sure=source.units_from == "user",
+        footprint_mm=footprint(mesh, stance.direction, width_mm=printer.width_mm, depth_mm=printer.depth_mm),
         printer=printer,
         library=library,
     )
@@ -202,15 +201,3 @@ def _cups(cut: Layers, library: Library) -> tuple[Holds, ...]:
         )
         for cup in (cut.cups[k] for k in holding(cut, library))
     )
-
-
-def footprint(mesh: Mesh, direction: Point, printer: Printer) -> tuple[float, float]:
-    """Width and depth [mm] of a piece on the plate, turned on it as it fits the printer best, or by the longest side at least."""
-    flat = mesh.vertices[np.unique(mesh.faces)] @ upright(direction)[:2].T
-    turns = np.deg2rad(np.arange(TURNS_COUNT))
-    axes = np.stack((np.cos(turns), np.sin(turns)))
-    along, across = np.ptp(flat @ axes, axis=0), np.ptp(flat @ np.stack((-axes[1], axes[0])), axis=0)
-    room = printer.width_mm or np.inf, printer.depth_mm or np.inf
-    over = np.maximum(along - room[0], 0.0) + np.maximum(across - room[1], 0.0)
-    k = int(np.lexsort((np.maximum(along, across), over))[0])
-    return float(along[k]), float(across[k])

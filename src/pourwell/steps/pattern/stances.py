@@ -193,8 +193,10 @@ def reasons(chosen: Stance, stances: Sequence[Stance], cut: Layers, *, library: 
     """Why a stance is the best of many, in a sentence."""
     islands, cups = len(lasting(cut, library)), len(holding(cut, library))
     clean = [s for s in stances if not s.islands_count and not s.cups_count]
-    said = ["nothing begins in mid-air" if not islands else f"{islands} begin in mid-air, no way has fewer"]
-    said.append("no hollow holds resin" if not cups else f"{cups} hold resin, no way has fewer")
+    said = [_counted(islands, "nothing begins in mid-air", "part begins in mid-air", many="parts begin in mid-air")]
+    said.append(_counted(cups, "no hollow holds resin", "hollow holds resin", many="hollows hold resin"))
+    if islands or cups:
+        said.append("no better way was found")
     least = [
         ("the least steps where they are seen", chosen.steps_ratio, min(s.steps_ratio for s in clean or stances)),
         ("the fewest supports", chosen.under_fraction, min(s.under_fraction for s in clean or stances)),
@@ -202,3 +204,7 @@ def reasons(chosen: Stance, stances: Sequence[Stance], cut: Layers, *, library: 
     ]
     said += [words for words, mine, best_of in least if mine <= NEAR_LEAST * best_of]
     return "; ".join(said) + "."
+
+
+def _counted(count: int, none: str, one: str, *, many: str) -> str:
+    return f"{count} {one if count == 1 else many}" if count else none
