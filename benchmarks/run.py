@@ -77,6 +77,18 @@ def check_100k(folder: Path) -> list[str]:
     return [*POURWELL, "check", str(write_stl(folder / "fine.stl", fine))]
 
 
+def print_20k(folder: Path) -> list[str]:
+    """How one usual ring of 20,000 triangles is printed."""
+    usual = ring(bore_mm=17.3, width_mm=4.0, wall_mm=2.0, around=125, across=80)
+    return [*POURWELL, "print", str(write_stl(folder / "usual.stl", usual))]
+
+
+def print_100k(folder: Path) -> list[str]:
+    """How one ring of 100,000 triangles is printed."""
+    fine = ring(bore_mm=17.3, width_mm=4.0, wall_mm=2.0, around=250, across=200)
+    return [*POURWELL, "print", str(write_stl(folder / "fine.stl", fine))]
+
+
 def six_rings(folder: Path) -> list[str]:
     """Six different rings of 20,000 triangles."""
     sizes = [{"bore_mm": 16.5 + 0.4 * n, "width_mm": 3.5, "wall_mm": 1.8, "around": 125, "across": 80} for n in range(6)]
@@ -104,6 +116,8 @@ BENCHMARKS: dict[str, Callable[[Path], list[str]]] = {
     "help": bare_help,
     "mix": mix,
     "check-100k": check_100k,
+    "print-20k": print_20k,
+    "print-100k": print_100k,
     "plan-six-rings": plan_six_rings,
     "freeze-six-rings": freeze_six_rings,
     "freeze-six-rings-fine": freeze_six_rings_fine,

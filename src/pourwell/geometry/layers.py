@@ -9,13 +9,13 @@ and open towards the film is sealed by it as it grows and sucks at it; one that 
 comes out of the bath full; a closed one keeps what it was printed with.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from pourwell.geometry.gathering import Regions, groups
 from pourwell.geometry.kernels.regions import Rows, joined, over
 from pourwell.geometry.kernels.slicing import loops, node_bases, row_crossings, trace
 from pourwell.geometry.kernels.surface import mates
@@ -97,17 +97,6 @@ class Layers:
         return float(self.area_mm2.sum()) * self.layer_mm
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Regions:
-    """Regions of all planes: the layer of each, its area [mm2], its middle (x, y) [mm]; pairs (upper, lower) that overlap."""
-
-    layer: Ints
-    area: Floats
-    middle: Floats
-    pairs: Ints
-    common: Floats
-
-
 def upright(direction: ArrayLike) -> Floats:
     """(3, 3) float array [-]: a turn that brings a direction, of any length but zero, up; its rows are axes."""
     up = np.asarray(direction, dtype=np.float64)
@@ -156,10 +145,10 @@ def layers(mesh: Mesh, direction: ArrayLike, *, layer_mm: float, on_plate: bool 
     rows = Rows(*row_crossings(nodes, layer, follows, loop=loop, layer_count=count, row=row, row_y=row_y))
     material, air = joined(rows, len(loop_layer))
 
-    def regions(head: Ints, sums: Floats, *, wanted: bool) -> _Regions:
+    def regions(head: Ints, sums: Floats, *, wanted: bool) -> Regions:
         number, region_layer, area, middle = _summed(head, loop_layer, sums)
         pairs, common = over(rows, number, count, wanted=wanted, width=width)
-        return _Regions(region_layer, area, middle, pairs, common)
+        return Regions(layer=region_layer, area=area, middle=middle, pairs=pairs, common=common)
 
     solid = regions(np.append(material, len(material)), measures, wanted=True)
     rooms = regions(air, -measures, wanted=False)
@@ -258,7 +247,7 @@ def _per(which: Ints, values: Floats, count: int) -> Floats:
     return np.bincount(which, weights=values, minlength=count).astype(np.float64)
 
 
-def _ceiling(solid: _Regions) -> tuple[float, int]:
+def _ceiling(solid: Regions) -> tuple[float, int]:
     """The largest area without anything beneath it of a region that has something beneath it, and its layer."""
     carried = _per(solid.pairs[:, 0], solid.common, len(solid.layer))
     bare = np.where(carried > 0, np.maximum(solid.area - carried, 0.0), 0.0)
@@ -268,81 +257,7 @@ def _ceiling(solid: _Regions) -> tuple[float, int]:
     return float(bare[most]), int(solid.layer[most])
 
 
-@dataclass(frozen=True, slots=True)
-class _Group:
-    """What comes together in one layer.
-
-    Attributes
-    ----------
-    name : by which it goes from now on: the outside, else its eldest part, else its first new region
-    old : names of the parts beneath; the outside is the number after the last region
-    new : regions of this layer
-    """
-
-    name: int
-    old: tuple[int, ...]
-    new: tuple[int, ...]
-
-
-def _groups(found: _Regions, count: int, *, open_first: bool) -> Iterator[tuple[int, list[_Group]]]:
-    """What comes together layer by layer, parts that no layer joins left apart.
-
-    Parameters
-    ----------
-    open_first : the regions of the first layer belong to the outside
-    """
-    outside = len(found.layer)
-    began = [*found.layer.tolist(), -1]
-    parent = list(range(outside + 1))
-    regions: list[list[int]] = [[] for _ in range(count)]
-    pairs: list[list[tuple[int, int]]] = [[] for _ in range(count)]
-    for number in range(outside):
-        regions[began[number]].append(number)
-    for upper, lower in found.pairs.tolist():
-        if upper < outside or lower < outside:
-            pairs[began[upper] if upper < outside else began[lower] + 1].append((upper, lower))
-    for layer in range(count):
-        old = {lower: _head(parent, lower) for _, lower in pairs[layer]}
-        linked = [(upper, old[lower]) for upper, lower in pairs[layer]]
-        if open_first and layer == 0:
-            linked += [(number, outside) for number in regions[0]]
-        groups = []
-        for members in _together({outside, *regions[layer], *old.values()}, linked):
-            new = tuple(m for m in members if m < outside and began[m] == layer)
-            before = tuple(m for m in members if m == outside or began[m] < layer)
-            name = min(before or new, key=lambda m: (began[m], m))
-            for member in members:
-                parent[member] = name
-            groups.append(_Group(name, before, new))
-        yield layer, groups
-
-
-def _head(parent: list[int], item: int) -> int:
-    while parent[item] != item:
-        parent[item] = parent[parent[item]]
-        item = parent[item]
-    return item
-
-
-def _together(items: set[int], linked: list[tuple[int, int]]) -> list[list[int]]:
-    """Items in sets that hang together over links."""
-    parent = {item: item for item in items}
-    for a, b in linked:
-        while parent[a] != a:
-            a = parent[a]
-        while parent[b] != b:
-            b = parent[b]
-        parent[a] = b
-    out: dict[int, list[int]] = {}
-    for item in sorted(items):
-        head = item
-        while parent[head] != head:
-            head = parent[head]
-        out.setdefault(head, []).append(item)
-    return list(out.values())
-
-
-def _islands(solid: _Regions, frame: _Frame, count: int) -> tuple[Island, ...]:
+def _islands(solid: Regions, frame: _Frame, count: int) -> tuple[Island, ...]:
     """What begins over the first layer with nothing beneath it, with the layers until it joins something older."""
     area, began = solid.area.tolist(), solid.layer.tolist()
     largest: dict[int, float] = {}
@@ -362,8 +277,8 @@ def _islands(solid: _Regions, frame: _Frame, count: int) -> tuple[Island, ...]:
                 )
             )
 
-    for layer, groups in _groups(solid, count, open_first=False):
-        for group in groups:
+    for layer, found in groups(solid, count, open_first=False):
+        for group in found:
             if not group.new:
                 continue
             for old in group.old:
@@ -376,15 +291,14 @@ def _islands(solid: _Regions, frame: _Frame, count: int) -> tuple[Island, ...]:
     return tuple(sorted(out, key=lambda island: -island.largest_mm2))
 
 
-def _cups(rooms: _Regions, frame: _Frame, count: int, *, on_plate: bool) -> tuple[Cup, ...]:
+def _cups(rooms: Regions, frame: _Frame, count: int, *, on_plate: bool) -> tuple[Cup, ...]:
     """Hollows that the film closes while they grow, that hang like bowls, and that nothing opens."""
     upward = _filled(rooms, frame, count, sealed=on_plate, kind="suction")
-    flipped = _Regions(count - 1 - rooms.layer, rooms.area, rooms.middle, rooms.pairs[:, ::-1], rooms.common)
-    bowls = [cup for cup in _filled(flipped, frame, count, sealed=False, kind="bowl") if cup.kind == "bowl"]
+    bowls = [cup for cup in _filled(rooms.turned_over(count), frame, count, sealed=False, kind="bowl") if cup.kind == "bowl"]
     return tuple(sorted((*upward, *bowls), key=lambda cup: -cup.volume_mm3))
 
 
-def _filled(rooms: _Regions, frame: _Frame, count: int, *, sealed: bool, kind: Literal["suction", "bowl"]) -> list[Cup]:
+def _filled(rooms: Regions, frame: _Frame, count: int, *, sealed: bool, kind: Literal["suction", "bowl"]) -> list[Cup]:
     """Rooms that the layers up to one enclose, told when a later layer opens them to the outside, or never.
 
     Parameters
@@ -395,8 +309,8 @@ def _filled(rooms: _Regions, frame: _Frame, count: int, *, sealed: bool, kind: L
     outside = len(rooms.layer)
     held: dict[int, list[int]] = {}
     done: list[tuple[CupKind, list[int]]] = []
-    for _, groups in _groups(rooms, count, open_first=not sealed):
-        for group in groups:
+    for _, found in groups(rooms, count, open_first=not sealed):
+        for group in found:
             if group.name == outside:
                 done += [(kind, held.pop(old)) for old in group.old if old in held]
             else:

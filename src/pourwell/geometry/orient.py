@@ -10,6 +10,7 @@ overlaps too; here it costs milliseconds.
 """
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass
 from typing import Final
@@ -20,6 +21,7 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import ConvexHull, QhullError
 
+from pourwell.geometry.kernels.compiled import thread_count
 from pourwell.geometry.kernels.pockets import faces_at, pockets
 from pourwell.geometry.layers import Point, upright
 from pourwell.geometry.mesh import Floats, Ints, Mesh
@@ -231,31 +233,32 @@ def compare(mesh: Mesh, directions: Sequence[ArrayLike] | Floats, *, weight: Flo
     total = float(heavy.sum())
     points, vectors, normals = mesh.vertices, mesh.area_vectors, mesh.normals
     flat = np.cos(np.deg2rad(wants.under_deg))
-    out: list[Stance] = []
-    for given in directions:
+
+    def both(given: ArrayLike) -> tuple[Stance, Stance]:
         up = np.asarray(given, dtype=np.float64)
         up = up / np.linalg.norm(up)
         height, upward, looks, slope = (np.einsum("ij,j->i", each, up) for each in (points, vectors, facing, normals))
         order = np.argsort(height, kind="stable")
-        span = float(np.ptp(height))
         rise = np.abs(slope)
         steps = float(heavy[rise < LEVEL_COS] @ rise[rise < LEVEL_COS]) / total
         rising = _parts(mesh, height, order, around=(start, listed), upward=upward, looks=looks)
         falling = _parts(mesh, -height, order[::-1], around=(start, listed), upward=-upward, looks=-looks)
-        for sign, below, above in ((1, rising, falling), (-1, falling, rising)):
+
+        def stance(sign: int, below: _Found, above: _Found) -> Stance:
             x, y, z = (sign * up + 0.0).tolist()
-            bare = float(mesh.areas[sign * slope < -flat].sum())
-            out.append(
-                Stance(
-                    direction=(x, y, z),
-                    height_mm=span,
-                    islands_count=below.islands(wants),
-                    cups_count=below.cups(wants) + above.cups(wants),
-                    steps_ratio=steps,
-                    under_fraction=bare / whole,
-                )
+            return Stance(
+                direction=(x, y, z),
+                height_mm=float(np.ptp(height)),
+                islands_count=below.islands(wants),
+                cups_count=below.cups(wants) + above.cups(wants),
+                steps_ratio=steps,
+                under_fraction=float(mesh.areas[sign * slope < -flat].sum()) / whole,
             )
-    return tuple(out)
+
+        return stance(1, rising, falling), stance(-1, falling, rising)
+
+    with ThreadPoolExecutor(thread_count()) as pool:
+        return tuple(stance for pair in pool.map(both, directions) for stance in pair)
 
 
 def _in_order(mesh: Mesh) -> Mesh:

@@ -55,3 +55,12 @@ def turn_by(axis, angle):
 def placed(what: Mesh, turn, shift=(0.0, 0.0, 0.0)) -> Mesh:
     """Under a rigid motion."""
     return what.moved(np.column_stack((turn, np.asarray(shift, dtype=float))))
+
+
+def stl_file(path, what: Mesh) -> str:
+    """A mesh as a text STL file; its name."""
+    lines = ["solid piece"]
+    for corners in what.corners.tolist():
+        lines += ["facet normal 0 0 0", "outer loop", *(f"vertex {x} {y} {z}" for x, y, z in corners), "endloop", "endfacet"]
+    path.write_text("\n".join([*lines, "endsolid piece"]), encoding="utf-8")
+    return str(path)

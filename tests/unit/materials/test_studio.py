@@ -7,7 +7,7 @@ import pytest
 
 from pourwell.errors import BadDataError
 from pourwell.materials.library import load_library
-from pourwell.materials.studio import HARMLESS, Studio, dotted, load_studio
+from pourwell.materials.studio import HARMLESS, Printer, Studio, dotted, load_studio
 
 QUILLMERE = Path(__file__).parents[3] / "docs" / "studio.md"
 
@@ -108,5 +108,39 @@ def test_the_example_of_the_manual_is_a_studio(tmp_path):
 
 def test_the_manual_names_every_key_of_the_studio():
     page = QUILLMERE.read_text(encoding="utf-8")
-    missing = [name for name in (*Studio().assumed, *sorted(HARMLESS - {"given"})) if f"`{name}`" not in page]
+    printer = [f"printer.{name}" for name in Printer.model_fields]
+    missing = [name for name in (*Studio().assumed, *printer, *sorted(HARMLESS - {"given"})) if f"`{name}`" not in page]
     assert missing == []
+
+
+def test_a_plan_of_a_casting_asks_for_no_figure_of_the_printer():
+    assert not [name for name in Studio().assumed if name.startswith("printer")]
+
+
+def test_what_the_printer_is_not_told_is_assumed_for_printing(tmp_path):
+    assert "light_s" in studio(tmp_path, "").printer_assumed
+    told = studio(tmp_path, "[printer]\nlight_s = 3\nstand_mm = 0\n")
+    assert told.printer.light_s == 3
+    assert told.printer_assumed == ("layer_mm", "lift_s", "bottom_layers_count", "bottom_light_s")
+
+
+def test_what_changes_no_figure_of_a_print_is_not_assumed():
+    assert {"width_mm", "depth_mm", "height_mm", "currency"}.isdisjoint(Studio().printer_assumed)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "layer_mm = 0",
+        "layer_mm = 2",
+        "light_s = 0",
+        "lift_s = -1",
+        "bottom_layers_count = -1",
+        "stand_mm = -1",
+        "width_mm = 0",
+        "x = 1",
+    ],
+)
+def test_a_printer_that_cannot_be_is_refused(tmp_path, line):
+    with pytest.raises(BadDataError, match=line.partition(" ")[0]):
+        studio(tmp_path, f"[printer]\n{line}\n")

@@ -38,7 +38,7 @@ def pockets(height: Floats, order: Ints, faces: Ints, *, start: Ints, listed: In
     ----------
     height : (n,) float array [mm]
     order : (n,) int array: the vertices from low to high
-    faces : (m, 3) int array of a closed mesh
+    faces : (m, 3) int array of a closed mesh that leaves no vertex out
     start, listed : as `faces_at` gives them
     upward : (m,) float array [mm2]: the area of every triangle seen from above, positive if it looks up
 
@@ -50,23 +50,18 @@ def pockets(height: Floats, order: Ints, faces: Ints, *, start: Ints, listed: In
     """
     count = len(order)
     rank = np.empty(count, dtype=np.int64)
-    for i in range(count):
-        rank[order[i]] = i
+    rank[order] = np.arange(count)
     parent = np.arange(count)
     area, moment = np.zeros(count), np.zeros(count)
     begins, joins, holds = np.empty(count, dtype=np.int64), np.empty(count), np.empty(count)
     found = 0
     for i in range(count):
         v = order[i]
-        if start[v] == start[v + 1]:
-            continue
         eldest = -1
         for s in range(start[v], start[v + 1]):
             for c in range(3):
                 w = faces[listed[s], c]
-                if rank[w] >= i:
-                    continue
-                part = root(parent, w)
+                part = root(parent, w) if rank[w] < i else eldest
                 if part == eldest:
                     continue
                 if eldest < 0:
@@ -80,8 +75,7 @@ def pockets(height: Floats, order: Ints, faces: Ints, *, start: Ints, listed: In
                 parent[younger] = eldest
                 area[eldest] += area[younger]
                 moment[eldest] += moment[younger]
-        if eldest < 0:
-            eldest = v
+        eldest = v if eldest < 0 else eldest
         parent[v] = eldest
         for s in range(start[v], start[v + 1]):
             t = listed[s]
@@ -91,7 +85,7 @@ def pockets(height: Floats, order: Ints, faces: Ints, *, start: Ints, listed: In
                 moment[eldest] += upward[t] * (height[a] + height[b] + height[c]) / 3
     for i in range(count):
         v = order[i]
-        if parent[v] == v and start[v] < start[v + 1]:
+        if parent[v] == v:
             begins[found], joins[found] = v, np.inf
             holds[found] = height[order[count - 1]] * area[v] - moment[v]
             found += 1

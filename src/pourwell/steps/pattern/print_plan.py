@@ -76,7 +76,7 @@ def plan_print(
         why=reasons(stance, stances, cut, library=library) if direction is None else "As you asked.",
         others=tuple(way(other, subject, printer) for other in well_apart(stance, stances, subject)),
         compared_count=len(stances),
-        steps=tuple(_steps(subject, reach, stance.direction, (printer, library)) for reach in subject.reach),
+        steps=tuple(_steps(subject, reach, stance.direction, printer=printer, library=library) for reach in subject.reach),
         under_mm2=float(mesh.areas[down].sum()),
         under_at_mm=under[0].at_mm if under else None,
         ceiling_mm2=cut.ceiling_mm2,
@@ -86,18 +86,21 @@ def plan_print(
         assumed=assumed,
         cautions=(*(caution.text for caution in material.cautions), *CAUTIONS),
     )
-    facts = PrintFacts(
+    return plan, print_findings(_facts(plan, subject, source, printer=printer, library=library))
+
+
+def _facts(plan: PrintPlan, subject: Subject, source: PatternSource, *, printer: Printer, library: Library) -> PrintFacts:
+    return PrintFacts(
         plan=plan,
         unsound=tuple(name for name, _ in subject.solid.unsound),
         stand_in=subject.solid.stand_in,
-        side_mm=max(mesh.envelope_mm),
+        side_mm=max(subject.mesh.envelope_mm),
         units=source.units,
         units_sure=source.units_from == "user",
-        footprint_mm=footprint(mesh, stance.direction, width_mm=printer.width_mm, depth_mm=printer.depth_mm),
+        footprint_mm=footprint(subject.mesh, plan.way.direction, width_mm=printer.width_mm, depth_mm=printer.depth_mm),
         printer=printer,
         library=library,
     )
-    return plan, print_findings(facts)
 
 
 def _sensible(source: PatternSource, *, material: PatternMaterial, printer: Printer, direction: Point | None) -> None:
@@ -148,9 +151,8 @@ def resin(volume_mm3: float, *, material: PatternMaterial, currency: str, librar
     )
 
 
-def _steps(subject: Subject, reach: Reach, direction: Point, figures: tuple[Printer, Library]) -> Steps:
+def _steps(subject: Subject, reach: Reach, direction: Point, *, printer: Printer, library: Library) -> Steps:
     """Steps on the faces of one reach: they stand a layer times the normal's rise proud and are a layer over the slope wide."""
-    printer, library = figures
     mesh, mine = subject.mesh, subject.reach[reach]
     rise = proud(mesh, direction)
     shown = mine & (rise * printer.layer_mm >= library.rule("print_step_seen_mm"))

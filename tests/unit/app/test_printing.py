@@ -1,0 +1,140 @@
+"""Printing as a use case: the studio's printer and resin, words of the command line, the rows that a user reads."""
+
+import pytest
+
+from pourwell.app.printing import direction_of, hours, print_file
+from pourwell.errors import BadDataError, BadFileError, BadRequestError, UnknownNameError
+from tests.unit.geometry.distance_samples import box
+from tests.unit.geometry.printed_samples import cup, stl_file, table
+
+RESIN = 'id = "my-resin"\nfamily = "resin"\nname = "Quillmere resin"\ndensity_g_per_cm3 = 1.1\n'
+
+
+@pytest.fixture
+def studio(tmp_path, monkeypatch):
+    """A studio's folder in which a test may write."""
+    folder = tmp_path / "studio"
+    folder.mkdir()
+    monkeypatch.setenv("POURWELL_STUDIO", str(folder))
+    return folder
+
+
+@pytest.fixture
+def block_file(tmp_path):
+    return stl_file(tmp_path / "block.stl", box((0, 0, 0), (5, 6, 10)))
+
+
+def printed(file, **more):
+    ask = {"pattern": "resin", "units": None, "layer_mm": None, "direction": None, **more}
+    return print_file(file, tell=lambda _: None, **ask)
+
+
+def test_without_a_studio_the_printer_is_assumed_and_that_is_said(studio, block_file):
+    plan = printed(block_file).plan
+    assert plan.assumed == ("layer_mm", "light_s", "lift_s", "bottom_layers_count", "bottom_light_s", "stand_mm")
+    assert plan.resin.cost_money is None
+
+
+def test_the_studio_s_printer_sets_the_time(studio, block_file):
+    (studio / "studio.toml").write_text(
+        "[printer]\nlayer_mm = 0.1\nlight_s = 3\nlift_s = 5\nbottom_layers_count = 2\nbottom_light_s = 33\nstand_mm = 2\n",
+        encoding="utf-8",
+    )
+    plan = printed(block_file, direction="0,0,1").plan
+    assert plan.assumed == ()
+    assert plan.time.layers_count == 120
+    assert plan.time.print_min == pytest.approx((120 * 8 + 2 * 30) / 60)
+
+
+def test_a_layer_that_is_asked_for_wins_and_is_no_longer_assumed(studio, block_file):
+    plan = printed(block_file, layer_mm=0.025, direction="0,0,1").plan
+    assert plan.time.layers_count == 600
+    assert "layer_mm" not in plan.assumed
+
+
+@pytest.mark.parametrize("layer_mm", [0.0, -0.05, 5.0])
+def test_a_layer_that_no_printer_makes_is_refused(studio, block_file, layer_mm):
+    with pytest.raises(BadRequestError, match="No printer makes layers"):
+        printed(block_file, layer_mm=layer_mm)
+
+
+@pytest.mark.parametrize(
+    ("price", "cost"), [("price_per_kg = 250", 0.3 * 1.1 * 1.2 * 0.25), ("price_per_l = 250", 0.3 * 1.2 * 0.25)]
+)
+def test_a_price_in_the_studio_s_own_row_costs_the_print(studio, block_file, price, cost):
+    (studio / "patterns").mkdir()
+    (studio / "patterns" / "my-resin.toml").write_text(RESIN + price + "\n", encoding="utf-8")
+    (studio / "studio.toml").write_text('[printer]\ncurrency = "EUR"\n', encoding="utf-8")
+    answer = printed(block_file, pattern="my-resin")
+    assert answer.plan.resin.cost_money == pytest.approx(cost)
+    assert dict((name, figure) for name, figure, _ in answer.rows)["cost"] == f"{cost:.2f} EUR"
+
+
+def test_without_a_price_the_row_says_where_to_write_it(studio, block_file):
+    _, figure, remark = next(row for row in printed(block_file).rows if row[0] == "cost")
+    assert figure == "not known"
+    assert "price_per_kg" in remark
+
+
+def test_a_printer_that_cannot_be_is_refused_with_its_key(studio, block_file):
+    (studio / "studio.toml").write_text("[printer]\nlight_s = -1\n", encoding="utf-8")
+    with pytest.raises(BadDataError, match=r"printer\.light_s|light_s"):
+        printed(block_file)
+
+
+def test_the_rows_tell_what_a_user_needs_first(studio, tmp_path):
+    answer = printed(stl_file(tmp_path / "table.stl", table(legs=[(0, 0, 0), (9, 5, 0)])), direction="0,0,1")
+    rows = {name: (figure, remark) for name, figure, remark in answer.rows}
+    assert list(rows)[:5] == ["stands", "turn", "time", "resin", "cost"]
+    assert rows["turn"][0] == "0° about x, then 0° about y"
+    assert rows["time"] == ("37 min", "220 layers of 0.05 mm, piece 6.0 mm high; washing and curing not counted")
+    assert rows["needs supports"][0] == "60 mm²"
+    assert "z 5" in rows["needs supports"][1]
+    assert rows["largest ceiling"][1] == "in one layer, 5.00 mm up"
+    assert not answer.stopped
+
+
+def test_other_ways_are_told_with_their_faults(studio, tmp_path):
+    answer = printed(stl_file(tmp_path / "table.stl", table(legs=[(0, 0, 0), (9, 5, 2.0)])))
+    assert answer.other_rows
+    for words, time, measures in answer.other_rows:
+        assert "away from the plate" in words
+        assert time.endswith("min")
+        assert measures.count(",") >= 2
+
+
+def test_a_file_whose_unit_is_in_doubt_stops(studio, tmp_path):
+    tiny = stl_file(tmp_path / "tiny.stl", box((0, 0, 0), (0.02, 0.02, 0.02)))
+    assert printed(tiny, layer_mm=0.01).stopped
+    assert not printed(tiny, units="m").stopped
+
+
+def test_a_cup_is_warned_of_but_does_not_stop(studio, tmp_path):
+    answer = printed(stl_file(tmp_path / "cup.stl", cup()), direction="0,0,1")
+    assert [f.code for f in answer.findings] == ["print-cup"]
+    assert not answer.stopped
+
+
+@pytest.mark.parametrize(("text", "found"), [(None, None), ("0,0,1", (0, 0, 1)), (" 1, -2.5 ,3", (1, -2.5, 3))])
+def test_a_direction_is_three_numbers(text, found):
+    assert direction_of(text) == found
+
+
+@pytest.mark.parametrize("text", ["", "up", "1,2", "1,2,3,4", "a,b,c"])
+def test_other_words_are_no_direction(text):
+    with pytest.raises(BadRequestError, match="no direction"):
+        direction_of(text)
+
+
+@pytest.mark.parametrize(("minutes", "said"), [(0.4, "0 min"), (45, "45 min"), (59.7, "1 h 00 min"), (185, "3 h 05 min")])
+def test_times_are_said_as_people_say_them(minutes, said):
+    assert hours(minutes) == said
+
+
+def test_what_is_not_there_is_refused(studio, block_file, tmp_path):
+    with pytest.raises(UnknownNameError, match="resn"):
+        printed(block_file, pattern="resn")
+    with pytest.raises(BadFileError):
+        printed(str(tmp_path / "none.stl"))
+    with pytest.raises(BadRequestError, match="not printed"):
+        printed(block_file, pattern="wax-injection")
