@@ -23,6 +23,7 @@ from pourwell.steps.flask import model as flask
 from pourwell.steps.freeze import model as freeze
 from pourwell.steps.melt import model as melt
 from pourwell.steps.pattern import model as pattern
+from pourwell.steps.pattern import print_model as printing
 from pourwell.steps.pour import model as pour
 from pourwell.steps.tree import model as tree
 
@@ -53,6 +54,7 @@ SECTIONS: tuple[tuple[str, str, tuple[type, ...]], ...] = (
     ("checklist[]", "The check list with its gates, in the order of the bench.", (day.CheckStep,)),
     ("findings[]", "What the user should know, stops first.", (findings.Finding,)),
     ("leaned_on[]", "Values of weak grade that the plan leaned on.", (Leaned,)),
+    ("print", "Not of a plan: what `pourwell print --json` says, beside `findings`.", (printing.PrintPlan,)),
 )
 
 HEAD = f"""# The plan as data

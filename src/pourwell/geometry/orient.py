@@ -192,7 +192,7 @@ def footprint(mesh: Mesh, direction: ArrayLike, *, width_mm: float | None, depth
     ----------
     width_mm, depth_mm : of the plate [mm]; None: without end
     """
-    flat = np.unique(mesh.vertices[mesh.faces].reshape(-1, 3) @ upright(direction)[:2].T, axis=0)
+    flat = mesh.vertices[np.unique(mesh.faces)] @ upright(direction)[:2].T
     with suppress(QhullError, ValueError):  # all in one line: each point counts
         flat = flat[ConvexHull(flat).vertices]
     turns = np.deg2rad(np.arange(PLATE_TURNS))

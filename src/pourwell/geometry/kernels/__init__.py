@@ -1,1 +1,1 @@
-"""Compiled loops of the geometry; each has a readable twin in `reference.py`, and one test holds the two together."""
+"""Compiled loops of the geometry; each has a readable twin in a `reference` module, and one test holds the two together."""

@@ -1,4 +1,7 @@
-"""The compiled loops of slicing once more, written to be read: no regard to speed. The tests hold each pair together."""
+"""The compiled loops of slicing once more, written to be read: no regard to speed. The tests hold each pair together.
+
+`root` is held by the twin of `joined`, which it serves.
+"""
 
 from collections.abc import Iterator
 from itertools import pairwise
@@ -13,6 +16,21 @@ from pourwell.geometry.mesh import Floats, Ints
 
 Crossing = tuple[int, int, int]
 """The lower and the higher vertex number of an edge, and the plane that crosses it."""
+
+
+def node_bases(faces: Ints, mate: Ints, level: Ints) -> tuple[Ints, int]:
+    """As `slicing.node_bases`: edges in the order of their first halves, each with as many numbers as planes cross it."""
+    start, end = level[faces].reshape(-1), level[np.roll(faces, -1, axis=1)].reshape(-1)
+    first = np.arange(len(mate)) < mate
+    counts = np.where(first, np.abs(start - end), 0)
+    base: Ints = np.cumsum(counts) - counts - np.minimum(start, end)
+    return np.where(first, base, base[mate]), int(counts.sum())
+
+
+def faces_at(faces: Ints, vertex_count: int) -> tuple[Ints, Ints]:
+    """As `pockets.faces_at`: the triangles that hold each vertex."""
+    listed = [np.flatnonzero((faces == v).any(axis=1)) for v in range(vertex_count)]
+    return np.cumsum([0, *(len(each) for each in listed)]), np.concatenate(listed)
 
 
 def crossings(points: Floats, faces: Ints, level: Ints, *, step: float) -> tuple[dict[Crossing, Floats], dict[Crossing, Crossing]]:
