@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 from pydantic import ValidationError
 
@@ -16,6 +17,9 @@ from pourwell.steps.pattern.model import Point
 from pourwell.steps.pattern.plan import PatternSource
 from pourwell.steps.pattern.print_model import PrintPlan, Steps, Way
 from pourwell.steps.pattern.print_plan import plan_print
+
+CEILING_MM2: Final = 1.0
+"""A ceiling smaller than this is not worth a row: own choice, less than a support's head."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,10 +38,9 @@ class Printed:
     def rows(self) -> list[tuple[str, str, str]]:
         """What a user needs first: name, figure, remark."""
         plan, resin, way = self.plan, self.plan.resin, self.plan.way
-        x, y, z = way.direction
         rows = [
             ("stands", way.words, f"{plan.why} {plan.compared_count} ways compared" if plan.chosen == "best" else plan.why),
-            ("turn", _turn(way), f"the file's ({x:.3f}, {y:.3f}, {z:.3f}) then points away from the plate"),
+            ("turn", _turn(way), f"the file's ({_numbers(way.direction)}) then points away from the plate"),
             (
                 "time",
                 hours(plan.time.print_min),
@@ -55,8 +58,10 @@ class Printed:
         ]
         rows += [_stepped(steps) for steps in plan.steps if steps.area_mm2 > 0]
         under = f", most near {_place(plan.under_at_mm)}" if plan.under_at_mm else ""
-        rows.append(("needs supports", f"{plan.under_mm2:.0f} mm²", f"undersides flatter than the rule allows{under}"))
-        rows.append(("largest ceiling", f"{plan.ceiling_mm2:.1f} mm²", f"in one layer, {plan.ceiling_height_mm:.2f} mm up"))
+        flatter = f"undersides flatter than {plan.under_deg:g}° to the level{under}"
+        rows.append(("needs supports", f"{plan.under_mm2:.0f} mm²", flatter))
+        if plan.ceiling_mm2 >= CEILING_MM2:
+            rows.append(("largest ceiling", f"{plan.ceiling_mm2:.1f} mm²", f"in one layer, {plan.ceiling_height_mm:.2f} mm up"))
         return rows
 
     @property
@@ -101,10 +106,13 @@ def _stepped(steps: Steps) -> tuple[str, str, str]:
 
 def _measures(way: Way) -> str:
     faults = [f"{count} {name}" for count, name in ((way.islands_count, "in mid-air"), (way.cups_count, "holding resin")) if count]
-    x, y, z = way.direction
-    return "; ".join(
-        [*faults, f"steps {way.proud_mm:.3f} mm on average", f"supports on {way.under_fraction:.0%}", f"{x:.3f},{y:.3f},{z:.3f}"]
-    )
+    means = [f"steps {way.proud_mm:.3f} mm on average", f"supports on {way.under_fraction:.0%}", _numbers(way.direction)]
+    return "; ".join([*faults, *means])
+
+
+def _numbers(direction: Point) -> str:
+    """A direction as the command line takes it."""
+    return ",".join(f"{round(value, 3) + 0.0:.3f}" for value in direction)  # + 0: no minus zero
 
 
 def direction_of(text: str | None) -> Point | None:

@@ -90,6 +90,7 @@ def test_the_rows_tell_what_a_user_needs_first(studio, tmp_path):
     assert rows["time"] == ("37 min", "220 layers of 0.05 mm, piece 6.0 mm high; washing and curing not counted")
     assert rows["needs supports"][0] == "60 mm²"
     assert "z 5" in rows["needs supports"][1]
+    assert "flatter than 30°" in rows["needs supports"][1]
     assert rows["largest ceiling"][1] == "in one layer, 5.00 mm up"
     assert not answer.stopped
 
@@ -138,3 +139,12 @@ def test_what_is_not_there_is_refused(studio, block_file, tmp_path):
         printed(str(tmp_path / "none.stl"))
     with pytest.raises(BadRequestError, match="not printed"):
         printed(block_file, pattern="wax-injection")
+
+
+def test_a_ceiling_too_small_to_matter_has_no_row(studio, block_file):
+    assert "largest ceiling" not in [name for name, _, _ in printed(block_file, direction="0,0,1").rows]
+
+
+def test_directions_are_told_without_minus_zeros(studio, block_file):
+    answer = printed(block_file, direction="-0.0,-0.00001,-1")
+    assert "(0.000,0.000,-1.000)" in dict((name, remark) for name, _, remark in answer.rows)["turn"]

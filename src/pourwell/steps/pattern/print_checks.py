@@ -98,6 +98,7 @@ def nothing_in_mid_air(facts: PrintFacts) -> Iterator[Finding]:
     if not islands:
         return
     rule = facts.library.rules["print_island_layers_count"]
+    alone, cleaner = len(islands) == 1, _cleaner(facts)
     told = "; ".join(
         f"{{l:{i.height_mm:.2f}}} up, near {place(i.at_mm)}, grows to {i.largest_mm2:.1f} mm² in {i.layers_count} layers"
         for i in islands[:MOST_PLACES]
@@ -107,10 +108,10 @@ def nothing_in_mid_air(facts: PrintFacts) -> Iterator[Finding]:
         code="print-island",
         severity=Severity.WARN,
         where=f"near {place(islands[0].at_mm)}",
-        says=f"{'One part begins' if len(islands) == 1 else f'{len(islands)} parts begin'} in mid-air: {told}{more}. Without a "
-        "support they stay on the film, are missing on the piece, and may hole the next layers.",
-        do="Put a support under each of these places"
-        + (f", or take another way to stand: {_cleaner(facts)}." if _cleaner(facts) else "."),
+        says=f"{'One part begins' if alone else f'{len(islands)} parts begin'} in mid-air: {told}{more}. Without a support "
+        f"{'it stays on the film, is' if alone else 'they stay on the film, are'} missing on the piece, and may hole later layers.",
+        do=f"Put a support under {'this place' if alone else 'each of these places'}"
+        + (f", or take another way to stand: {cleaner}." if cleaner else "."),
         measure=f"{len(islands)}",
         limit=f"none that stands by itself for {rule.value:g} layers",
         source=rule.source,
@@ -121,8 +122,8 @@ def _cleaner(facts: PrintFacts) -> str:
     """The best other way without islands and cups, in words."""
     for way in facts.plan.others:
         if not way.islands_count and not way.cups_count:
-            x, y, z = way.direction
-            return f"{way.words} (--direction {x:.3f},{y:.3f},{z:.3f})"
+            turned = ",".join(f"{round(value, 3) + 0.0:.3f}" for value in way.direction)
+            return f"{way.words} (--direction {turned})"
     return ""
 
 

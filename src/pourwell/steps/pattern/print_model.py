@@ -131,9 +131,10 @@ class PrintPlan:
     """Next best, each well away from those before."""
     compared_count: int
     steps: tuple[Steps, ...]
+    under_deg: float
     under_mm2: float
     under_at_mm: Point | None
-    """Undersides that need supports, and the middle of the largest patch."""
+    """Undersides flatter than this to the level, which need supports, and the middle of the largest patch."""
     ceiling_mm2: float
     ceiling_height_mm: float
     """The largest area in one layer with nothing beneath it, and its height over the lowest point."""

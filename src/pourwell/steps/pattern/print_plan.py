@@ -61,7 +61,8 @@ def plan_print(
     mesh = subject.mesh
     stances = ranked(subject, printer, library, asked=direction)
     stance, cut = best(subject, stances, printer, library=library, tries=MOST_TRIED if direction is None else 1)
-    down = looks_down(mesh, stance.direction, flatter_than_deg=library.rule("print_under_deg"))
+    under_deg = library.rule("print_under_deg")
+    down = looks_down(mesh, stance.direction, flatter_than_deg=under_deg)
     under = patches(mesh, subject.mate, down)
     plan = PrintPlan(
         name=source.name,
@@ -77,6 +78,7 @@ def plan_print(
         others=tuple(way(other, subject, printer) for other in well_apart(stance, stances, subject)),
         compared_count=len(stances),
         steps=tuple(_steps(subject, reach, stance.direction, printer=printer, library=library) for reach in subject.reach),
+        under_deg=under_deg,
         under_mm2=float(mesh.areas[down].sum()),
         under_at_mm=under[0].at_mm if under else None,
         ceiling_mm2=cut.ceiling_mm2,

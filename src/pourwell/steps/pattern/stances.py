@@ -1,5 +1,6 @@
 """Which way a pattern stands in the printer: many compared, the best cut into layers, and why."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import acos, atan2, cos, degrees, hypot, radians
@@ -143,15 +144,21 @@ def holding(cut: Layers, library: Library) -> list[int]:
 
 def well_apart(chosen: Stance, stances: Sequence[Stance], subject: Subject) -> tuple[Stance, ...]:
     """The best of the others, each well away from the chosen one and from those before, and of another kind."""
-    kept, words = [chosen], {in_words(chosen.direction, subject)}
+    kept, kinds = [chosen], {_kind(chosen, subject)}
     for stance in stances:
         if len(kept) > MOST_OTHERS:
             break
-        called = in_words(stance.direction, subject)
-        if called not in words and all(np.dot(stance.direction, other.direction) < APART_COS for other in kept):
+        kind = _kind(stance, subject)
+        if kind not in kinds and all(np.dot(stance.direction, other.direction) < APART_COS for other in kept):
             kept.append(stance)
-            words.add(called)
+            kinds.add(kind)
     return tuple(kept[1:])
+
+
+def _kind(stance: Stance, subject: Subject) -> str:
+    """A ring's way to stand without its degrees; any other piece's in full."""
+    words = in_words(stance.direction, subject)
+    return re.sub(r"\d+", "", words) if subject.bore else words
 
 
 def way(stance: Stance, subject: Subject, printer: Printer) -> Way:
