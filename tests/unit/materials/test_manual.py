@@ -22,8 +22,8 @@ def library(tmp_path):
     return load_library(tmp_path)
 
 
-def test_the_manual_shows_an_own_row_of_three_kinds():
-    assert sorted(shelf for shelf, _, _ in EXAMPLES) == ["alloys", "investments", "programmes"]
+def test_the_manual_shows_an_own_row_of_four_kinds():
+    assert sorted(shelf for shelf, _, _ in EXAMPLES) == ["alloys", "investments", "patterns", "programmes"]
 
 
 def test_the_examples_load_and_are_sound(library):
