@@ -1,6 +1,6 @@
-"""The bore: the largest cylinder that passes through a piece and is surrounded by it [mm]."""
+"""The bore: the largest cylinder that passes through a piece and is surrounded by it [mm]; all of them, if there are several."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -61,6 +61,15 @@ ANGLE_BINS: Final = 240
 HEIGHT_BINS: Final = 6
 """Of the many edges around a bore, the nearest in each such bin holds the cylinder."""
 
+MOST_BORES: Final = 4
+"""Bores listed at most: a ring for more fingers than that is no ring."""
+
+WITHIN: Final = 1.5
+"""Faces that look at a bore's axis from within so many of its radii are that bore's."""
+
+FEW: Final = 12
+"""So many points that look at each other over a wide gap, or fewer, are a corner or a hollow, not another bore."""
+
 PASSING: Final = (0.0, 0.5, 0.9)
 PASSING_COUNT: Final = 16
 """Lines along the axis, at these shares of the radius, so many on each circle, must all be clear."""
@@ -86,6 +95,19 @@ class _Line:
     radius: float
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Looking:
+    """Points of the surface from which another face is seen over a gap: (k, 3), (k, 3), (k,), (k,)."""
+
+    points: Floats
+    normals: Floats
+    area: Floats
+    across: Floats
+
+    def only(self, chosen: NDArray[np.bool_]) -> "_Looking":
+        return _Looking(self.points[chosen], self.normals[chosen], self.area[chosen], self.across[chosen])
+
+
 def find_bore(mesh: Mesh, caster: Caster | None = None) -> Cylinder | None:
     """The largest cylinder that passes through the piece with metal around it, or None.
 
@@ -98,23 +120,84 @@ def find_bore(mesh: Mesh, caster: Caster | None = None) -> Cylinder | None:
     mesh : a closed solid [mm]
     caster : its rays, if made already
     """
-    rays = caster or Caster(mesh)
+    found = _search(mesh, caster or Caster(mesh), least_mm=0.0, most=1)
+    return found[0] if found else None
+
+
+def find_bores(mesh: Mesh, caster: Caster | None = None, *, least_mm: float) -> tuple[Cylinder, ...]:
+    """Every bore of at least that diameter, the largest first; the first is `find_bore`'s if that is wide enough.
+
+    Two cylinders are one bore if the axis of the second passes through the first at its middle: a hole that opens into a bore is
+    none of its own.
+
+    Parameters
+    ----------
+    mesh : a closed solid [mm]
+    caster : its rays, if made already
+    least_mm : [mm], above zero
+    """
+    return _search(mesh, caster or Caster(mesh), least_mm=least_mm, most=MOST_BORES)
+
+
+def _search(mesh: Mesh, rays: Caster, *, least_mm: float, most: int) -> tuple[Cylinder, ...]:
+    """The bores, the largest first."""
     surface = spread(mesh)
     points = _thinned(mesh, surface[0])
-    facing = _facing_axis(mesh, rays, surface)
+    looking = _looking(mesh, rays, surface)
+    facing = _axis_of(looking)
     first = [] if facing is None else list(_gaps(points, facing))
     others = [seed for axis in _axes(mesh, facing) for seed in _gaps(points, axis)]
     others.sort(key=lambda seed: -seed.radius)
-    edges = _edge_ends(mesh)
+    seeds, edges = [*first, *others[:TRIES]], _edge_ends(mesh)
+    found: list[_Line] = []
+    while len(found) < most:
+        best = _best((s for s in seeds if 2 * s.radius >= least_mm and not _known(s, found)), edges, rays, points)
+        if best is not None and 2 * best.radius >= least_mm and not _known(best, found):
+            found.append(best)
+        elif not found or looking is None:
+            break
+        else:
+            looking = looking.only(looking.across >= least_mm)
+            for line in found:
+                looking = looking.only(~_looks_at(line, looking))
+            axis = _axis_of(looking) if len(looking.area) > FEW else None
+            looking, seeds = None, [] if axis is None else list(_gaps(points, axis))
+    cylinders = [_cylinder(line, edges) for line in found]
+    return tuple(sorted(cylinders, key=lambda cylinder: -cylinder.diameter_mm))
+
+
+def _best(seeds: Iterable[_Line], edges: tuple[Floats, Floats], rays: Caster, points: Floats) -> _Line | None:
+    """The widest cylinder that grows from one of the seeds, passes and is surrounded."""
     best: _Line | None = None
-    for seed in (*first, *others[:TRIES]):
+    for seed in seeds:
         if best is not None and seed.radius <= best.radius * (1 + SAME_SHARE):
             continue
-        found = _widened(seed, edges)
-        wider = best is None or found.radius > best.radius * (1 + SAME_SHARE)
-        if wider and _passes(found, rays) and _surrounded(found, points):
-            best = found
-    return None if best is None else _cylinder(best, edges)
+        line = _widened(seed, edges)
+        wider = best is None or line.radius > best.radius * (1 + SAME_SHARE)
+        if wider and _passes(line, rays) and _surrounded(line, points):
+            best = line
+    return best
+
+
+def _known(line: _Line, found: Iterable[_Line]) -> bool:
+    """Does an axis pass through a bore that is found already, or that bore's through it."""
+    return any(
+        _off(one.centre, other) < max(one.radius, other.radius) for bore in found for one, other in ((bore, line), (line, bore))
+    )
+
+
+def _off(point: Floats, line: _Line) -> float:
+    """How far a point lies from an axis [mm]."""
+    return float(np.linalg.norm(np.cross(point - line.centre, line.axis)))
+
+
+def _looks_at(line: _Line, looking: _Looking) -> NDArray[np.bool_]:
+    """Which points lie around a bore and look at its axis."""
+    away = looking.points - line.centre
+    away = away - np.outer(away @ line.axis, line.axis)
+    far = np.linalg.norm(away, axis=1)
+    inward: NDArray[np.bool_] = np.einsum("ij,ij->i", away, looking.normals) < -SLANT * far
+    return inward & (far < WITHIN * line.radius)
 
 
 def _thinned(mesh: Mesh, points: Floats) -> Floats:
@@ -151,8 +234,8 @@ def _axes(mesh: Mesh, tried: Floats | None) -> list[Floats]:
     return out[0 if tried is None else 1 :]
 
 
-def _facing_axis(mesh: Mesh, rays: Caster, surface: tuple[Floats, Ints, Floats]) -> Floats | None:
-    """The direction that the faces which look at each other over a gap have least to do with."""
+def _looking(mesh: Mesh, rays: Caster, surface: tuple[Floats, Ints, Floats]) -> _Looking | None:
+    """Where the surface looks at itself over a gap."""
     points, face, area = surface
     chosen = np.arange(0, len(points), max(1, len(points) // FACING_COUNT))
     chosen = chosen[area[chosen] > 0]
@@ -162,13 +245,20 @@ def _facing_axis(mesh: Mesh, rays: Caster, surface: tuple[Floats, Ints, Floats])
     meets = (met >= 0) & (np.einsum("ij,ij->i", outward, normals[met]) < 0)
     if not meets.any():
         return None
-    looking, weight = outward[meets], area[chosen][meets] * across[meets] ** 2  # wide gaps before cracks and hinges
-    axis: Floats = np.linalg.eigh((looking * weight[:, None]).T @ looking)[1][:, 0]
+    return _Looking(points[chosen][meets], outward[meets], area[chosen][meets], across[meets])
+
+
+def _axis_of(looking: _Looking | None) -> Floats | None:
+    """The direction that the faces which look at each other over a gap have least to do with."""
+    if looking is None:
+        return None
+    weight, normals = looking.area * looking.across**2, looking.normals  # wide gaps before cracks and hinges
+    axis: Floats = np.linalg.eigh((normals * weight[:, None]).T @ normals)[1][:, 0]
     for _ in range(FACING_TURNS):
-        fits = np.abs(looking @ axis) < SLANT
+        fits = np.abs(normals @ axis) < SLANT
         if not fits.any():
             return axis
-        axis = np.linalg.eigh((looking[fits] * weight[fits, None]).T @ looking[fits])[1][:, 0]
+        axis = np.linalg.eigh((normals[fits] * weight[fits, None]).T @ normals[fits])[1][:, 0]
     return axis
 
 
