@@ -5,7 +5,7 @@ import math
 import pytest
 
 from pourwell.geometry.shapes import plain_band
-from pourwell.steps.pattern.plan import finished_bore_mm, scale_for
+from pourwell.steps.pattern.bore_plan import finished_bore_mm, scale_for
 from pourwell.steps.pattern.sizes import diameter_of
 from tests.unit.files.pattern_files import cube
 from tests.unit.pattern.case import library, measured

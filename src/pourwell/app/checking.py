@@ -75,24 +75,14 @@ def bore_rows(bore: Bore) -> list[tuple[str, str, str]]:
         ),
     ]
     if bore.wide_around_high_mm > 0:
-        rows.append(
-            (
-                "wider on the finger",
-                f"{bore.wide_around_mm:.1f} mm",
-                f"around, {bore.wide_around_low_mm:.1f} to {bore.wide_around_high_mm:.1f}, if the finger was measured with a narrow "
-                "gauge; not added",
-            )
-        )
+        band = f"{bore.wide_around_low_mm:.1f} to {bore.wide_around_high_mm:.1f}"
+        remark = f"around ({band}) for a finger measured with a narrow gauge; not added"
+        rows.append(("wider on the finger", f"{bore.wide_around_mm:.1f} mm", remark))
     if bore.scale_ratio and bore.scale_low_ratio and bore.scale_high_ratio:
         rows.append(("scale for the size", f"{bore.scale_ratio:.4f}", f"{bore.scale_low_ratio:.4f} to {bore.scale_high_ratio:.4f}"))
     if bore.offset_mm is not None and bore.offset_low_mm is not None and bore.offset_high_mm is not None:
-        rows.append(
-            (
-                "or offset of the bore",
-                f"{bore.offset_mm:+.2f} mm",
-                f"all round; {bore.offset_low_mm:+.2f} to {bore.offset_high_mm:+.2f}",
-            )
-        )
+        remark = f"all round; {bore.offset_low_mm:+.2f} to {bore.offset_high_mm:+.2f}"
+        rows.append(("or offset of the bore", f"{bore.offset_mm:+.2f} mm", remark))
     return rows
 
 

@@ -33,8 +33,10 @@ class Fitted:
     before: Checked
     after: Checked
     way: Way
-    amount: float
-    """The factor of a scale, or how far the bore's surface moves outward [mm]."""
+    scale_ratio: float | None
+    """The factor of a scale."""
+    offset_mm: float | None
+    """How far the bore's surface moves outward."""
     file: str
     """The file written; empty if none was asked for."""
 
@@ -43,11 +45,7 @@ class Fitted:
         """What changes: name, before and after, remark."""
         old, new = self.before.pattern.piece, self.after.pattern.piece
         bore, fitted = _bore(self.before.pattern), _bore(self.after.pattern)
-        how = (
-            f"scaled by {self.amount:.4f}"
-            if self.way == "scale"
-            else f"the bore's surface moved by {self.amount:+.3f} mm all round"
-        )
+        how = f"scaled by {self.scale_ratio:.4f}" if self.scale_ratio else f"bore moved by {self.offset_mm:+.3f} mm all round"
 
         def both(a: float, b: float, places: int, unit: str) -> str:
             return f"{a:.{places}f} -> {b:.{places}f} {unit}"
@@ -104,13 +102,20 @@ def fit_file(
     bore = _ring(before, shop)
     tell("Fitting it")
     way: Way = "offset" if offset else "scale"
-    mesh, amount = _moved(drawn.mesh, bore) if offset else _scaled(drawn.mesh, bore)
+    mesh = _moved(drawn.mesh, bore) if offset else _scaled(drawn.mesh, bore)
     after = _again(mesh, before, shop, alloy=row, material=material)
     if offset:
         _refuse_thin(before, after)
     if out is not None:
         write_pattern(mesh, out)
-    return Fitted(before=before, after=after, way=way, amount=amount, file=str(out) if out else "")
+    return Fitted(
+        before=before,
+        after=after,
+        way=way,
+        scale_ratio=None if offset else bore.scale_ratio,
+        offset_mm=bore.offset_mm if offset else None,
+        file=str(out) if out else "",
+    )
 
 
 def _ring(before: Checked, shop: Shop) -> Bore:
@@ -132,17 +137,17 @@ def _ring(before: Checked, shop: Shop) -> Bore:
     return bore
 
 
-def _scaled(mesh: Mesh, bore: Bore) -> tuple[Mesh, float]:
+def _scaled(mesh: Mesh, bore: Bore) -> Mesh:
     assert bore.scale_ratio is not None
-    return scaled_about(mesh, bore.centre_mm, bore.scale_ratio), bore.scale_ratio
+    return scaled_about(mesh, bore.centre_mm, bore.scale_ratio)
 
 
-def _moved(mesh: Mesh, bore: Bore) -> tuple[Mesh, float]:
+def _moved(mesh: Mesh, bore: Bore) -> Mesh:
     assert bore.offset_mm is not None
     cylinder = Cylinder(centre=bore.centre_mm, axis=bore.axis, diameter_mm=bore.diameter_mm)
     wall = wall_behind(Caster(mesh), cylinder)
     try:
-        return with_bore_moved(mesh, cylinder, by_mm=bore.offset_mm, wall_mm=wall), bore.offset_mm
+        return with_bore_moved(mesh, cylinder, by_mm=bore.offset_mm, wall_mm=wall)
     except ValueError:
         raise BadRequestError(
             f"The bore cannot be widened by {bore.offset_mm:.2f} mm all round.",

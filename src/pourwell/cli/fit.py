@@ -38,7 +38,8 @@ def command(
             plain(
                 {
                     "way": fitted.way,
-                    "amount": fitted.amount,
+                    "scale_ratio": fitted.scale_ratio,
+                    "offset_mm": fitted.offset_mm,
                     "file": fitted.file,
                     "before": fitted.before.pattern.piece,
                     "after": fitted.after.pattern.piece,

@@ -47,8 +47,8 @@ def wall_behind(rays: Caster, bore: Cylinder) -> float:
 def with_bore_moved(mesh: Mesh, bore: Cylinder, *, by_mm: float, wall_mm: float) -> Mesh:
     """The mesh with the surface of its bore moved away from the axis, and nothing of what is seen from outside.
 
-    A corner on the bore, or in the first part of the wall behind it, moves straight away from the axis by `by_mm`; through the next part
-    that fades to nothing. Faces keep their corners, so a closed mesh stays closed.
+    A corner on the bore, or in the first part of the wall behind it, moves straight away from the axis by `by_mm`; through the
+    next part that fades to nothing. Faces keep their corners, so a closed mesh stays closed.
 
     Parameters
     ----------

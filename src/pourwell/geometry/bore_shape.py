@@ -35,6 +35,9 @@ LEAST_RISE_MM: Final = 0.05
 LEAST_TAPER_MM: Final = 0.1
 """A bore whose radius differs by more than this between its ends, and by more than it curves, is tapered."""
 
+MOSTLY: Final = 0.25
+"""The band's width is the one that this share of the way round falls short of: a signet's head does not make a wide band."""
+
 Profile = Literal["flat", "comfort", "hollow", "tapered"]
 
 
@@ -43,7 +46,7 @@ class BoreShape:
     """The inside of a band."""
 
     widest_mm: float
-    """Longest straight line across the axis that stays in the bore, with the axis in its middle; a recess on one side only is none."""
+    """Longest straight line across the bore with the axis in its middle: a recess on one side only does not count."""
     widest_along: tuple[float, float, float]
     """Unit vector of it."""
     narrowest_along: tuple[float, float, float]
@@ -59,7 +62,7 @@ class BoreShape:
     pierced_deg: float
     """Angle over which the band is split in rails or pierced: metal on both sides of an opening."""
     width_mm: float
-    """Of the band, along the axis: half of the way round it is wider, half narrower."""
+    """Of the band, along the axis: three quarters of the way round it is at least that wide."""
     width_least_mm: float
     width_most_mm: float
     profile: Profile
@@ -113,6 +116,7 @@ def bore_shape(rays: Caster, bore: Cylinder) -> BoreShape | None:
     if not seen.closed.any():
         return None
     width = seen.high - seen.low
+    width_mm = float(np.nanquantile(width, MOSTLY))
     radius = seen.free.min(axis=1)
     centred = np.minimum(radius, np.roll(radius, AROUND_COUNT // 2))
     centred[~np.isfinite(centred)] = np.nan
@@ -121,7 +125,7 @@ def bore_shape(rays: Caster, bore: Cylinder) -> BoreShape | None:
     wide, narrow = int(np.nanargmax(centred)), int(np.nanargmin(centred))
     pierced = seen.closed & _pierced(seen.near)
     whole = seen.closed & ~pierced
-    profile, rise, curve, taper = _profile(seen, whole if whole.any() else seen.closed, float(np.nanmedian(width)) / 2)
+    profile, rise, curve, taper = _profile(seen, whole if whole.any() else seen.closed, width_mm / 2)
     turn = 360 / AROUND_COUNT
     return BoreShape(
         widest_mm=2 * float(centred[wide]),
@@ -132,7 +136,7 @@ def bore_shape(rays: Caster, bore: Cylinder) -> BoreShape | None:
         open_deg=turn * float((~seen.closed).sum()),
         open_along=_opening(seen),
         pierced_deg=turn * float(pierced.sum()),
-        width_mm=float(np.nanmedian(width)),
+        width_mm=width_mm,
         width_least_mm=float(np.nanmin(width)),
         width_most_mm=float(np.nanmax(width)),
         profile=profile,

@@ -6,7 +6,7 @@ import pytest
 
 from pourwell.geometry.shapes import SHAPES, pendant_with_bail, plain_band, signet
 from pourwell.materials.model import Quantity
-from pourwell.steps.pattern.plan import finished_bore_mm, scale_for
+from pourwell.steps.pattern.bore_plan import finished_bore_mm, scale_for
 from tests.unit.files.pattern_files import cube, loose
 from tests.unit.pattern.case import hollow, library, measured
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.library import Library
+from pourwell.materials.model import OWN_CHOICE
 from pourwell.steps.pattern.model import Bore, Piece, Point
 
 
@@ -40,9 +41,7 @@ def there_is_a_bore(facts: BoreFacts) -> Iterator[Finding]:
     if facts.wanted_mm is None or facts.ring is not None:
         return
     bore = facts.piece.bore
-    what = (
-        "no finger goes through this piece" if bore is None else f"its opening is {{l:{bore.diameter_mm:.1f}}} wide: no finger ring"
-    )
+    what = "no finger goes through this piece" if bore is None else f"its opening of {{l:{bore.diameter_mm:.1f}}} is no finger's"
     yield Finding(
         code="bore-missing",
         severity=Severity.NOTE,
@@ -87,10 +86,10 @@ def bores_round(facts: BoreFacts) -> Iterator[Finding]:
             severity=Severity.NOTE,
             where=facts.near(inside.widest_at_mm),
             says=f"The bore is not round: {{l:{inside.widest_mm:.2f}}} across at its widest, {{l:{bore.diameter_mm:.2f}}} at its "
-            f"narrowest. The size told here is that of the narrowest, which a finger and a stick meet first; hammered round it "
+            "narrowest. The size told here is that of the narrowest, which a finger and a stick meet first; hammered round it "
             f"becomes {{l:{inside.mean_mm:.2f}}}.",
-            do="Leave it if it is meant; else draw the bore as a circle, or export with finer facets if it is one in the drawing. A pattern "
-            "that was bent is set right on a warm mandrel before it is sprued.",
+            do="Leave it if it is meant; else draw the bore as a circle, or export it with finer facets if it is one in the "
+            "drawing. Or round the casting up on the mandrel.",
             measure=f"{inside.out_of_round_mm:.2f} mm out of round",
             limit=f"{rule.value:g} mm",
             source=rule.source,
@@ -104,15 +103,16 @@ def band_wide(facts: BoreFacts) -> Iterator[Finding]:
     quarter = facts.library.rule("bore_tolerance_mm")
     if bore is None or bore.inside is None or facts.wanted_mm is None or bore.wide_around_mm <= quarter * math.pi:
         return
+    curve = " with a comfort curve" if bore.inside.profile == "comfort" else ""
     yield Finding(
         code="bore-band-wide",
         severity=Severity.NOTE,
         where=facts.where,
-        says=f"The band is {{l:{bore.inside.width_mm:.1f}}} wide{' with a comfort curve' if bore.inside.profile == 'comfort' else ''}: a "
-        f"finger that was measured with a narrow gauge wants it about {{l:{bore.wide_around_mm:.1f}}} larger around "
-        f"({{l:{bore.wide_around_low_mm:.1f}}} to {{l:{bore.wide_around_high_mm:.1f}}}). The wanted size is taken as the ring's own, and "
-        "nothing was added.",
-        do="Ask which gauge the finger was measured with; best is one as wide as the band. Add to the wanted size if it was a narrow one.",
+        says=f"The band is {{l:{bore.inside.width_mm:.1f}}} wide{curve}: a finger that was measured with a narrow gauge wants it "
+        f"about {{l:{bore.wide_around_mm:.1f}}} larger around ({{l:{bore.wide_around_low_mm:.1f}}} to "
+        f"{{l:{bore.wide_around_high_mm:.1f}}}). The wanted size is taken as the ring's own, and nothing was added.",
+        do="Ask which gauge the finger was measured with; best is one as wide as the band. If it was a narrow one, ask for a "
+        "larger size.",
         measure=f"{bore.inside.width_mm:.1f} mm",
         limit=f"{facts.library.rule('wide_from_mm'):g} mm",
         source=rule.source,
@@ -128,12 +128,13 @@ def bores_one(facts: BoreFacts) -> Iterator[Finding]:
             code="bore-several",
             severity=Severity.NOTE,
             where=facts.where,
-            says=f"More than one finger goes through it: besides the bore of {{l:{facts.ring.diameter_mm:.2f}}} there is {listed}. The wanted "
-            "size is taken for the largest.",
-            do="Scaling changes them all in proportion; an offset moves the largest alone. Draw each to its own size if that is not meant.",
+            says=f"More than one finger goes through it: besides the bore of {{l:{facts.ring.diameter_mm:.2f}}} there is {listed}. "
+            "The wanted size is taken for the largest.",
+            do="Scaling changes them all in proportion; an offset moves the largest alone. Draw each to its own size if that is "
+            "not meant.",
             measure=f"{len(others) + 1} bores",
             limit="1",
-            source="own choice",
+            source=OWN_CHOICE,
         )
 
 

@@ -51,9 +51,9 @@ class Growth:
 def growths(material: PatternMaterial, alloy: Alloy, library: Library) -> tuple[Growth, ...]:
     """What changes all lengths between the pattern's file and the casting, in the order of the work.
 
-    A pattern material whose sheet, or whose user's own coupon, says the net shrinkage needs no more than that. Else it is composed of
-    printing, setting and heating of the mould, cooling of the metal from its solidus, and the rest that measured castings show. A
-    wax is taken to be as large as its file: it is carved to it.
+    A pattern material whose sheet, or whose user's own coupon, says the net shrinkage needs no more than that. Else it is composed
+    of printing, setting and heating of the mould, cooling of the metal from its solidus, and the rest that measured castings
+    show. A wax is taken to be as large as its file: it is carved to it.
     """
     net = material.net_shrinkage_fraction
     if net is not None:

@@ -56,7 +56,7 @@ class BoreInside:
     pierced_deg: float
     """Angle over which it is split in rails, or pierced."""
     width_mm: float
-    """Of the band, along the finger, over most of the way round."""
+    """Of the band, along the finger: three quarters of the way round it is at least that wide."""
     width_least_mm: float
     width_most_mm: float
     profile: Literal["flat", "comfort", "hollow", "tapered"]
