@@ -17,6 +17,10 @@ GRID_COUNT: Final = 40
 LEAST_CELLS: Final = 1.5
 """A gap with a radius under so many cells is one between samples, not a bore."""
 
+HELD: Final = 0.02
+"""Three points hold a circle from all sides if no corner between them is more than this beyond a right angle: on a true circle
+two of them may lie opposite each other."""
+
 FACING_COUNT: Final = 4000
 """Points from which rays go outward to find faces that look at each other over a bore."""
 
@@ -132,7 +136,7 @@ def gaps(points: Floats, axis: Floats) -> Iterator[Line]:
     bb, cc = (b**2).sum(axis=1), (c**2).sum(axis=1)
     middle = np.stack((c[:, 1] * bb - b[:, 1] * cc, b[:, 0] * cc - c[:, 0] * bb), axis=1) / twice[:, None]
     sides = np.sort(((np.roll(corners, 1, axis=1) - corners) ** 2).sum(axis=2), axis=1)
-    acute = sides[:, 2] <= sides[:, 0] + sides[:, 1]
+    acute = sides[:, 2] <= (sides[:, 0] + sides[:, 1]) * (1 + HELD)
     radius = np.linalg.norm(middle, axis=1)
     radius = np.where(acute & (radius < np.ptp(flat, axis=0).max() / 2), radius, 0.0)
     along = float(np.median(points @ axis))
