@@ -288,27 +288,6 @@ def test_wall_thin_stays_silent():
     )
 
 
-def test_bore_off_size_fires():
-    told = finding("bore-off-size", NOTE, plain_band(bore_mm=17.2), wanted_mm=18.0)
-    assert "wanted is {l:18.00}" in told.says
-    assert "Scale the pattern by 1.05" in told.do
-    assert "US" in told.says
-
-
-def test_bore_off_size_stays_silent():
-    silent("bore-off-size", plain_band(bore_mm=17.2), wanted_mm=17.2)
-    silent("bore-off-size", plain_band(bore_mm=17.2))
-
-
-def test_bore_missing_fires():
-    finding("bore-missing", NOTE, pendant_with_bail(), wanted_mm=17.2)
-
-
-def test_bore_missing_stays_silent():
-    silent("bore-missing", plain_band(), wanted_mm=17.2)
-    silent("bore-missing", pendant_with_bail())
-
-
 @pytest.mark.parametrize("name", SHAPES)
 def test_our_own_pieces_give_no_finding_at_all(name):
     assert measured(SHAPES[name].make())[1] == {}
