@@ -17,6 +17,9 @@ GRID_COUNT: Final = 40
 LEAST_CELLS: Final = 1.5
 """A gap with a radius under so many cells is one between samples, not a bore."""
 
+GAPS_COUNT: Final = 4
+"""Gaps looked at along an axis, the widest first."""
+
 HELD: Final = 0.02
 """Three points hold a circle from all sides if no corner between them is more than this beyond a right angle: on a true circle
 two of them may lie opposite each other."""
@@ -120,7 +123,7 @@ def frame_of(axis: Floats) -> Floats:
 
 
 def gaps(points: Floats, axis: Floats) -> Iterator[Line]:
-    """The two widest gaps between points seen along an axis, each held from all sides: circles about acute triangles."""
+    """The widest gaps between points seen along an axis, each held from all sides: circles about acute triangles."""
     frame = frame_of(axis)
     flat = points @ frame.T
     cell_mm = float(np.ptp(flat, axis=0).max()) / GRID_COUNT
@@ -148,5 +151,5 @@ def gaps(points: Floats, axis: Floats) -> Iterator[Line]:
         if all(np.linalg.norm(centre - other) > radius[k] for other in taken):
             yield Line(centre @ frame + axis * along, axis, float(radius[k]))
             taken.append(centre)
-        if len(taken) == 2:
+        if len(taken) == GAPS_COUNT:
             return

@@ -23,8 +23,9 @@ EDGE_SHARE: Final = 0.97
 REACH: Final = 0.35
 """Metal farther out than this share of the radius does not bound the bore: it is seen through an opening."""
 
-DEPTHS: Final = (0.015, 0.05, 0.09, 0.13)
-"""Shares of the radius outside the bore at which the band's width is taken; the widest counts. On a US 7: 0.13 to 1.1 mm."""
+DEPTHS: Final = (0.015, 0.05, 0.09, 0.13, 0.2, 0.3)
+"""Shares of the radius outside the bore at which the band's width is taken; the widest counts. An oval bore is wider by as
+much, a comfort curve may open as far."""
 
 MIDDLE_SHARE: Final = 0.8
 """The curve inside is fitted over this share of the width: rounded edges are no comfort curve."""
@@ -54,7 +55,7 @@ class BoreShape:
     out_of_round_mm: float
     """The longest less the shortest."""
     mean_mm: float
-    """Their mean all round: what the bore becomes when it is hammered round."""
+    """Girth over the circle's number: what the bore becomes when it is hammered round."""
     open_deg: float
     """Angle over which there is no metal at any level."""
     open_along: tuple[float, float, float] | None
@@ -132,7 +133,7 @@ def bore_shape(rays: Caster, bore: Cylinder) -> BoreShape | None:
         widest_along=_vector(seen.ways[wide]),
         narrowest_along=_vector(seen.ways[narrow]),
         out_of_round_mm=2 * float(centred[wide] - centred[narrow]),
-        mean_mm=2 * float(np.nanmean(centred)),
+        mean_mm=_girth(seen.ways * centred[:, None]) / np.pi,
         open_deg=turn * float((~seen.closed).sum()),
         open_along=_opening(seen),
         pierced_deg=turn * float(pierced.sum()),
@@ -144,6 +145,12 @@ def bore_shape(rays: Caster, bore: Cylinder) -> BoreShape | None:
         curve_mm=curve,
         taper_mm=taper,
     )
+
+
+def _girth(points: Floats) -> float:
+    """Length of a closed line through (a, 3) points [mm]; over gaps, where they are NaN, as everywhere else on the average."""
+    sides = np.linalg.norm(points - np.roll(points, 1, axis=0), axis=1)
+    return float(np.nanmean(sides)) * len(points)
 
 
 def across(axis: Floats) -> Floats:

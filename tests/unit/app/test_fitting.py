@@ -99,11 +99,11 @@ def test_the_rows_tell_before_and_after(band: str) -> None:
     assert "finishing" in rows["drawn to finished"][1]
     assert "->" in rows["cast"][0]
     assert rows["way"][1].startswith("scaled by 1.0")
-    assert fitted(band, offset=True).rows[0][2].startswith("bore moved by +0.1")
+    assert fitted(band, offset=True).rows[0][2].startswith("bore moved by +0.2")
 
 
 def test_an_offset_that_leaves_the_wall_too_thin_is_refused() -> None:
-    Path("thin.stl").write_bytes(mesh_bytes(build_shape("plain-band", ["bore=17", "thickness=0.9", "edge=0.1"]), ".stl"))
+    Path("thin.stl").write_bytes(mesh_bytes(build_shape("plain-band", ["bore=17", "thickness=0.75", "edge=0.1"]), ".stl"))
     with pytest.raises(BadRequestError) as caught:
         fitted("thin.stl", offset=True, out=Path("new.stl"))
     assert "wall would be 0." in str(caught.value)

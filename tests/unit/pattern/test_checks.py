@@ -6,7 +6,7 @@ import pytest
 
 from pourwell.findings import Severity, spelt_out
 from pourwell.geometry.mesh import Mesh
-from pourwell.geometry.shapes import SHAPES, pendant_with_bail, plain_band
+from pourwell.geometry.shapes import SHAPES, plain_band
 from pourwell.geometry.solidity import from_manifold, inside_out
 from pourwell.steps.pattern.checks import CHECKS, CODES
 from tests.unit.files.pattern_files import cube, joined

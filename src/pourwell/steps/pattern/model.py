@@ -48,7 +48,7 @@ class BoreInside:
     narrowest_at_mm: Point
     """On the bore, where it is narrowest: there it is as wide as the bore is told to be."""
     mean_mm: float
-    """Diameter when it is hammered round."""
+    """Its diameter when it is hammered round."""
     open_deg: float
     """Angle over which the band is open; 0 for a whole ring."""
     open_at_mm: Point | None
