@@ -47,24 +47,25 @@ class Fitted:
         bore, fitted = _bore(self.before.pattern), _bore(self.after.pattern)
         how = f"scaled by {self.scale_ratio:.4f}" if self.scale_ratio else f"bore moved by {self.offset_mm:+.3f} mm all round"
 
-        def both(a: float, b: float, places: int, unit: str) -> str:
-            return f"{a:.{places}f} -> {b:.{places}f} {unit}"
-
         return [
             ("way", self.way, how),
-            ("bore", both(bore.diameter_mm, fitted.diameter_mm, 2, "mm"), f"US {bore.sizes.us} -> {fitted.sizes.us}"),
+            ("bore", _both(bore.diameter_mm, fitted.diameter_mm, ".2f") + " mm", f"US {bore.sizes.us} -> {fitted.sizes.us}"),
             (
                 "finished bore",
-                both(bore.finished_mm, fitted.finished_mm, 2, "mm"),
+                _both(bore.finished_mm, fitted.finished_mm, ".2f") + " mm",
                 f"US {fitted.finished_sizes.us}, UK {fitted.finished_sizes.uk}, ISO {fitted.finished_sizes.iso}; "
                 f"{fitted.finished_low_mm:.2f} to {fitted.finished_high_mm:.2f} mm",
             ),
             ("drawn to finished", f"{fitted.finished_mm - fitted.diameter_mm:+.2f} mm", _parts(fitted)),
-            ("thinnest wall", both(old.wall.thinnest_mm, new.wall.thinnest_mm, 2, "mm"), f"least {new.wall.limit_mm:g}"),
-            ("volume", both(old.volume_mm3, new.volume_mm3, 1, "mm³"), ""),
-            ("pattern", both(old.pattern_g, new.pattern_g, 2, "g"), ""),
-            ("cast", both(old.metal_g, new.metal_g, 2, "g"), self.after.alloy_name),
+            ("thinnest wall", _both(old.wall.thinnest_mm, new.wall.thinnest_mm, ".2f") + " mm", f"least {new.wall.limit_mm:g}"),
+            ("volume", _both(old.volume_mm3, new.volume_mm3, ".1f") + " mm³", ""),
+            ("pattern", _both(old.pattern_g, new.pattern_g, ".2f") + " g", ""),
+            ("cast", _both(old.metal_g, new.metal_g, ".2f") + " g", self.after.alloy_name),
         ]
+
+
+def _both(old: float, new: float, form: str) -> str:
+    return f"{old:{form}} -> {new:{form}}"
 
 
 def _parts(bore: Bore) -> str:

@@ -93,7 +93,7 @@ def _search(mesh: Mesh, rays: Caster, *, least_mm: float, most: int) -> tuple[Cy
     seeds, edges = [*first, *others[:TRIES]], Edges(mesh)
     found: list[Line] = []
     while len(found) < most:
-        best = _best((s for s in seeds if 2 * s.radius >= least_mm and not _known(s, found)), edges, rays, points)
+        best = _best((s for s in seeds if 2 * s.radius >= least_mm and not _known(s, found)), edges, rays=rays, points=points)
         if best is not None and 2 * best.radius >= least_mm and not _known(best, found):
             found.append(best)
         elif not found or looking is None:
@@ -108,7 +108,7 @@ def _search(mesh: Mesh, rays: Caster, *, least_mm: float, most: int) -> tuple[Cy
     return tuple(sorted(cylinders, key=lambda cylinder: -cylinder.diameter_mm))
 
 
-def _best(seeds: Iterable[Line], edges: Edges, rays: Caster, points: Floats) -> Line | None:
+def _best(seeds: Iterable[Line], edges: Edges, *, rays: Caster, points: Floats) -> Line | None:
     """The widest cylinder that grows from one of the seeds, passes and is surrounded."""
     best: Line | None = None
     for seed in seeds:
@@ -139,7 +139,8 @@ def _looks_at(line: Line, looking: Looking) -> NDArray[np.bool_]:
     away = away - np.outer(away @ line.axis, line.axis)
     far = np.linalg.norm(away, axis=1)
     inward: NDArray[np.bool_] = np.einsum("ij,ij->i", away, looking.normals) < -SLANT * far
-    return inward & (far < WITHIN * line.radius)
+    close: NDArray[np.bool_] = far < WITHIN * line.radius
+    return np.logical_and(inward, close)
 
 
 def _passes(line: Line, rays: Caster) -> bool:

@@ -76,7 +76,7 @@ def with_bore_moved(mesh: Mesh, bore: Cylinder, *, by_mm: float, wall_mm: float)
     radius, line = bore.diameter_mm / 2, Line(np.asarray(bore.centre), np.asarray(bore.axis), bore.diameter_mm / 2)
 
     def too_long(start: Floats, end: Floats) -> NDArray[np.bool_]:
-        long = np.linalg.norm(end - start, axis=1) > LONGEST_SHARE * radius
+        long: NDArray[np.bool_] = np.linalg.norm(end - start, axis=1) > LONGEST_SHARE * radius
         long[long] = around(line, (start[long], end[long]))[0] < radius + NONE_SHARE * wall_mm
         return long
 

@@ -46,7 +46,7 @@ class Line:
     radius: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Looking:
     """Points of the surface from which another face is seen over a gap: (k, 3), (k, 3), (k,), (k,)."""
 
@@ -57,7 +57,7 @@ class Looking:
 
     def only(self, chosen: NDArray[np.bool_]) -> "Looking":
         """Some of them."""
-        return Looking(self.points[chosen], self.normals[chosen], self.area[chosen], self.across[chosen])
+        return Looking(points=self.points[chosen], normals=self.normals[chosen], area=self.area[chosen], across=self.across[chosen])
 
 
 def thinned(mesh: Mesh, points: Floats) -> Floats:
@@ -98,7 +98,7 @@ def looking_over(mesh: Mesh, rays: Caster, surface: tuple[Floats, Ints, Floats])
     meets = (met >= 0) & (np.einsum("ij,ij->i", outward, normals[met]) < 0)
     if not meets.any():
         return None
-    return Looking(points[chosen][meets], outward[meets], area[chosen][meets], across[meets])
+    return Looking(points=points[chosen][meets], normals=outward[meets], area=area[chosen][meets], across=across[meets])
 
 
 def axis_of(looking: Looking | None) -> Floats | None:

@@ -75,7 +75,7 @@ class BoreShape:
     """By how much the radius differs between the two ends."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Unrolled:
     """The inside of a bore: directions by levels.
 
@@ -101,8 +101,7 @@ class Unrolled:
     @property
     def closed(self) -> NDArray[np.bool_]:
         """(a,): directions with metal at some level."""
-        shut: NDArray[np.bool_] = self.near.any(axis=1)
-        return shut
+        return np.asarray(self.near.any(axis=1))
 
 
 def bore_shape(rays: Caster, bore: Cylinder) -> BoreShape | None:
@@ -158,7 +157,7 @@ def across(axis: Floats) -> Floats:
     u = np.cross(axis, np.eye(3)[np.argmin(np.abs(axis))])
     u /= np.linalg.norm(u)
     turns = np.arange(AROUND_COUNT) * (2 * np.pi / AROUND_COUNT)
-    return np.cos(turns)[:, None] * u + np.sin(turns)[:, None] * np.cross(axis, u)
+    return np.asarray(np.cos(turns)[:, None] * u + np.sin(turns)[:, None] * np.cross(axis, u))
 
 
 def unroll(rays: Caster, bore: Cylinder) -> Unrolled:
@@ -180,7 +179,7 @@ def unroll(rays: Caster, bore: Cylinder) -> Unrolled:
         starts = centre + height.reshape(-1, 1) * axis
         distance = rays.first(starts, np.repeat(ways[there], LEVEL_COUNT, axis=0))[0].reshape(len(there), LEVEL_COUNT)
         free[there] = np.where(distance < radius * (1 + REACH), distance, np.inf)
-    return Unrolled(ways, low, high, free, levels)
+    return Unrolled(ways=ways, low=low, high=high, free=free, levels=levels)
 
 
 def _edges(rays: Caster, bore: Cylinder, ways: Floats) -> tuple[Floats, Floats]:
@@ -205,8 +204,7 @@ def _pierced(near: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Directions in which an opening lies between metal, of (a, l)."""
     before = np.maximum.accumulate(near, axis=1)
     after = np.maximum.accumulate(near[:, ::-1], axis=1)[:, ::-1]
-    inside: NDArray[np.bool_] = (~near & before & after).any(axis=1)
-    return inside
+    return np.asarray((~near & before & after).any(axis=1))
 
 
 def _profile(seen: Unrolled, chosen: NDArray[np.bool_], half_mm: float) -> tuple[Profile, float, float | None, float]:
