@@ -74,10 +74,10 @@ def bore_rows(bore: Bore) -> list[tuple[str, str, str]]:
             ", ".join(f"{part.what} {part.by_mm:+.2f}" for part in bore.parts),
         ),
     ]
-    if bore.wide_around_high_mm > 0:
+    if bore.wide_around_mm >= A_TENTH_MM:
         band = f"{bore.wide_around_low_mm:.1f} to {bore.wide_around_high_mm:.1f}"
         remark = f"around ({band}) for a finger measured with a narrow gauge; not added"
-        rows.append(("wider on the finger", f"{bore.wide_around_mm:.1f} mm", remark))
+        rows.append(("for a wide band", f"{bore.wide_around_mm:+.1f} mm", remark))
     if bore.scale_ratio and bore.scale_low_ratio and bore.scale_high_ratio:
         rows.append(("scale for the size", f"{bore.scale_ratio:.4f}", f"{bore.scale_low_ratio:.4f} to {bore.scale_high_ratio:.4f}"))
     if bore.offset_mm is not None and bore.offset_low_mm is not None and bore.offset_high_mm is not None:

@@ -176,21 +176,17 @@ def test_where_a_bore_is_widest_and_narrowest_are_places_on_it():
     assert bore.inside.widest_at_mm[2] == pytest.approx(2, abs=0.01)
 
 
-def inside(width_mm, profile="flat"):
-    return replace(band().inside, width_mm=width_mm, profile=profile)
-
-
 @pytest.mark.parametrize(("width_mm", "around_mm"), [(2.0, 0.0), (4.0, 0.0), (5.5, 0.57), (7.5, 1.33), (9.0, 1.9), (14.0, 1.9)])
 def test_a_wide_band_wants_more_around_up_to_a_most(width_mm, around_mm):
-    value, low, high = wide_around(inside(width_mm), library())
+    value, low, high = wide_around(width_mm, library(), comfort=False)
     assert value == pytest.approx(around_mm)
     assert low <= value <= high
 
 
 def test_a_comfort_curve_takes_some_of_it_back_but_never_more():
-    assert wide_around(inside(8.0, "comfort"), library())[0] == pytest.approx(0.38 * 4 - 0.95)
-    assert wide_around(inside(5.0, "comfort"), library())[0] == 0
-    assert wide_around(inside(3.0, "comfort"), library()) == (0, 0, 0)
+    assert wide_around(8.0, library(), comfort=True)[0] == pytest.approx(0.38 * 4 - 0.95)
+    assert wide_around(5.0, library(), comfort=True)[0] == 0
+    assert wide_around(3.0, library(), comfort=True) == (0, 0, 0)
 
 
 def test_the_head_of_a_signet_makes_no_wide_band():

@@ -140,7 +140,9 @@ def _bore(cylinder: Cylinder, shape: BoreShape | None, making: Making, *, first:
         scales = [scale_for(wanted, found, shrinkage=shrink, finishing_mm=finishing) for shrink, finishing in cases]
         offsets = [offset_for(wanted, found, shrinkage=shrink, finishing_mm=finishing) for shrink, finishing in cases]
     inside = None if shape is None else _inside(cylinder, shape)
-    wide, wide_low, wide_high = (0.0, 0.0, 0.0) if inside is None else wide_around(inside, making.library)
+    wide, wide_low, wide_high = (
+        (0.0, 0.0, 0.0) if inside is None else wide_around(inside.width_mm, making.library, comfort=inside.profile == "comfort")
+    )
     return Bore(
         diameter_mm=found,
         centre_mm=cylinder.centre,
@@ -196,16 +198,16 @@ def _parts(found_mm: float, steps: Sequence[Growth], finish: Rule) -> tuple[Size
     return (*parts, last)
 
 
-def wide_around(inside: BoreInside, library: Library) -> tuple[float, float, float]:
+def wide_around(width_mm: float, library: Library, *, comfort: bool) -> tuple[float, float, float]:
     """How much larger around a band must be than a narrow one for the same finger [mm]: value, low and high.
 
-    It grows with the width over a least one, up to a most; a comfort curve takes some of it back, never more than all.
+    It grows with the width [mm] over a least one, up to a most; a comfort curve takes some of it back, never more than all.
     """
     start, slope = library.rules["wide_from_mm"], library.rules["wide_band_ratio"]
     most, loose = library.rules["wide_most_mm"], library.rules["comfort_loose_mm"]
-    back = (loose.value, *reversed(ends(loose))) if inside.profile == "comfort" else (0.0, 0.0, 0.0)
+    back = (loose.value, *reversed(ends(loose))) if comfort else (0.0, 0.0, 0.0)
     cases = zip((start.value, *reversed(ends(start))), (slope.value, *ends(slope)), (most.value, *ends(most)), back, strict=True)
-    value, low, high = (max(min((inside.width_mm - f) * s, m) - b, 0.0) for f, s, m, b in cases)
+    value, low, high = (max(min((width_mm - f) * s, m) - b, 0.0) for f, s, m, b in cases)
     return value, low, high
 
 
