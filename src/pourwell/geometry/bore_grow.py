@@ -46,9 +46,9 @@ class Edges:
 
     def __init__(self, mesh: Mesh) -> None:
         self._mesh = mesh
-        corners = mesh.corners
-        sides = np.stack([corners[:, k] - corners[:, k - 1] for k in range(3)], axis=1)
-        self._half_mm: Floats = np.sqrt((sides**2).sum(axis=2).max(axis=1)) / 2
+        corners = [mesh.vertices[mesh.faces[:, k]] for k in range(3)]
+        longest = np.maximum.reduce([np.einsum("ij,ij->i", side, side) for side in (corners[k] - corners[k - 1] for k in range(3))])
+        self._half_mm: Floats = np.sqrt(longest) / 2
 
     def _bounds(self, line: Line) -> tuple[Floats, Ints]:
         """(m,) and (m,): no edge of a triangle comes nearer to the axis than this [mm]; the corner that is nearest."""

@@ -77,7 +77,7 @@ def test_bore_missing_stays_silent():
 def test_bore_not_round_fires():
     told = finding("bore-not-round", oval())
     assert "{l:18.00} across at its widest, {l:17.00} at its narrowest" in told.says
-    assert "hammered round it becomes {l:17.49}" in told.says
+    assert "hammered round it becomes {l:17.50}" in told.says
     assert "x 9" in told.where.replace("x -9", "x 9")
     assert told.measure == "1.00 mm out of round"
 

@@ -226,3 +226,16 @@ def test_pieces_without_a_finger_bore_have_none():
     piece = measured(pendant_with_bail())[0].piece
     assert piece.bore is None
     assert piece.other_bores == ()
+
+
+@pytest.mark.parametrize(("posts", "is_bore"), [(4, False), (16, True)])
+def test_a_few_posts_around_a_gap_are_no_band(posts, is_bore):
+    """Posts of 3 mm inside a wide hoop: the cylinder that they hold is no finger bore unless they stand close."""
+    hoop = manifold3d.Manifold.cylinder(4, 16, 16, 128, True) - manifold3d.Manifold.cylinder(6, 14.5, 14.5, 128, True)
+    for k in range(posts):
+        hoop += manifold3d.Manifold.cube((6.5, 3, 4), True).translate((11.8, 0, 0)).rotate((0, 0, 360 * k / posts))
+    bore = measured(from_manifold(hoop))[0].piece.bore
+    assert (bore is not None) == is_bore
+    if bore is not None:
+        assert bore.diameter_mm == pytest.approx(17.1, abs=0.05)
+        assert bore.inside.open_deg < 60

@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from pourwell.geometry.bore import Cylinder, find_bores
+from pourwell.geometry.bore import SURROUNDED, Cylinder, find_bores
 from pourwell.geometry.bore_shape import BoreShape, bore_shape
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.rays import Caster
@@ -17,6 +17,9 @@ from pourwell.materials.model import Alloy, PatternMaterial, Quantity, Rule
 from pourwell.steps.pattern.checks import ends
 from pourwell.steps.pattern.model import Bore, BoreInside, Point, SizePart
 from pourwell.steps.pattern.sizes import sizes
+
+MOST_OPEN_DEG: Final = 360 * (1 - SURROUNDED)
+"""A band that is open over more than this is a crescent, not a ring: as `find_bore` has it."""
 
 ROOM_C: Final = 20.0
 """Where a ring is measured: ISO 1."""
@@ -120,13 +123,17 @@ class Making:
 
 
 def bores_of(mesh: Mesh, rays: Caster, making: Making) -> tuple[Bore, ...]:
-    """Every bore that a finger goes through, the largest first; the wanted size is wanted of that one."""
+    """Every bore that a finger goes through, the largest first; the wanted size is wanted of that one.
+
+    What only touches a cylinder here and there, as the strands of a knot do, is no band around a bore.
+    """
     least = ends(making.library.rules["finger_bore_mm"])[0]
-    found = find_bores(mesh, rays, least_mm=least)
-    return tuple(_bore(cylinder, bore_shape(rays, cylinder), making, first=k == 0) for k, cylinder in enumerate(found))
+    found = [(cylinder, bore_shape(rays, cylinder)) for cylinder in find_bores(mesh, rays, least_mm=least)]
+    bands = [(cylinder, shape) for cylinder, shape in found if shape is not None and shape.open_deg <= MOST_OPEN_DEG]
+    return tuple(_bore(cylinder, shape, making, first=k == 0) for k, (cylinder, shape) in enumerate(bands))
 
 
-def _bore(cylinder: Cylinder, shape: BoreShape | None, making: Making, *, first: bool) -> Bore:
+def _bore(cylinder: Cylinder, shape: BoreShape, making: Making, *, first: bool) -> Bore:
     """A bore with its prediction, run at the value and at the ends of every input."""
     found, wanted = cylinder.diameter_mm, making.wanted_mm if first else None
     steps = growths(making.material, making.alloy, making.library)
@@ -139,10 +146,8 @@ def _bore(cylinder: Cylinder, shape: BoreShape | None, making: Making, *, first:
     if wanted is not None:  # the case that gives the smallest bore asks for the largest change
         scales = [scale_for(wanted, found, shrinkage=shrink, finishing_mm=finishing) for shrink, finishing in cases]
         offsets = [offset_for(wanted, found, shrinkage=shrink, finishing_mm=finishing) for shrink, finishing in cases]
-    inside = None if shape is None else _inside(cylinder, shape)
-    wide, wide_low, wide_high = (
-        (0.0, 0.0, 0.0) if inside is None else wide_around(inside.width_mm, making.library, comfort=inside.profile == "comfort")
-    )
+    inside = _inside(cylinder, shape)
+    wide, wide_low, wide_high = wide_around(inside.width_mm, making.library, comfort=inside.profile == "comfort")
     return Bore(
         diameter_mm=found,
         centre_mm=cylinder.centre,
