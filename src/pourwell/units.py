@@ -38,6 +38,7 @@ SUFFIXES: Final[dict[str, str]] = {
     "g_per_100_g": "g per 100 g",
     "g_per_mol": "g/mol",
     "c_per_h": "K/h",
+    "per_k": "1/K",
     "kj_per_kg": "kJ/kg",
     "j_per_kg_k": "J/(kg K)",
     "w_per_m_k": "W/(m K)",

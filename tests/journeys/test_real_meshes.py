@@ -108,6 +108,7 @@ def test_a_knot_with_seams_left_open_is_welded_whole():
     assert by_severity[Severity.STOP] == {"units-doubtful"}
     assert len(pattern.piece.bodies) == 1
     assert "No other unit" in found["units-doubtful"].do
+    assert pattern.piece.bore is None, "a cylinder between its strands is no finger bore"
 
 
 def test_a_closed_surface_that_crosses_itself_is_stopped():

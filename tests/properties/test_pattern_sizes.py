@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pourwell.errors import BadRequestError
-from pourwell.steps.pattern.plan import finished_bore_mm, scale_for
+from pourwell.steps.pattern.bore_plan import finished_bore_mm, scale_for
 from pourwell.steps.pattern.sizes import diameter_of, sizes
 
 FINGERS = st.floats(13.1, 22.6)

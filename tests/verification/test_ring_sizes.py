@@ -86,3 +86,73 @@ def test_one_ring_in_all_systems():
 def test_half_a_us_size_is_about_a_uk_letter():
     """Both sticks side by side, as shops print them: half a US size is 1.28 mm around, a UK letter 1.25 mm."""
     assert around("US 7.5") - around("US 7") == pytest.approx(around("UK O") - around("UK N"), abs=0.03)
+
+
+# --- tables that shops and others print ---
+
+TABLES = "ring-size-tables: printed by shops and in a public code repository"
+
+US_INCHES = [
+    *[(0, 0.454), (0.5, 0.474), (1, 0.487), (3, 0.553), (4, 0.585), (4.5, 0.601), (5, 0.618), (5.5, 0.634), (6, 0.650)],
+    *[(6.5, 0.666), (7, 0.683), (7.5, 0.699), (8, 0.716), (8.5, 0.732), (9, 0.748), (9.5, 0.764), (10, 0.781), (10.5, 0.797)],
+    *[(11, 0.814), (11.5, 0.830), (12, 0.846), (12.5, 0.862), (13, 0.879)],
+]
+"""A shop's table: US size and inside diameter in inches."""
+
+AROUND_US = [
+    *[(41, 1.75), (42, 2.25), (43, 2.5), (44, 3), (45, 3.25), (46, 3.75), (47, 4), (48, 4.5), (49, 5), (50, 5.25), (51, 5.75)],
+    *[(52, 6), (53, 6.5), (54, 6.75), (55, 7.25), (56, 7.5), (57, 8), (58, 8.25), (59, 8.75), (60, 9), (61, 9.5), (62, 10)],
+    *[(63, 10.25), (64, 10.75), (65, 11), (66, 11.5)],
+]
+"""A table in a public code repository: circumference in mm and US size to a quarter."""
+
+
+@pytest.mark.parametrize(("size", "inches"), [row for row in US_INCHES if row[0] >= 3])
+def test_us_sizes_meet_a_shops_table_within_what_charts_differ(size, inches):
+    """The table's step is 0.0326 inch a size, the rule's 0.032: they part by up to 0.13 mm at 13; the page says charts differ."""
+    assert diameter_of(f"US {size}") == pytest.approx(inches * 25.4, abs=0.14), TABLES
+
+
+@pytest.mark.parametrize(("size", "inches"), [row for row in US_INCHES if 4 <= row[0] <= 9])
+def test_between_4_and_9_that_is_within_a_tenth_of_a_size(size, inches):
+    assert abs(diameter_of(f"US {size}") - inches * 25.4) < 0.0813, TABLES
+
+
+@pytest.mark.parametrize(("around_mm", "us"), AROUND_US)
+def test_a_circumference_has_the_us_size_of_a_public_table_within_a_quarter(around_mm, us):
+    said = sizes(around_mm / math.pi).us
+    assert abs(diameter_of(f"US {said}") - diameter_of(f"US {us}")) <= 0.8128 / 4 + 1e-6, TABLES
+
+
+def test_of_26_rows_of_that_table_23_are_the_same():
+    """Three (58, 60 and 65) are rounded down there where the nearest quarter lies above."""
+    same = [diameter_of(f"US {sizes(a / math.pi).us}") == pytest.approx(diameter_of(f"US {us}")) for a, us in AROUND_US]
+    assert (len(same), sum(same)) == (26, 23), TABLES
+
+
+@pytest.mark.parametrize(("us", "iso", "uk", "ch", "jp"), [("7", 54.4, "N½", "14.4", "14")])
+def test_a_row_across_all_systems(us, iso, uk, ch, jp):
+    """The row that encyclopaedia-ring-size, bs-6820-1987 and jis-s-4700 agree on."""
+    for text in (f"US {us}", f"ISO {iso}", f"UK {uk}", f"CH {ch}"):
+        assert sizes(diameter_of(text)).us == us
+        assert sizes(diameter_of(text)).jp == jp
+
+
+@pytest.mark.parametrize(("size", "around_mm"), [("ISO 41", 41), ("ISO 76", 76), ("CH 1", 41), ("CH 36", 76), ("EU 60", 60)])
+def test_the_gauge_stick_of_iso_8653_is_reached_at_both_ends(size, around_mm):
+    """iso-8653-2014: 41 to 76; the Swiss numbers are 40 less."""
+    assert around(size) == pytest.approx(around_mm)
+
+
+@pytest.mark.parametrize("letter", "ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+def test_every_uk_letter_is_one_and_a_quarter_millimetres_on(letter):
+    """bs-6820-1987: 36.25 mm + 1.25 mm a letter, A being 1."""
+    number = "ABCDEFGHIJKLMNOPQRSTUVWXYZ".index(letter) + 1
+    assert around(f"UK {letter}") == pytest.approx(36.25 + 1.25 * number)
+    assert around(f"UK {letter}½") - around(f"UK {letter}") == pytest.approx(0.625)
+
+
+def test_four_uk_letters_are_five_millimetres_around():
+    """how-many-ring-size: C is the Swiss 0, and four letters make five of its sizes."""
+    assert around("UK C") == pytest.approx(40)
+    assert around("UK G") - around("UK C") == pytest.approx(5)

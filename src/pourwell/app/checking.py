@@ -11,10 +11,11 @@ from pourwell.files.patterns import read_pattern
 from pourwell.findings import Finding, Severity
 from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.request import PieceRequest, Unit
-from pourwell.steps.pattern.model import Pattern
+from pourwell.steps.pattern.model import Bore, BoreInside, Pattern, Sizes
 from pourwell.steps.pattern.plan import PatternSource, measure
 from pourwell.steps.pattern.sizes import diameter_of
 
+A_TENTH_MM = 0.1  # widths are shown to a tenth
 UNITS: tuple[Unit, ...] = ("mm", "cm", "m", "um", "inch", "foot")
 
 
@@ -50,24 +51,62 @@ class Checked:
             ),
         ]
         if bore:
-            sizes, low, high = bore.finished_sizes, bore.finished_low_sizes, bore.finished_high_sizes
-            rows += [
-                ("bore", f"{bore.diameter_mm:.2f} mm", _sizes_words(bore.sizes.iso, bore.sizes.us, bore.sizes.uk)),
-                (
-                    "finished bore",
-                    f"{bore.finished_mm:.2f} mm",
-                    f"{_sizes_words(sizes.iso, sizes.us, sizes.uk)}; ISO {low.iso} to {high.iso}, US {low.us} to {high.us}",
-                ),
-            ]
-        if bore and bore.scale_ratio and bore.scale_low_ratio and bore.scale_high_ratio:
-            rows.append(
-                ("scale for the size", f"{bore.scale_ratio:.4f}", f"{bore.scale_low_ratio:.4f} to {bore.scale_high_ratio:.4f}")
-            )
+            rows += bore_rows(bore)
+        rows += [(f"bore {k}", f"{b.diameter_mm:.2f} mm", _sizes_words(b.sizes)) for k, b in enumerate(piece.other_bores, start=2)]
         return rows
 
 
-def _sizes_words(iso: str, us: str, uk: str) -> str:
-    return f"ISO {iso}, US {us}, UK {uk}"
+def bore_rows(bore: Bore) -> list[tuple[str, str, str]]:
+    """A bore as it is drawn, what it will be, what makes the difference, and what gives the wanted size: name, figure, remark."""
+    low, high = bore.finished_low_sizes, bore.finished_high_sizes
+    rows = [("bore", f"{bore.diameter_mm:.2f} mm", _sizes_words(bore.sizes))]
+    if bore.inside:
+        rows.append(("band", f"{bore.inside.width_mm:.1f} mm wide", _inside_words(bore.inside)))
+    rows += [
+        (
+            "finished bore",
+            f"{bore.finished_mm:.2f} mm",
+            f"{_sizes_words(bore.finished_sizes)}; ISO {low.iso} to {high.iso}, US {low.us} to {high.us}",
+        ),
+        (
+            "drawn to finished",
+            f"{bore.finished_mm - bore.diameter_mm:+.2f} mm",
+            ", ".join(f"{part.what} {part.by_mm:+.2f}" for part in bore.parts),
+        ),
+    ]
+    if bore.wide_around_mm >= A_TENTH_MM:
+        band = f"{bore.wide_around_low_mm:.1f} to {bore.wide_around_high_mm:.1f}"
+        remark = f"around ({band}) for a finger measured with a narrow gauge; not added"
+        rows.append(("for a wide band", f"{bore.wide_around_mm:+.1f} mm", remark))
+    if bore.scale_ratio and bore.scale_low_ratio and bore.scale_high_ratio:
+        rows.append(("scale for the size", f"{bore.scale_ratio:.4f}", f"{bore.scale_low_ratio:.4f} to {bore.scale_high_ratio:.4f}"))
+    if bore.offset_mm is not None and bore.offset_low_mm is not None and bore.offset_high_mm is not None:
+        remark = f"all round; {bore.offset_low_mm:+.2f} to {bore.offset_high_mm:+.2f}"
+        rows.append(("or offset of the bore", f"{bore.offset_mm:+.2f} mm", remark))
+    return rows
+
+
+def _inside_words(inside: BoreInside) -> str:
+    """What a band is inside, in a line."""
+    curve = f", rises {abs(inside.rise_mm):.2f}, radius {inside.curve_mm:.1f}" if inside.curve_mm else ""
+    words = {
+        "flat": "flat inside",
+        "comfort": f"comfort curve inside{curve}",
+        "hollow": f"hollow inside{curve}",
+        "tapered": f"tapered inside by {inside.taper_mm:.2f}",
+    }
+    said = [words[inside.profile], f"round within {inside.out_of_round_mm:.2f}"]
+    if inside.width_most_mm - inside.width_least_mm > A_TENTH_MM:
+        said.append(f"{inside.width_least_mm:.1f} to {inside.width_most_mm:.1f} wide")
+    if inside.open_deg:
+        said.append(f"open over {inside.open_deg:.0f}°")
+    if inside.pierced_deg:
+        said.append(f"split or pierced over {inside.pierced_deg:.0f}°")
+    return "; ".join(said)
+
+
+def _sizes_words(sizes: Sizes) -> str:
+    return f"ISO {sizes.iso}, US {sizes.us}, UK {sizes.uk}"
 
 
 def letter(index: int) -> str:

@@ -78,11 +78,23 @@ def make_shape(name: str, dimensions: Sequence[str], *, out: Path | None, replac
     Raises OutputError if the file exists and `replace` is not set, or cannot be written.
     """
     path = out or Path(f"{name}.stl")
+    can_be_written(path, replace=replace)
+    mesh = build_shape(name, dimensions)
+    write_pattern(mesh, path)
+    size = plain({"volume_mm3": mesh.volume_mm3, "area_mm2": mesh.area_mm2, "envelope_mm": mesh.envelope_mm})
+    return {"file": str(path), "shape": name, "triangle_count": len(mesh.faces), **size}
+
+
+def can_be_written(path: Path, *, replace: bool) -> None:
+    """Raise OutputError if a file's ending is none that we write, or the file exists and is not to be replaced."""
     if path.suffix.lower() not in ENDINGS:
         raise OutputError(f"{path} ends in no form that we write.", try_this=f"End it in one of {', '.join(ENDINGS)}.")
     if path.exists() and not replace:
         raise OutputError(f"{path} exists already.", try_this="Name another with --out, or add --replace.")
-    mesh = build_shape(name, dimensions)
+
+
+def write_pattern(mesh: Mesh, path: Path) -> None:
+    """Write a mesh [mm] as a pattern file, whole or not at all. Raises OutputError."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, beside = tempfile.mkstemp(prefix=".pourwell-", suffix=path.suffix.lower(), dir=path.parent)
@@ -95,8 +107,6 @@ def make_shape(name: str, dimensions: Sequence[str], *, out: Path | None, replac
             Path(beside).unlink(missing_ok=True)
     except OSError as err:
         raise OutputError(f"{path} cannot be written.", why=f"The system says: {err.strerror or err}.") from err
-    size = plain({"volume_mm3": mesh.volume_mm3, "area_mm2": mesh.area_mm2, "envelope_mm": mesh.envelope_mm})
-    return {"file": str(path), "shape": name, "triangle_count": len(mesh.faces), **size}
 
 
 def mesh_bytes(mesh: Mesh, ending: str) -> bytes:

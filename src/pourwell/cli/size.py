@@ -13,22 +13,27 @@ def command(
     size: Annotated[
         str, typer.Argument(help='A size with its system, as "US 7" or "UK N 1/2", or an inside diameter as "17.3 mm".')
     ],
+    *,
+    width: Annotated[float | None, typer.Option(help="Width of the band in mm: what size it wants on the same finger.")] = None,
+    comfort: Annotated[bool, typer.Option("--comfort", help="The band has a comfort curve inside.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Convert a ring size.
+    """Convert a ring size; of a finger measured with a narrow gauge, say what a wide band wants.
 
-    Example: pourwell size "US 7"
+    Example: pourwell size "US 7" --width 8
     """
     import math
 
+    from pourwell.app.fitting import on_a_band
     from pourwell.cli.show import console, print_json, print_rows
     from pourwell.files.plan_json import plain
     from pourwell.steps.pattern.sizes import diameter_of, sizes
 
     diameter = diameter_of(size)
     said = sizes(diameter)
+    band = None if width is None else on_a_band(diameter, width, comfort=comfort)
     if as_json:
-        print_json(plain({"diameter_mm": diameter, "circumference_mm": diameter * math.pi, "sizes": said}))
+        print_json(plain({"diameter_mm": diameter, "circumference_mm": diameter * math.pi, "sizes": said, "band": band}))
         return
     print_rows(
         [
@@ -41,4 +46,6 @@ def command(
             ("Switzerland, Italy, Spain", said.ch, ""),
         ]
     )
+    if band is not None:
+        print_rows(band.rows)
     console().print("[dim]A wide or a comfort-fit band may want another size: measure on the customer's finger.[/]")

@@ -72,8 +72,9 @@ class Mesh:
     @property
     def bounds(self) -> tuple[Floats, Floats]:
         """Lowest and highest corner, (3,) float arrays [mm]."""
-        used = self.vertices[np.unique(self.faces)]
-        return used.min(axis=0), used.max(axis=0)
+        used = np.zeros(len(self.vertices), dtype=bool)
+        used[self.faces] = True
+        return self.vertices[used].min(axis=0), self.vertices[used].max(axis=0)
 
     @property
     def envelope_mm(self) -> tuple[float, float, float]:

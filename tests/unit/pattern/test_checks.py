@@ -6,7 +6,7 @@ import pytest
 
 from pourwell.findings import Severity, spelt_out
 from pourwell.geometry.mesh import Mesh
-from pourwell.geometry.shapes import SHAPES, pendant_with_bail, plain_band
+from pourwell.geometry.shapes import SHAPES, plain_band
 from pourwell.geometry.solidity import from_manifold, inside_out
 from pourwell.steps.pattern.checks import CHECKS, CODES
 from tests.unit.files.pattern_files import cube, joined
@@ -286,27 +286,6 @@ def test_wall_thin_stays_silent():
             manifold3d.Manifold.hull_points(np.array([[x, y, z] for x in (0, 20.0) for y, z in ((-3, 0), (3, 0), (0, 3))]))
         ),
     )
-
-
-def test_bore_off_size_fires():
-    told = finding("bore-off-size", NOTE, plain_band(bore_mm=17.2), wanted_mm=18.0)
-    assert "wanted is {l:18.00}" in told.says
-    assert "Scale the pattern by 1.05" in told.do
-    assert "US" in told.says
-
-
-def test_bore_off_size_stays_silent():
-    silent("bore-off-size", plain_band(bore_mm=17.2), wanted_mm=17.2)
-    silent("bore-off-size", plain_band(bore_mm=17.2))
-
-
-def test_bore_missing_fires():
-    finding("bore-missing", NOTE, pendant_with_bail(), wanted_mm=17.2)
-
-
-def test_bore_missing_stays_silent():
-    silent("bore-missing", plain_band(), wanted_mm=17.2)
-    silent("bore-missing", pendant_with_bail())
 
 
 @pytest.mark.parametrize("name", SHAPES)

@@ -1,21 +1,10 @@
 """Measuring a pattern: one solid, its weights, its walls, its bore."""
 
-from dataclasses import replace
-
 import pytest
 
 from pourwell.geometry.shapes import SHAPES, pendant_with_bail, plain_band, signet
-from pourwell.materials.model import Quantity
-from pourwell.steps.pattern.plan import finished_bore_mm, scale_for
 from tests.unit.files.pattern_files import cube, loose
 from tests.unit.pattern.case import hollow, library, measured
-
-NET = 0.011
-FINISH = 0.14
-
-
-def altered(row, **changes):
-    return row.model_copy(update=changes)
 
 
 def test_a_piece_tells_what_it_is():
@@ -84,45 +73,6 @@ def test_a_ring_has_a_bore_with_its_sizes():
     assert bore.sizes.us == "7"
     assert bore.axis == pytest.approx((0, 1, 0), abs=1e-4)
     assert bore.wanted_mm is bore.scale_ratio is bore.scale_low_ratio is None
-
-
-def test_the_finished_bore_is_the_prediction_run_at_the_ends_of_its_inputs():
-    bore = measured(plain_band())[0].piece.bore
-    drawn = bore.diameter_mm
-    assert bore.finished_mm == pytest.approx(drawn * (1 - NET) + FINISH)
-    assert bore.finished_low_mm == pytest.approx(drawn * (1 - 0.015) + 0.10)
-    assert bore.finished_high_mm == pytest.approx(drawn * (1 - 0.003) + 0.19)
-    runs = [finished_bore_mm(drawn, s, f) for s in (0.003, NET, 0.015) for f in (0.10, FINISH, 0.19)]
-    assert (min(runs), max(runs)) == pytest.approx((bore.finished_low_mm, bore.finished_high_mm))
-
-
-def test_the_scale_hits_the_wanted_bore_and_its_ends_do_at_the_ends():
-    bore = measured(plain_band(), wanted_mm=18.0)[0].piece.bore
-    drawn = bore.diameter_mm
-    assert finished_bore_mm(drawn * bore.scale_ratio, NET, FINISH) == pytest.approx(18.0)
-    assert finished_bore_mm(drawn * bore.scale_low_ratio, 0.003, 0.19) == pytest.approx(18.0)
-    assert finished_bore_mm(drawn * bore.scale_high_ratio, 0.015, 0.10) == pytest.approx(18.0)
-    assert bore.scale_low_ratio < bore.scale_ratio < bore.scale_high_ratio
-
-
-def test_scale_and_prediction_are_each_others_inverse():
-    scale = scale_for(17.0, 16.5, shrinkage=0.012, finishing_mm=0.1)
-    assert finished_bore_mm(16.5 * scale, 0.012, 0.1) == pytest.approx(17.0)
-
-
-def test_a_pattern_material_with_its_own_shrinkage_overrules_the_general_one():
-    own = Quantity(value=0.025, low=0.02, high=0.03, unit="1", source="studio", grade="supplier")
-    wax = altered(library().pattern("wax-injection"), net_shrinkage_fraction=own)
-    bore = measured(plain_band(), material=wax)[0].piece.bore
-    assert bore.finished_mm == pytest.approx(bore.diameter_mm * 0.975 + FINISH)
-    assert bore.finished_low_mm == pytest.approx(bore.diameter_mm * 0.97 + 0.10)
-
-
-def test_the_rules_of_the_library_are_what_is_used():
-    rules = dict(library().rules)
-    rules["finishing_bore_mm"] = altered(rules["finishing_bore_mm"], value=0.5, low=0.4, high=0.6)
-    bore = measured(plain_band(), shelf=replace(library(), rules=rules))[0].piece.bore
-    assert bore.finished_mm == pytest.approx(bore.diameter_mm * (1 - NET) + 0.5)
 
 
 def test_the_bail_of_a_pendant_is_no_finger_bore():

@@ -9,6 +9,7 @@ import manifold3d
 import numpy as np
 
 from pourwell.geometry.mesh import Floats, Mesh
+from pourwell.geometry.refine import refined
 
 
 class ImpossibleShapeError(ValueError):
@@ -236,38 +237,5 @@ def finished(body: manifold3d.Manifold, *, fineness: Fineness) -> Mesh:
 
     The engine's own division of edges is not used: in release 3.5.4 it crashes on turned bodies.
     """
-    mesh = meshed(body.simplify(SHORTEST_MM))
-    while True:
-        finer = _halved(mesh, 2 * fineness.longest_mm)
-        if len(finer.faces) == len(mesh.faces):
-            return mesh
-        mesh = finer
-
-
-def _halved(mesh: Mesh, longest_mm: float) -> Mesh:
-    """The same surface, every edge longer than that divided once in its middle.
-
-    A triangle is turned so that its divided edges come first; then it falls into two, three or four.
-    """
-    sides = np.stack([mesh.faces, np.roll(mesh.faces, -1, axis=1)], axis=-1)
-    low, high = np.sort(sides.reshape(-1, 2), axis=1).T
-    keys, which = np.unique(low * len(mesh.vertices) + high, return_inverse=True)
-    ends = np.column_stack(np.divmod(keys, len(mesh.vertices)))
-    long = np.linalg.norm(mesh.vertices[ends[:, 0]] - mesh.vertices[ends[:, 1]], axis=1) > longest_mm
-    middle = np.full(len(ends), -1)
-    middle[long] = len(mesh.vertices) + np.arange(long.sum())
-    vertices = np.concatenate([mesh.vertices, mesh.vertices[ends[long]].mean(axis=1)])
-    cuts = middle[which].reshape(-1, 3)
-    count = (cuts >= 0).sum(axis=1)
-    start = np.where(count == 1, (cuts >= 0).argmax(axis=1), np.where(count == 2, ((cuts < 0).argmax(axis=1) + 1) % 3, 0))
-    order = (start[:, None] + np.arange(3)) % 3
-    a, b, c = np.take_along_axis(mesh.faces, order, axis=1).T
-    ab, bc, ca = np.take_along_axis(cuts, order, axis=1).T
-    patterns = {
-        0: ((a, b, c),),
-        1: ((a, ab, c), (ab, b, c)),
-        2: ((a, ab, c), (ab, bc, c), (ab, b, bc)),
-        3: ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)),
-    }
-    parts = [np.column_stack(corner)[count == cut] for cut, pattern in patterns.items() for corner in pattern]
-    return Mesh(vertices, np.concatenate(parts))
+    longest_mm = 2 * fineness.longest_mm
+    return refined(meshed(body.simplify(SHORTEST_MM)), lambda start, end: np.linalg.norm(end - start, axis=1) > longest_mm)

@@ -9,6 +9,7 @@ from pourwell.geometry.thickness import ThinPlace
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, Quantity, Rule
 from pourwell.steps.pattern.bodies import United
+from pourwell.steps.pattern.bore_checks import BORE_CODES, bore_findings
 from pourwell.steps.pattern.model import Piece, Point
 
 FILE_FAULT: Final = "the file itself"
@@ -310,33 +311,10 @@ def walls_thick(facts: Facts) -> Iterator[Finding]:
         )
 
 
-def bore_on_size(facts: Facts) -> Iterator[Finding]:
-    """The finished bore against the wanted one, with the scale that hits it."""
-    bore, rule = facts.piece.bore, facts.library.rules["bore_tolerance_mm"]
-    if facts.wanted_mm is None or not facts.units_sure:
-        return
-    if bore is None:
-        yield Finding(
-            code="bore-missing",
-            severity=Severity.NOTE,
-            where=facts.where,
-            says="A ring size is wanted, but no finger goes through this piece.",
-            do="Leave the size away, or check that the right file was named.",
-        )
-    elif bore.scale_ratio and abs(bore.finished_mm - facts.wanted_mm) > rule.value:
-        yield Finding(
-            code="bore-off-size",
-            severity=Severity.NOTE,
-            where=facts.where,
-            says=f"Drawn {{l:{bore.diameter_mm:.2f}}}, the finished bore will be about {{l:{bore.finished_mm:.2f}}} "
-            f"(US {bore.finished_sizes.us}, UK {bore.finished_sizes.uk}), between {{l:{bore.finished_low_mm:.2f}}} and "
-            f"{{l:{bore.finished_high_mm:.2f}}}; wanted is {{l:{facts.wanted_mm:.2f}}}.",
-            do=f"Scale the pattern by {bore.scale_ratio:.4f} ({bore.scale_low_ratio:.4f} to {bore.scale_high_ratio:.4f}), "
-            "or bend the shank to size afterwards.",
-            measure=f"{bore.finished_mm:.2f} mm",
-            limit=f"{facts.wanted_mm:.2f} mm within {rule.value:g} mm",
-            source=rule.source,
-        )
+def bores_told(facts: Facts) -> Iterator[Finding]:
+    """What is to be known about the bores."""
+    if facts.units_sure:
+        yield from bore_findings(facts.piece, facts.wanted_mm, facts.library)
 
 
 CODES: tuple[Code, ...] = (
@@ -358,8 +336,7 @@ CODES: tuple[Code, ...] = (
         about="The surface crosses itself, and counts volume twice",
     ),
     Code(code="wall-thin", severities=(Severity.WARN,), about="A wall thinner than the alloy fills"),
-    Code(code="bore-off-size", severities=(Severity.NOTE,), about="The finished bore misses the wanted size"),
-    Code(code="bore-missing", severities=(Severity.NOTE,), about="A size is wanted of a piece without a bore"),
+    *BORE_CODES,
 )
 
 CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
@@ -375,7 +352,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     hollows_open,
     crosses_itself,
     walls_thick,
-    bore_on_size,
+    bores_told,
 )
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Final
+from typing import Final, Literal
 
 from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.units import mm_from_inch, mm_from_m
@@ -37,6 +37,55 @@ class Sizes:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BoreInside:
+    """The inside of a band about its bore."""
+
+    out_of_round_mm: float
+    """The longest diameter less the shortest."""
+    widest_mm: float
+    widest_at_mm: Point
+    """On the bore, where it is widest."""
+    narrowest_at_mm: Point
+    """On the bore, where it is narrowest: there it is as wide as the bore is told to be."""
+    mean_mm: float
+    """Its diameter when it is hammered round."""
+    open_deg: float
+    """Angle over which the band is open; 0 for a whole ring."""
+    open_at_mm: Point | None
+    """In the middle of the opening."""
+    pierced_deg: float
+    """Angle over which it is split in rails, or pierced."""
+    width_mm: float
+    """Of the band, along the finger: three quarters of the way round it is at least that wide."""
+    width_least_mm: float
+    width_most_mm: float
+    profile: Literal["flat", "comfort", "hollow", "tapered"]
+    """comfort: narrowest in the middle of the band; hollow: widest there."""
+    rise_mm: float
+    """By how much the radius grows from the middle of the band to its edge."""
+    curve_mm: float | None
+    """Radius of that curve; None without one."""
+    taper_mm: float
+    """By how much the radius differs between the two ends."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SizePart:
+    """One of the changes between the pattern's bore and the finished one."""
+
+    what: str
+    by_mm: float
+    """What it adds to this bore's diameter."""
+    by_low_mm: float
+    by_high_mm: float
+    """The same at the ends of its range, smallest and largest bore; the other parts as they are."""
+    by_fraction: float | None
+    """As a share of the length; None if it takes off the same from any size."""
+    source: str
+    grade: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Bore:
     """The finger bore: the largest cylinder that passes."""
 
@@ -58,6 +107,18 @@ class Bore:
     """By what to scale the pattern so that the finished bore is the wanted one."""
     scale_low_ratio: float | None = None
     scale_high_ratio: float | None = None
+    offset_mm: float | None = None
+    """By what to move the bore's surface outward, all round, and nothing else, to the same end."""
+    offset_low_mm: float | None = None
+    offset_high_mm: float | None = None
+    inside: BoreInside | None = None
+    """None if no band was found around it."""
+    parts: tuple[SizePart, ...] = ()
+    """What makes the finished bore out of the pattern's, in the order of the work."""
+    wide_around_mm: float = 0.0
+    """How much larger around this band must be than a narrow one for the same finger; not added anywhere."""
+    wide_around_low_mm: float = 0.0
+    wide_around_high_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,6 +167,7 @@ class Piece:
     envelope_mm: Point
     wall: Wall
     bore: Bore | None
+    """The largest finger bore."""
     pattern_g: float
     pattern_low_g: float
     pattern_high_g: float
@@ -116,6 +178,8 @@ class Piece:
     finished_low_g: float
     finished_high_g: float
     """After cutting off, filing and polishing, each."""
+    other_bores: tuple[Bore, ...] = ()
+    """Further finger bores, the larger first; a size that is wanted is wanted of the first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

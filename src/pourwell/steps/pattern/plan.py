@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 from pourwell.findings import Finding
-from pourwell.geometry.bore import Cylinder, find_bore
 from pourwell.geometry.crossing import doubled_mm3
 from pourwell.geometry.inscribed import largest_sphere
 from pourwell.geometry.mesh import Mesh
@@ -13,9 +12,9 @@ from pourwell.geometry.thickness import Samples, ThinPlace, per_triangle, sample
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.steps.pattern.bodies import United, united
+from pourwell.steps.pattern.bore_plan import Making, bores_of
 from pourwell.steps.pattern.checks import Facts, Guess, ends, findings
 from pourwell.steps.pattern.model import MM_PER_UNIT, Bore, Pattern, Piece, Point, Wall
-from pourwell.steps.pattern.sizes import sizes
 from pourwell.units import cm3_from_mm3
 
 
@@ -53,9 +52,8 @@ def measure(
     centre, radius = largest_sphere(mesh, free, rays)
     samples = free.at_most(2 * radius)
     wall, thin = _wall(rays, samples, thickest=(centre, 2 * radius), alloy=alloy, library=library)
-    cylinder = find_bore(mesh, rays)
-    bore = _bore(cylinder, source.wanted_mm, material=pattern_material, library=library) if cylinder else None
-    piece = _piece(source, solid, wall=wall, bore=bore, piece_id=piece_id, alloy=alloy, material=pattern_material, library=library)
+    making = Making(alloy=alloy, material=pattern_material, library=library, wanted_mm=source.wanted_mm)
+    piece = _piece(source, solid, wall=wall, bores=bores_of(mesh, rays, making), piece_id=piece_id, making=making)
     facts = Facts(
         piece=piece,
         solid=solid,
@@ -92,69 +90,13 @@ def _wall(
     return wall, thin
 
 
-def finished_bore_mm(pattern_mm: float, shrinkage: float, finishing_mm: float) -> float:
-    """A bore after casting and finishing [mm]: shrunk by the net shrinkage, opened by what finishing takes off."""
-    return pattern_mm * (1 - shrinkage) + finishing_mm
-
-
-def scale_for(wanted_mm: float, pattern_mm: float, *, shrinkage: float, finishing_mm: float) -> float:
-    """By what to scale a pattern so that its finished bore is the wanted one: `finished_bore_mm` turned round."""
-    return (wanted_mm - finishing_mm) / (1 - shrinkage) / pattern_mm
-
-
-def _bore(cylinder: Cylinder, wanted_mm: float | None, *, material: PatternMaterial, library: Library) -> Bore | None:
-    """The bore, if a finger goes through, with the prediction run at the value and at the ends of shrinkage and finishing."""
-    found = cylinder.diameter_mm
-    if found < ends(library.rules["finger_bore_mm"])[0]:
-        return None
-    shrink = material.net_shrinkage_fraction or library.rules["net_shrinkage_fraction"]
-    finish = library.rules["finishing_bore_mm"]
-    (shrink_low, shrink_high), (finish_low, finish_high) = ends(shrink), ends(finish)
-    value = finished_bore_mm(found, shrink.value, finish.value)
-    low = finished_bore_mm(found, shrink_high, finish_low)
-    high = finished_bore_mm(found, shrink_low, finish_high)
-    scales: tuple[float | None, ...] = (None, None, None)
-    if wanted_mm is not None:
-        scales = (
-            scale_for(wanted_mm, found, shrinkage=shrink.value, finishing_mm=finish.value),
-            scale_for(wanted_mm, found, shrinkage=shrink_low, finishing_mm=finish_high),
-            scale_for(wanted_mm, found, shrinkage=shrink_high, finishing_mm=finish_low),
-        )
-    return Bore(
-        diameter_mm=found,
-        centre_mm=cylinder.centre,
-        axis=cylinder.axis,
-        sizes=sizes(found),
-        finished_mm=value,
-        finished_low_mm=low,
-        finished_high_mm=high,
-        finished_sizes=sizes(value),
-        finished_low_sizes=sizes(low),
-        finished_high_sizes=sizes(high),
-        wanted_mm=wanted_mm,
-        scale_ratio=scales[0],
-        scale_low_ratio=scales[1],
-        scale_high_ratio=scales[2],
-    )
-
-
-def _piece(
-    source: PatternSource,
-    solid: United,
-    *,
-    wall: Wall,
-    bore: Bore | None,
-    piece_id: str,
-    alloy: Alloy,
-    material: PatternMaterial,
-    library: Library,
-) -> Piece:
+def _piece(source: PatternSource, solid: United, *, wall: Wall, bores: tuple[Bore, ...], piece_id: str, making: Making) -> Piece:
     """The piece with its weights.
 
     The metal is the pattern's own volume at the alloy's density, as the trade reckons from the scale; at the low end it has
     shrunk, at the high end a closed hollow has run full, for no investment gets into it.
     """
-    mesh = solid.mesh
+    mesh, material, alloy, library = solid.mesh, making.material, making.alloy, making.library
     volume = mesh.volume_mm3
     shrink = ends(material.net_shrinkage_fraction or library.rules["net_shrinkage_fraction"])[1]
     pattern_low, pattern_high = ends(material.density_g_per_cm3)
@@ -175,7 +117,8 @@ def _piece(
         area_mm2=mesh.area_mm2,
         envelope_mm=mesh.envelope_mm,
         wall=wall,
-        bore=bore,
+        bore=bores[0] if bores else None,
+        other_bores=bores[1:],
         pattern_g=cm3_from_mm3(volume) * material.density_g_per_cm3.value,
         pattern_low_g=cm3_from_mm3(volume) * pattern_low,
         pattern_high_g=cm3_from_mm3(volume) * pattern_high,

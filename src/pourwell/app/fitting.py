@@ -1,0 +1,225 @@
+"""A pattern made to a wanted ring size: scaled, or with its bore alone moved; as a new file, if one is asked for."""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from pourwell.app.checking import Checked, measure_pieces, unit_of_files
+from pourwell.app.shapes import can_be_written, write_pattern
+from pourwell.app.shop import Shop, open_shop
+from pourwell.errors import BadRequestError, OutputError
+from pourwell.geometry.bore import Cylinder
+from pourwell.geometry.bore_offset import MOST_SHARE, scaled_about, wall_behind, with_bore_moved
+from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.rays import Caster
+from pourwell.materials.model import Alloy, PatternMaterial
+from pourwell.request import PieceRequest
+from pourwell.steps.pattern.bore_plan import wide_around
+from pourwell.steps.pattern.checks import ends
+from pourwell.steps.pattern.model import Bore, Pattern, Sizes
+from pourwell.steps.pattern.plan import PatternSource, measure
+from pourwell.steps.pattern.sizes import sizes
+
+Way = Literal["scale", "offset"]
+Telling = Callable[[str], None]
+
+WIDEST_MM = 40.0
+"""No finger holds a wider band."""
+
+SAME_MM = 0.005
+"""A wall that changes by less is the same wall: half of what is shown."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fitted:
+    """A pattern before and after."""
+
+    before: Checked
+    after: Checked
+    way: Way
+    scale_ratio: float | None
+    """The factor of a scale."""
+    offset_mm: float | None
+    """How far the bore's surface moves outward."""
+    file: str
+    """The file written; empty if none was asked for."""
+
+    @property
+    def rows(self) -> list[tuple[str, str, str]]:
+        """What changes: name, before and after, remark."""
+        old, new = self.before.pattern.piece, self.after.pattern.piece
+        bore, fitted = _bore(self.before.pattern), _bore(self.after.pattern)
+        how = f"scaled by {self.scale_ratio:.4f}" if self.scale_ratio else f"bore moved by {self.offset_mm:+.3f} mm all round"
+
+        return [
+            ("way", self.way, how),
+            ("bore", _both(bore.diameter_mm, fitted.diameter_mm, ".2f") + " mm", f"US {bore.sizes.us} -> {fitted.sizes.us}"),
+            (
+                "finished bore",
+                _both(bore.finished_mm, fitted.finished_mm, ".2f") + " mm",
+                f"US {fitted.finished_sizes.us}, UK {fitted.finished_sizes.uk}, ISO {fitted.finished_sizes.iso}; "
+                f"{fitted.finished_low_mm:.2f} to {fitted.finished_high_mm:.2f} mm",
+            ),
+            ("drawn to finished", f"{fitted.finished_mm - fitted.diameter_mm:+.2f} mm", _parts(fitted)),
+            ("thinnest wall", _both(old.wall.thinnest_mm, new.wall.thinnest_mm, ".2f") + " mm", f"least {new.wall.limit_mm:g}"),
+            ("volume", _both(old.volume_mm3, new.volume_mm3, ".1f") + " mm³", ""),
+            ("pattern", _both(old.pattern_g, new.pattern_g, ".2f") + " g", ""),
+            ("cast", _both(old.metal_g, new.metal_g, ".2f") + " g", self.after.alloy_name),
+        ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnABand:
+    """What size a band wants on a finger that was measured with a narrow gauge."""
+
+    width_mm: float
+    around_mm: float
+    """By how much it must be larger around."""
+    around_low_mm: float
+    around_high_mm: float
+    diameter_mm: float
+    """Its inside diameter then."""
+    sizes: Sizes
+
+    @property
+    def rows(self) -> list[tuple[str, str, str]]:
+        """The same for people: name, figure, remark."""
+        band = f"{self.around_low_mm:.1f} to {self.around_high_mm:.1f}"
+        said = f"US {self.sizes.us}, UK {self.sizes.uk}, ISO {self.sizes.iso}"
+        return [(f"a band of {self.width_mm:g} mm", f"{self.around_mm:+.1f} mm", f"around ({band}): {said}; common practice")]
+
+
+def on_a_band(diameter_mm: float, width_mm: float, *, comfort: bool) -> OnABand:
+    """The size that a band of this width wants, of an inside diameter [mm] that a narrow one has.
+
+    Raises BadRequestError for a width that no band has.
+    """
+    if not 0 < width_mm <= WIDEST_MM:
+        raise BadRequestError(f"No band is {width_mm:g} mm wide.", try_this=f"Say a width up to {WIDEST_MM:g} mm.")
+    value, low, high = wide_around(width_mm, open_shop().library, comfort=comfort)
+    wide = diameter_mm + value / math.pi
+    return OnABand(width_mm=width_mm, around_mm=value, around_low_mm=low, around_high_mm=high, diameter_mm=wide, sizes=sizes(wide))
+
+
+def _both(old: float, new: float, form: str) -> str:
+    return f"{old:{form}} -> {new:{form}}"
+
+
+def _parts(bore: Bore) -> str:
+    return ", ".join(f"{part.what} {part.by_mm:+.2f}" for part in bore.parts)
+
+
+def _bore(pattern: Pattern) -> Bore:
+    """The bore of a pattern that has one."""
+    bore = pattern.piece.bore
+    assert bore is not None
+    return bore
+
+
+def fit_file(
+    file: str, *, size: str, out: Path | None, offset: bool, alloy: str, pattern: str, units: str | None, tell: Telling
+) -> Fitted:
+    """Fit a pattern file to a finished ring size; write it as a new file if `out` names one.
+
+    What is written is the metal of the piece as one solid, in millimetres; the file itself is left as it is.
+
+    Raises
+    ------
+    BadFileError, BadRequestError, UnknownNameError; OutputError if `out` exists. BadRequestError also where the piece has no
+    finger bore, where a stop must be set right first, or where an offset leaves a wall too thin.
+    """
+    if out is not None:
+        can_be_written(out, replace=False)
+        if out.resolve() == Path(file).resolve():
+            raise OutputError(f"{out} is the file itself.", try_this="Name another with --out.")
+    shop = open_shop()
+    row, material, unit = shop.library.alloy(alloy), shop.library.pattern(pattern), unit_of_files(units)
+    asked = PieceRequest(file=Path(file), units=unit, size=size)
+    ((drawn, found),) = measure_pieces([asked], alloy=row, material=material, shop=shop, tell=tell)
+    before = Checked(pattern=drawn, findings=found, alloy_name=row.name)
+    bore = _ring(before, shop)
+    tell("Fitting it")
+    way: Way = "offset" if offset else "scale"
+    mesh = _moved(drawn.mesh, bore) if offset else _scaled(drawn.mesh, bore)
+    after = _again(mesh, before, shop, alloy=row, material=material)
+    if offset:
+        _refuse_thin(before, after)
+    if out is not None:
+        write_pattern(mesh, out)
+    return Fitted(
+        before=before,
+        after=after,
+        way=way,
+        scale_ratio=None if offset else bore.scale_ratio,
+        offset_mm=bore.offset_mm if offset else None,
+        file=str(out) if out else "",
+    )
+
+
+def _ring(before: Checked, shop: Shop) -> Bore:
+    """The finger bore of a piece that nothing speaks against."""
+    bore = before.pattern.piece.bore
+    if before.stopped:
+        stop = next(f for f in before.findings if f.severity == "stop")
+        raise BadRequestError(
+            f"{before.pattern.piece.file} cannot be fitted as it is.",
+            why=f"It has a stop: {stop.code}.",
+            try_this="See `pourwell check`, and set that right first.",
+        )
+    if bore is None or bore.diameter_mm > ends(shop.library.rules["finger_bore_mm"])[1]:
+        raise BadRequestError(
+            f"{before.pattern.piece.file} has no finger bore.",
+            why="" if bore is None else f"Its opening is {bore.diameter_mm:.1f} mm wide.",
+            try_this="Check that the right file and the right unit were named.",
+        )
+    return bore
+
+
+def _scaled(mesh: Mesh, bore: Bore) -> Mesh:
+    assert bore.scale_ratio is not None
+    return scaled_about(mesh, bore.centre_mm, bore.scale_ratio)
+
+
+def _moved(mesh: Mesh, bore: Bore) -> Mesh:
+    assert bore.offset_mm is not None
+    cylinder = Cylinder(centre=bore.centre_mm, axis=bore.axis, diameter_mm=bore.diameter_mm)
+    wall = wall_behind(Caster(mesh), cylinder)
+    try:
+        return with_bore_moved(mesh, cylinder, by_mm=bore.offset_mm, wall_mm=wall)
+    except ValueError:
+        raise BadRequestError(
+            f"The bore cannot be widened by {bore.offset_mm:.2f} mm all round.",
+            why=f"The band is {wall:.2f} mm thick at its thinnest, of which at most {MOST_SHARE:.0%} can be taken.",
+            try_this="Scale it (leave --offset away), or thicken the band in the drawing.",
+        ) from None
+
+
+def _again(mesh: Mesh, before: Checked, shop: Shop, *, alloy: Alloy, material: PatternMaterial) -> Checked:
+    """The fitted solid, measured as if it had been read."""
+    piece, bore = before.pattern.piece, _bore(before.pattern)
+    source = PatternSource(
+        name=piece.name,
+        file=piece.file,
+        count=1,
+        bodies=((piece.name, mesh),),
+        units="mm",
+        units_from="file",
+        wanted_mm=bore.wanted_mm,
+    )
+    pattern, found = measure(source, piece_id=piece.id, alloy=alloy, pattern_material=material, library=shop.library)
+    if pattern.piece.bore is None:
+        raise BadRequestError("Fitted to that size, no finger goes through it.", try_this="Ask for a larger size.")
+    return Checked(pattern=pattern, findings=found, alloy_name=alloy.name)
+
+
+def _refuse_thin(before: Checked, after: Checked) -> None:
+    """An offset takes from the wall behind the bore: what it leaves must fill."""
+    old, new = before.pattern.piece.wall, after.pattern.piece.wall
+    if new.thinnest_mm < min(new.limit_mm, old.thinnest_mm - SAME_MM):
+        raise BadRequestError(
+            f"With its bore moved, the wall would be {new.thinnest_mm:.2f} mm thick.",
+            why=f"{after.alloy_name} fills {new.limit_mm:g} mm safely; it was {old.thinnest_mm:.2f} mm.",
+            try_this="Scale it (leave --offset away), or thicken the band in the drawing.",
+        )
