@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from pourwell.errors import BadRequestError, UnsoundResultError
 from pourwell.physics.burnout.setting import Flask, Place, Rings, cut, fill_films
-from pourwell.physics.burnout.substance import Mould, curves_of, stages_of, turned, water_left
+from pourwell.physics.burnout.substance import Mould, curves_of, stages_of, turning, water_left
 from pourwell.physics.kernels.oven import Fixed, Work, states, step
 
 Floats = NDArray[np.float64]
@@ -165,7 +165,8 @@ class _Run:
             weight=np.zeros(self.rings.net.first.size),
             band=np.zeros((n, width + 1)),
         )
-        self.turn = turned(mould, self.stages, self.curves, self.hottest)
+        self.turned = turning(mould, self.stages, self.curves)
+        self.turn = self.turned(self.hottest)
         self.fixed = Fixed(self.curves, self.stages, self.rings.net, self.rings.outer)
         states(self.fixed, self.turn, self.work)
         self.work.surface[:] = self.work.temperature[self.rings.outer.cell]
@@ -249,7 +250,7 @@ class _Run:
         hotter = self.heat > self.hottest
         if hotter.any():
             np.maximum(self.hottest, self.heat, out=self.hottest)
-            self.turn = turned(self.mould, self.stages, self.curves, self.hottest)
+            self.turn = self.turned(self.hottest)
         self.time += length
         self.last = length
         self.next = length * min(GROWTH, max(SHRINKAGE, SAFETY / math.sqrt(max(error, 1e-6))))

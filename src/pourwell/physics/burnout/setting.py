@@ -53,6 +53,8 @@ class Face:
     """Of the two grey faces together [-]."""
     view: float = 1.0
     """Share of what the face sees that is not another flask like itself [-]."""
+    outside: float | None = None
+    """What it faces [K], if that is not the programme's."""
 
     def __post_init__(self) -> None:
         """Refuse a film that no face can have."""
@@ -213,6 +215,7 @@ def _outer(flask: Flask, cells: Array, area: Array, *, edge: Array, deep: float)
 def fill_films(film: Array, place: Place, outside: float) -> None:
     """Write the films (3, 3) of a place whose surroundings are at a temperature [K]."""
     for row, face in ((SIDE, place.side), (UPPER, place.upper), (LOWER, place.lower)):
-        film[row] = face.convection, face.emissivity * face.view * STEFAN_BOLTZMANN, outside
+        faced = outside if face.outside is None else face.outside
+        film[row] = face.convection, face.emissivity * face.view * STEFAN_BOLTZMANN, faced
 
 

@@ -136,22 +136,21 @@ def states(fixed: Fixed, turn: Turn, work: Work) -> None:
         if steel[i]:
             work.temperature[i], work.slope[i], work.conductivity[i] = along(curves, STEEL, heat[i])
             continue
-        left = heat[i]
+        hottest = max(heat[i], turn.heat[i])
         if heat[i] >= turn.heat[i]:
             t, slope, k = along(curves, FRESH, heat[i])
         elif turn.heat[i] >= stages.burnt:
             t, slope, k = along(curves, BURNT, heat[i])
         else:
-            left = turn.heat[i]
             square = 0.5 * turn.solid[i] * stages.rise
             linear = turn.solid[i] * stages.base + turn.water[i]
             x = turn.temperature[i] - stages.origin
             gained = square * x * x + linear * x + heat[i] - turn.heat[i]
             root = np.sqrt(max(linear * linear + 4 * square * gained, LEAST_ROOT * linear * linear))
             t, slope = stages.origin + 2 * gained / (linear + root), 1 / root
-            _, _, k = along(curves, FRESH, turn.heat[i])
-        if left < stages.dry:
-            k += stages.extra * stages.share * min(1.0, (stages.dry - left) / (stages.dry - stages.wet))
+            _, _, k = along(curves, FRESH, hottest)
+        if stages.share > 0 and hottest < stages.dry:
+            k += stages.extra * stages.share * min(1.0, (stages.dry - hottest) / (stages.dry - stages.wet))
         work.temperature[i], work.slope[i], work.conductivity[i] = t, slope, k
 
 
