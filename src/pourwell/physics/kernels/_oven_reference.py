@@ -7,7 +7,7 @@ import math
 
 import numpy as np
 
-from pourwell.physics.kernels.oven import BURNT, FRESH, LEAST_ROOT, PICARD, STEEL, SURFACE_ROUNDS, Array, Curves, Fixed, Net, Turn, Work
+from pourwell.physics.kernels.oven import BEHIND, BURNT, FRESH, LEAST_ROOT, PICARD, STEEL, SURFACE_ROUNDS, Array, Curves, Fixed, Net, Turn, Work
 
 
 def along(curves: Curves, row: int, heat: float) -> tuple[float, float, float]:
@@ -31,7 +31,8 @@ def _state(fixed: Fixed, turn: Turn, i: int, *, heat: float) -> tuple[float, flo
     if fixed.net.steel[i]:
         return along(curves, STEEL, heat)
     hottest = max(heat, float(turn.heat[i]))
-    wetness = stages.share and stages.share * float(np.clip((stages.dry - hottest) / (stages.dry - stages.wet), 0.0, 1.0))
+    gone = (hottest - stages.wet) / (stages.dry - stages.wet) if stages.share else 1.0
+    wetness = stages.share * float(np.clip(1 - gone / BEHIND, 0.0, 1.0))
     if heat >= turn.heat[i]:
         t, slope, k = along(curves, FRESH, heat)
     elif turn.heat[i] >= stages.burnt:

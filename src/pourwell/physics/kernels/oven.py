@@ -17,6 +17,9 @@ SURFACE_ROUNDS: Final = 4
 """Rounds for the temperature of a face, from its last one: the fourth changes less than 1e-9 K."""
 PICARD: Final = 3
 """Rounds of a step in which conductivities follow the state; later they stand, so that the rest converges like Newton's method."""
+BEHIND: Final = 0.2
+"""Share of its water after which a ring conducts as a dry one: the front stands in it, its dry part lies on the side of the heat, and
+what comes to the front crosses that part alone; not at once, so that conductivity has no jump."""
 LEAST_ROOT: Final = 1e-6
 """Least discriminant of the curve of a cooling cell, as a share of its linear part squared: reached only by a wild first guess."""
 
@@ -150,7 +153,8 @@ def states(fixed: Fixed, turn: Turn, work: Work) -> None:
             t, slope = stages.origin + 2 * gained / (linear + root), 1 / root
             _, _, k = along(curves, FRESH, hottest)
         if stages.share > 0 and hottest < stages.dry:
-            k += stages.extra * stages.share * min(1.0, (stages.dry - hottest) / (stages.dry - stages.wet))
+            left = (stages.dry - hottest) / (stages.dry - stages.wet)
+            k += stages.extra * stages.share * min(1.0, max(0.0, 1 - (1 - left) / BEHIND))
         work.temperature[i], work.slope[i], work.conductivity[i] = t, slope, k
 
 
