@@ -1,8 +1,8 @@
 """A flask's way through a programme: heat of all rings, implicit, second order, with error control and a closed ledger. SI.
 
 Equation: volume dH/dt = sum of weight (T_neighbour - T) + what enters, T = T(H). The derivative is the second-order backward
-difference over unequal steps; the first step of a stretch is of first order and short. A step is judged by how far its end lies from
-the straight continuation of the two before it, and done again smaller where that is too far. Steps end at the programme's corners.
+difference over unequal steps; the first step is of first order and short. A step is judged by how far its end lies from the straight
+continuation of the two before it, and done again smaller where that is too far. Steps end at the programme's corners.
 Source: Hairer, Norsett & Wanner, Solving Ordinary Differential Equations I, section III.5.
 """
 
@@ -23,8 +23,8 @@ Floats = NDArray[np.float64]
 REFERENCE_CAPACITY: Final = 2.0e6
 """J/(m3 K): turns the error of heat into one of temperature; that of mould and steel within a factor of two."""
 GROWTH, SHRINKAGE, SAFETY, REFUSED = 1.6, 0.3, 0.9, 3.0
-"""Most that a step grows and shrinks by, margin, and the error over which it is done again: customary, under the 2.4 that the formula
-bears (Grigorieff 1983)."""
+"""Most that a step grows and shrinks by, margin, and the error over which it is done again: customary, under the 2.4 that the
+formula bears (Grigorieff 1983)."""
 HALVINGS: Final = 10
 """Most times that a step is made smaller."""
 
@@ -66,17 +66,19 @@ class Programme:
             values.setflags(write=False)
             object.__setattr__(self, name, values)
         t, level = self.times, self.temperatures
-        sound = t.ndim == 1 and t.shape == level.shape and t.size > 1 and bool(np.all(np.isfinite(t)) and np.all(np.isfinite(level)))
+        sound = (
+            t.ndim == 1 and t.shape == level.shape and t.size > 1 and bool(np.all(np.isfinite(t)) and np.all(np.isfinite(level)))
+        )
         if not sound or bool(np.any(np.diff(t) < 0)) or t[-1] <= t[0] or level.min() <= 0:
             raise BadRequestError(
                 "A programme has no proper course.",
-                why="Its times must not fall back, its temperatures be in kelvin, and there must be as many of the one as of the other.",
+                why="Its times must not fall back, its temperatures be in kelvin, as many of the one as of the other.",
                 try_this="Give corners such as 0 s 293 K, 1800 s 423 K.",
             )
 
     def at(self, time: ArrayLike) -> Floats:
         """Temperatures [K] at times [s], of the same shape."""
-        return np.asarray(np.interp(time, self.times, self.temperatures), dtype=np.float64)
+        return np.asarray(np.interp(np.asarray(time), self.times, self.temperatures), dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -142,7 +144,9 @@ class _Trace:
 class _Run:
     """One run on its way."""
 
-    def __init__(self, flask: Flask, mould: Mould, programme: Programme, *, place: Place, start: Condition | float, care: Care) -> None:
+    def __init__(
+        self, flask: Flask, mould: Mould, programme: Programme, *, place: Place, start: Condition | float, care: Care
+    ) -> None:
         self.flask, self.programme, self.place, self.care = flask, programme, place, care
         self.mould = mould
         self.rings = cut(flask, rings=care.rings, layers=care.layers)
@@ -158,9 +162,13 @@ class _Run:
         self.before = self.heat.copy()
         width = self.rings.shape[1]
         self.work = Work(
-            self.heat.copy(),
-            *(np.zeros(n) for _ in range(5)),
-            surface=np.full(self.rings.outer.cell.size, float(programme.temperatures[0])),
+            heat=self.heat.copy(),
+            past=np.zeros(n),
+            temperature=np.zeros(n),
+            slope=np.zeros(n),
+            conductivity=np.zeros(n),
+            balance=np.zeros(n),
+            surface=np.zeros(self.rings.outer.cell.size),
             entering=np.zeros(self.rings.outer.cell.size),
             weight=np.zeros(self.rings.net.first.size),
             band=np.zeros((n, width + 1)),
@@ -180,7 +188,9 @@ class _Run:
         """Heat of all rings at one temperature [K], at which no water has boiled."""
         steel = self.rings.net.steel
         rows = np.where(steel, 2, 0)
-        heats = [np.interp(temperature, self.curves.temperature[r, :k], self.curves.heat[r, :k]) for r, k in enumerate(self.curves.knots)]
+        heats = [
+            np.interp(temperature, self.curves.temperature[r, :k], self.curves.heat[r, :k]) for r, k in enumerate(self.curves.knots)
+        ]
         return np.array(heats, dtype=np.float64)[rows]
 
     def _factors(self, length: float) -> tuple[float, float, float]:

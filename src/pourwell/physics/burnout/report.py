@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from pourwell.errors import BadRequestError
 from pourwell.physics.burnout.march import Course
+from pourwell.physics.burnout.substance import PLATEAU
 
 Floats = NDArray[np.float64]
 
@@ -18,7 +19,9 @@ def at_radius(course: Course, share: float, *, height: float = 0.5) -> Floats:
     Raises BadRequestError for shares outside 0 to 1.
     """
     if not (0 <= share <= 1 and 0 <= height <= 1):
-        raise BadRequestError(f"{share:g} of the radius at {height:g} of the height lies outside.", try_this="Give shares from 0 to 1.")
+        raise BadRequestError(
+            f"{share:g} of the radius at {height:g} of the height lies outside.", try_this="Give shares from 0 to 1."
+        )
     layer = _weights(course.rings.level, height * course.flask.height)
     across = course.rings.middle[: course.rings.mould]
     profile = layer[0] * course.temperature[:, layer[2]] + layer[1] * course.temperature[:, layer[2] + 1]
@@ -58,7 +61,7 @@ def steam_rate(course: Course) -> Floats:
 
 
 def first_above(course: Course, trace: Floats, level: float) -> float:
-    """When a trace (m,) first passes a level and stays there to the end of its step [s], by straight lines; inf if never."""
+    """When a trace (m,) is first over a level [s], by straight lines between the steps; inf if never."""
     over = np.flatnonzero(trace > level)
     if not over.size:
         return math.inf
@@ -80,6 +83,20 @@ def dry_time(course: Course) -> float:
     return float(0.5 * (course.time[i] + course.time[i + 1]))
 
 
+def release_time(course: Course, *, inside: float = 0.0) -> float:
+    """When the mould at a share of its radius, at half height, leaves the boiling point [s]; inf if it never does."""
+    return first_above(course, at_radius(course, inside), course.mould.boiling + PLATEAU / 2)
+
+
+def settled_time(course: Course, level: float, *, within: float) -> float:
+    """From when on every ring stays within some kelvin of a level [K] to the end [s]; inf if one is outside it at the end."""
+    off = np.abs(course.temperature - level).max(axis=(1, 2)) > within
+    if off[-1]:
+        return math.inf
+    last = np.flatnonzero(off)
+    return float(course.time[int(last[-1]) + 1]) if last.size else float(course.time[0])
+
+
 def flux_while_wet(course: Course) -> Floats:
     """Heat into the mould through the wall at half height (m,) [W/m2] while a layer holds water, else zero."""
     low, high, layer = _weights(course.rings.level, course.flask.height / 2)
@@ -88,14 +105,15 @@ def flux_while_wet(course: Course) -> Floats:
     return np.asarray(np.where(wet, flow, 0.0), dtype=np.float64)
 
 
-def lag_in(course: Course, low: float, high: float) -> float:
+def lag_in(course: Course, low: float, high: float, *, inside: float = 0.0) -> float:
     """Greatest difference between rim and core [K] at half height while the core crosses a window [K]; zero if it never does.
 
-    The ends of the window are read between the steps.
+    inside: share of the radius that counts as the core. On the axis itself the figure is sharp only in time: when its last water is
+    gone it warms by 2 K/s. The ends of the window are read between the steps.
     """
-    core, rim = at_radius(course, 0.0), at_radius(course, 1.0)
-    inside = (core >= low) & (core <= high)
-    lags = [float(np.abs(rim - core)[inside].max(initial=0.0))]
+    core, rim = at_radius(course, inside), at_radius(course, 1.0)
+    within = (core >= low) & (core <= high)
+    lags = [float(np.abs(rim - core)[within].max(initial=0.0))]
     for level in (low, high):
         for i in np.flatnonzero((core[:-1] - level) * (core[1:] - level) < 0):
             part = (level - core[i]) / (core[i + 1] - core[i])

@@ -3,7 +3,6 @@
 import math
 from dataclasses import dataclass, field
 
-
 import numpy as np
 
 from pourwell.errors import BadRequestError
@@ -73,6 +72,19 @@ class Place:
     side: Face
     upper: Face
     lower: Face
+
+
+def standing(*, convection: float, emissivity: float, beside: float = 1.0, shelf_convection: float, shelf_view: float) -> Place:
+    """A flask in a kiln, sprue hole down on its shelf.
+
+    convection [W/(m2 K)] and emissivity [-] hold for the open faces, `beside` is the share of its side that sees the kiln (see
+    `view_past`), and the last two say what the shelf leaves of both for the lower end.
+    """
+    return Place(
+        side=Face(convection=convection, emissivity=emissivity, view=beside),
+        upper=Face(convection=convection, emissivity=emissivity),
+        lower=Face(convection=shelf_convection, emissivity=emissivity, view=shelf_view),
+    )
 
 
 def view_past(*, diameter: float, gap: float, neighbours: int) -> float:
@@ -191,25 +203,19 @@ def _outer(flask: Flask, cells: Array, area: Array, *, edge: Array, deep: float)
     depth_of_rim = radius * math.log(radius / first_middle)
     around = 2 * math.pi * deep
     bare_share = flask.open_share if flask.wall else 1.0
-    parts = []
-    if flask.wall:
-        parts.append((cells[:, -1], around * outside * (1 - flask.open_share), depth_of_wall, SIDE))
-    begin = layers if flask.wall else 0
-    count = layers if bare_share else 0
-    if count:
-        parts.append((cells[:, mould], around * radius * bare_share, depth_of_rim, SIDE))
-    parts += [(cells[-1], area, deep / 2, UPPER), (cells[0], area, deep / 2, LOWER)]
-    sizes = [cell.size for cell, *_ in parts]
-    return (
-        Outer(
-            cell=np.concatenate([cell for cell, *_ in parts]),
-            area=np.concatenate([np.broadcast_to(a, n) for (_, a, _, _), n in zip(parts, sizes, strict=True)]),
-            depth=np.concatenate([np.full(n, d) for (_, _, d, _), n in zip(parts, sizes, strict=True)]),
-            face=np.concatenate([np.full(n, f) for (*_, f), n in zip(parts, sizes, strict=True)]),
-            film=np.zeros((3, 3)),
-        ),
-        np.arange(begin, begin + count),
+    steel = (cells[:, -1], around * outside * (1 - flask.open_share), depth_of_wall, SIDE)
+    rim = (cells[:, mould], around * radius * bare_share, depth_of_rim, SIDE)
+    ends = [(row, area, deep / 2, face) for row, face in ((cells[-1], UPPER), (cells[0], LOWER))]
+    parts = [*([steel] if flask.wall else []), *([rim] if bare_share else []), *ends]
+    outer = Outer(
+        cell=np.concatenate([cell for cell, *_ in parts]),
+        area=np.concatenate([np.broadcast_to(np.asarray(part[1]), part[0].shape) for part in parts]),
+        depth=np.concatenate([np.full(cell.shape, depth) for cell, _, depth, _ in parts]),
+        face=np.concatenate([np.full(cell.shape, face) for cell, *_, face in parts]),
+        film=np.zeros((3, 3)),
     )
+    begin = layers if flask.wall else 0
+    return outer, np.arange(begin, begin + (layers if bare_share else 0))
 
 
 def fill_films(film: Array, place: Place, outside: float) -> None:
@@ -217,5 +223,3 @@ def fill_films(film: Array, place: Place, outside: float) -> None:
     for row, face in ((SIDE, place.side), (UPPER, place.upper), (LOWER, place.lower)):
         faced = outside if face.outside is None else face.outside
         film[row] = face.convection, face.emissivity * face.view * STEFAN_BOLTZMANN, faced
-
-

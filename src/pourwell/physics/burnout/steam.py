@@ -1,7 +1,7 @@
 """Pressure of the steam on its way out through the dry mould. SI: Pa, m2, kg/s, K.
 
-Darcy's law for an ideal gas is linear in the square of the pressure: mass flux = -K M / (2 mu R T) grad p^2. Rings that boil give off
-steam, dry ones let it through, wet ones hardly do. It leaves at both ends, and through the holes of a perforated wall.
+Darcy's law for an ideal gas is linear in the square of the pressure: mass flux = -K M / (2 mu R T) grad p^2. Rings that boil give
+off steam, dry ones let it through, wet ones hardly do. It leaves at both ends, and through the holes of a perforated wall.
 """
 
 from typing import Final
@@ -19,7 +19,7 @@ Floats = NDArray[np.float64]
 GAS_CONSTANT: Final = 8.314462618
 """J/(mol K), CODATA 2018."""
 SOAKED: Final = 0.01
-"""Share of its dry permeability that a mould keeps whose pores are mostly full of water: an estimate; nothing of note flows there."""
+"""Share of its dry permeability that a mould keeps whose pores are mostly full of water: an estimate; hardly any flows there."""
 WINDOW: Final = 300.0
 """Steam is taken as the mean over this long [s], over which the front crosses about a ring."""
 
@@ -40,7 +40,9 @@ def pressure_drop(flux: float, *, depth: float, permeability: float, density: fl
     return flux / (WATER_LATENT * density) * viscosity * depth / permeability
 
 
-def overpressure(course: Course, *, permeability: float, outside: float = 101325.0, window: float = WINDOW) -> tuple[Floats, Floats]:
+def overpressure(
+    course: Course, *, permeability: float, outside: float = 101325.0, window: float = WINDOW
+) -> tuple[Floats, Floats]:
     """Greatest overpressure in the mould while it dries.
 
     Parameters

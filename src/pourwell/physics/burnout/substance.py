@@ -96,7 +96,7 @@ class Mould:
     def dry_conductivity(self, temperature: ArrayLike) -> Floats:
         """[W/(m K)] at temperatures [K], of the same shape."""
         knots = np.array(self.dry)
-        return np.asarray(np.interp(temperature, knots[:, 0], knots[:, 1]), dtype=np.float64)
+        return np.asarray(np.interp(np.asarray(temperature), knots[:, 0], knots[:, 1]), dtype=np.float64)
 
     def binder_water(self, temperature: Floats) -> Floats:
         """Bound water left [kg/m3] in a mould that has been at most at `temperature` [K], of the same shape."""
@@ -194,7 +194,7 @@ def curves_of(mould: Mould, steel: Steel) -> Curves:
 
 
 def water_left(stages: Stages, hottest: Floats) -> Floats:
-    """Free water left, as a share of that at the start, of cells that have held at most these heats [J/m3]; zero if there was none."""
+    """Share [-] of the water at the start that is left in cells that have held at most these heats [J/m3]; zero if there was none."""
     if stages.dry <= stages.wet:
         return np.zeros_like(hottest)
     return np.clip((stages.dry - hottest) / (stages.dry - stages.wet), 0.0, 1.0)

@@ -7,7 +7,21 @@ import math
 
 import numpy as np
 
-from pourwell.physics.kernels.oven import BEHIND, BURNT, FRESH, LEAST_ROOT, PICARD, STEEL, SURFACE_ROUNDS, Array, Curves, Fixed, Net, Turn, Work
+from pourwell.physics.kernels.oven import (
+    BEHIND,
+    BURNT,
+    FRESH,
+    LEAST_ROOT,
+    PICARD,
+    STEEL,
+    SURFACE_ROUNDS,
+    Array,
+    Curves,
+    Fixed,
+    Net,
+    Turn,
+    Work,
+)
 
 
 def along(curves: Curves, row: int, heat: float) -> tuple[float, float, float]:

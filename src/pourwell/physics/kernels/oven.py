@@ -18,8 +18,8 @@ SURFACE_ROUNDS: Final = 4
 PICARD: Final = 3
 """Rounds of a step in which conductivities follow the state; later they stand, so that the rest converges like Newton's method."""
 BEHIND: Final = 0.2
-"""Share of its water after which a ring conducts as a dry one: the front stands in it, its dry part lies on the side of the heat, and
-what comes to the front crosses that part alone; not at once, so that conductivity has no jump."""
+"""Share of its water after which a ring conducts as a dry one: the front stands in it, its dry part lies on the side of the heat,
+and what comes to the front crosses that part alone; not at once, so that conductivity has no jump."""
 LEAST_ROOT: Final = 1e-6
 """Least discriminant of the curve of a cooling cell, as a share of its linear part squared: reached only by a wild first guess."""
 
@@ -75,7 +75,7 @@ class Net(NamedTuple):
 
 
 class Outer(NamedTuple):
-    """Faces to the kiln (b,): cell, area [m2], depth to the cell's middle [m], face; films (3, 3): convection, radiation, outside."""
+    """Faces to the kiln (b,): cell, area [m2], depth of its middle [m], face; film (3, 3): convection, radiation, outside."""
 
     cell: Array
     area: Array
@@ -94,8 +94,11 @@ class Fixed(NamedTuple):
 
 
 class Work(NamedTuple):
-    """What a step reads and writes: heat and past (n,), whose derivative is lead heat + past; temperature, slope, conductivity,
-    balance (n,); surface, entering (b,); weight (f,); band (n, w + 1)."""
+    """What a step reads and writes, for n cells, b faces to the kiln, f faces between cells, a band of width w.
+
+    heat and past, whose derivative is lead heat + past, temperature, slope, conductivity and balance (n,); surface and entering
+    (b,); weight (f,); band (n, w + 1).
+    """
 
     heat: Array
     past: Array
@@ -244,8 +247,8 @@ def change(fixed: Fixed, turn: Turn, work: Work) -> None:
 def step(fixed: Fixed, turn: Turn, work: Work, *, lead: float, allowed: float, rounds: int) -> int:
     """Newton's method on the heat at the end of a step, from the guess in `work.heat`, which it overwrites.
 
-    lead: factor of the new heat in its derivative [1/s]; allowed: sum of what may be out of balance [W]. Returns the rounds it took,
-    or -1 if it did not converge.
+    lead: factor of the new heat in its derivative [1/s]; allowed: sum of what may be out of balance [W]. Returns the rounds it
+    took, or -1 if it did not converge.
     """
     for done in range(rounds):
         states(fixed, turn, work)
