@@ -1,8 +1,8 @@
 """A flask's way through a programme: heat of all rings, implicit, second order, with error control and a closed ledger. SI.
 
 Equation: volume dH/dt = sum of weight (T_neighbour - T) + what enters, T = T(H). The derivative is the second-order backward
-difference over unequal steps; the first step is of first order and short. A step is judged by how far its end lies from the straight
-continuation of the two before it, and done again smaller where that is too far. Steps end at the programme's corners.
+difference over unequal steps; the first step is of first order and short. A step is judged by how far its end lies from the
+straight continuation of the two before it, and done again smaller where that is too far. Steps end at the programme's corners.
 Source: Hairer, Norsett & Wanner, Solving Ordinary Differential Equations I, section III.5.
 """
 
@@ -81,12 +81,22 @@ class Programme:
         return np.asarray(np.interp(np.asarray(time), self.times, self.temperatures), dtype=np.float64)
 
 
+def _close(*arrays: Floats) -> None:
+    """Close arrays to writing."""
+    for values in arrays:
+        values.setflags(write=False)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Condition:
     """Heat of all rings (n,) [J/m3], and the most that each has held (n,) [J/m3]: what one run hands to the next."""
 
     heat: Floats
     hottest: Floats
+
+    def __post_init__(self) -> None:
+        """Close the arrays to writing."""
+        _close(self.heat, self.hottest)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -117,6 +127,10 @@ class Course:
     """Steps that were done again."""
     solved: int
     """Linear solutions."""
+
+    def __post_init__(self) -> None:
+        """Close the arrays to writing."""
+        _close(self.time, self.temperature, self.wall, self.water, self.taken, self.rim_flow)
 
     @property
     def kiln(self) -> Floats:

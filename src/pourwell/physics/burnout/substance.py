@@ -194,7 +194,7 @@ def curves_of(mould: Mould, steel: Steel) -> Curves:
 
 
 def water_left(stages: Stages, hottest: Floats) -> Floats:
-    """Share [-] of the water at the start that is left in cells that have held at most these heats [J/m3]; zero if there was none."""
+    """Share [-] of the water at the start left in cells that have held at most these heats [J/m3]; zero if there was none."""
     if stages.dry <= stages.wet:
         return np.zeros_like(hottest)
     return np.clip((stages.dry - hottest) / (stages.dry - stages.wet), 0.0, 1.0)
