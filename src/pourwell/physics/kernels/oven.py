@@ -1,7 +1,7 @@
 """Compiled loops of the flask in the kiln: curves of the cells, their balance, and Newton's method on a banded matrix. SI.
 
 Cells are rings, numbered along the radius first, so that the matrix is a narrow band; row i of a band holds the entries (i, i) to
-(i, i + width). Each loop has a readable twin in `_oven_reference.py`.
+(i, i + width). Each loop has a readable twin in `_reference_oven.py`.
 """
 
 from typing import Any, Final, NamedTuple

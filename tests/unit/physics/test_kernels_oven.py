@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from pourwell.physics.burnout.setting import Face, Flask, Place, cut, fill_films
 from pourwell.physics.burnout.substance import Mould, curves_of, stages_of, turning
-from pourwell.physics.kernels import _oven_reference, oven
+from pourwell.physics.kernels import _reference_oven, oven
 from pourwell.physics.kernels.oven import Fixed, Work
 from pourwell.physics.mould import compose
 
@@ -66,12 +66,12 @@ def test_states_weights_balance_and_changes_agree(seed, layers, rings, wall, ope
     given_ = oven_of(np.random.default_rng(seed), layers, rings, wall=wall, open_share=open_share, water_share=water_share)
     fixed, turn, work = given_
     twin = copied(work)
-    for loops, state in ((oven, work), (_oven_reference, twin)):
+    for loops, state in ((oven, work), (_reference_oven, twin)):
         loops.states(fixed, turn, state)
         loops.weigh(fixed.net, state)
         assert loops.balance(fixed, state, 0.01) == pytest.approx(np.abs(state.balance).sum(), rel=1e-12)
     same(work, twin)
-    for loops, state in ((oven, work), (_oven_reference, twin)):
+    for loops, state in ((oven, work), (_reference_oven, twin)):
         loops.change(fixed, turn, state)
     same(work, twin)
 
@@ -90,7 +90,7 @@ def test_bands_are_solved_alike_and_rightly(seed, n, width):
     x, y = full @ wanted, full @ wanted
     factors, twin = band.copy(), band.copy()
     oven.solve_band(factors, x)
-    _oven_reference.solve_band(twin, y)
+    _reference_oven.solve_band(twin, y)
     np.testing.assert_allclose(x, wanted, rtol=1e-10, atol=1e-12)
     np.testing.assert_allclose(y, wanted, rtol=1e-10, atol=1e-12)
     np.testing.assert_allclose(factors, twin, rtol=1e-9, atol=1e-12)
@@ -104,7 +104,7 @@ def test_a_whole_step_agrees_and_closes_its_balance(seed, layers, rings, water_s
     lead = 1 / 20.0
     work.past[:] = -lead * work.heat
     start, twin = work.heat.copy(), copied(work)
-    rounds = [m.step(fixed, turn, w, lead=lead, allowed=1e-7, rounds=40) for m, w in ((oven, work), (_oven_reference, twin))]
+    rounds = [m.step(fixed, turn, w, lead=lead, allowed=1e-7, rounds=40) for m, w in ((oven, work), (_reference_oven, twin))]
     assert rounds[0] == rounds[1]
     if rounds[0] > 0:
         same(work, twin, tolerance=1e-6, but=("balance",))
@@ -112,20 +112,20 @@ def test_a_whole_step_agrees_and_closes_its_balance(seed, layers, rings, water_s
         assert gained == pytest.approx(float(work.entering.sum()), abs=2e-7)
 
 
-@pytest.mark.parametrize("loops", [oven, _oven_reference])
+@pytest.mark.parametrize("loops", [oven, _reference_oven])
 def test_a_state_that_is_no_number_does_not_converge(loops):
     fixed, turn, work = oven_of(np.random.default_rng(1), 2, 2)
     work.past[0] = np.nan
     assert loops.step(fixed, turn, work, lead=0.01, allowed=1.0, rounds=5) == -1
 
 
-@pytest.mark.parametrize("loops", [oven, _oven_reference])
+@pytest.mark.parametrize("loops", [oven, _reference_oven])
 def test_too_few_rounds_do_not_converge(loops):
     fixed, turn, work = oven_of(np.random.default_rng(2), 3, 3)
     assert loops.step(fixed, turn, work, lead=0.01, allowed=1e-12, rounds=1) == -1
 
 
-@pytest.mark.parametrize("loops", [oven, _oven_reference])
+@pytest.mark.parametrize("loops", [oven, _reference_oven])
 def test_a_cell_that_cools_keeps_what_it_lost(loops):
     """From its hottest a cell goes back along the heat capacity of what is left of it, to the degree and to the joule."""
     mould = Mould(composition=DRIER)
