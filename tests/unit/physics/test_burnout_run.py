@@ -16,6 +16,7 @@ from pourwell.physics.burnout.report import (
     dry_time,
     first_above,
     flux_while_wet,
+    heat_drawn,
     lag_in,
     lag_while_wet,
     release_time,
@@ -261,6 +262,14 @@ def test_water_leaves_once_and_all_of_it(course):
     none = burn(FLASK, replace(MOULD, water_share=0.0), FIRING, place=PLACE, start=293.15, care=QUICK)
     assert dry_time(none) == 0.0
     assert release_time(none) < release_time(course)
+
+
+def test_what_the_kiln_gave_is_what_went_in_and_not_what_came_back(course):
+    assert heat_drawn(course) == pytest.approx(course.taken[-1], rel=1e-9)
+    back = Programme(times=[0.0, 7200.0], temperatures=[600.0, 600.0])
+    cooled = burn(FLASK, MOULD, back, place=PLACE, start=course.end, care=QUICK)
+    assert cooled.taken[-1] < 0.0
+    assert heat_drawn(cooled) == 0.0
 
 
 def test_what_never_happens_is_infinite():

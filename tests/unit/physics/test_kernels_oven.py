@@ -77,6 +77,14 @@ def test_states_weights_balance_and_changes_agree(seed, layers, rings, wall, ope
 
 
 @FEW
+@given(row=st.integers(0, 2), heat=st.floats(-1e8, 6e9))
+def test_curves_are_read_alike_between_their_knots_and_beyond(row, heat):
+    fixed, _, _ = oven_of(np.random.default_rng(0), 2, 2)
+    got, want = oven.along(fixed.curves, row, heat), _reference_oven.along(fixed.curves, row, heat)
+    assert got == pytest.approx(want, rel=1e-12)
+
+
+@FEW
 @given(seed=st.integers(0, 2**31), n=st.integers(1, 40), width=st.integers(1, 7))
 def test_bands_are_solved_alike_and_rightly(seed, n, width):
     rng = np.random.default_rng(seed)

@@ -60,6 +60,11 @@ def steam_rate(course: Course) -> Floats:
     return np.asarray(-np.diff(water_mass(course)) / np.diff(course.time), dtype=np.float64)
 
 
+def heat_drawn(course: Course) -> float:
+    """Heat that the kiln gave the flask [J]: what came back as it cooled is not taken off, for no kiln has use for it."""
+    return float(np.clip(np.diff(course.taken), 0.0, None).sum())
+
+
 def first_above(course: Course, trace: Floats, level: float) -> float:
     """When a trace (m,) is first over a level [s], by straight lines between the steps; inf if never."""
     over = np.flatnonzero(trace > level)
