@@ -1,147 +1,71 @@
-"""A mesh as it is seen along a direction, one ray a pixel [mm]: what is hit, how it is lit, where lines run."""
+"""A mesh as it is seen along a direction from far away [mm]: what is hit, how it is lit, where lines run."""
 
 from dataclasses import dataclass
-from math import cos, radians
+from functools import cache
+from math import cos, pi, sin
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
-from scipy.sparse import coo_matrix
-from scipy.sparse.csgraph import connected_components
+from numpy.typing import ArrayLike
 
+from pourwell.geometry.kernels.raster import Lamp, Ring, hemmed, lit, visible
 from pourwell.geometry.mesh import Floats, Ints, Mesh
-from pourwell.geometry.rays import Caster
+from pourwell.geometry.surface import Mask, Surface, smooth
 
-Mask = NDArray[np.bool_]
-
-CREASE_DEG: Final = 30.0
-"""Faces that meet at more are an edge to the eye: values and normals are not blended over it."""
-
-LIGHT: Final = (-0.45, 0.6, 0.66)
+LIGHT: Final = (-0.5, 0.72, 0.48)
 """Where the soft key light stands: right, up, towards the viewer. Upper left, as drawings are lit."""
 
-AMBIENT: Final = 0.35
+AMBIENT: Final = 0.3
 """Brightness of what the key light does not reach at all."""
 
-JUMP_MM: Final = 0.15
-"""A step in depth beyond the slope of both its sides that is drawn as a line."""
+GRAZING: Final = 0.72
+"""What is left of it where the surface turns away: roundness shows in one ink, too."""
+
+SHADED: Final = 1.1
+"""How strongly what stands round a place darkens it; 1 for what follows from the angles alone."""
+
+RING_SHARES: Final = (0.012, 0.025, 0.05)
+"""How far round a place is looked for what stands over it, in heights of the picture."""
+
+RING_COUNT: Final = 12
+"""Directions on each of these rings."""
+
+BIAS_PX, REACH_SHARE = 0.6, 0.12
+"""What stands no higher is level, and what stands in front by more, in heights of the picture, throws no shade."""
 
 STEEP: Final = 0.02
 """Slopes are trusted up to this cosine between face and line of sight."""
 
-JUMP_DARK, CREASE_DARK = 0.25, 0.6
-"""What is left of the light on outlines and steps, and on edges."""
+SAMPLES: Final = 3
+"""Along an edge of a pixel; odd, so that one lies in its middle."""
+
+HIDDEN_PX: Final = 1.0
+"""A line is hidden where all round it something is nearer by more than this."""
+
+DARKEST: Final = 0.15
+"""Light never falls below: lines must still be seen."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Surface:
-    """A mesh with its corners joined where the surface is smooth and parted along creases.
-
-    Attributes
-    ----------
-    mesh : the triangles [mm]
-    normals : (m, 3) float array [-], of the triangles
-    areas : (m,) float array [mm2]
-    points : (k, 3) float array [mm], the vertices that triangles use
-    joint : (m, 3) int array, for every corner of every triangle the smooth joint that it belongs to
-    """
-
-    mesh: Mesh
-    normals: Floats
-    areas: Floats
-    points: Floats
-    joint: Ints
-
-    def blended(self, values: ArrayLike) -> Floats:
-        """Values of triangles, (m,) or (m, k), as values of their corners, (m, 3) or (m, 3, k): area-weighted means at joints."""
-        given = np.asarray(values, dtype=np.float64)
-        columns = given.reshape(len(given), -1)
-        joints, weights = self.joint.ravel(), np.repeat(self.areas + np.finfo(float).tiny, 3)
-        total = np.bincount(joints, weights)
-        means = [np.bincount(joints, weights * np.repeat(column, 3)) / total for column in columns.T]
-        spread: Floats = np.stack(means, axis=-1)[self.joint]
-        return spread.reshape(len(given), 3, *given.shape[1:])
-
-
-def smooth(mesh: Mesh) -> Surface:
-    """Join the corners of triangles over every edge that is no crease."""
-    sides = np.stack([mesh.faces, np.roll(mesh.faces, -1, axis=1)], axis=-1).reshape(-1, 2)
-    low, high = sides.min(axis=1), sides.max(axis=1)
-    keys = low * (int(mesh.faces.max(initial=0)) + 1) + high
-    order = np.argsort(keys, kind="stable")
-    pair = np.flatnonzero(keys[order][1:] == keys[order][:-1])
-    one, other = order[pair], order[pair + 1]
-    vectors = mesh.area_vectors
-    areas = np.sqrt(np.einsum("ij,ij->i", vectors, vectors))
-    normals = vectors / np.where(areas > 0, areas, 1.0)[:, None]
-    smooth_edge = np.einsum("ij,ij->i", normals[one // 3], normals[other // 3]) > cos(radians(CREASE_DEG))
-    one, other = one[smooth_edge], other[smooth_edge]
-    same_way = sides[one, 0] == sides[other, 0]
-    ends = []
-    for end in (0, 1):
-        mine = one if end == 0 else _next_corner(one)
-        theirs = np.where(same_way == (end == 0), other, _next_corner(other))
-        ends.append((mine, theirs))
-    rows, columns = (np.concatenate(side) for side in zip(*ends, strict=True))
-    size = 3 * len(mesh.faces)
-    links = coo_matrix((np.ones(len(rows), dtype=np.int8), (rows, columns)), shape=(size, size))
-    joint = connected_components(links, directed=False)[1].astype(np.int64)
-    used = np.zeros(len(mesh.vertices), dtype=bool)
-    used[mesh.faces] = True
-    return Surface(mesh=mesh, normals=normals, areas=areas, points=mesh.vertices[used], joint=joint.reshape(-1, 3))
-
-
-def _next_corner(corner: Ints) -> Ints:
-    """The following corner of the same triangle; corners are numbered 3 face + k."""
-    return np.where(corner % 3 == 2, corner - 2, corner + 1)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Picture:
-    """What an orthographic look at a mesh shows; row 0 is the upper edge.
+class Camera:
+    """From where and how large a mesh is seen; the same for before and after.
 
     Attributes
     ----------
     axes : (3, 3) float array [-]: right, up, and towards the viewer
-    middle : (3,) float array [mm], what lies in the picture's middle, half way through the mesh
-    half_depth_mm : from there to the plane that depths are measured from, the mesh's nearest
+    middle : (3,) float array [mm], what lies in the picture's middle
     mm_per_px : size of a pixel
-    hit : (h, w) bool array
-    depth_mm : (h, w) float array, away from the viewer; inf where nothing is hit
-    face : (h, w) int array, -1 where nothing is hit
-    weights : (k, 3) float array [-], of the face's three corners, for the k pixels that are hit, row by row
-    light : (h, w) float array [-], 0 to 1: how the soft key light falls; 1 where nothing is hit
-    jump : (h, w) bool array: outlines and steps in depth, on the nearer side
-    crease : (h, w) bool array: edges of the visible surface
+    shape : rows and columns
     """
 
     axes: Floats
     middle: Floats
-    half_depth_mm: float
     mm_per_px: float
-    hit: Mask
-    depth_mm: Floats
-    face: Ints
-    weights: Floats
-    light: Floats
-    jump: Mask
-    crease: Mask
+    shape: tuple[int, int]
 
     def __post_init__(self) -> None:
-        for name in ("axes", "middle", "hit", "depth_mm", "face", "weights", "light", "jump", "crease"):
-            getattr(self, name).setflags(write=False)
-
-    @property
-    def shade(self) -> Floats:
-        """(h, w) float array [-], 0 black to 1 white: the light, darkened at lines, so that it reads in one ink."""
-        shade: Floats = self.light * np.where(self.crease, CREASE_DARK, 1.0) * np.where(self.jump, JUMP_DARK, 1.0)
-        return shade
-
-    @property
-    def shape(self) -> tuple[int, int]:
-        """Rows and columns."""
-        rows, columns = self.hit.shape
-        return rows, columns
+        for array in (self.axes, self.middle):
+            array.setflags(write=False)
 
     def place(self, points: ArrayLike) -> Floats:
         """(k, 2) float array [px]: column and row of points, (k, 3) [mm]; a pixel's middle is at its number and a half."""
@@ -149,11 +73,67 @@ class Picture:
         rows, columns = self.shape
         return np.column_stack([columns / 2 + across[:, 0], rows / 2 - across[:, 1]])
 
+    def towards(self, points: ArrayLike) -> Floats:
+        """(k,) float array [mm]: how far points, (k, 3) [mm], stand out of the plane through the middle towards the viewer."""
+        out: Floats = (np.atleast_2d(np.asarray(points, dtype=np.float64)) - self.middle) @ self.axes[2]
+        return out
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Picture:
+    """What a camera sees of a mesh; row 0 is the upper edge. A pixel is what lies at its middle, but for cover and light.
+
+    Attributes
+    ----------
+    camera : that saw it
+    half_depth_mm : from the camera's middle to the plane that depths are measured from, the mesh's nearest
+    hit : (h, w) bool array
+    cover : (h, w) float array [-], the share of every pixel that the mesh covers
+    depth_mm : (h, w) float array, away from the viewer; inf where nothing is hit
+    face : (h, w) int array, -1 where nothing is hit
+    weights : (k, 3) float array [-], of the face's three corners, for the k pixels that are hit, row by row
+    light : (h, w) float array [-], 0 to 1: how the soft key light falls, less where things stand round; 1 where nothing is hit
+    outline : (l, 4) float array [px], from right and down to right and down: where the surface folds out of sight, and rims
+    crease : (l, 4) float array [px]: edges of the visible surface
+    """
+
+    camera: Camera
+    half_depth_mm: float
+    hit: Mask
+    cover: Floats
+    depth_mm: Floats
+    face: Ints
+    weights: Floats
+    light: Floats
+    outline: Floats
+    crease: Floats
+
+    def __post_init__(self) -> None:
+        for name in ("hit", "cover", "depth_mm", "face", "weights", "light", "outline", "crease"):
+            getattr(self, name).setflags(write=False)
+
+    @property
+    def axes(self) -> Floats:
+        """The camera's."""
+        return self.camera.axes
+
+    @property
+    def mm_per_px(self) -> float:
+        """The camera's."""
+        return self.camera.mm_per_px
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns."""
+        return self.camera.shape
+
+    def place(self, points: ArrayLike) -> Floats:
+        """(k, 2) float array [px]: column and row of points, (k, 3) [mm]; a pixel's middle is at its number and a half."""
+        return self.camera.place(points)
+
     def depths(self, points: ArrayLike) -> Floats:
         """(k,) float array [mm]: depth of points, (k, 3) [mm], whether they are seen or not."""
-        across = np.atleast_2d(np.asarray(points, dtype=np.float64)) - self.middle
-        depths: Floats = self.half_depth_mm - across @ self.axes[2]
-        return depths
+        return self.half_depth_mm - self.camera.towards(points)
 
     @property
     def places(self) -> Floats:
@@ -162,7 +142,7 @@ class Picture:
         right = (columns + 0.5 - self.shape[1] / 2) * self.mm_per_px
         upward = (self.shape[0] / 2 - rows - 0.5) * self.mm_per_px
         towards = self.half_depth_mm - self.depth_mm[self.hit]
-        places: Floats = self.middle + np.column_stack([right, upward, towards]) @ self.axes
+        places: Floats = self.camera.middle + np.column_stack([right, upward, towards]) @ self.axes
         return places
 
     def seen(self, corner_values: Floats) -> Floats:
@@ -170,6 +150,25 @@ class Picture:
         out = np.full((*self.shape, *corner_values.shape[2:]), np.nan)
         out[self.hit] = np.einsum("ij,ij...->i...", self.weights, corner_values[self.face[self.hit]])
         return out
+
+    def unhidden(self, starts: Floats, ends: Floats) -> Floats:
+        """(l, 4) float array [px]: what is seen of lines on the surface, from and to (k, 3) [mm]."""
+        return _unhidden(self.depth_mm, *(np.column_stack([self.place(p), self.depths(p)]) for p in (starts, ends)), px_mm=self.mm_per_px)
+
+
+def contour(picture: Picture, surface: Surface, corner_values: Floats, *, level: float) -> Floats:
+    """(l, 4) float array [px]: where values of corners, (m, 3), are just `level`, as far as that is seen in the surface's picture."""
+    above = corner_values >= level
+    crossed = np.flatnonzero(above.any(axis=1) & ~above.all(axis=1) & np.isfinite(corner_values).all(axis=1))
+    values, corners, over = corner_values[crossed], surface.mesh.vertices[surface.mesh.faces[crossed]], above[crossed]
+    lone = np.argmax(over == (over.sum(axis=1) == 1)[:, None], axis=1)
+    row = np.arange(len(crossed))
+    base, ends = values[row, lone], []
+    for k in (1, 2):
+        other = (lone + k) % 3
+        share = (level - base) / (values[row, other] - base)
+        ends.append(corners[row, lone] + share[:, None] * (corners[row, other] - corners[row, lone]))
+    return picture.unhidden(*ends)
 
 
 def look(
@@ -180,7 +179,6 @@ def look(
     width_px: int,
     height_px: int | None = None,
     mm_per_px: float,
-    caster: Caster | None = None,
     surface: Surface | None = None,
 ) -> Picture:
     """Look at a mesh from far away; the middle of its extent lies in the picture's middle.
@@ -192,7 +190,7 @@ def look(
     up : (3,) float array [-], what shall point up; need not be upright to `direction`, but not along it
     width_px, height_px : size of the picture; square if only the width is given
     mm_per_px : size of a pixel
-    caster, surface : of the same mesh, if made already
+    surface : of the same mesh, if made already
 
     Raises
     ------
@@ -200,46 +198,111 @@ def look(
     """
     axes = view_axes(direction, up)
     skin = surface or smooth(mesh)
-    rows, columns = height_px or width_px, width_px
-    across = axes @ skin.points.T
-    low, high = across.min(axis=1), across.max(axis=1)
-    middle = axes.T @ ((low + high) / 2)
-    depth_of_all = float(high[2] - low[2])
-    lift_mm = depth_of_all / 2 + 1.0
-    origins = middle + axes[2] * lift_mm + _pixels(rows, columns, axes=axes, mm_per_px=mm_per_px)
-    distance, face = (caster or Caster(mesh)).first(origins, -axes[2])
-    seen = np.flatnonzero(face >= 0)
-    met = face[seen]
-    weights = barycentric(mesh, met, origins[seen] - axes[2] * distance[seen, None])
-    leaning = np.einsum("ij,ijk->ik", weights, skin.blended(skin.normals)[met]) @ axes.T
-    normals = leaning / np.maximum(np.sqrt(np.einsum("ij,ij->i", leaning, leaning)), np.finfo(float).tiny)[:, None]
-    facing = skin.normals[met] @ axes.T
-    slopes = facing[:, :2] / np.maximum(facing[:, 2:], STEEP)
-    hit = (face >= 0).reshape(rows, columns)
-    jump, crease = _drawn(hit, distance[seen], normals, slopes=slopes * mm_per_px)
-    light = np.ones(rows * columns)
-    light[seen] = _light(normals)
+    low, high = extent(skin.points, axes)
+    shape = (height_px or width_px, width_px)
+    return seen_by(Camera(axes=axes, middle=axes.T @ ((low + high) / 2), mm_per_px=mm_per_px, shape=shape), skin)
+
+
+def extent(points: Floats, axes: Floats) -> tuple[Floats, Floats]:
+    """Lowest and highest of points, (k, 3) [mm], along three axes, (3,) each."""
+    across = points @ axes.T
+    return across.min(axis=0), across.max(axis=0)
+
+
+def seen_by(camera: Camera, surface: Surface, *, samples: int = SAMPLES) -> Picture:
+    """What a camera sees of a surface. `samples` along an edge of a pixel: odd."""
+    mesh = surface.mesh
+    rows, columns = camera.shape
+    nearest = float((surface.points @ camera.axes[2]).max() - camera.middle @ camera.axes[2])
+    flat = np.column_stack([camera.place(mesh.vertices) * samples, nearest - camera.towards(mesh.vertices)])
+    depth, face = visible(flat, mesh.faces, (rows * samples, columns * samples))
+    key = camera.axes.T @ np.asarray(LIGHT) / np.linalg.norm(LIGHT)
+    lamp = Lamp(key=key, axes=camera.axes, ambient=AMBIENT, grazing=GRAZING, steep=STEEP)
+    cover, light, slope = lit(flat, mesh.faces, face, surface.leaning, lamp, samples=samples)
+    middles = (slice(samples // 2, None, samples),) * 2
+    depth, face = np.ascontiguousarray(depth[middles]), np.ascontiguousarray(face[middles])
+    hit = face >= 0
+    flat[:, :2] /= samples
+    weights = _weights(flat, mesh.faces[face[hit]], np.argwhere(hit)[:, ::-1] + 0.5)
+    shade = hemmed(depth, slope * camera.mm_per_px, _ring(rows, camera.mm_per_px))
+    light = np.where(cover > 0, np.maximum(light * (1 - SHADED * shade), DARKEST), 1.0)
+    outline, crease = _lines(surface, flat, depth, px_mm=camera.mm_per_px)
     return Picture(
-        axes=axes,
-        middle=middle,
-        half_depth_mm=depth_of_all / 2,
-        mm_per_px=mm_per_px,
+        camera=camera,
+        half_depth_mm=nearest,
         hit=hit,
-        depth_mm=(distance + depth_of_all / 2 - lift_mm).reshape(rows, columns),
-        face=face.reshape(rows, columns),
+        cover=cover,
+        depth_mm=depth,
+        face=face,
         weights=weights,
-        light=light.reshape(rows, columns),
-        jump=jump,
-        crease=crease & ~jump,
+        light=light,
+        outline=outline,
+        crease=crease,
     )
 
 
-def _pixels(rows: int, columns: int, *, axes: Floats, mm_per_px: float) -> Floats:
-    """(h w, 3) float array [mm]: the middles of pixels about the picture's middle, row by row from the upper edge."""
-    right = (np.arange(columns) + 0.5 - columns / 2) * mm_per_px
-    upward = (rows / 2 - np.arange(rows) - 0.5) * mm_per_px
-    middles: Floats = (upward[:, None, None] * axes[1] + right[:, None] * axes[0]).reshape(-1, 3)
-    return middles
+@cache
+def _ring(rows: int, px_mm: float) -> Ring:
+    """Where a place looks for what stands round it."""
+    turns = [
+        (share * rows, 2 * pi * (k + step / len(RING_SHARES)) / RING_COUNT)
+        for step, share in enumerate(RING_SHARES)
+        for k in range(RING_COUNT)
+    ]
+    across, down = (np.array([round(far * way(turn)) for far, turn in turns], dtype=np.int64) for way in (cos, sin))
+    far = np.array([far for far, _ in turns]) * px_mm
+    return Ring(across=across, down=down, far=far, bias_mm=BIAS_PX * px_mm, reach_mm=REACH_SHARE * rows * px_mm)
+
+
+def _weights(flat: Floats, corners: Ints, at: Floats) -> Floats:
+    """(k, 3) float array [-]: how much of each of a triangle's corners is at a place on it, both seen flat."""
+    (ax, ay), (bx, by), (cx, cy) = (flat[corners[:, k], :2].T for k in range(3))
+    x, y = at.T
+    twice = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
+    u = ((cx - bx) * (y - by) - (cy - by) * (x - bx)) / twice
+    v = ((ax - cx) * (y - cy) - (ay - cy) * (x - cx)) / twice
+    weights = np.clip(np.column_stack([u, v, 1 - u - v]), 0, 1)
+    whole: Floats = weights / weights.sum(axis=1, keepdims=True)
+    return whole
+
+
+def _lines(surface: Surface, flat: Floats, depth: Floats, *, px_mm: float) -> tuple[Floats, Floats]:
+    """Outlines and creases that are seen, (l, 4) [px] each; `flat` is (n, 3) [px, px, mm]."""
+    edges = surface.edges
+    begin, end = flat[edges.ends[:, 0]], flat[edges.ends[:, 1]]
+    way = end[:, :2] - begin[:, :2]
+    sides = []
+    for k in (0, 1):
+        there = flat[edges.opposite[:, k], :2] - begin[:, :2]
+        sides.append(way[:, 0] * there[:, 1] - way[:, 1] * there[:, 0])
+    paired = edges.opposite[:, 0] >= 0
+    fold = ~paired | (sides[0] * sides[1] > 0)
+    crease = edges.sharp & ~fold
+    outline, inner = (_unhidden(depth, begin[which], end[which], px_mm=px_mm) for which in (fold, crease))
+    return outline, inner
+
+
+def _unhidden(depth: Floats, begin: Floats, end: Floats, *, px_mm: float) -> Floats:
+    """(l, 4) [px]: the parts of lines, from and to (k, 3) [px, px, mm], before which nothing lies; parts of about a pixel."""
+    rows, columns = depth.shape
+    parts = np.maximum(np.ceil(np.hypot(*(end - begin)[:, :2].T)), 1).astype(np.int64)
+    line = np.repeat(np.arange(len(parts)), parts)
+    step = np.arange(len(line)) - np.repeat(np.cumsum(parts) - parts, parts)
+    at = begin[line] + (end - begin)[line] * ((step + 0.5) / parts[line])[:, None]
+    j, i = np.floor(at[:, 0]).astype(np.int64), np.floor(at[:, 1]).astype(np.int64)
+    inside = (i >= 0) & (i < rows) & (j >= 0) & (j < columns)
+    far = np.full(len(at), -np.inf)
+    for di in (-1, 0, 1):
+        for dj in (-1, 0, 1):
+            far = np.maximum(far, depth[np.clip(i + di, 0, rows - 1), np.clip(j + dj, 0, columns - 1)])
+    shown = inside & (at[:, 2] <= far + HIDDEN_PX * px_mm)
+    starts = shown & np.append(True, ~shown[:-1] | (line[1:] != line[:-1]))
+    stops = shown & np.append(~shown[1:] | (line[1:] != line[:-1]), True)
+    first, last = np.flatnonzero(starts), np.flatnonzero(stops)
+    which = line[first]
+    from_share, to_share = step[first] / parts[which], (step[last] + 1) / parts[which]
+    base, way = begin[which, :2], (end - begin)[which, :2]
+    return np.column_stack([base + way * from_share[:, None], base + way * to_share[:, None]])
 
 
 def view_axes(direction: ArrayLike, up: ArrayLike) -> Floats:
@@ -267,44 +330,3 @@ def barycentric(mesh: Mesh, face: Ints, points: Floats) -> Floats:
     weights[size <= 0] = 1 / 3
     whole: Floats = weights / weights.sum(axis=1, keepdims=True)
     return whole
-
-
-def _drawn(hit: Mask, depth: Floats, normals: Floats, *, slopes: Floats) -> tuple[Mask, Mask]:
-    """Where lines run.
-
-    Parameters
-    ----------
-    hit : (h, w) bool array
-    depth, normals : (k,) [mm] and (k, 3) of the k pixels hit, row by row, right, up and towards the viewer
-    slopes : (k, 2), by how much depth grows from a pixel to its right and its upper neighbour on the face hit [mm]
-
-    Returns
-    -------
-    jump : (h, w), the nearer side of outlines and of steps in depth that the slopes of both sides do not explain
-    crease : (h, w), pixels whose right or lower neighbour looks another way
-    """
-    rows, columns = hit.shape
-    flat, jump, crease = hit.ravel(), np.zeros(hit.size, dtype=bool), np.zeros(hit.size, dtype=bool)
-    slot = np.cumsum(flat) - 1
-    cells = np.arange(hit.size).reshape(rows, columns)
-    for one, two, slope in (
-        (cells[:, :-1].ravel(), cells[:, 1:].ravel(), slopes[:, 0]),
-        (cells[:-1].ravel(), cells[1:].ravel(), -slopes[:, 1]),
-    ):
-        edge = flat[one] != flat[two]
-        jump[np.where(flat[one[edge]], one[edge], two[edge])] = True
-        both = flat[one] & flat[two]
-        one, two = one[both], two[both]
-        a, b = slot[one], slot[two]
-        step, told, also = depth[b] - depth[a], slope[a], slope[b]
-        apart = (step < np.minimum(told, also) - JUMP_MM) | (step > np.maximum(told, also) + JUMP_MM)
-        jump[np.where(step[apart] > 0, one[apart], two[apart])] = True
-        crease[one[np.einsum("ij,ij->i", normals[a], normals[b]) < cos(radians(CREASE_DEG))]] = True
-    return jump.reshape(rows, columns), crease.reshape(rows, columns)
-
-
-def _light(normals: Floats) -> Floats:
-    """Brightness under the key light of normals (right, up, towards), wrapped half round so that nothing falls into black."""
-    key: Floats = np.asarray(LIGHT) / np.linalg.norm(LIGHT)
-    lit: Floats = AMBIENT + (1 - AMBIENT) * (0.5 + 0.5 * (normals @ key)) ** 2
-    return lit

@@ -9,8 +9,9 @@ from scipy.ndimage import gaussian_filter, maximum_filter, minimum_filter
 from scipy.spatial import cKDTree
 
 from pourwell.geometry.mesh import Floats, Ints
-from pourwell.geometry.picture import Mask, Picture, Surface, barycentric
+from pourwell.geometry.picture import Picture, barycentric
 from pourwell.geometry.rays import Caster
+from pourwell.geometry.surface import Mask, Surface
 from pourwell.geometry.thickness import CONE_COUNT, CONE_DEG, GRAZING
 
 COARSER: Final = 2

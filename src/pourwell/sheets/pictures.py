@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 from scipy.ndimage import gaussian_filter
 
+from pourwell.geometry.kernels.raster import stroked
 from pourwell.geometry.mesh import Floats
 from pourwell.geometry.picture import Picture
 from pourwell.sheets.viewpoint import MM_PER_PX, Views, points, views
@@ -30,6 +31,9 @@ FORM: Final = 14
 
 LINE_MM: Final = 0.07
 """Half the width of an outline at full size."""
+
+FINE: Final = 0.7
+"""How dark a crease is beside an outline."""
 
 GLOW: Final = (
     "352b88 473b8f 58488d 68538a 795a87 8a6085 9b6681 ac6d7a bf7270 d17864 e48057 f08f4d f5a14a f9b652 facc69 f8e18b f3f1af"
@@ -140,9 +144,9 @@ def _near_edge(picture: Picture) -> NDArray[np.bool_]:
 def _lines(picture: Picture) -> Floats:
     """(h, w) float array, 0 to 1: how much of every pixel is line; outlines and steps strong, edges fine, all softened."""
     width = LINE_MM / picture.mm_per_px
-    strong = gaussian_filter(picture.jump.astype(np.float64), width / 2) * width * 1.6
-    fine = gaussian_filter(picture.crease.astype(np.float64), 0.6) * 1.1
-    lines: Floats = np.clip(np.maximum(strong, fine), 0, 1)
+    strong = stroked(picture.outline, np.full(len(picture.outline), 2 * width), picture.shape)
+    fine = stroked(picture.crease, np.full(len(picture.crease), width), picture.shape)
+    lines: Floats = np.maximum(strong, FINE * fine)
     return lines
 
 

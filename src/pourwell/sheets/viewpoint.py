@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pourwell.geometry.mesh import Floats, Mesh
-from pourwell.geometry.picture import Picture, look, smooth, view_axes
+from pourwell.geometry.picture import Picture, look, view_axes
 from pourwell.geometry.rays import Caster
+from pourwell.geometry.surface import smooth
 from pourwell.geometry.walls_seen import edges_carried, walls_seen
 from pourwell.steps.pattern.model import Pattern, Point
 
@@ -88,9 +89,7 @@ def views(pattern: Pattern, *, mm_per_px: float = MM_PER_PX, limit_mm: float | N
     wide, high, deep = (max(2, ceil(part / mm_per_px)) for part in size)
     seen = []
     for direction, width in ((-axes[2], wide), (-axes[0], deep)):
-        picture = look(
-            mesh, direction, axes[1], width_px=width, height_px=high, mm_per_px=mm_per_px, caster=caster, surface=surface
-        )
+        picture = look(mesh, direction, axes[1], width_px=width, height_px=high, mm_per_px=mm_per_px, surface=surface)
         walls = walls_seen(picture, surface, wall, caster=caster)
         seen.append((picture, edges_carried(picture, walls, limit_mm=limit, reach_mm=REACH_MM)))
     (front, front_mm), (side, side_mm) = seen

@@ -1,0 +1,234 @@
+"""Compiled: which triangle is seen at every sample of a picture, how it is lit, where it is hemmed in, and lines.
+
+Places are in samples or pixels: to the right, down, and away from the viewer; the middle of the first one is at (0.5, 0.5).
+"""
+
+from math import ceil, floor, hypot, inf, sqrt
+from typing import NamedTuple
+
+import numpy as np
+
+from pourwell.geometry.kernels.compiled import compiled
+from pourwell.geometry.mesh import Floats, Ints
+
+EDGE = 1e-7
+"""A sample this near outside a triangle [samples^2, twice an area] still counts as on it, so that no seam lets light through."""
+
+FLAT = 1e-12
+"""Twice the area [samples^2] under which a triangle is seen from its edge and hides nothing."""
+
+
+class Lamp(NamedTuple):
+    """What lights a mesh."""
+
+    key: Floats
+    """(3,) towards the key light, of length one."""
+    axes: Floats
+    """(3, 3) right, up, and towards the viewer."""
+    ambient: float
+    """What the key light does not reach at all."""
+    grazing: float
+    """What is left where the surface turns away from the viewer."""
+    steep: float
+    """Slopes are trusted up to this cosine between surface and line of sight."""
+
+
+class Ring(NamedTuple):
+    """Where a place looks for what stands round it."""
+
+    across: Ints
+    """(k,) to the right [px]."""
+    down: Ints
+    """(k,) [px]."""
+    far: Floats
+    """(k,) how far that is [mm]."""
+    bias_mm: float
+    """What stands no higher counts as level."""
+    reach_mm: float
+    """What stands in front by more throws no shade here."""
+
+
+@compiled
+def visible(points: Floats, faces: Ints, shape: tuple[int, int]) -> tuple[Floats, Ints]:
+    """The nearest triangle at every sample.
+
+    Parameters
+    ----------
+    points : (n, 3) right, down [samples] and depth [mm]
+    faces : (m, 3) int
+    shape : rows and columns
+
+    Returns
+    -------
+    (rows, columns) depth, inf where nothing is, and the face, -1 where nothing is; of two at one depth the first
+    """
+    rows, columns = shape
+    depth = np.full((rows, columns), inf)
+    face = np.full((rows, columns), np.int64(-1))
+    for f in range(len(faces)):
+        a, b, c = faces[f]
+        ax, ay, az = points[a]
+        bx, by, bz = points[b]
+        cx, cy, cz = points[c]
+        twice = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
+        if abs(twice) < FLAT:
+            continue
+        sign = 1.0 if twice > 0 else -1.0
+        ux, uy, vx, vy = (by - cy) * sign, (cx - bx) * sign, (cy - ay) * sign, (ax - cx) * sign
+        size = abs(twice)
+        zx, zy = (ux * az + vx * bz - (ux + vx) * cz) / size, (uy * az + vy * bz - (uy + vy) * cz) / size
+        first, last = max(0, ceil(min(ax, bx, cx) - 0.5)), min(columns - 1, floor(max(ax, bx, cx) - 0.5))
+        for row in range(max(0, ceil(min(ay, by, cy) - 0.5)), min(rows - 1, floor(max(ay, by, cy) - 0.5)) + 1):
+            x, y = first + 0.5 - cx, row + 0.5 - cy
+            u_first, v_first, z_first = ux * x + uy * y, vx * x + vy * y, cz + zx * x + zy * y
+            for step in range(last - first + 1):
+                u, v = u_first + ux * step, v_first + vx * step
+                if u >= -EDGE and v >= -EDGE and u + v <= size + EDGE:
+                    z = z_first + zx * step
+                    if z < depth[row, first + step]:
+                        depth[row, first + step] = z
+                        face[row, first + step] = f
+    return depth, face
+
+
+@compiled
+def weights_at(points: Floats, corners: Ints, x: float, y: float) -> tuple[float, float, float]:
+    """How much of each of a triangle's three corners is at a place on it [-]."""
+    ax, ay = points[corners[0], 0], points[corners[0], 1]
+    bx, by = points[corners[1], 0], points[corners[1], 1]
+    cx, cy = points[corners[2], 0], points[corners[2], 1]
+    twice = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
+    u = ((cx - bx) * (y - by) - (cy - by) * (x - bx)) / twice
+    v = ((ax - cx) * (y - cy) - (ay - cy) * (x - cx)) / twice
+    u, v = min(max(u, 0.0), 1.0), min(max(v, 0.0), 1.0)
+    total = max(u + v, 1.0)
+    u, v = u / total, v / total
+    return u, v, 1.0 - u - v
+
+
+@compiled
+def _shone(part: tuple[float, float, float], normals: Floats, lamp: Lamp) -> tuple[float, float, float]:
+    """How bright a place on a triangle is [-], and by how much depth grows to its right and down [-]."""
+    u, v, w = part
+    key, facing, right, up, square = 0.0, 0.0, 0.0, 0.0, 0.0
+    for k in range(3):
+        along = u * normals[0, k] + v * normals[1, k] + w * normals[2, k]
+        key += along * lamp.key[k]
+        right += along * lamp.axes[0, k]
+        up += along * lamp.axes[1, k]
+        facing += along * lamp.axes[2, k]
+        square += along * along
+    length = sqrt(max(square, 1e-300))
+    if facing < 0:
+        key, facing, right, up = -key, -facing, -right, -up
+    wrapped = 0.5 + 0.5 * key / length
+    bright = (lamp.ambient + (1 - lamp.ambient) * wrapped * wrapped) * (lamp.grazing + (1 - lamp.grazing) * facing / length)
+    facing = max(facing, lamp.steep * length)
+    return bright, right / facing, -up / facing
+
+
+@compiled
+def lit(points: Floats, faces: Ints, face: Ints, normals: Floats, lamp: Lamp, *, samples: int) -> tuple[Floats, Floats, Floats]:
+    """What share of every pixel is covered, how bright that is, and how the surface slopes at its middle.
+
+    Parameters
+    ----------
+    points : (n, 3) as for `visible`
+    faces : (m, 3) int
+    face : (samples rows, samples columns) int, as `visible` gives them
+    normals : (m, 3, 3) [-] outward, of every corner of every triangle, of any length
+    lamp : what lights it
+    samples : along an edge of a pixel, odd
+
+    Returns
+    -------
+    (rows, columns) cover and light [-], both 0 to 1, light 1 where nothing is; (rows, columns, 2) by how much depth grows to the
+    right and down [-]. A triangle seen from behind is lit as its front. A pixel that shows one triangle has its middle's light.
+    """
+    rows, columns = face.shape[0] // samples, face.shape[1] // samples
+    cover, light, slope = np.zeros((rows, columns)), np.ones((rows, columns)), np.zeros((rows, columns, 2))
+    half = samples // 2
+    for row in range(rows):
+        for column in range(columns):
+            top, left = row * samples, column * samples
+            middle = face[top + half, left + half]
+            count, even = 0, True
+            for i in range(top, top + samples):
+                for j in range(left, left + samples):
+                    count += face[i, j] >= 0
+                    even = even and face[i, j] == middle
+            if count == 0:
+                continue
+            cover[row, column] = count / samples**2
+            bright = 0.0
+            if middle >= 0:
+                part = weights_at(points, faces[middle], left + half + 0.5, top + half + 0.5)
+                bright, slope[row, column, 0], slope[row, column, 1] = _shone(part, normals[middle], lamp)
+            if not even:
+                bright = 0.0
+                for i in range(top, top + samples):
+                    for j in range(left, left + samples):
+                        f = face[i, j]
+                        if f >= 0:
+                            bright += _shone(weights_at(points, faces[f], j + 0.5, i + 0.5), normals[f], lamp)[0] / count
+            light[row, column] = bright
+    return cover, light, slope
+
+
+@compiled
+def hemmed(depth: Floats, slope: Floats, ring: Ring) -> Floats:
+    """How much of what stands round every pixel is higher than it: 0 in the open, towards 1 at the ground of a slit.
+
+    Parameters
+    ----------
+    depth : (rows, columns) [mm], inf where nothing is
+    slope : (rows, columns, 2), by how much depth grows along the surface a pixel to the right and down [mm]
+    ring : where it looks
+    """
+    rows, columns = depth.shape
+    shut = np.zeros((rows, columns))
+    for row in range(rows):
+        for column in range(columns):
+            here = depth[row, column]
+            if here == inf:
+                continue
+            right, down, total = slope[row, column, 0], slope[row, column, 1], 0.0
+            for k in range(len(ring.far)):
+                i, j = row + ring.down[k], column + ring.across[k]
+                if 0 <= i < rows and 0 <= j < columns:
+                    above = here + right * ring.across[k] + down * ring.down[k] - depth[i, j] - ring.bias_mm
+                    if 0 < above < ring.reach_mm:
+                        total += above / hypot(above, ring.far[k]) * (1 - above / ring.reach_mm)
+            shut[row, column] = total / len(ring.far)
+    return shut
+
+
+@compiled
+def stroked(lines: Floats, widths: Floats, shape: tuple[int, int]) -> Floats:
+    """How much of every pixel is line: strokes with round ends, soft over one pixel.
+
+    Parameters
+    ----------
+    lines : (k, 4) from right, from down, to right, to down [px]; both ends alike make a disc
+    widths : (k,) [px]
+    shape : rows and columns
+
+    Returns
+    -------
+    (rows, columns) [-], 0 to 1
+    """
+    rows, columns = shape
+    ink = np.zeros((rows, columns))
+    for k in range(len(lines)):
+        ax, ay, bx, by = lines[k]
+        half = widths[k] / 2 + 0.5
+        dx, dy = bx - ax, by - ay
+        square = max(dx * dx + dy * dy, 1e-300)
+        for row in range(max(0, floor(min(ay, by) - half)), min(rows, ceil(max(ay, by) + half))):
+            for column in range(max(0, floor(min(ax, bx) - half)), min(columns, ceil(max(ax, bx) + half))):
+                x, y = column + 0.5 - ax, row + 0.5 - ay
+                along = min(max((x * dx + y * dy) / square, 0.0), 1.0)
+                covered = min(half - hypot(x - along * dx, y - along * dy), min(widths[k], 1.0))
+                if covered > ink[row, column]:
+                    ink[row, column] = covered
+    return ink

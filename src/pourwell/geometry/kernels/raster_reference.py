@@ -1,0 +1,90 @@
+"""The compiled loops of `raster.py` once more, written to be read: numpy, no regard to speed. The tests hold each pair together."""
+
+import numpy as np
+
+from pourwell.geometry.kernels.raster import EDGE, FLAT, Lamp, Ring
+from pourwell.geometry.mesh import Floats, Ints
+
+
+def _middles(shape: tuple[int, int]) -> tuple[Floats, Floats]:
+    """Right and down of the middle of every sample."""
+    down, right = np.mgrid[: shape[0], : shape[1]] + 0.5
+    return right, down
+
+
+def _parts(corners: Floats, right: Floats, down: Floats) -> Floats:
+    """(3, ...) twice the areas that places span with the sides opposite to each corner; (3, 2) or more, anticlockwise positive."""
+    out = []
+    for k in range(3):
+        (px, py), (qx, qy) = corners[(k + 1) % 3, :2], corners[(k + 2) % 3, :2]
+        out.append((qx - px) * (down - py) - (qy - py) * (right - px))
+    return np.array(out)
+
+
+def visible(points: Floats, faces: Ints, shape: tuple[int, int]) -> tuple[Floats, Ints]:
+    """As `raster.visible`."""
+    depth, face = np.full(shape, np.inf), np.full(shape, -1)
+    right, down = _middles(shape)
+    for number, corners in enumerate(points[faces]):
+        twice = _parts(corners, corners[0, 0], corners[0, 1])[0]
+        if abs(twice) < FLAT:
+            continue
+        parts = _parts(corners, right, down) * np.sign(twice)
+        z = np.einsum("k,k...->...", corners[:, 2], parts) / parts.sum(axis=0)
+        nearer = (parts >= -EDGE).all(axis=0) & (z < depth)
+        depth[nearer], face[nearer] = z[nearer], number
+    return depth, face
+
+
+def lit(points: Floats, faces: Ints, face: Ints, normals: Floats, lamp: Lamp, *, samples: int) -> tuple[Floats, Floats, Floats]:
+    """As `raster.lit`."""
+    bright, slopes = np.zeros(face.shape), np.zeros((*face.shape, 2))
+    right, down = _middles((face.shape[0], face.shape[1]))
+    for i, j in np.argwhere(face >= 0):
+        f = face[i, j]
+        parts = _parts(points[faces[f]], right[i, j], down[i, j])
+        normal = parts / parts.sum() @ normals[f]
+        normal = normal / np.linalg.norm(normal)
+        if normal @ lamp.axes[2] < 0:
+            normal = -normal
+        wrapped = lamp.ambient + (1 - lamp.ambient) * (0.5 + 0.5 * normal @ lamp.key) ** 2
+        bright[i, j] = wrapped * (lamp.grazing + (1 - lamp.grazing) * normal @ lamp.axes[2])
+        across = lamp.axes @ normal
+        slopes[i, j] = np.array([across[0], -across[1]]) / max(across[2], lamp.steep)
+    tiles = (face.shape[0] // samples, samples, face.shape[1] // samples, samples)
+    cover = (face >= 0).reshape(tiles).mean(axis=(1, 3))
+    light = bright.reshape(tiles).mean(axis=(1, 3)) / np.where(cover > 0, cover, 1)
+    middles = (slice(samples // 2, None, samples),) * 2
+    faces_seen = face.reshape(tiles).swapaxes(1, 2).reshape(*cover.shape, -1)
+    even = (faces_seen == faces_seen[..., :1]).all(axis=-1)
+    light = np.where(even, bright[middles], light)
+    return cover, np.where(cover > 0, light, 1.0), slopes[middles]
+
+
+def hemmed(depth: Floats, slope: Floats, ring: Ring) -> Floats:
+    """As `raster.hemmed`."""
+    rows, columns = depth.shape
+    total = np.zeros(depth.shape)
+    row, column = np.mgrid[:rows, :columns]
+    for across, below, far in zip(ring.across, ring.down, ring.far, strict=True):
+        i, j = row + below, column + across
+        inside = (i >= 0) & (i < rows) & (j >= 0) & (j < columns) & np.isfinite(depth)
+        there = depth[np.clip(i, 0, rows - 1), np.clip(j, 0, columns - 1)]
+        level = np.where(inside, depth, 0) + slope @ (across, below)
+        above = level - np.where(np.isfinite(there), there, 1e9) - ring.bias_mm
+        counts = inside & (above > 0) & (above < ring.reach_mm)
+        shade = above / np.hypot(above, far) * (1 - above / ring.reach_mm)
+        total += np.where(counts, shade, 0.0)
+    return total / len(ring.far)
+
+
+def stroked(lines: Floats, widths: Floats, shape: tuple[int, int]) -> Floats:
+    """As `raster.stroked`."""
+    ink = np.zeros(shape)
+    right, down = _middles(shape)
+    for (ax, ay, bx, by), width in zip(lines, widths, strict=True):
+        way = np.array([bx - ax, by - ay])
+        along = np.clip(((right - ax) * way[0] + (down - ay) * way[1]) / max(way @ way, 1e-300), 0, 1)
+        away = np.hypot(right - ax - along * way[0], down - ay - along * way[1])
+        ink = np.maximum(ink, np.clip(width / 2 + 0.5 - away, 0, min(width, 1.0)))
+    return ink

@@ -1,0 +1,140 @@
+"""A mesh made ready to be looked at: corners joined where it is smooth, its edges with what lies on either side."""
+
+from dataclasses import dataclass
+from math import cos, radians
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+
+from pourwell.geometry.mesh import Floats, Ints, Mesh
+
+Mask = NDArray[np.bool_]
+
+CREASE_DEG: Final = 30.0
+"""Faces that meet at more are an edge to the eye: values and normals are not blended over it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Edges:
+    """The edges of a mesh.
+
+    Attributes
+    ----------
+    ends : (e, 2) int array, vertices
+    opposite : (e, 2) int array, the third vertex of the triangle on either side; -1 twice where not just two triangles meet
+    sharp : (e,) bool array: a crease, a rim, or an edge of more than two triangles
+    """
+
+    ends: Ints
+    opposite: Ints
+    sharp: Mask
+
+    def __post_init__(self) -> None:
+        for array in (self.ends, self.opposite, self.sharp):
+            array.setflags(write=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Surface:
+    """A mesh with its corners joined where the surface is smooth and parted along creases.
+
+    Attributes
+    ----------
+    mesh : the triangles [mm]
+    normals : (m, 3) float array [-], of the triangles
+    areas : (m,) float array [mm2], twice the triangles'
+    points : (k, 3) float array [mm], the vertices that triangles use
+    joint : (m, 3) int array, for every corner of every triangle the smooth joint that it belongs to
+    leaning : (m, 3, 3) float array [-], normals at corners, blended over the joints; not of length one
+    edges : its edges
+    """
+
+    mesh: Mesh
+    normals: Floats
+    areas: Floats
+    points: Floats
+    joint: Ints
+    leaning: Floats
+    edges: Edges
+
+    def blended(self, values: ArrayLike) -> Floats:
+        """Values of triangles, (m,) or (m, k), as values of their corners, (m, 3) or (m, 3, k): area-weighted means at joints.
+
+        What is not finite does not count; a joint that has nothing else is nan.
+        """
+        return _blended(self.joint, self.areas, np.asarray(values, dtype=np.float64))
+
+
+def _blended(joint: Ints, areas: Floats, given: Floats) -> Floats:
+    columns = given.reshape(len(given), -1)
+    joints, weights = joint.ravel(), np.repeat(areas + np.finfo(float).tiny, 3)
+    means = []
+    for column in columns.T:
+        known = np.repeat(np.isfinite(column), 3)
+        if known.all():
+            total, sums = np.bincount(joints, weights), np.bincount(joints, weights * np.repeat(column, 3))
+        else:
+            counted = np.where(known, weights, 0.0)
+            total = np.bincount(joints, counted)
+            sums = np.bincount(joints, counted * np.repeat(np.where(np.isfinite(column), column, 0.0), 3))
+        means.append(np.where(total > 0, sums, np.nan) / np.where(total > 0, total, 1.0))
+    spread: Floats = np.stack(means, axis=-1)[joint]
+    return spread.reshape(len(given), 3, *given.shape[1:])
+
+
+def smooth(mesh: Mesh) -> Surface:
+    """Join the corners of triangles over every edge that is no crease."""
+    sides = np.stack([mesh.faces, np.roll(mesh.faces, -1, axis=1)], axis=-1).reshape(-1, 2)
+    low, high = sides.min(axis=1), sides.max(axis=1)
+    keys = low * (int(mesh.faces.max(initial=0)) + 1) + high
+    order = np.argsort(keys, kind="stable")
+    first = np.flatnonzero(np.diff(keys[order], prepend=-1))
+    count = np.diff(np.append(first, len(keys)))
+    one, other = order[first[count == 2]], order[first[count == 2] + 1]
+    vectors = mesh.area_vectors
+    areas = np.sqrt(np.einsum("ij,ij->i", vectors, vectors))
+    normals = vectors / np.where(areas > 0, areas, 1.0)[:, None]
+    same_way = sides[one, 0] == sides[other, 0]
+    bend = np.einsum("ij,ij->i", normals[one // 3], normals[other // 3])
+    level = bend > cos(radians(CREASE_DEG))
+    joint = _joints(3 * len(mesh.faces), one[level], other[level], same_way=same_way[level])
+    third = mesh.faces.ravel()
+    lone = order[first[count != 2]]
+    turned = np.where(same_way, -bend, bend) < cos(radians(CREASE_DEG))
+    flat = (areas[one // 3] == 0) | (areas[other // 3] == 0)
+    edges = Edges(
+        ends=np.concatenate([sides[one], sides[lone]]),
+        opposite=np.concatenate([np.column_stack([third[_after(_after(one))], third[_after(_after(other))]]), np.full((len(lone), 2), -1)]),
+        sharp=np.concatenate([turned & ~flat, np.ones(len(lone), dtype=bool)]),
+    )
+    used = np.zeros(len(mesh.vertices), dtype=bool)
+    used[mesh.faces] = True
+    return Surface(
+        mesh=mesh,
+        normals=normals,
+        areas=areas,
+        points=mesh.vertices[used],
+        joint=joint,
+        leaning=_blended(joint, areas, normals),
+        edges=edges,
+    )
+
+
+def _joints(size: int, one: Ints, other: Ints, *, same_way: Mask) -> Ints:
+    """(m, 3): corners are one joint if a chain of smooth edges links them; an edge is given by its corner in either triangle."""
+    ends = []
+    for end in (0, 1):
+        mine = one if end == 0 else _after(one)
+        ends.append((mine, np.where(same_way == (end == 0), other, _after(other))))
+    rows, columns = (np.concatenate(side) for side in zip(*ends, strict=True))
+    links = coo_matrix((np.ones(len(rows), dtype=np.int8), (rows, columns)), shape=(size, size))
+    joint: Ints = connected_components(links, directed=False)[1].astype(np.int64).reshape(-1, 3)
+    return joint
+
+
+def _after(corner: Ints) -> Ints:
+    """The following corner of the same triangle; corners are numbered 3 face + k."""
+    return np.where(corner % 3 == 2, corner - 2, corner + 1)
