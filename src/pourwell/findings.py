@@ -38,6 +38,8 @@ class Finding:
     """What it was held against, with its unit."""
     source: str = ""
     """Where the limit comes from: a source key, or "common practice, no source"."""
+    at_mm: tuple[float, float, float] | None = None
+    """The place on the pattern, in its file's own frame [mm]; none for what has no single place."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

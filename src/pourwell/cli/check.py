@@ -1,10 +1,11 @@
 """`pourwell check`: is a pattern sound, what does it measure, what will it weigh."""
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from pourwell.cli.options import AlloyId, AsJson, PatternId, Size, Units
+from pourwell.cli.options import AlloyId, AsJson, PatternId, Replace, Size, Units
 
 NAME = "check"
 
@@ -16,6 +17,8 @@ def command(
     pattern: PatternId = "resin",
     units: Units = None,
     size: Size = None,
+    pictures: Annotated[Path | None, typer.Option(metavar="FOLDER", help="Write pictures there, as PNG and SVG.")] = None,
+    replace: Replace = False,
     as_json: AsJson = False,
 ) -> None:
     """Check and measure pattern files. Exit 3 if one of them stops a run.
@@ -25,11 +28,13 @@ def command(
     from rich.markup import escape
 
     from pourwell.app.checking import check_files
+    from pourwell.app.pictures import write_pictures_of
     from pourwell.cli.show import console, print_findings, print_json, print_rows, progress
     from pourwell.files.plan_json import plain
 
     with progress() as tell:
         checked = check_files(files, alloy=alloy, pattern=pattern, units=units, size=size, tell=tell)
+        drawn = write_pictures_of(checked, pictures, replace=replace, tell=tell) if pictures else ()
     if as_json:
         print_json([plain({"piece": c.pattern.piece, "findings": c.findings}) for c in checked])
     else:
@@ -37,5 +42,7 @@ def command(
             console().print(f"\n[bold]{escape(c.pattern.piece.file)}[/]")
             print_rows(c.rows)
             print_findings(c.findings)
+        if pictures:
+            console().print(f"\n{len(drawn)} pictures in {escape(str(pictures))}")
     if any(c.stopped for c in checked):
         raise typer.Exit(3)

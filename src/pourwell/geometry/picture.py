@@ -42,6 +42,12 @@ SAMPLES: Final = 3
 HIDDEN_PX: Final = 1.0
 """A line is hidden where all round it something is nearer by more than this."""
 
+STEP_PX: Final = 8.0
+"""... and where the surface folds out of sight, what is seen beyond must be farther by so much: else a fold's end is a stray dash."""
+
+EDGE_ON_PX: Final = 1e-4
+"""A triangle no higher than this over its edge is seen edge-on."""
+
 DARKEST: Final = 0.15
 """Light never falls below: lines must still be seen."""
 
@@ -151,25 +157,6 @@ class Picture:
         out[self.hit] = np.einsum("ij,ij...->i...", self.weights, corner_values[self.face[self.hit]])
         return out
 
-    def unhidden(self, starts: Floats, ends: Floats) -> Floats:
-        """(l, 4) float array [px]: what is seen of lines on the surface, from and to (k, 3) [mm]."""
-        return _unhidden(self.depth_mm, *(np.column_stack([self.place(p), self.depths(p)]) for p in (starts, ends)), px_mm=self.mm_per_px)
-
-
-def contour(picture: Picture, surface: Surface, corner_values: Floats, *, level: float) -> Floats:
-    """(l, 4) float array [px]: where values of corners, (m, 3), are just `level`, as far as that is seen in the surface's picture."""
-    above = corner_values >= level
-    crossed = np.flatnonzero(above.any(axis=1) & ~above.all(axis=1) & np.isfinite(corner_values).all(axis=1))
-    values, corners, over = corner_values[crossed], surface.mesh.vertices[surface.mesh.faces[crossed]], above[crossed]
-    lone = np.argmax(over == (over.sum(axis=1) == 1)[:, None], axis=1)
-    row = np.arange(len(crossed))
-    base, ends = values[row, lone], []
-    for k in (1, 2):
-        other = (lone + k) % 3
-        share = (level - base) / (values[row, other] - base)
-        ends.append(corners[row, lone] + share[:, None] * (corners[row, other] - corners[row, lone]))
-    return picture.unhidden(*ends)
-
 
 def look(
     mesh: Mesh,
@@ -271,19 +258,25 @@ def _lines(surface: Surface, flat: Floats, depth: Floats, *, px_mm: float) -> tu
     edges = surface.edges
     begin, end = flat[edges.ends[:, 0]], flat[edges.ends[:, 1]]
     way = end[:, :2] - begin[:, :2]
-    sides = []
+    length = np.maximum(np.hypot(*way.T), EDGE_ON_PX)
+    high = []
     for k in (0, 1):
         there = flat[edges.opposite[:, k], :2] - begin[:, :2]
-        sides.append(way[:, 0] * there[:, 1] - way[:, 1] * there[:, 0])
-    paired = edges.opposite[:, 0] >= 0
-    fold = ~paired | (sides[0] * sides[1] > 0)
-    crease = edges.sharp & ~fold
-    outline, inner = (_unhidden(depth, begin[which], end[which], px_mm=px_mm) for which in (fold, crease))
-    return outline, inner
+        aside = (way[:, 0] * there[:, 1] - way[:, 1] * there[:, 0]) / length
+        high.append(np.where(np.abs(aside) < EDGE_ON_PX, 0, np.sign(aside)))
+    lone = edges.opposite[:, 0] < 0
+    fold = ~lone & (high[0] * high[1] >= 0) & (high[0] != -high[1])
+    outline = _unhidden(depth, begin[fold], end[fold], px_mm=px_mm, step_px=STEP_PX)
+    rims = _unhidden(depth, begin[lone], end[lone], px_mm=px_mm)
+    inner = edges.sharp & ~fold & ~lone
+    return np.vstack([outline, rims]), _unhidden(depth, begin[inner], end[inner], px_mm=px_mm)
 
 
-def _unhidden(depth: Floats, begin: Floats, end: Floats, *, px_mm: float) -> Floats:
-    """(l, 4) [px]: the parts of lines, from and to (k, 3) [px, px, mm], before which nothing lies; parts of about a pixel."""
+def _unhidden(depth: Floats, begin: Floats, end: Floats, *, px_mm: float, step_px: float = -HIDDEN_PX) -> Floats:
+    """(l, 4) [px]: the parts of lines, from and to (k, 3) [px, px, mm], before which nothing lies; parts of about a pixel.
+
+    Beside a line something must be farther away than it by `step_px`, or, if that is negative, at most so much nearer.
+    """
     rows, columns = depth.shape
     parts = np.maximum(np.ceil(np.hypot(*(end - begin)[:, :2].T)), 1).astype(np.int64)
     line = np.repeat(np.arange(len(parts)), parts)
@@ -295,9 +288,9 @@ def _unhidden(depth: Floats, begin: Floats, end: Floats, *, px_mm: float) -> Flo
     for di in (-1, 0, 1):
         for dj in (-1, 0, 1):
             far = np.maximum(far, depth[np.clip(i + di, 0, rows - 1), np.clip(j + dj, 0, columns - 1)])
-    shown = inside & (at[:, 2] <= far + HIDDEN_PX * px_mm)
-    starts = shown & np.append(True, ~shown[:-1] | (line[1:] != line[:-1]))
-    stops = shown & np.append(~shown[1:] | (line[1:] != line[:-1]), True)
+    shown = inside & (far - at[:, 2] >= step_px * px_mm)
+    starts = shown & np.append(True, ~shown[:-1] | (line[1:] != line[:-1]))[: len(shown)]
+    stops = shown & np.append(~shown[1:] | (line[1:] != line[:-1]), True)[: len(shown)]
     first, last = np.flatnonzero(starts), np.flatnonzero(stops)
     which = line[first]
     from_share, to_share = step[first] / parts[which], (step[last] + 1) / parts[which]

@@ -79,6 +79,33 @@ def walls_seen(picture: Picture, surface: Surface, wall_mm: ArrayLike, *, caster
     return _without_specks(np.where(picture.hit, least, np.nan), picture)
 
 
+def walls_at(picture: Picture, surface: Surface, wall_mm: ArrayLike, *, caster: Caster) -> Floats:
+    """The wall at every pixel, along the surface's own normal: blended from triangles, measured again on large ones.
+
+    Parameters and result as for `walls_seen`.
+    """
+    corners = surface.blended(wall_mm)
+    wall = picture.seen(corners)
+    every = (slice(None, None, COARSER),) * 2
+    looked = np.zeros(picture.shape, dtype=bool)
+    looked[every] = True
+    chosen = looked[picture.hit]
+    measured = np.full(picture.shape, np.nan)
+    measured[picture.hit & looked] = _measured(
+        surface,
+        corners,
+        picture.face[picture.hit & looked],
+        places=picture.places[chosen],
+        weights=picture.weights[chosen],
+        caster=caster,
+    )
+    rows, columns = picture.shape
+    grown = np.repeat(np.repeat(measured[every], COARSER, axis=0), COARSER, axis=1)[:rows, :columns]
+    large = np.zeros(picture.shape, dtype=bool)
+    large[picture.hit] = surface.areas[picture.face[picture.hit]] > LARGE_MM2
+    return np.where(large & np.isfinite(grown), grown, wall)
+
+
 def edges_carried(picture: Picture, walls: Floats, *, limit_mm: float, reach_mm: float) -> Floats:
     """Walls seen in which a tip or edge that something thicker carries is shown at the limit, not under it.
 

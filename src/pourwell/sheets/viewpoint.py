@@ -163,13 +163,13 @@ def points(pattern: Pattern, seen: Views, *, sprue_at_mm: Point | None = None) -
     places = {"thinnest": wall.thinnest_at_mm, "thickest": wall.thickest_at_mm} | ({"sprue": sprue} if sprue else {})
     out = {}
     for name, place in places.items():
-        on_side = pattern.piece.bore is None and not _visible(seen.front, place) and _visible(seen.side, place)
+        on_side = pattern.piece.bore is None and not is_visible(seen.front, place) and is_visible(seen.side, place)
         x, y = (seen.side if on_side else seen.front).place(place)[0].tolist()
         out[name] = (on_side, x, y)
     return out
 
 
-def _visible(picture: Picture, place: Point) -> bool:
+def is_visible(picture: Picture, place: Point) -> bool:
     """Whether nothing lies in front of a place."""
     x, y = np.floor(picture.place(place)[0]).astype(int).tolist()
     rows, columns = picture.shape

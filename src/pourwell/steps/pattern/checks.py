@@ -106,6 +106,7 @@ def mesh_sound(facts: Facts) -> Iterator[Finding]:
         code="pattern-unsound",
         severity=Severity.STOP,
         where=facts.near(at) if at else facts.where,
+        at_mm=at,
         says=f"The mesh of {_names([name for name, _ in facts.solid.unsound])} does not enclose a volume: {listed}. "
         f"Every figure of this piece rests on a stand-in, {facts.solid.stand_in}.",
         do="Mend it in the drawing program (close holes, unify normals, delete inner faces), export it again, and plan anew.",
@@ -301,6 +302,7 @@ def walls_thick(facts: Facts) -> Iterator[Finding]:
             code="wall-thin",
             severity=Severity.WARN,
             where=facts.near(thin.at_mm),
+            at_mm=thin.at_mm,
             says=f"The wall is {{l:{thin.wall_mm:.2f}}} thick; {facts.alloy.name} fills {{l:{limit.value:g}}} safely. "
             f"{'Less than 1%' if share < A_PERCENT else f'{share:.0%}'} of the surface, {thin.under_mm2:.0f} mm², is under that.",
             do=f"Thicken it to {{l:{limit.value:g}}} in the drawing; else cast with a hotter flask, feed close to it, and expect "

@@ -1,0 +1,207 @@
+"""A finding at its place: close up, with a ring round it and its measure, and small beside it the whole piece."""
+
+from dataclasses import dataclass
+from itertools import product
+from typing import Final
+
+import numpy as np
+
+from pourwell.findings import Severity
+from pourwell.geometry.mesh import Floats
+from pourwell.geometry.picture import Camera, extent, seen_by, view_axes
+from pourwell.geometry.rays import Caster
+from pourwell.sheets.colours import BLUE, GROUND, INK, INK_2, WHITE, Colour, Scale, scale_of
+from pourwell.sheets.drawing import Box, Drawing, Part, Raster, Strokes, Words, circle, frame, wrapped
+from pourwell.sheets.stills import (
+    OUTLINE_PX,
+    PAD,
+    SIDES,
+    SMALL,
+    TEXT,
+    TITLE,
+    Field,
+    Scene,
+    camera_for,
+    fitting,
+    form,
+    legend,
+    lines_of,
+    moved,
+    painted_field,
+    scale_bar,
+    walked,
+)
+from pourwell.steps.pattern.model import Point
+
+SIZE: Final = 600
+"""Edge of the close-up [px]."""
+
+SPAN_SHARE, LEAST_SHARE, MOST_MM = 0.32, 0.12, 10.0
+"""A close-up spans so much of the piece, but no more than a thumbnail is wide unless that is less than the second share."""
+
+INSET: Final = 168
+"""Edge of the small picture [px]."""
+
+HIDES_MM: Final = 0.25
+"""A place is hidden by what lies farther in front of it."""
+
+ASIDE_SHARE: Final = 0.06
+"""Places round the place, so far in spans of the close-up, shall be seen, too."""
+
+OBLIQUE: Final = 0.75
+"""The best angle to see a fault at: this cosine between surface and line of sight shows its face and its depth."""
+
+USUAL: Final = 0.35
+"""How much a view near the usual one is liked, beside one that shows the place well."""
+
+RING_SHARE: Final = 0.075
+"""Radius of the ring round the place, in edges of the picture."""
+
+MARKS: Final[dict[Severity, tuple[str, Colour, Colour]]] = {
+    Severity.STOP: ("STOP", (156, 28, 23), WHITE),
+    Severity.WARN: ("WARN", (240, 182, 62), INK),
+    Severity.NOTE: ("note", (227, 230, 231), INK),
+}
+"""Each severity by its word, its ground and its ink."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spot:
+    """What a finding says of one place.
+
+    Attributes
+    ----------
+    code : the finding's
+    severity : the finding's
+    at_mm : the place, in the pattern's frame
+    says : one sentence
+    measure, limit : with their units; empty if there is none
+    field : the name of the field that shows the reason; empty for light and shade
+    """
+
+    code: str
+    severity: Severity
+    at_mm: Point
+    says: str
+    measure: str = ""
+    limit: str = ""
+    field: str = ""
+
+
+def view_of(scene: Scene, at_mm: Point, *, caster: Caster, span_mm: float) -> Floats:
+    """(3, 3): the axes of a view in which a place can be seen, somewhat aslant, and as near to the usual one as that allows."""
+    at = np.asarray(at_mm, dtype=np.float64)
+    ways = _directions() @ scene.axes
+    usual = walked(scene.axes, *SIDES["three-quarter"])[2]
+    nearest = np.argsort(np.linalg.norm(scene.mesh.centres - at, axis=1))[:8]
+    outward = (scene.mesh.area_vectors[nearest]).sum(axis=0)
+    outward = outward / max(float(np.linalg.norm(outward)), 1e-12)
+    low, high = scene.mesh.bounds
+    lift = 2 * float(np.linalg.norm(high - low))
+    seen = np.zeros(len(ways))
+    for number, way in enumerate(ways):
+        up = scene.axes[1] if abs(way @ scene.axes[1]) < 0.99 else -scene.axes[2]
+        axes = view_axes(-way, up)
+        offsets = np.array([(0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)]) * ASIDE_SHARE * span_mm
+        distance, _ = caster.first(at + lift * way + offsets @ axes[:2], -way)
+        free = distance > lift - HIDES_MM
+        seen[number] = 2.0 * free[0] + 0.2 * free[1:].sum()
+    facing = ways @ outward
+    score = seen + np.where(facing < 0, facing, 1 - np.abs(facing - OBLIQUE)) + USUAL * (ways @ usual)
+    best = ways[int(np.argmax(score))]
+    return view_axes(-best, scene.axes[1] if abs(best @ scene.axes[1]) < 0.99 else -scene.axes[2])
+
+
+def _directions() -> Floats:
+    """(20, 3): from the middle of a cube to its edges and corners, in right, up and towards: none flat upon a side."""
+    steps = np.array(list(product((-1.0, 0.0, 1.0), repeat=3)))
+    lengths = np.linalg.norm(steps, axis=1)
+    aslant = lengths > 1.1
+    return steps[aslant] / lengths[aslant, None]
+
+
+def span_of(scene: Scene) -> float:
+    """How much of a piece a close-up shows [mm]."""
+    low, high = extent(scene.surface.points, scene.axes)
+    largest = float((high - low).max())
+    return max(min(SPAN_SHARE * largest, MOST_MM), LEAST_SHARE * largest)
+
+
+def close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field | None = None, letter: str = "") -> Drawing:
+    """One finding at its place; in a field's colours if one is given.
+
+    Parameters
+    ----------
+    scene : the piece
+    spot : what is found where
+    caster : of its mesh
+    field : what shows the reason
+    letter : by which the picture is called
+    """
+    span = span_of(scene)
+    axes = view_of(scene, spot.at_mm, caster=caster, span_mm=span)
+    camera = Camera(axes=axes, middle=np.array(spot.at_mm, dtype=np.float64), mm_per_px=span / SIZE, shape=(SIZE, SIZE))
+    scale = scale_of(field.values, weights=scene.surface.areas, limit=field.limit) if field else None
+    told = wrapped(spot.says, width=SIZE - 2 * PAD, size=TEXT, most=4)
+    figures = ", ".join(filter(None, (spot.measure, spot.limit and f"limit {spot.limit}")))
+    top = 2 * PAD + TITLE
+    foot = top + SIZE
+    high = foot + PAD + len(told) * round(1.35 * TEXT) + PAD
+    side = (PAD + 160) if field else 0
+    word, fill, ink = MARKS[spot.severity]
+    mark = 62
+    parts: list[Part] = [
+        Box(x=0, y=0, width=SIZE + side, height=high, fill=GROUND),
+        Box(x=PAD, y=PAD - 3, width=mark, height=TITLE + 6, fill=fill),
+        Words(x=PAD + mark / 2, y=top / 2, text=word, size=SMALL, bold=True, colour=ink, anchor="middle"),
+        Words(x=2 * PAD + mark, y=top / 2, text=f"{letter}  {figures}".strip(), size=TITLE, bold=True),
+        Words(x=SIZE + side - PAD, y=top / 2, text=scene.called, size=SMALL, colour=INK_2, anchor="end"),
+        *moved(shown(scene, camera, field=field, scale=scale), 0, top),
+        *moved(ringed(SIZE), 0, top),
+        *moved(inset(scene, axes, spot.at_mm, span_mm=span), SIZE - INSET - PAD, foot - INSET - PAD),
+        *scale_bar(camera, x=PAD, y=foot - PAD),
+        *(Words(x=PAD, y=foot + PAD + (k + 0.5) * 1.35 * TEXT, text=line, size=TEXT) for k, line in enumerate(told)),
+    ]
+    if field and scale:
+        parts += moved(legend(field, scale, weights=scene.surface.areas), SIZE + PAD, top)
+    return Drawing(
+        width=SIZE + side,
+        height=high,
+        title=f"{scene.called}, {spot.code}",
+        about=f"{word}: {spot.says} {figures}".strip(),
+        parts=tuple(parts),
+        mm_per_px=camera.mm_per_px,
+    )
+
+
+def shown(scene: Scene, camera: Camera, *, field: Field | None, scale: Scale | None) -> tuple[Part, ...]:
+    """What a camera sees, in a field's colours or in light and shade."""
+    picture = seen_by(camera, scene.surface)
+    if field is None or scale is None:
+        return (Raster(x=0, y=0, rgb=form(picture)), *lines_of(picture))
+    return painted_field(picture, field.seen(picture, scene.surface), scale=scale, limit=field.limit)
+
+
+def ringed(size: int) -> tuple[Part, ...]:
+    """A ring round the middle of a square picture, open to the place, with four ticks that point at it."""
+    middle, radius = size / 2, RING_SHARE * size
+    ticks = np.array([(dx, dy) for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1))]) * radius
+    lines = np.vstack([circle(middle, middle, radius), np.column_stack([middle + ticks, middle + 1.45 * ticks])])
+    return Strokes(lines=lines, width=6.0, colour=WHITE), Strokes(lines=lines, width=2.5)
+
+
+def inset(scene: Scene, axes: Floats, at_mm: Point, *, span_mm: float) -> tuple[Part, ...]:
+    """The whole piece from the same side, small, with a frame round what the close-up shows."""
+    camera = camera_for(scene.surface.points, axes, size=INSET, mm_per_px=fitting(scene.surface.points, [axes], size=INSET))
+    picture = seen_by(camera, scene.surface)
+    x, y = camera.place(at_mm)[0].tolist()
+    half = span_mm / camera.mm_per_px / 2
+    left, up, right, low = max(1.0, x - half), max(1.0, y - half), min(INSET - 1.0, x + half), min(INSET - 1.0, y + half)
+    window = frame(left, up, right - left, low - up)
+    return (
+        Raster(x=0, y=0, rgb=form(picture, ground=GROUND)),
+        *lines_of(picture, fine=0.6),
+        Strokes(lines=window, width=4.0, colour=WHITE),
+        Strokes(lines=window, width=2.0, colour=BLUE),
+        Strokes(lines=frame(0, 0, INSET, INSET), width=OUTLINE_PX, colour=INK_2),
+    )
