@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from pourwell.app.checking import measure_pieces, unit_of_files
+from pourwell.app.pictures import printed_close_ups
 from pourwell.app.shop import Shop, open_shop
 from pourwell.app.work import side_by_side
 from pourwell.errors import BadRequestError, OutputError
@@ -20,6 +21,7 @@ from pourwell.job import plan_runs
 from pourwell.plan import Plan
 from pourwell.request import Request
 from pourwell.sheets.calendar import calendar
+from pourwell.sheets.close_up import PrintedCloseUp
 from pourwell.sheets.pictures import PrintedPictures, front_and_side, write_pictures
 from pourwell.sheets.run_sheet import boxes, run_sheet
 from pourwell.sheets.viewpoint import views
@@ -117,18 +119,21 @@ def contents(plan: Plan, tell: Callable[[str], None] = SILENT) -> dict[str, byte
     """The files of one run by name."""
     sprues = {place.piece: place.sprue.attachment.at_mm for place in (plan.tree.places if plan.tree else ())}
 
-    def pictured(pattern: Pattern) -> tuple[PrintedPictures, dict[str, bytes]]:
+    def pictured(pattern: Pattern) -> tuple[PrintedPictures, dict[str, bytes], tuple[PrintedCloseUp, ...]]:
         tell(f"Drawing {pattern.piece.name}")
         seen, sprue = views(pattern), sprues.get(pattern.piece.id)
-        return front_and_side(pattern, sprue_at_mm=sprue, seen=seen), write_pictures(pattern, sprue_at_mm=sprue, seen=seen)
+        files = write_pictures(pattern, sprue_at_mm=sprue, seen=seen)
+        return front_and_side(pattern, sprue_at_mm=sprue, seen=seen), files, printed_close_ups(pattern, plan.findings)
 
     pictures = dict(zip((p.piece.id for p in plan.patterns), side_by_side(pictured, plan.patterns), strict=True))
-    printed = {piece: grey for piece, (grey, _) in pictures.items()}
+    printed = {piece: grey for piece, (grey, _, _) in pictures.items()}
+    close_ups = {piece: found for piece, (_, _, found) in pictures.items()}
     out = {"plan.json": to_bytes(plan_data(plan))}
     tell("Setting the run sheet")
-    out["run-sheet.pdf"] = run_sheet(plan, paper=plan.studio.paper, display=plan.studio.display, pictures=printed)
+    how = plan.studio
+    out["run-sheet.pdf"] = run_sheet(plan, paper=how.paper, display=how.display, pictures=printed, close_ups=close_ups)
     out["day.ics"] = calendar(plan)
-    for _, files in pictures.values():
+    for _, files, _ in pictures.values():
         out |= files
     if plan.tree_bodies:
         tell("Writing the tree")

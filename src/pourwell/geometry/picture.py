@@ -15,7 +15,7 @@ from pourwell.geometry.surface import Mask, Surface, smooth
 LIGHT: Final = (-0.5, 0.72, 0.48)
 """Where the soft key light stands: right, up, towards the viewer. Upper left, as drawings are lit."""
 
-AMBIENT: Final = 0.3
+AMBIENT: Final = 0.36
 """Brightness of what the key light does not reach at all."""
 
 GRAZING: Final = 0.72
@@ -43,7 +43,7 @@ HIDDEN_PX: Final = 1.0
 """A line is hidden where all round it something is nearer by more than this."""
 
 STEP_PX: Final = 8.0
-"""... and where the surface folds out of sight, what is seen beyond must be farther by so much: else a fold's end is a stray dash."""
+"""... and where the surface folds out of sight, what is seen beyond must be so much farther: else a fold ends in a stray dash."""
 
 EDGE_ON_PX: Final = 1e-4
 """A triangle no higher than this over its edge is seen edge-on."""
@@ -210,7 +210,7 @@ def seen_by(camera: Camera, surface: Surface, *, samples: int = SAMPLES) -> Pict
     depth, face = np.ascontiguousarray(depth[middles]), np.ascontiguousarray(face[middles])
     hit = face >= 0
     flat[:, :2] /= samples
-    weights = _weights(flat, mesh.faces[face[hit]], np.argwhere(hit)[:, ::-1] + 0.5)
+    weights = _weights(flat, mesh.faces[face[hit]], np.argwhere(hit)[:, ::-1] + np.float64(0.5))
     shade = hemmed(depth, slope * camera.mm_per_px, _ring(rows, camera.mm_per_px))
     light = np.where(cover > 0, np.maximum(light * (1 - SHADED * shade), DARKEST), 1.0)
     outline, crease = _lines(surface, flat, depth, px_mm=camera.mm_per_px)

@@ -107,7 +107,9 @@ def smooth(mesh: Mesh) -> Surface:
     flat = (areas[one // 3] == 0) | (areas[other // 3] == 0)
     edges = Edges(
         ends=np.concatenate([sides[one], sides[lone]]),
-        opposite=np.concatenate([np.column_stack([third[_after(_after(one))], third[_after(_after(other))]]), np.full((len(lone), 2), -1)]),
+        opposite=np.concatenate(
+            [np.column_stack([third[_after(_after(one))], third[_after(_after(other))]]), np.full((len(lone), 2), -1)]
+        ),
         sharp=np.concatenate([turned & ~flat, np.ones(len(lone), dtype=bool)]),
     )
     used = np.zeros(len(mesh.vertices), dtype=bool)

@@ -11,26 +11,10 @@ from pourwell.geometry.mesh import Floats
 from pourwell.geometry.picture import Camera, extent, seen_by, view_axes
 from pourwell.geometry.rays import Caster
 from pourwell.sheets.colours import BLUE, GROUND, INK, INK_2, WHITE, Colour, Scale, scale_of
-from pourwell.sheets.drawing import Box, Drawing, Part, Raster, Strokes, Words, circle, frame, wrapped
-from pourwell.sheets.stills import (
-    OUTLINE_PX,
-    PAD,
-    SIDES,
-    SMALL,
-    TEXT,
-    TITLE,
-    Field,
-    Scene,
-    camera_for,
-    fitting,
-    form,
-    legend,
-    lines_of,
-    moved,
-    painted_field,
-    scale_bar,
-    walked,
-)
+from pourwell.sheets.drawing import Box, Drawing, Part, Raster, Strokes, Words, circle, frame, shortened, wrapped
+from pourwell.sheets.field_map import Field, legend, painted_field
+from pourwell.sheets.scene import SIDES, Scene, camera_for, fitting, walked
+from pourwell.sheets.stills import OUTLINE_PX, PAD, SMALL, TEXT, TITLE, for_one_ink, form, lines_of, moved, scale_bar
 from pourwell.steps.pattern.model import Point
 
 SIZE: Final = 600
@@ -38,6 +22,9 @@ SIZE: Final = 600
 
 SPAN_SHARE, LEAST_SHARE, MOST_MM = 0.32, 0.12, 10.0
 """A close-up spans so much of the piece, but no more than a thumbnail is wide unless that is less than the second share."""
+
+PRINTED: Final = 440
+"""Edge of a close-up for the run sheet [px]: 300 an inch at the size that it is printed."""
 
 INSET: Final = 168
 """Edge of the small picture [px]."""
@@ -56,6 +43,9 @@ USUAL: Final = 0.35
 
 RING_SHARE: Final = 0.075
 """Radius of the ring round the place, in edges of the picture."""
+
+MARK_WIDE, NAME_WIDE = 62, 150
+"""Room for the word of the severity and for the piece's name [px]."""
 
 MARKS: Final[dict[Severity, tuple[str, Colour, Colour]]] = {
     Severity.STOP: ("STOP", (156, 28, 23), WHITE),
@@ -88,6 +78,18 @@ class Spot:
     field: str = ""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintedCloseUp:
+    """A finding's picture for the run sheet: square, without words; what the page says beside it, and how much it spans."""
+
+    svg: str
+    letter: str
+    severity: Severity
+    measure: str
+    limit: str
+    span_mm: float
+
+
 def view_of(scene: Scene, at_mm: Point, *, caster: Caster, span_mm: float) -> Floats:
     """(3, 3): the axes of a view in which a place can be seen, somewhat aslant, and as near to the usual one as that allows."""
     at = np.asarray(at_mm, dtype=np.float64)
@@ -117,7 +119,8 @@ def _directions() -> Floats:
     steps = np.array(list(product((-1.0, 0.0, 1.0), repeat=3)))
     lengths = np.linalg.norm(steps, axis=1)
     aslant = lengths > 1.1
-    return steps[aslant] / lengths[aslant, None]
+    ways: Floats = steps[aslant] / lengths[aslant, None]
+    return ways
 
 
 def span_of(scene: Scene) -> float:
@@ -148,14 +151,9 @@ def close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field | None = 
     foot = top + SIZE
     high = foot + PAD + len(told) * round(1.35 * TEXT) + PAD
     side = (PAD + 160) if field else 0
-    word, fill, ink = MARKS[spot.severity]
-    mark = 62
     parts: list[Part] = [
         Box(x=0, y=0, width=SIZE + side, height=high, fill=GROUND),
-        Box(x=PAD, y=PAD - 3, width=mark, height=TITLE + 6, fill=fill),
-        Words(x=PAD + mark / 2, y=top / 2, text=word, size=SMALL, bold=True, colour=ink, anchor="middle"),
-        Words(x=2 * PAD + mark, y=top / 2, text=f"{letter}  {figures}".strip(), size=TITLE, bold=True),
-        Words(x=SIZE + side - PAD, y=top / 2, text=scene.called, size=SMALL, colour=INK_2, anchor="end"),
+        *_head(spot, f"{letter}  {figures}".strip(), scene.called, width=SIZE + side),
         *moved(shown(scene, camera, field=field, scale=scale), 0, top),
         *moved(ringed(SIZE), 0, top),
         *moved(inset(scene, axes, spot.at_mm, span_mm=span), SIZE - INSET - PAD, foot - INSET - PAD),
@@ -168,9 +166,22 @@ def close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field | None = 
         width=SIZE + side,
         height=high,
         title=f"{scene.called}, {spot.code}",
-        about=f"{word}: {spot.says} {figures}".strip(),
+        about=f"{MARKS[spot.severity][0]}: {spot.says} {figures}".strip(),
         parts=tuple(parts),
         mm_per_px=camera.mm_per_px,
+    )
+
+
+def _head(spot: Spot, figures: str, name: str, *, width: int) -> tuple[Part, ...]:
+    """How bad it is, its measure against its limit, and at the right the piece's name, cut first."""
+    word, fill, ink = MARKS[spot.severity]
+    middle, begins = PAD + TITLE / 2, 2 * PAD + MARK_WIDE
+    told = shortened(figures, width=width - begins - 2 * PAD - NAME_WIDE, size=TITLE, bold=True)
+    return (
+        Box(x=PAD, y=PAD - 3, width=MARK_WIDE, height=TITLE + 6, fill=fill),
+        Words(x=PAD + MARK_WIDE / 2, y=middle, text=word, size=SMALL, bold=True, colour=ink, anchor="middle"),
+        Words(x=begins, y=middle, text=told, size=TITLE, bold=True),
+        Words(x=width - PAD, y=middle, text=shortened(name, width=NAME_WIDE, size=SMALL), size=SMALL, colour=INK_2, anchor="end"),
     )
 
 
@@ -190,7 +201,7 @@ def ringed(size: int) -> tuple[Part, ...]:
     return Strokes(lines=lines, width=6.0, colour=WHITE), Strokes(lines=lines, width=2.5)
 
 
-def inset(scene: Scene, axes: Floats, at_mm: Point, *, span_mm: float) -> tuple[Part, ...]:
+def inset(scene: Scene, axes: Floats, at_mm: Point, *, span_mm: float, one_ink: bool = False) -> tuple[Part, ...]:
     """The whole piece from the same side, small, with a frame round what the close-up shows."""
     camera = camera_for(scene.surface.points, axes, size=INSET, mm_per_px=fitting(scene.surface.points, [axes], size=INSET))
     picture = seen_by(camera, scene.surface)
@@ -198,10 +209,39 @@ def inset(scene: Scene, axes: Floats, at_mm: Point, *, span_mm: float) -> tuple[
     half = span_mm / camera.mm_per_px / 2
     left, up, right, low = max(1.0, x - half), max(1.0, y - half), min(INSET - 1.0, x + half), min(INSET - 1.0, y + half)
     window = frame(left, up, right - left, low - up)
+    whole = for_one_ink(picture, under=np.zeros(picture.shape, dtype=bool)) if one_ink else form(picture, ground=GROUND)
     return (
-        Raster(x=0, y=0, rgb=form(picture, ground=GROUND)),
+        Raster(x=0, y=0, rgb=whole),
         *lines_of(picture, fine=0.6),
         Strokes(lines=window, width=4.0, colour=WHITE),
-        Strokes(lines=window, width=2.0, colour=BLUE),
+        Strokes(lines=window, width=2.0, colour=INK if one_ink else BLUE),
         Strokes(lines=frame(0, 0, INSET, INSET), width=OUTLINE_PX, colour=INK_2),
+    )
+
+
+def printed_close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field | None, letter: str) -> PrintedCloseUp:
+    """A finding at its place for the run sheet: one ink, hatched under the limit, the words left to the page."""
+    span = span_of(scene)
+    axes = view_of(scene, spot.at_mm, caster=caster, span_mm=span)
+    middle = np.array(spot.at_mm, dtype=np.float64)
+    picture = seen_by(Camera(axes=axes, middle=middle, mm_per_px=span / PRINTED, shape=(PRINTED, PRINTED)), scene.surface)
+    under = np.zeros(picture.shape, dtype=bool)
+    if field is not None and field.limit is not None:
+        under = np.nan_to_num(field.seen(picture, scene.surface), nan=np.inf) < field.limit
+    drawing = Drawing(
+        width=PRINTED,
+        height=PRINTED,
+        title=f"{letter}, {scene.name}",
+        about=f"{scene.name} at the place of a finding. {spot.says}",
+        parts=(
+            Raster(x=0, y=0, rgb=for_one_ink(picture, under=under)),
+            *lines_of(picture),
+            *ringed(PRINTED),
+            *moved(inset(scene, axes, spot.at_mm, span_mm=span, one_ink=True), PRINTED - INSET, PRINTED - INSET),
+            Strokes(lines=frame(0, 0, PRINTED, PRINTED), width=OUTLINE_PX),
+        ),
+        mm_per_px=span / PRINTED,
+    )
+    return PrintedCloseUp(
+        svg=drawing.svg.decode(), letter=letter, severity=spot.severity, measure=spot.measure, limit=spot.limit, span_mm=span
     )

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil
+from statistics import median_low
 from typing import Final
 
 from pourwell.findings import Severity
@@ -10,7 +11,8 @@ from pourwell.geometry.picture import seen_by
 from pourwell.sheets.close_up import MARKS
 from pourwell.sheets.colours import GROUND, INK_2
 from pourwell.sheets.drawing import Box, Drawing, Part, Raster, Words, bar, shortened
-from pourwell.sheets.stills import PAD, SIDES, SMALL, TEXT, TITLE, Scene, camera_for, fitting, form, lines_of, moved, walked
+from pourwell.sheets.scene import SIDES, Scene, camera_for, fitting, walked
+from pourwell.sheets.stills import PAD, SMALL, TEXT, TITLE, form, lines_of, moved
 
 CELL: Final = 300
 """Edge of a piece's picture [px]."""
@@ -20,6 +22,9 @@ WORDS_HIGH: Final = 3 * PAD + 2 * TEXT
 MARK_WIDE: Final = 54
 SMALL_SHARE: Final = 0.25
 """A piece that would be smaller than this share of the largest is drawn larger, and says by how much."""
+
+LARGE_RATIO: Final = 2.5
+"""One larger than so many usual ones is drawn smaller: a wrong unit shall not make specks of all others."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -39,18 +44,20 @@ class Entry:
 
 
 def contact_sheet(entries: Sequence[Entry], *, title: str) -> Drawing:
-    """The pieces in rows, all at one scale; one too small to be seen so is drawn larger, and that is told beside it."""
+    """The pieces in rows, all at one scale; one that would be a speck or burst its cell is drawn at another, and that is told."""
     columns = min(MOST_COLUMNS, len(entries))
     rows = ceil(len(entries) / columns)
     top, high = 2 * PAD + TITLE, CELL + WORDS_HIGH
     needs = [_needs(entry.scene) for entry in entries]
-    common = max(needs)
+    common = max(need for need in needs if need <= LARGE_RATIO * median_low(needs))
     width, height = columns * (CELL + PAD) + PAD, top + rows * (high + PAD) + 2 * PAD
     parts: list[Part] = [Box(x=0, y=0, width=width, height=height, fill=GROUND)]
-    parts.append(Words(x=PAD, y=top / 2, text=shortened(title, width=width - 2 * PAD, size=TITLE, bold=True), size=TITLE, bold=True))
+    parts.append(
+        Words(x=PAD, y=top / 2, text=shortened(title, width=width - 2 * PAD, size=TITLE, bold=True), size=TITLE, bold=True)
+    )
     for number, (entry, need) in enumerate(zip(entries, needs, strict=True)):
         row, column = divmod(number, columns)
-        px = common if need >= SMALL_SHARE * common else need / SMALL_SHARE
+        px = max(common, need) if need >= SMALL_SHARE * common else need / SMALL_SHARE
         parts += moved(_cell(entry, px=px, common=common), PAD + column * (CELL + PAD), top + row * (high + PAD))
     length = next((mm for mm in (10.0, 50.0, 100.0) if mm / common > CELL / 8), 100.0)
     parts += bar(PAD, height - PAD - SMALL / 2, length_mm=length, mm_per_px=common, size=SMALL)
@@ -76,8 +83,9 @@ def _cell(entry: Entry, *, px: float, common: float) -> tuple[Part, ...]:
     picture = seen_by(camera_for(scene.surface.points, axes, size=CELL, mm_per_px=px), scene.surface)
     first, second = CELL + PAD + TEXT / 2, CELL + 2 * PAD + 1.5 * TEXT
     parts: list[Part] = [Raster(x=0, y=0, rgb=form(picture)), *lines_of(picture, fine=0.8)]
-    if px < common:
-        parts.append(Words(x=PAD, y=PAD, text=f"{common / px:.1f} times as large", size=SMALL, colour=INK_2))
+    if px != common:
+        way = f"{common / px:.1f} times larger" if px < common else f"{px / common:.1f} times smaller"
+        parts.append(Words(x=PAD, y=PAD, text=f"drawn {way}", size=SMALL, colour=INK_2))
     if entry.worst:
         word, fill, ink = MARKS[entry.worst]
         parts.append(Box(x=CELL - MARK_WIDE, y=round(first - TEXT / 2) - 2, width=MARK_WIDE, height=TEXT + 6, fill=fill))

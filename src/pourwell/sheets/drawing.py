@@ -188,7 +188,7 @@ def _moved(part: Part, x: int, y: int) -> Part:
     if isinstance(part, Box):
         return Box(x=part.x + x, y=part.y + y, width=part.width, height=part.height, fill=part.fill)
     if isinstance(part, Strokes):
-        return Strokes(lines=part.lines + (x, y, x, y), width=part.width, colour=part.colour, opacity=part.opacity)
+        return Strokes(lines=part.lines + np.array((x, y, x, y)), width=part.width, colour=part.colour, opacity=part.opacity)
     return Words(
         x=part.x + x,
         y=part.y + y,
@@ -208,9 +208,9 @@ def _paint(image: Image.Image, part: Part) -> None:
         image.paste(part.fill, (part.x, part.y, part.x + part.width, part.y + part.height))
     elif isinstance(part, Words):
         anchor = {"start": "lm", "middle": "mm", "end": "rm"}[part.anchor]
-        halo = {"stroke_width": 2, "stroke_fill": part.halo} if part.halo else {}
-        font = font_of(part.size, bold=part.bold)
-        ImageDraw.Draw(image).text((part.x, part.y), part.text, part.colour, font, anchor=anchor, **halo)
+        font, halo = font_of(part.size, bold=part.bold), 2 if part.halo else 0
+        write = ImageDraw.Draw(image).text
+        write((part.x, part.y), part.text, part.colour, font, anchor=anchor, stroke_width=halo, stroke_fill=part.halo)
     elif len(part.lines):
         _stroke(image, part)
 
@@ -246,9 +246,7 @@ def _svg(part: Part) -> str:
             f'text-anchor="{part.anchor}"{halo}>{_text(part.text)}</text>'
         )
     opacity = f' opacity="{part.opacity:g}"' if part.opacity < 1 else ""
-    return (
-        f'<path d="{_path(part.lines)}" fill="none" stroke="{hexed(part.colour)}" stroke-width="{part.width:g}"{opacity}/>'
-    )
+    return f'<path d="{_path(part.lines)}" fill="none" stroke="{hexed(part.colour)}" stroke-width="{part.width:g}"{opacity}/>'
 
 
 def _path(lines: Floats) -> str:

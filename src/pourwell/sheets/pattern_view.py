@@ -2,8 +2,10 @@
 
 import base64
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import Any, Protocol
 
+from pourwell.findings import Severity
 from pourwell.plan import Plan
 from pourwell.sheets.display import NO_BREAK, TIMES, Display
 from pourwell.sheets.paper import Paper, live_mm
@@ -45,7 +47,43 @@ class Picture(Protocol):
         """Grey (0 to 255) of walls below a limit [mm], limits ascending, the last one infinite."""
 
 
-def patterns_view(plan: Plan, pictures: Mapping[str, Picture], *, show: Display, paper: Paper) -> dict[str, Any]:
+class CloseUp(Protocol):
+    """What the page needs of a finding's picture: a square without words."""
+
+    @property
+    def svg(self) -> str:
+        """The picture."""
+
+    @property
+    def letter(self) -> str:
+        """What it is called by."""
+
+    @property
+    def severity(self) -> Severity:
+        """The finding's."""
+
+    @property
+    def measure(self) -> str:
+        """What was found, with its unit; as a finding has it."""
+
+    @property
+    def limit(self) -> str:
+        """What it was held against, with its unit; as a finding has it."""
+
+    @property
+    def span_mm(self) -> float:
+        """How much of the pattern its edge spans."""
+
+
+CloseUps = Mapping[str, Sequence[CloseUp]]
+"""Pictures of findings by the id of their piece."""
+
+NONE: CloseUps = MappingProxyType({})
+
+
+def patterns_view(
+    plan: Plan, pictures: Mapping[str, Picture], *, show: Display, paper: Paper, close_ups: CloseUps = NONE
+) -> dict[str, Any]:
     """All that the patterns page sets."""
     shown = [pictures[p.piece.id] for p in plan.patterns if p.piece.id in pictures]
     scale = common_scale(shown, paper=paper, stopped=plan.stopped)
@@ -55,7 +93,11 @@ def patterns_view(plan: Plan, pictures: Mapping[str, Picture], *, show: Display,
         "legend": legend(shown[0].tones, show) if shown else [],
         "unit": "inches" if show.imperial else "mm",
         "rings": any(p.piece.bore for p in plan.patterns),
-        "pieces": [_piece(plan, p.piece, pictures.get(p.piece.id), show=show, scale=scale) for p in plan.patterns],
+        "pieces": [
+            _piece(plan, p.piece, pictures.get(p.piece.id), show=show, scale=scale)
+            | {"close_ups": [_close_up(seen, show) for seen in close_ups.get(p.piece.id, ())]}
+            for p in plan.patterns
+        ],
     }
 
 
@@ -89,6 +131,17 @@ def _piece(plan: Plan, piece: Piece, picture: Picture | None, *, show: Display, 
         "file": piece.file,
         "facts": _facts(plan, piece, show),
         "picture": _picture(piece, picture, show=show, scale=scale) if picture else None,
+    }
+
+
+def _close_up(seen: CloseUp, show: Display) -> dict[str, str]:
+    return {
+        "svg": seen.svg,
+        "letter": seen.letter,
+        "severity": seen.severity.value,
+        "measure": show.text(seen.measure),
+        "limit": f"limit {show.text(seen.limit)}" if seen.limit else "",
+        "span": f"{show.length(seen.span_mm)} {show.length_unit} wide",
     }
 
 

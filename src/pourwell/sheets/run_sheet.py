@@ -17,7 +17,7 @@ from pourwell.sheets.freeze_view import Poured, freeze_view
 from pourwell.sheets.front_view import assumed, counts, figures, findings_view, flask_words, headed, leaned, run_facts
 from pourwell.sheets.kiln_view import kiln_view
 from pourwell.sheets.paper import Paper
-from pourwell.sheets.pattern_view import Picture, patterns_view
+from pourwell.sheets.pattern_view import NONE, CloseUps, Picture, patterns_view
 from pourwell.sheets.tree_view import tree_view
 from pourwell.sheets.weight_view import weight_view
 from pourwell.steps.day.bench import waits
@@ -26,12 +26,20 @@ TEMPLATES = Path(__file__).parent
 """Folder of `main.typ` and what it imports."""
 
 
-def run_sheet(plan: Plan, *, paper: Paper = "a4", display: Shown = "metric", pictures: Mapping[str, Picture]) -> bytes:
+def run_sheet(
+    plan: Plan,
+    *,
+    paper: Paper = "a4",
+    display: Shown = "metric",
+    pictures: Mapping[str, Picture],
+    close_ups: CloseUps = NONE,
+) -> bytes:
     """The printed plan as a PDF; the same plan gives the same bytes.
 
-    `pictures` holds a picture for each kind of piece by its id; a piece without one is told in words.
+    `pictures` holds a picture for each kind of piece by its id, a piece without one is told in words; `close_ups` what was found
+    on it, each at its place.
     """
-    text = json.dumps(view(plan, paper=paper, display=display, pictures=pictures), ensure_ascii=False)
+    text = json.dumps(view(plan, paper=paper, display=display, pictures=pictures, close_ups=close_ups), ensure_ascii=False)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         fonts.gather(folder)
@@ -50,7 +58,9 @@ def boxes(plan: Plan) -> str:
     return fonts.boxes(json.dumps(view(plan, paper="a4", display="metric", pictures={}), ensure_ascii=False))
 
 
-def view(plan: Plan, *, paper: Paper, display: Shown, pictures: Mapping[str, Picture]) -> dict[str, Any]:
+def view(
+    plan: Plan, *, paper: Paper, display: Shown, pictures: Mapping[str, Picture], close_ups: CloseUps = NONE
+) -> dict[str, Any]:
     """Everything the template sets, page by page, as text and as places in millimetres."""
     show = Display(display)
     return {
@@ -69,7 +79,7 @@ def view(plan: Plan, *, paper: Paper, display: Shown, pictures: Mapping[str, Pic
         "tree": tree_view(plan, plan.tree, show, paper=paper) if plan.tree else None,
         "freeze": _freeze(plan, show),
         "weight": weight_view(plan, plan.weighed, show, paper=paper) if plan.weighed else None,
-        "patterns": patterns_view(plan, pictures, show=show, paper=paper) if plan.patterns else None,
+        "patterns": patterns_view(plan, pictures, show=show, paper=paper, close_ups=close_ups) if plan.patterns else None,
         "units": {"metal": show.metal_unit, "length": show.length_unit},
     }
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from pourwell.findings import Code, Finding, Severity
 from pourwell.geometry.thickness import ThinPlace
@@ -123,7 +123,7 @@ def units_sure(facts: Facts) -> Iterator[Finding]:
     low, high = ends(rule)
     if low <= largest <= high:
         return
-    bounds = {"measure": f"{_digits(largest)} mm", "limit": f"{low:g} to {high:g} mm", "source": rule.source}
+    bounds: dict[str, Any] = {"measure": f"{_digits(largest)} mm", "limit": f"{low:g} to {high:g} mm", "source": rule.source}
     if facts.units_from == "user":
         small = largest < low
         yield Finding(

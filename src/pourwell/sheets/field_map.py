@@ -1,0 +1,222 @@
+"""Something measured all over a piece, in colours with their scale; what is under its limit is hatched and outlined."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from scipy.ndimage import gaussian_filter
+
+from pourwell.geometry.mesh import Floats
+from pourwell.geometry.picture import Picture, seen_by
+from pourwell.geometry.rays import Caster
+from pourwell.geometry.surface import Surface
+from pourwell.geometry.walls_seen import walls_at
+from pourwell.sheets.colours import GROUND, INK_2, TRAY, UNKNOWN, WHITE, Scale, glow, scale_of
+from pourwell.sheets.drawing import Box, Bytes, Drawing, Part, Raster, Strokes, Words, circle
+from pourwell.sheets.isoline import isolines
+from pourwell.sheets.scene import BEHIND, SIDES, SIZE, Scene, camera_for, fitting, walked
+from pourwell.sheets.stills import HATCH_OPACITY, HEAD, PAD, SMALL, TEXT, hatching, lines_of, moved, scale_bar, titled
+from pourwell.sheets.viewpoint import is_visible
+from pourwell.steps.pattern.model import Pattern, Point
+
+CONTOUR_PX: Final = 2.0
+"""Width of the white line of the limit; a dark one shows on either side of it."""
+
+FIELDS: Final[Mapping[str, tuple[str, str]]] = {
+    "wall": ("Wall", "not measured"),
+    "ball": ("Largest ball inside", "not measured"),
+    "gap": ("Gap outside", "open"),
+}
+"""How fields are headed, and what it means where they have no value."""
+
+LIT: Final = 0.45
+"""What share of a field's colour light and shade may take."""
+
+SOFT_PX: Final = 1.5
+"""How far values are softened before the line of the limit is drawn."""
+
+LEGEND: Final = 176
+"""Room for the scale [px]."""
+
+BAR_HIGH: Final = 300
+
+BAR_WIDE: Final = 22
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Field:
+    """Something measured at every triangle.
+
+    Attributes
+    ----------
+    name : one word, as files are called by it
+    title, unit : as the scale is headed
+    values : (m,) float array, one for each triangle; nan or infinite where there is none
+    limit : what is under it is hatched
+    unknown : what the reader is told where there is no value
+    marked : places to be named, each with its words
+    under : the same at every pixel of a picture, (h, w), where that is known better than by triangles
+    """
+
+    name: str
+    title: str
+    unit: str
+    values: Floats
+    limit: float | None = None
+    unknown: str = "not measured"
+    marked: tuple[tuple[str, Point], ...] = ()
+    under: Callable[[Picture], Floats] | None = None
+
+    def seen(self, picture: Picture, surface: Surface) -> Floats:
+        """(h, w) float array, in its unit: its value at every pixel, blended over smooth joints; nan where there is none."""
+        return self.under(picture) if self.under else picture.seen(surface.blended(self.values))
+
+
+def field_named(name: str, values: Floats, *, limit: float | None = None, marked: tuple[tuple[str, Point], ...] = ()) -> Field:
+    """A field of a pattern by its name, (m,) values; one that is not known by its name is called by it, in mm."""
+    title, unknown = FIELDS.get(name, (name.capitalize(), "not measured"))
+    return Field(
+        name=name, title=title, unit="mm", values=np.asarray(values, dtype=np.float64), limit=limit, unknown=unknown, marked=marked
+    )
+
+
+def wall_field(
+    pattern: Pattern, surface: Surface, caster: Caster, *, limit_mm: float | None = None, sprue_at_mm: Point | None = None
+) -> Field:
+    """The walls of a pattern; on large triangles they are measured at every pixel.
+
+    Parameters
+    ----------
+    pattern, surface, caster : of the same mesh
+    limit_mm : the least castable wall; the pattern's own by default
+    sprue_at_mm : where the sprue sits, if it is to be named
+    """
+    wall, sprue = pattern.piece.wall, sprue_at_mm or pattern.sprue_at_mm
+    even = f"{wall.thinnest_mm:.2f}" == f"{wall.thickest_mm:.2f}"
+    thick = () if even else ((f"thickest {wall.thickest_mm:.2f}", wall.thickest_at_mm),)
+    marked = ((f"thinnest {wall.thinnest_mm:.2f}", wall.thinnest_at_mm), *thick, *((("sprue", sprue),) if sprue else ()))
+    named = field_named("wall", pattern.wall_mm, limit=wall.limit_mm if limit_mm is None else limit_mm, marked=marked)
+    return replace(named, under=lambda picture: walls_at(picture, surface, pattern.wall_mm, caster=caster))
+
+
+def coloured(picture: Picture, values: Floats, *, scale: Scale, limit: float | None) -> Bytes:
+    """(h, w, 3): values (h, w) in the map's colours, lit; grey where there are none, hatched under the limit."""
+    known = np.isfinite(values)
+    colour = glow(scale.share(np.where(known, values, scale.low)))
+    colour[~known] = UNKNOWN
+    if limit is not None:
+        ink = (hatching(picture.shape) * HATCH_OPACITY * (np.where(known, values, np.inf) < limit))[..., None]
+        colour = colour * (1 - ink) + np.asarray(WHITE) * ink
+    lit = colour * (1 - LIT * (1 - picture.light[..., None]))
+    cover = (picture.cover * picture.hit)[..., None]
+    painted: Bytes = (lit * cover + np.asarray(TRAY) * (1 - cover)).round().astype(np.uint8)
+    return painted
+
+
+def field_map(scene: Scene, field: Field, *, scale: Scale | None = None, size: int = SIZE) -> Drawing:
+    """A field on both halves of a piece, with its scale; the same `scale` may be given for before and after."""
+    used = scale or scale_of(field.values, weights=scene.surface.areas, limit=field.limit)
+    views = [walked(scene.axes, *way) for way in (SIDES["three-quarter"], BEHIND)]
+    px = fitting(scene.surface.points, views, size=size)
+    seen = [seen_by(camera_for(scene.surface.points, axes, size=size, mm_per_px=px), scene.surface) for axes in views]
+    parts: list[Part] = []
+    for number, picture in enumerate(seen):
+        x = number * size
+        parts += moved(painted_field(picture, field.seen(picture, scene.surface), scale=used, limit=field.limit), x, HEAD)
+    for words, place in field.marked:
+        side = 0 if is_visible(seen[0], place) or not is_visible(seen[1], place) else 1
+        column, row = seen[side].place(place)[0].tolist()
+        parts += moved(flag(column, row, words, width=size), side * size, HEAD)
+    width = 2 * size + LEGEND
+    least = np.nanmin(np.where(np.isfinite(field.values), field.values, np.nan)) if np.isfinite(field.values).any() else None
+    return Drawing(
+        width=width,
+        height=size + HEAD,
+        title=f"{scene.called}, {field.title.lower()}",
+        about=_told(scene, field, least),
+        parts=(
+            Box(x=0, y=0, width=width, height=size + HEAD, fill=GROUND),
+            *parts,
+            *titled(scene.called, "from above right, and from below behind", width=width),
+            *scale_bar(seen[0].camera, x=PAD, y=HEAD + size - PAD),
+            *moved(legend(field, used, weights=scene.surface.areas), 2 * size + PAD, HEAD),
+        ),
+        mm_per_px=px,
+    )
+
+
+def _told(scene: Scene, field: Field, least: float | None) -> str:
+    limit = f" Under the limit of {field.limit:g} {field.unit} it is hatched." if field.limit is not None else ""
+    figure = f" The least is {least:.2f} {field.unit}." if least is not None else ""
+    return f"{field.title} of {scene.name} in {field.unit}, dark is little, bright is much.{limit}{figure}"
+
+
+def painted_field(picture: Picture, values: Floats, *, scale: Scale, limit: float | None) -> tuple[Part, ...]:
+    """A picture in a field's colours, (h, w) values; the limit is a white line on a dark one."""
+    parts: tuple[Part, ...] = (Raster(x=0, y=0, rgb=coloured(picture, values, scale=scale, limit=limit)),)
+    if limit is not None:
+        edge = isolines(_softened(values), level=limit, depth_mm=picture.depth_mm, step_mm=4 * picture.mm_per_px)
+        parts += (Strokes(lines=edge, width=CONTOUR_PX + 2, opacity=0.6), Strokes(lines=edge, width=CONTOUR_PX, colour=WHITE))
+    return parts + lines_of(picture)
+
+
+def _softened(values: Floats) -> Floats:
+    """Values without the steps of pixels that were measured in pairs; nan stays nan."""
+    known = np.isfinite(values)
+    weight = gaussian_filter(known.astype(np.float32), SOFT_PX)
+    soft = gaussian_filter(np.where(known, values, 0).astype(np.float32), SOFT_PX) / np.where(known, weight, 1)
+    return np.where(known, soft.astype(np.float64), np.nan)
+
+
+def flag(x: float, y: float, words: str, *, width: int) -> tuple[Part, ...]:
+    """A small ring with a name beside it, at the side where there is room."""
+    way = 1 if x < width * 2 / 3 else -1
+    lines = np.array([(x + way * 8, y, x + way * 26, y)])
+    return (
+        Strokes(lines=np.vstack([lines, circle(x, y, 7)]), width=5.0, colour=WHITE),
+        Strokes(lines=np.vstack([lines, circle(x, y, 7)]), width=2.0),
+        Words(x=x + way * 30, y=y, text=words, size=SMALL, bold=True, anchor="start" if way > 0 else "end", halo=WHITE),
+    )
+
+
+def legend(field: Field, scale: Scale, *, weights: Floats) -> tuple[Part, ...]:
+    """The scale upright, much above: ticks, the limit, what is hatched, what is grey."""
+    top, known = PAD + 2 * TEXT, np.isfinite(field.values)
+    ramp = glow(np.linspace(1, 0, BAR_HIGH))[:, None].repeat(BAR_WIDE, axis=1)
+    limit = field.limit if field.limit is not None and field.limit > scale.low else None
+
+    def at(value: float) -> float:
+        return top + BAR_HIGH * (1 - float(scale.share(np.array(value))))
+
+    if limit is not None:
+        under = (np.arange(BAR_HIGH) > BAR_HIGH * (1 - scale.share(np.array(limit))))[:, None]
+        ink = (hatching((BAR_HIGH, BAR_WIDE)) * HATCH_OPACITY * under)[..., None]
+        ramp = ramp * (1 - ink) + 255 * ink
+    more = bool((field.values[known & (weights > 0)] > scale.high).any())
+    parts: list[Part] = [
+        Words(x=0, y=PAD + TEXT / 2, text=f"{field.title}, {field.unit}", size=TEXT, bold=True),
+        Raster(x=0, y=top, rgb=ramp.round().astype(np.uint8)),
+    ]
+    for tick in scale.ticks:
+        if limit is None or abs(at(tick) - at(limit)) > SMALL:
+            parts.append(Strokes(lines=np.array([(BAR_WIDE, at(tick), BAR_WIDE + 5, at(tick))]), width=1.5, colour=INK_2))
+            says = scale.words(tick) + (" and more" if more and tick == scale.ticks[-1] else "")
+            parts.append(Words(x=BAR_WIDE + 10, y=at(tick), text=says, size=SMALL))
+    if limit is not None:
+        mark = np.array([(0, at(limit), BAR_WIDE + 5, at(limit))])
+        parts += [Strokes(lines=mark, width=5.0), Strokes(lines=mark, width=2.0, colour=WHITE)]
+        parts.append(Words(x=BAR_WIDE + 10, y=at(limit), text=f"limit {limit:g}", size=SMALL, bold=True))
+    y = top + BAR_HIGH + 2 * PAD
+    if limit is not None:
+        some = bool((field.values[known & (weights > 0)] < limit).any())
+        says = "under the limit" if some else "under it: nowhere"
+        swatch = np.asarray(glow(np.zeros((BAR_WIDE, BAR_WIDE))))
+        ink = (hatching((BAR_WIDE, BAR_WIDE)) * HATCH_OPACITY)[..., None]
+        parts.append(Raster(x=0, y=y, rgb=(swatch * (1 - ink) + 255 * ink).round().astype(np.uint8)))
+        parts.append(Words(x=BAR_WIDE + 10, y=y + BAR_WIDE / 2, text=says, size=SMALL))
+        y += BAR_WIDE + PAD
+    if not known[weights > 0].all():
+        parts.append(Box(x=0, y=y, width=BAR_WIDE, height=BAR_WIDE, fill=UNKNOWN))
+        parts.append(Words(x=BAR_WIDE + 10, y=y + BAR_WIDE / 2, text=field.unknown, size=SMALL))
+    return tuple(parts)

@@ -1,0 +1,85 @@
+"""From where a piece is drawn: its useful sides, and how large it is then."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import cos, radians, sin
+from typing import Final
+
+import numpy as np
+
+from pourwell.geometry.mesh import Floats, Mesh
+from pourwell.geometry.picture import Camera, extent
+from pourwell.geometry.surface import Surface, smooth
+from pourwell.sheets.viewpoint import front_axes
+from pourwell.steps.pattern.model import Pattern
+
+SIZE: Final = 600
+"""Edge of a still [px]."""
+
+SIDES: Final[Mapping[str, tuple[float, float]]] = {
+    "three-quarter": (32.0, 26.0),
+    "front": (0.0, 0.0),
+    "side": (90.0, 0.0),
+    "above": (0.0, 90.0),
+}
+"""Useful sides: how far the viewer walks round to the right and how far up [degrees]."""
+
+BEHIND: Final = (-148.0, -26.0)
+"""The other half of a piece: what the three-quarter view does not show."""
+
+MARGIN_SHARE: Final = 0.05
+"""Of its edge, left free all round."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Scene:
+    """A piece made ready to be drawn: its mesh [mm], its surface, and its front: right, up and towards the viewer (3, 3)."""
+
+    id: str
+    name: str
+    surface: Surface
+    axes: Floats
+
+    @property
+    def mesh(self) -> Mesh:
+        """The piece."""
+        return self.surface.mesh
+
+    @property
+    def called(self) -> str:
+        """How a title names it."""
+        return f"{self.id}  {self.name}".strip()
+
+
+def scene_of(pattern: Pattern) -> Scene:
+    """A pattern's scene; its front as on the run sheet."""
+    piece = pattern.piece
+    return Scene(id=piece.id, name=piece.name, surface=smooth(pattern.mesh), axes=front_axes(pattern))
+
+
+def walked(axes: Floats, right_deg: float, up_deg: float) -> Floats:
+    """(3, 3): the axes of a viewer who has walked round to the right and up."""
+    right, up = radians(right_deg), radians(up_deg)
+    level = sin(right) * axes[0] + cos(right) * axes[2]
+    towards = cos(up) * level + sin(up) * axes[1]
+    across = cos(right) * axes[0] - sin(right) * axes[2]
+    return np.array([across, np.cross(towards, across), towards])
+
+
+def camera_for(points: Floats, axes: Floats, *, size: int, mm_per_px: float) -> Camera:
+    """A square picture of size^2 pixels with the middle of points, (k, 3) [mm], in its middle."""
+    low, high = extent(points, axes)
+    return Camera(axes=axes, middle=axes.T @ ((low + high) / 2), mm_per_px=mm_per_px, shape=(size, size))
+
+
+def fitting(points: Floats, axes: Sequence[Floats], *, size: int) -> float:
+    """The size of a pixel [mm] at which points, (k, 3) [mm], fit a square picture from each of several views."""
+    spans = [float((high - low)[:2].max()) for low, high in (extent(points, view) for view in axes)]
+    return max(max(spans), 1e-6) / (size * (1 - 2 * MARGIN_SHARE))
+
+
+def cameras(scene: Scene, *, size: int = SIZE) -> dict[str, Camera]:
+    """A camera for each useful side, all at one scale."""
+    views = {name: walked(scene.axes, *way) for name, way in SIDES.items()}
+    px = fitting(scene.surface.points, list(views.values()), size=size)
+    return {name: camera_for(scene.surface.points, axes, size=size, mm_per_px=px) for name, axes in views.items()}
