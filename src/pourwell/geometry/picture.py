@@ -42,7 +42,7 @@ SAMPLES: Final = 3
 HIDDEN_PX: Final = 1.0
 """A line is hidden where all round it something is nearer by more than this."""
 
-STEP_PX: Final = 8.0
+STEP_PX: Final = 4.0
 """... and where the surface folds out of sight, what is seen beyond must be so much farther: else a fold ends in a stray dash."""
 
 EDGE_ON_PX: Final = 1e-4
@@ -266,7 +266,8 @@ def _lines(surface: Surface, flat: Floats, depth: Floats, *, px_mm: float) -> tu
         high.append(np.where(np.abs(aside) < EDGE_ON_PX, 0, np.sign(aside)))
     lone = edges.opposite[:, 0] < 0
     fold = ~lone & (high[0] * high[1] >= 0) & (high[0] != -high[1])
-    outline = _unhidden(depth, begin[fold], end[fold], px_mm=px_mm, step_px=STEP_PX)
+    shows = fold & ~edges.hollow
+    outline = _unhidden(depth, begin[shows], end[shows], px_mm=px_mm, step_px=STEP_PX)
     rims = _unhidden(depth, begin[lone], end[lone], px_mm=px_mm)
     inner = edges.sharp & ~fold & ~lone
     return np.vstack([outline, rims]), _unhidden(depth, begin[inner], end[inner], px_mm=px_mm)

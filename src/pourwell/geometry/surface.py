@@ -26,14 +26,16 @@ class Edges:
     ends : (e, 2) int array, vertices
     opposite : (e, 2) int array, the third vertex of the triangle on either side; -1 twice where not just two triangles meet
     sharp : (e,) bool array: a crease, a rim, or an edge of more than two triangles
+    hollow : (e,) bool array: the surface turns inward there, so that where it folds out of sight it hides the edge itself
     """
 
     ends: Ints
     opposite: Ints
     sharp: Mask
+    hollow: Mask
 
     def __post_init__(self) -> None:
-        for array in (self.ends, self.opposite, self.sharp):
+        for array in (self.ends, self.opposite, self.sharp, self.hollow):
             array.setflags(write=False)
 
 
@@ -45,7 +47,7 @@ class Surface:
     ----------
     mesh : the triangles [mm]
     normals : (m, 3) float array [-], of the triangles
-    areas : (m,) float array [mm2], twice the triangles'
+    areas : (m,) float array [mm2], of the triangles
     points : (k, 3) float array [mm], the vertices that triangles use
     joint : (m, 3) int array, for every corner of every triangle the smooth joint that it belongs to
     leaning : (m, 3, 3) float array [-], normals at corners, blended over the joints; not of length one
@@ -101,16 +103,8 @@ def smooth(mesh: Mesh) -> Surface:
     bend = np.einsum("ij,ij->i", normals[one // 3], normals[other // 3])
     level = bend > cos(radians(CREASE_DEG))
     joint = _joints(3 * len(mesh.faces), one[level], other[level], same_way=same_way[level])
-    third = mesh.faces.ravel()
-    lone = order[first[count != 2]]
-    turned = np.where(same_way, -bend, bend) < cos(radians(CREASE_DEG))
-    flat = (areas[one // 3] == 0) | (areas[other // 3] == 0)
-    edges = Edges(
-        ends=np.concatenate([sides[one], sides[lone]]),
-        opposite=np.concatenate(
-            [np.column_stack([third[_after(_after(one))], third[_after(_after(other))]]), np.full((len(lone), 2), -1)]
-        ),
-        sharp=np.concatenate([turned & ~flat, np.ones(len(lone), dtype=bool)]),
+    edges = _edges(
+        mesh, one, other, lone=order[first[count != 2]], bend=np.where(same_way, -bend, bend), normals=normals, sides=sides
     )
     used = np.zeros(len(mesh.vertices), dtype=bool)
     used[mesh.faces] = True
@@ -122,6 +116,22 @@ def smooth(mesh: Mesh) -> Surface:
         joint=joint,
         leaning=_blended(joint, areas, normals),
         edges=edges,
+    )
+
+
+def _edges(mesh: Mesh, one: Ints, other: Ints, *, lone: Ints, bend: Floats, normals: Floats, sides: Ints) -> Edges:
+    """Edges between two triangles, given by their corners in either, `bend` the cosine between their normals; then the others."""
+    third = mesh.faces.ravel()
+    opposite = np.column_stack([third[_after(_after(one))], third[_after(_after(other))]])
+    flat = ~normals[one // 3].any(axis=1) | ~normals[other // 3].any(axis=1)
+    over = np.einsum("ij,ij->i", normals[one // 3], mesh.vertices[opposite[:, 1]] - mesh.vertices[sides[one, 0]])
+    same_way = sides[one, 0] == sides[other, 0]
+    hollow = ((over > 0) == (mesh.volume_mm3 >= 0)) & (over != 0) & ~same_way & ~flat
+    return Edges(
+        ends=np.concatenate([sides[one], sides[lone]]),
+        opposite=np.concatenate([opposite, np.full((len(lone), 2), -1)]),
+        sharp=np.concatenate([(bend < cos(radians(CREASE_DEG))) & ~flat, np.ones(len(lone), dtype=bool)]),
+        hollow=np.concatenate([hollow, np.zeros(len(lone), dtype=bool)]),
     )
 
 

@@ -20,6 +20,9 @@ COARSER: Final = 2
 LARGE_MM2: Final = 0.1
 """On a larger triangle one value is too coarse for a picture: the wall is measured again under the pixel."""
 
+LARGE_PX2: Final = 60.0
+"""... and, where only the surface's own wall is shown, on one of so many pixels."""
+
 UNDER_MM: Final = 0.5
 """How deep under the visible surface the walls beside it are sought: past the rounding of an edge."""
 
@@ -80,10 +83,11 @@ def walls_seen(picture: Picture, surface: Surface, wall_mm: ArrayLike, *, caster
 
 
 def walls_at(picture: Picture, surface: Surface, wall_mm: ArrayLike, *, caster: Caster) -> Floats:
-    """The wall at every pixel, along the surface's own normal: blended from triangles, measured again on large ones.
+    """The wall at every pixel, along the surface's own normal: blended from triangles, measured again on those that show as such.
 
     Parameters and result as for `walls_seen`.
     """
+    large_mm2 = min(LARGE_MM2, LARGE_PX2 * picture.mm_per_px**2)
     corners = surface.blended(wall_mm)
     wall = picture.seen(corners)
     every = (slice(None, None, COARSER),) * 2
@@ -98,11 +102,12 @@ def walls_at(picture: Picture, surface: Surface, wall_mm: ArrayLike, *, caster: 
         places=picture.places[chosen],
         weights=picture.weights[chosen],
         caster=caster,
+        large_mm2=large_mm2,
     )
     rows, columns = picture.shape
     grown = np.repeat(np.repeat(measured[every], COARSER, axis=0), COARSER, axis=1)[:rows, :columns]
     large = np.zeros(picture.shape, dtype=bool)
-    large[picture.hit] = surface.areas[picture.face[picture.hit]] > LARGE_MM2
+    large[picture.hit] = surface.areas[picture.face[picture.hit]] > large_mm2
     return np.where(large & np.isfinite(grown), grown, wall)
 
 
@@ -133,14 +138,23 @@ def edges_carried(picture: Picture, walls: Floats, *, limit_mm: float, reach_mm:
     return shown
 
 
-def _measured(surface: Surface, corners: Floats, face: Ints, *, places: Floats, weights: Floats, caster: Caster) -> Floats:
+def _measured(
+    surface: Surface,
+    corners: Floats,
+    face: Ints,
+    *,
+    places: Floats,
+    weights: Floats,
+    caster: Caster,
+    large_mm2: float = LARGE_MM2,
+) -> Floats:
     """(k,) float array [mm]: the wall at places on faces, from the corners' values or, on a large face, by rays from there.
 
     The rays are those that the walls of triangles are measured by: one along the normal and a narrow cone, dropped where they
     leave at a grazing angle; nothing is thicker than the thickest triangle.
     """
     wall: Floats = np.einsum("ij,ij->i", weights, corners[face])
-    large = np.flatnonzero(surface.areas[face] > LARGE_MM2)
+    large = np.flatnonzero(surface.areas[face] > large_mm2)
     if not len(large):
         return wall
     start, leaving = places[large], face[large]

@@ -1,6 +1,6 @@
 """Something measured all over a piece, in colours with their scale; what is under its limit is hatched and outlined."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -39,6 +39,8 @@ SOFT_PX: Final = 1.5
 LEGEND: Final = 176
 """Room for the scale [px]."""
 
+RING_PX, FLAG_PX = 7, 26
+"""Radius of the ring round a named place, and how far from it its name begins."""
 BAR_HIGH: Final = 300
 
 BAR_WIDE: Final = 22
@@ -124,10 +126,8 @@ def field_map(scene: Scene, field: Field, *, scale: Scale | None = None, size: i
     for number, picture in enumerate(seen):
         x = number * size
         parts += moved(painted_field(picture, field.seen(picture, scene.surface), scale=used, limit=field.limit), x, HEAD)
-    for words, place in field.marked:
-        side = 0 if is_visible(seen[0], place) or not is_visible(seen[1], place) else 1
-        column, row = seen[side].place(place)[0].tolist()
-        parts += moved(flag(column, row, words, width=size), side * size, HEAD)
+    for number, named in enumerate(_by_side(field, seen)):
+        parts += moved(flags(named, width=size), number * size, HEAD)
     width = 2 * size + LEGEND
     least = np.nanmin(np.where(np.isfinite(field.values), field.values, np.nan)) if np.isfinite(field.values).any() else None
     return Drawing(
@@ -169,15 +169,33 @@ def _softened(values: Floats) -> Floats:
     return np.where(known, soft.astype(np.float64), np.nan)
 
 
-def flag(x: float, y: float, words: str, *, width: int) -> tuple[Part, ...]:
-    """A small ring with a name beside it, at the side where there is room."""
-    way = 1 if x < width * 2 / 3 else -1
-    lines = np.array([(x + way * 8, y, x + way * 26, y)])
-    return (
-        Strokes(lines=np.vstack([lines, circle(x, y, 7)]), width=5.0, colour=WHITE),
-        Strokes(lines=np.vstack([lines, circle(x, y, 7)]), width=2.0),
-        Words(x=x + way * 30, y=y, text=words, size=SMALL, bold=True, anchor="start" if way > 0 else "end", halo=WHITE),
-    )
+def _by_side(field: Field, seen: Sequence[Picture]) -> list[list[tuple[str, float, float]]]:
+    """A field's named places with where they lie in the picture that shows them; in the first if none does."""
+    out: list[list[tuple[str, float, float]]] = [[] for _ in seen]
+    for words, place in field.marked:
+        side = next((number for number, picture in enumerate(seen) if is_visible(picture, place)), 0)
+        x, y = seen[side].place(place)[0].tolist()
+        out[side].append((words, x, y))
+    return out
+
+
+def flags(named: Sequence[tuple[str, float, float]], *, width: int) -> tuple[Part, ...]:
+    """Small rings at places [px], each with its name beside it where there is room; names that would meet move down."""
+    lines, words, last = [], [], {1: -np.inf, -1: -np.inf}
+    for says, x, y in sorted(named, key=lambda place: place[2]):
+        way = 1 if x < width * 2 / 3 else -1
+        at = max(y, last[way] + 1.4 * SMALL)
+        last[way] = at
+        lines += [circle(x, y, RING_PX), np.array([(x + way * RING_PX, y, x + way * FLAG_PX, at)])]
+        words.append(
+            Words(
+                x=x + way * (FLAG_PX + 4), y=at, text=says, size=SMALL, bold=True, anchor="start" if way > 0 else "end", halo=WHITE
+            )
+        )
+    if not lines:
+        return ()
+    strokes = np.vstack(lines)
+    return (Strokes(lines=strokes, width=5.0, colour=WHITE), Strokes(lines=strokes, width=2.0), *words)
 
 
 def legend(field: Field, scale: Scale, *, weights: Floats) -> tuple[Part, ...]:
