@@ -30,7 +30,7 @@ RING_SHARES: Final = (0.012, 0.025, 0.05)
 RING_COUNT: Final = 12
 """Directions on each of these rings."""
 
-BIAS_PX, REACH_SHARE = 0.6, 0.12
+BIAS_PX, REACH_SHARE = 0.6, 0.25
 """What stands no higher is level, and what stands in front by more, in heights of the picture, throws no shade."""
 
 STEEP: Final = 0.02

@@ -66,7 +66,6 @@ class Spot:
     at_mm : the place, in the pattern's frame
     says : one sentence
     measure, limit : with their units; empty if there is none
-    field : the name of the field that shows the reason; empty for light and shade
     """
 
     code: str
@@ -75,7 +74,6 @@ class Spot:
     says: str
     measure: str = ""
     limit: str = ""
-    field: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,10 +5,11 @@ import numpy as np
 import pytest
 
 from pourwell.geometry.mesh import Mesh
-from pourwell.geometry.picture import Picture, look, smooth
+from pourwell.geometry.picture import Picture, look
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.shapes import plain_band, signet, stud_with_wire
 from pourwell.geometry.solidity import from_manifold
+from pourwell.geometry.surface import smooth
 from pourwell.geometry.thickness import walls
 from pourwell.geometry.walls_seen import SPECK_MM, edges_carried, walls_seen
 
@@ -25,7 +26,7 @@ def box(*size: float, at: tuple[float, float, float] = (0, 0, 0)) -> manifold3d.
 
 def seen(mesh: Mesh, direction) -> tuple[np.ndarray, Picture]:
     caster, skin = Caster(mesh), smooth(mesh)
-    picture = look(mesh, direction, UP, width_px=300, mm_per_px=0.08, caster=caster, surface=skin)
+    picture = look(mesh, direction, UP, width_px=300, mm_per_px=0.08, surface=skin)
     return walls_seen(picture, skin, walls(mesh, caster), caster=caster), picture
 
 

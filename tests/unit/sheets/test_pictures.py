@@ -12,74 +12,13 @@ from PIL import Image
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.shapes import bezel_ring, pendant_with_bail, plain_band, signet, stud_with_wire
 from pourwell.geometry.solidity import from_manifold
-from pourwell.geometry.thickness import walls
 from pourwell.sheets.pattern_view import Picture as PagePicture
-from pourwell.sheets.pictures import FORM, GLOW, TONES, front_and_side, tones, write_pictures
+from pourwell.sheets.pictures import FORM, TONES, front_and_side, tones, write_pictures
 from pourwell.sheets.viewpoint import GAP_MM, MARGIN_MM, front_axes, views
-from pourwell.steps.pattern.model import Bore, Pattern, Piece, Sizes, Wall
+from tests.unit.sheets.pieces import pattern, ring_bore
 
-SIZES = Sizes(iso="54", us="7", uk="N", jp="14", ch="14")
 COARSE = 0.1
 """mm a pixel: quick, and fine enough for what is asked here."""
-
-
-def piece(mesh: Mesh, *, bore: Bore | None, name: str, limit_mm: float, thinnest_at: tuple[float, float, float]) -> Piece:
-    x, y, z = mesh.envelope_mm
-    return Piece(
-        id="A",
-        name=name,
-        file="band.stl",
-        count=1,
-        units="mm",
-        triangle_count=len(mesh.faces),
-        bodies=(),
-        overlap_mm3=0.0,
-        volume_mm3=mesh.volume_mm3,
-        area_mm2=mesh.area_mm2,
-        envelope_mm=(x, y, z),
-        wall=Wall(
-            thinnest_mm=1.7,
-            thinnest_at_mm=thinnest_at,
-            typical_mm=1.8,
-            thickest_mm=3.2,
-            thickest_at_mm=(0.0, 0.0, 9.5),
-            limit_mm=limit_mm,
-            under_limit_fraction=0.0,
-        ),
-        bore=bore,
-        pattern_g=0.5,
-        pattern_low_g=0.5,
-        pattern_high_g=0.5,
-        metal_g=5.0,
-        metal_low_g=4.9,
-        metal_high_g=5.1,
-        finished_low_g=4.5,
-        finished_high_g=4.7,
-    )
-
-
-def ring_bore(axis=(0.0, 1.0, 0.0), centre=(0.0, 0.0, 0.0)) -> Bore:
-    return Bore(
-        diameter_mm=17.2,
-        centre_mm=centre,
-        axis=axis,
-        sizes=SIZES,
-        finished_mm=17.1,
-        finished_low_mm=17.0,
-        finished_high_mm=17.2,
-        finished_sizes=SIZES,
-        finished_low_sizes=SIZES,
-        finished_high_sizes=SIZES,
-    )
-
-
-def pattern(mesh: Mesh, *, bore=None, name="Band", limit_mm=0.8, thinnest_at=(0.0, 0.0, -9.0), wall_mm=None, sprue=None) -> Pattern:
-    return Pattern(
-        piece=piece(mesh, bore=bore, name=name, limit_mm=limit_mm, thinnest_at=thinnest_at),
-        mesh=mesh,
-        wall_mm=walls(mesh) if wall_mm is None else wall_mm,
-        sprue_at_mm=sprue,
-    )
 
 
 def pixels(png: bytes) -> np.ndarray:
@@ -258,8 +197,7 @@ def test_files_are_named_after_the_piece_and_hold_both_pictures():
     assert files["pattern-A-print.png"] == front_and_side(ring, seen=seen).png
     colour = Image.open(BytesIO(files["pattern-A-walls.png"]))
     assert colour.mode == "RGB"
-    assert colour.width > 300
-    assert colour.info["dpi"][0] == pytest.approx(25.4 / COARSE, rel=0.01)
+    assert colour.width > 2 * colour.height
 
 
 def test_the_same_pattern_gives_the_same_bytes():
@@ -270,36 +208,3 @@ def test_the_same_pattern_gives_the_same_bytes():
 @pytest.mark.parametrize("name", ["R" * 300, "Ring «Nº 7» ñ € Ωβ", "", "戒指"])
 def test_any_name_can_stand_in_the_title(name):
     assert len(write_pictures(pattern(plain_band(), bore=ring_bore(), name=name), mm_per_px=0.3)) == 2
-
-
-def luminance(rgb: np.ndarray) -> np.ndarray:
-    """Relative luminance of sRGB colours (IEC 61966-2-1)."""
-    c = rgb / 255
-    linear = np.where(c <= 0.04045, c / 12.92, ((c + 0.055) / 1.055) ** 2.4)
-    return linear @ (0.2126, 0.7152, 0.0722)
-
-
-def test_the_colours_grow_lighter_with_thickness_for_every_colour_vision():
-    """Dark is thin in grey, too: strictly rising luminance, also where one kind of cone is missing.
-
-    Full protan and deutan vision by Vienot, Brettel and Mollon 1999 (projection in linear RGB).
-    """
-    stops = np.array([list(bytes.fromhex(stop)) for stop in GLOW.split()], dtype=float)
-    assert (np.diff(luminance(stops)) > 0).all()
-    linear = np.where(stops / 255 <= 0.04045, stops / 255 / 12.92, ((stops / 255 + 0.055) / 1.055) ** 2.4)
-    for first, second in ((0.11238, 0.88762), (0.29275, 0.70725)):
-        yellow = linear @ (first, second, 0)
-        assert (np.diff(0.9278 * yellow + 0.0722 * linear[:, 2]) > 0).all()
-
-
-def test_thick_is_brighter_than_thin_on_the_screen():
-    means = []
-    for thickness_mm in (1.0, 2.0, 3.5):
-        files = write_pictures(pattern(plain_band(thickness_mm=thickness_mm), bore=ring_bore()), mm_per_px=0.2)
-        seen = pixels(files["pattern-A-walls.png"]).astype(float)
-        tray = np.abs(seen - (228, 230, 225)).sum(axis=2) < 6
-        rows = slice(110, 190)
-        body = seen[rows, 214:320][~tray[rows, 214:320]]
-        means.append(luminance(body).mean())
-    assert means == sorted(means)
-    assert means[2] > 2 * means[0]

@@ -1,0 +1,115 @@
+"""A mesh made ready to be looked at: joints, blending, edges."""
+
+import manifold3d
+import numpy as np
+import pytest
+
+from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.shapes import comfort_band, signet
+from pourwell.geometry.solidity import from_manifold
+from pourwell.geometry.surface import smooth
+
+
+def box(*size: float, at: tuple[float, float, float] = (0, 0, 0)) -> manifold3d.Manifold:
+    return manifold3d.Manifold.cube(size, center=True).translate(at)
+
+
+def ball(radius_mm: float = 5.0, segments: int = 64) -> Mesh:
+    return from_manifold(manifold3d.Manifold.sphere(radius_mm, segments))
+
+
+def test_values_blend_over_smooth_joints_and_not_over_creases():
+    cube = from_manifold(box(2, 2, 2))
+    skin = smooth(cube)
+    which = np.argmax(np.abs(cube.normals), axis=1).astype(float)
+    assert skin.blended(which) == pytest.approx(np.repeat(which[:, None], 3, axis=1))
+    round_one = ball()
+    joined = smooth(round_one)
+    assert len(np.unique(joined.joint)) == len(round_one.vertices)
+    heights = joined.blended(round_one.centres[:, 2])
+    assert np.abs(heights - round_one.corners[:, :, 2]).max() < 0.2
+
+
+def test_a_constant_stays_constant_however_it_is_blended():
+    band = comfort_band()
+    assert smooth(band).blended(np.full(len(band.faces), 1.7)) == pytest.approx(np.full((len(band.faces), 3), 1.7))
+
+
+def test_what_is_not_known_does_not_count_and_does_not_spread():
+    """Beside a triangle without a value its neighbours keep theirs; a joint that knows nothing is nan."""
+    mesh = ball(5.0, 24)
+    values = np.full(len(mesh.faces), 2.0)
+    values[7] = np.nan
+    values[8] = np.inf
+    assert smooth(mesh).blended(values) == pytest.approx(np.full((len(mesh.faces), 3), 2.0))
+    assert np.isnan(smooth(mesh).blended(np.full(len(mesh.faces), np.nan))).all()
+    cube = from_manifold(box(2, 2, 2))
+    one_side = np.where(cube.normals[:, 0] > 0.5, np.nan, 1.0)
+    told = smooth(cube).blended(one_side)
+    assert np.isnan(told[cube.normals[:, 0] > 0.5]).all()
+    assert (told[cube.normals[:, 0] < 0.5] == 1).all()
+
+
+def test_corner_normals_of_a_ball_point_away_from_its_middle():
+    mesh = ball()
+    leaning = smooth(mesh).leaning
+    lengths = np.linalg.norm(leaning, axis=2)
+    outward = np.einsum("ijk,ijk->ij", leaning / lengths[..., None], mesh.corners / 5.0)
+    assert outward.min() > 0.999
+
+
+def test_a_cube_has_twelve_sharp_edges_and_a_ball_none():
+    edges = smooth(from_manifold(box(2, 2, 2))).edges
+    assert edges.sharp.sum() == 12
+    assert not edges.hollow.any()
+    assert not smooth(ball()).edges.sharp.any()
+
+
+def test_every_edge_is_there_once_with_the_corners_opposite():
+    """Euler: a closed mesh of m triangles has 3 m / 2 edges."""
+    mesh = signet()
+    edges = smooth(mesh).edges
+    assert len(edges.ends) == 3 * len(mesh.faces) // 2
+    assert (edges.opposite >= 0).all()
+    named = {tuple(sorted(face)) for face in mesh.faces.tolist()}
+    for ends, opposite in zip(edges.ends[::97].tolist(), edges.opposite[::97].tolist(), strict=True):
+        assert all(tuple(sorted((*ends, third))) in named for third in opposite)
+
+
+def test_the_inner_corner_of_an_angle_is_hollow_also_if_the_mesh_is_inside_out():
+    angle = from_manifold(box(4, 2, 1) + box(1, 2, 4, at=(-1.5, 0, 1.5)))
+    for faces in (angle.faces, angle.faces[:, ::-1]):
+        edges = smooth(Mesh(angle.vertices, faces)).edges
+        middles = angle.vertices[edges.ends].mean(axis=1)
+        inner = middles[edges.hollow & edges.sharp]
+        assert len(inner) >= 1
+        assert np.abs(inner[:, 0] + 1).max() < 1e-9
+        assert np.abs(inner[:, 2] - 0.5).max() < 1e-9
+
+
+def test_rims_and_edges_of_three_triangles_are_sharp_and_have_nothing_opposite():
+    cube = from_manifold(box(2, 2, 2))
+    open_one = smooth(Mesh(cube.vertices, cube.faces[1:])).edges
+    assert (open_one.opposite[:, 0] < 0).sum() == 3
+    fin = Mesh(np.vstack([cube.vertices, [(5, 5, 5)]]), np.vstack([cube.faces, [(*cube.faces[0, :2], len(cube.vertices))]]))
+    finned = smooth(fin).edges
+    assert (finned.opposite[:, 0] < 0).sum() == 3
+    assert finned.sharp[finned.opposite[:, 0] < 0].all()
+
+
+def test_a_sliver_without_area_makes_no_line():
+    vertices = np.array([(0, 0, 0), (1, 0, 0), (0, 1, 0), (1, 1, 0), (0.5, 0.5, 0)], dtype=float)
+    mesh = Mesh(vertices, np.array([(0, 1, 2), (1, 4, 2), (1, 3, 4)]))
+    edges = smooth(mesh).edges
+    assert not edges.sharp[edges.opposite[:, 0] >= 0].any()
+
+
+@pytest.mark.parametrize("name", ["normals", "ends"])
+def test_edges_cannot_be_written(name):
+    skin = smooth(ball(5.0, 16))
+    if name == "ends":
+        with pytest.raises(ValueError, match="read-only"):
+            skin.edges.ends[0] = 0
+    else:
+        with pytest.raises(AttributeError):
+            skin.normals = None

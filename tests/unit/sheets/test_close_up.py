@@ -1,0 +1,154 @@
+"""A finding at its place: in the middle, unhidden, with its measure; and where that is on the whole piece."""
+
+from xml.etree import ElementTree
+
+import manifold3d
+import numpy as np
+import pytest
+
+from pourwell.findings import Severity
+from pourwell.geometry.picture import Camera, seen_by
+from pourwell.geometry.rays import Caster
+from pourwell.geometry.shapes import bezel_ring, pendant_with_bail, plain_band, signet, stud_with_wire
+from pourwell.geometry.solidity import from_manifold
+from pourwell.sheets.close_up import INSET, MOST_MM, PRINTED, SIZE, Spot, close_up, inset, printed_close_up, span_of, view_of
+from pourwell.sheets.colours import BLUE
+from pourwell.sheets.drawing import Raster, Strokes, Words
+from pourwell.sheets.field_map import wall_field
+from pourwell.sheets.scene import SIDES, camera_for, fitting, scene_of, walked
+from pourwell.sheets.stills import PAD, TITLE
+from tests.unit.sheets.pieces import pattern, ring_bore
+
+PLACES = {
+    "outside of a band": (plain_band, (8.6 + 1.8, 0.0, 0.0)),
+    "inside of its bore": (plain_band, (0.0, 0.5, -8.6)),
+    "table of a signet": (signet, (1.0, 2.0, 11.8)),
+    "foot of a signet": (signet, (0.0, 0.0, -11.1)),
+    "wire of a stud": (stud_with_wire, (0.45, 6.0, 0.0)),
+    "back of a pendant": (pendant_with_bail, (0.0, 1.2, -2.0)),
+}
+
+
+def spot(at, *, says="The wall is thin.") -> Spot:
+    return Spot(code="wall-thin", severity=Severity.WARN, at_mm=at, says=says, measure="0.35 mm", limit="0.6 mm")
+
+
+def scene_with(make):
+    mesh = make()
+    ring = make in (plain_band, signet, bezel_ring)
+    return scene_of(pattern(mesh, bore=ring_bore() if ring else None, wall_mm=np.ones(len(mesh.faces))))
+
+
+@pytest.mark.parametrize("name", PLACES)
+def test_the_view_of_a_place_shows_it(name):
+    """Nothing lies in front of the place or, for most of the picture's middle, far behind it."""
+    make, at = PLACES[name]
+    scene = scene_with(make)
+    span = span_of(scene)
+    axes = view_of(scene, at, caster=Caster(scene.mesh), span_mm=span)
+    picture = seen_by(Camera(axes=axes, middle=np.array(at), mm_per_px=span / 60, shape=(60, 60)), scene.surface)
+    assert picture.depth_mm[28:32, 28:32].min() > picture.depths(at)[0] - 0.35
+    assert picture.hit[25:35, 25:35].mean() > 0.3
+    assert np.abs(axes[2] @ scene.axes.T).max() < 0.9, "aslant: never flat upon a side"
+
+
+def test_of_views_that_show_a_place_the_usual_one_is_taken():
+    scene = scene_with(signet)
+    axes = view_of(scene, (1.0, 2.0, 11.8), caster=Caster(scene.mesh), span_mm=6.0)
+    assert axes[2] @ walked(scene.axes, *SIDES["three-quarter"])[2] > 0.75
+
+
+def test_a_place_at_the_ground_of_a_hole_is_looked_at_through_the_hole():
+    block = manifold3d.Manifold.cube((12, 12, 12), center=True)
+    bored = block - manifold3d.Manifold.cylinder(6.0, 2.5).rotate((90, 0, 0)).translate((0, 6.5, 0))
+    scene = scene_of(pattern(from_manifold(bored), wall_mm=np.ones(len(from_manifold(bored).faces))))
+    axes = view_of(scene, (0.0, 0.5, 0.0), caster=Caster(scene.mesh), span_mm=4.0)
+    assert axes[2] @ (0, 1, 0) > 0.5
+
+
+def test_a_close_up_is_of_what_one_would_hold_near():
+    assert span_of(scene_with(plain_band)) == pytest.approx(0.32 * 20.6, rel=0.02)
+    large = scene_of(pattern(plain_band().scaled(3.0), wall_mm=np.ones(len(plain_band().faces))))
+    assert span_of(large) == MOST_MM
+    huge = scene_of(pattern(plain_band().scaled(20.0), wall_mm=np.ones(len(plain_band().faces))))
+    assert span_of(huge) > 4 * MOST_MM
+
+
+def test_the_ring_and_its_ticks_stand_round_the_place_in_the_middle():
+    ring = pattern(bezel_ring(wall_mm=0.35), bore=ring_bore(), limit_mm=0.6)
+    scene = scene_of(ring)
+    caster = Caster(scene.mesh)
+    made = close_up(scene, spot((2.8, 0.0, 11.6)), caster=caster, field=wall_field(ring, scene.surface, caster), letter="A1")
+    top = 2 * PAD + TITLE
+    rings = [part.lines for part in made.parts if isinstance(part, Strokes) and len(part.lines) == 52]
+    assert len(rings) == 2, "white under dark"
+    for lines in rings:
+        middle = (lines[:, :2].min(axis=0) + lines[:, :2].max(axis=0)) / 2
+        assert middle == pytest.approx([SIZE / 2, top + SIZE / 2], abs=1)
+    said = [part.text for part in made.parts if isinstance(part, Words)]
+    assert {"WARN", "A1  0.35 mm, limit 0.6 mm", "The wall is thin.", "Wall, mm", "limit 0.6"} <= set(said)
+    assert made.title == "A  Band, wall-thin"
+    assert "0.35 mm" in made.about
+    ElementTree.fromstring(made.svg)
+
+
+def test_without_a_field_there_is_light_and_shade_and_no_scale():
+    scene = scene_with(signet)
+    made = close_up(scene, spot((1.0, 2.0, 11.8)), caster=Caster(scene.mesh))
+    assert made.width == SIZE
+    raster = next(part for part in made.parts if isinstance(part, Raster))
+    assert np.ptp(raster.rgb.astype(int), axis=2).max() < 12
+
+
+def test_the_small_picture_frames_what_the_large_one_shows():
+    scene = scene_with(signet)
+    at = (1.0, 2.0, 11.8)
+    axes = view_of(scene, at, caster=Caster(scene.mesh), span_mm=6.0)
+    parts = inset(scene, axes, at, span_mm=6.0)
+    (window,) = [part.lines for part in parts if isinstance(part, Strokes) and part.colour == BLUE]
+    px = fitting(scene.surface.points, [axes], size=INSET)
+    where = camera_for(scene.surface.points, axes, size=INSET, mm_per_px=px).place(at)[0]
+    low, high = window[:, :2].min(axis=0), window[:, :2].max(axis=0)
+    assert (low < where).all()
+    assert (high > where).all()
+    assert high - low == pytest.approx(np.full(2, 6.0 / px), abs=1e-6)
+
+
+@pytest.mark.parametrize("severity", list(Severity))
+def test_a_severity_is_a_word_before_it_is_a_colour(severity):
+    scene = scene_with(plain_band)
+    found = Spot(code="x", severity=severity, at_mm=(10.4, 0, 0), says="word " * 90)
+    made = close_up(scene, found, caster=Caster(scene.mesh), letter="B2")
+    said = [part.text for part in made.parts if isinstance(part, Words)]
+    assert said[0] == ("note" if severity is Severity.NOTE else severity.value.upper())
+    assert any(text.endswith("…") for text in said), "what is longer than four lines is cut; it stands in the findings in full"
+
+
+def test_a_long_measure_leaves_room_for_the_name():
+    scene = scene_with(plain_band)
+    found = Spot(
+        code="x",
+        severity=Severity.STOP,
+        at_mm=(10.4, 0, 0),
+        says="",
+        measure="87 edges whose sides disagree which way is out, and more",
+    )
+    made = close_up(scene, found, caster=Caster(scene.mesh))
+    head = next(part for part in made.parts if isinstance(part, Words) and part.size == TITLE)
+    assert head.text.endswith("…")
+
+
+def test_on_the_run_sheet_it_is_grey_hatched_under_the_limit_and_without_words():
+    ring = pattern(bezel_ring(wall_mm=0.35), bore=ring_bore(), limit_mm=0.6)
+    scene = scene_of(ring)
+    caster = Caster(scene.mesh)
+    field = wall_field(ring, scene.surface, caster)
+    made = printed_close_up(scene, spot((2.8, 0.0, 11.6)), caster=caster, field=field, letter="A1")
+    root = ElementTree.fromstring(made.svg)
+    assert not [child for child in root.iter() if child.tag.endswith("text")]
+    assert root.get("width") == root.get("height") == str(PRINTED)
+    assert "#26389b" not in made.svg, "one ink"
+    assert (made.letter, made.measure, made.limit) == ("A1", "0.35 mm", "0.6 mm")
+    assert made.span_mm == pytest.approx(span_of(scene))
+    plain = printed_close_up(scene, spot((2.8, 0.0, 11.6)), caster=caster, field=None, letter="A1")
+    assert plain.svg != made.svg

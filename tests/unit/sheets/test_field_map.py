@@ -1,0 +1,185 @@
+"""Fields in colours: values where they are, the limit seen without colour, the scale beside them, names that keep apart."""
+
+import numpy as np
+import pytest
+
+from pourwell.geometry.picture import seen_by
+from pourwell.geometry.rays import Caster
+from pourwell.geometry.shapes import bezel_ring, plain_band, signet
+from pourwell.sheets.colours import TRAY, UNKNOWN, WHITE, glow, scale_of
+from pourwell.sheets.drawing import Raster, Strokes, Words
+from pourwell.sheets.field_map import coloured, field_map, field_named, flags, legend, painted_field, wall_field
+from pourwell.sheets.scene import cameras, scene_of
+from tests.unit.sheets.pieces import pattern, ring_bore
+
+SIZE = 240
+
+
+@pytest.fixture(scope="module")
+def band():
+    return scene_of(pattern(plain_band(), bore=ring_bore()))
+
+
+@pytest.fixture(scope="module")
+def seen(band):
+    return seen_by(cameras(band, size=SIZE)["three-quarter"], band.surface)
+
+
+def words(parts) -> list[str]:
+    return [part.text for part in parts if isinstance(part, Words)]
+
+
+def test_a_field_is_seen_where_it_is(band, seen):
+    """The height of every triangle, looked up in the picture, is the height of the place that the pixel shows."""
+    field = field_named("height", band.mesh.centres[:, 2])
+    values = field.seen(seen, band.surface)
+    assert np.isnan(values[~seen.hit]).all()
+    assert np.abs(values[seen.hit] - seen.places[:, 2]).max() < 0.3
+
+
+def test_colours_are_those_of_the_map_in_full_light(band, seen):
+    values = np.where(seen.hit, 1.0, np.nan)
+    scale = scale_of(np.array([0.0, 2.0]), weights=np.ones(2), limit=None)
+    painted = coloured(seen, values, scale=scale, limit=None).astype(float)
+    bright = seen.hit & (seen.cover == 1) & (seen.light > 0.7)
+    hue = painted[bright] / painted[bright].sum(axis=1, keepdims=True)
+    told = glow(np.array(0.5))
+    assert np.abs(hue - told / told.sum()).max() < 0.02
+    assert (painted[seen.cover == 0] == TRAY).all()
+
+
+def test_what_has_no_value_is_grey_without_a_hue(band, seen):
+    scale = scale_of(np.array([0.0, 2.0]), weights=np.ones(2), limit=None)
+    for nothing in (np.nan, np.inf):
+        painted = coloured(seen, np.where(seen.hit, nothing, np.nan), scale=scale, limit=0.6)
+        inside = painted[seen.hit & (seen.cover == 1)].astype(int)
+        assert np.ptp(inside, axis=1).max() <= 3
+        assert inside.max() <= max(UNKNOWN)
+
+
+def test_what_is_under_the_limit_is_hatched_so_that_a_copy_in_grey_shows_it(seen):
+    scale = scale_of(np.array([0.0, 2.0]), weights=np.ones(2), limit=0.6)
+    grey = {}
+    for value in (0.5, 0.7):
+        painted = coloured(seen, np.where(seen.hit, value, np.nan), scale=scale, limit=0.6).astype(float)
+        inside = seen.hit & (seen.light > 0.6)
+        grey[value] = painted.mean(axis=2)[inside]
+    assert grey[0.5].std() > 3 * grey[0.7].std()
+    assert grey[0.5].max() > grey[0.7].max() + 40
+
+
+def test_the_limit_is_a_white_line_where_the_values_pass_it(band, seen):
+    heights = field_named("height", band.mesh.centres[:, 2] + 11, limit=11.0).seen(seen, band.surface)
+    scale = scale_of(np.array([0.0, 22.0]), weights=np.ones(2), limit=11.0)
+    parts = painted_field(seen, heights, scale=scale, limit=11.0)
+    (line,) = [part for part in parts if isinstance(part, Strokes) and part.colour == WHITE]
+    rows, columns = (line.lines[:, k].astype(int) for k in (1, 0))
+    assert np.abs(heights[rows, columns] - 11.0).max() < 0.35
+    assert len(line.lines) > 20
+    assert not [p for p in painted_field(seen, heights, scale=scale, limit=None) if isinstance(p, Strokes) and p.colour == WHITE]
+
+
+def test_the_legend_has_its_ticks_at_their_values():
+    field = field_named("wall", np.array([0.4, 1.0, 3.8]), limit=0.8)
+    scale = scale_of(field.values, weights=np.ones(3), limit=0.8)
+    parts = legend(field, scale, weights=np.ones(3))
+    (ramp, *_) = [part for part in parts if isinstance(part, Raster)]
+    placed = {part.text: part.y for part in parts if isinstance(part, Words)}
+    assert {"Wall, mm", "limit 0.8", "under the limit", "0", "4"} <= set(placed)
+    for value, name in ((0, "0"), (2, "2"), (4, "4"), (0.8, "limit 0.8")):
+        assert placed[name] == pytest.approx(ramp.y + len(ramp.rgb) * (1 - value / 4))
+    top, bottom = ramp.rgb[0, 0].astype(float), ramp.rgb[-1].astype(float)
+    assert top == pytest.approx(glow(np.array(1.0)), abs=1)
+    assert (np.abs(bottom - glow(np.array(0.0))).sum(axis=1) < 4).any()
+
+
+def test_the_limit_is_named_even_where_a_tick_would_stand_on_it():
+    field = field_named("wall", np.array([0.4, 3.8]), limit=1.0)
+    scale = scale_of(field.values, weights=np.ones(2), limit=1.0)
+    said = words(legend(field, scale, weights=np.ones(2)))
+    assert "limit 1" in said
+    assert "1" not in said
+
+
+@pytest.mark.parametrize(
+    ("values", "limit", "told", "untold"),
+    [
+        ([1.0, 2.0], 0.8, "under it: nowhere", "under the limit"),
+        ([0.5, 2.0], 0.8, "under the limit", "not measured"),
+        ([1.0, np.nan], None, "not measured", "under the limit"),
+        ([1.0, np.inf], None, "not measured", "under it: nowhere"),
+    ],
+)
+def test_the_legend_tells_what_is_in_the_picture_and_no_more(values, limit, told, untold):
+    field = field_named("wall", np.array(values), limit=limit)
+    said = words(legend(field, scale_of(field.values, weights=np.ones(2), limit=limit), weights=np.ones(2)))
+    assert told in said
+    assert untold not in said
+
+
+def test_a_gap_that_has_no_other_side_is_open():
+    field = field_named("gap", np.array([0.3, np.inf]), limit=0.3)
+    said = words(legend(field, scale_of(field.values, weights=np.ones(2), limit=0.3), weights=np.ones(2)))
+    assert "Gap outside, mm" in said
+    assert "open" in said
+    assert field_named("groove", np.ones(3)).title == "Groove"
+
+
+def test_what_lies_beyond_the_scale_is_said():
+    values = np.append(np.full(99, 1.5), 60.0)
+    field = field_named("wall", values, limit=0.6)
+    scale = scale_of(values, weights=np.append(np.ones(99), 0.1), limit=0.6)
+    assert any(said.endswith(" and more") for said in words(legend(field, scale, weights=np.ones(100))))
+
+
+def test_names_that_would_meet_move_apart_and_keep_their_rings():
+    parts = flags([("one", 50, 100), ("two", 52, 103), ("three", 220, 101)], width=240)
+    placed = {part.text: (part.x, part.y, part.anchor) for part in parts if isinstance(part, Words)}
+    assert placed["two"][1] - placed["one"][1] > 15
+    assert placed["three"][1] == 101
+    assert (placed["one"][2], placed["three"][2]) == ("start", "end")
+    assert flags([], width=240) == ()
+
+
+def test_both_halves_stand_beside_the_scale_and_places_are_named_where_they_are_seen():
+    ring = pattern(signet(), bore=ring_bore(), thinnest_at=(0.0, 0.0, -11.1), sprue=(0.0, 1.0, -11.1))
+    scene = scene_of(ring)
+    made = field_map(scene, wall_field(ring, scene.surface, Caster(scene.mesh)), size=SIZE)
+    assert made.height < made.width / 2
+    placed = {part.text: part.x for part in made.parts if isinstance(part, Words)}
+    assert SIZE < placed["thinnest 1.70"] < 2 * SIZE, "the foot of a ring is seen from below"
+    assert "sprue" in placed
+    assert {"Wall, mm", "limit 0.8"} <= set(placed)
+    assert "1.7" in made.about or "1.6" in made.about
+
+
+def test_one_figure_for_an_even_wall():
+    band = pattern(plain_band(), bore=ring_bore())
+    piece = band.piece
+    even = type(band)(
+        piece=type(piece)(**{name: getattr(piece, name) for name in piece.__slots__ if name != "wall"}, wall=same(piece.wall)),
+        mesh=band.mesh,
+        wall_mm=band.wall_mm,
+    )
+    scene = scene_of(even)
+    field = wall_field(even, scene.surface, Caster(scene.mesh))
+    assert [name for name, _ in field.marked] == ["thinnest 1.70"]
+
+
+def same(wall):
+    return type(wall)(**{name: getattr(wall, name) for name in wall.__slots__ if name != "thickest_mm"}, thickest_mm=1.7)
+
+
+def test_walls_on_large_triangles_are_measured_where_they_are_looked_at():
+    """The cup of a bezel has long triangles from rim to seat: over the ledge it is thin, below it is not, with a sharp change."""
+    ring = pattern(bezel_ring(wall_mm=0.35), bore=ring_bore(), limit_mm=0.6)
+    scene = scene_of(ring)
+    picture = seen_by(cameras(scene, size=SIZE)["front"], scene.surface)
+    values = wall_field(ring, scene.surface, Caster(scene.mesh)).seen(picture, scene.surface)
+    column = values[:, SIZE // 2]
+    cup = column[np.isfinite(column)][: round(3.6 / picture.mm_per_px)]
+    thin = cup < 0.6
+    assert thin[:4].all()
+    assert not thin[-4:].any()
+    assert np.abs(np.diff(thin.astype(int))).sum() == 1
+    assert np.median(cup[thin]) == pytest.approx(0.35, abs=0.03)
