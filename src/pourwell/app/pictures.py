@@ -1,6 +1,9 @@
 """Pictures of checked patterns as files: each side, each field, each finding at its place, and a sheet of several pieces."""
 
+import dataclasses
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from pourwell.app.checking import Checked
@@ -14,12 +17,18 @@ from pourwell.sheets.contact_sheet import Entry, contact_sheet
 from pourwell.sheets.display import TIMES
 from pourwell.sheets.drawing import Drawing
 from pourwell.sheets.field_map import Field, field_map, wall_field
-from pourwell.sheets.scene import cameras, scene_of
+from pourwell.sheets.scene import Scene, cameras, scene_of
 from pourwell.sheets.stills import still
 from pourwell.steps.pattern.model import Pattern
 
+Work = tuple[str, Callable[[], Drawing]]
+"""A file's name without its ending, and what draws it."""
+
 SCHEMA = "pourwell.pictures"
 CONTACT_SHEET = "contact-sheet"
+DOUBTFUL = "units-doubtful"
+"""The code of a finding that leaves walls unjudged."""
+STAND_IN = "the solid that stands in for the file's"
 MOST_SPOTS = 24
 """Findings of one piece that get a picture: more than anyone looks at, and a file with a thousand faults does not fill the disk."""
 
@@ -31,7 +40,7 @@ def write_pictures_of(
     checked: Sequence[Checked], folder: Path, *, replace: bool = False, tell: Callable[[str], None] = lambda _: None
 ) -> tuple[Path, ...]:
     """Draw checked patterns, and write PNG and SVG into a folder, whole or not at all. Raises OutputError."""
-    works: list[Callable[[], tuple[str, Drawing]]] = []
+    works: list[Work] = []
     entries = []
     for one in checked:
         tell(f"Drawing {one.pattern.piece.file}")
@@ -40,10 +49,10 @@ def write_pictures_of(
         entries.append(entry)
     if len(entries) > 1:
         title = f"{len(entries)} patterns, in {checked[0].alloy_name}"
-        works.append(lambda: (CONTACT_SHEET, contact_sheet(entries, title=title)))
+        works.append((CONTACT_SHEET, partial(contact_sheet, entries, title=title)))
 
-    def made(work: Callable[[], tuple[str, Drawing]]) -> dict[str, bytes]:
-        name, drawing = work()
+    def made(work: Work) -> dict[str, bytes]:
+        name, drawing = work[0], work[1]()
         return {f"{name}.png": drawing.png, f"{name}.svg": drawing.svg}
 
     files: dict[str, bytes] = {}
@@ -53,31 +62,62 @@ def write_pictures_of(
     return tuple(path for path in write_folder(folder, files, replace=replace) if path.name != LIST)
 
 
-def _works(one: Checked) -> tuple[list[Callable[[], tuple[str, Drawing]]], Entry]:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Drawable:
+    """A pattern ready to be drawn: as its file has it, and the solid that was measured with its fields."""
+
+    shown: Scene
+    rays: Caster
+    solid: Scene
+    solid_rays: Caster
+    fields: tuple[Field, ...]
+
+    def field_for(self, found: Finding) -> Field | None:
+        """The field that shows a finding's reason: the one that its code begins with; none for what light and shade show best."""
+        return next((field for field in self.fields if found.code.split("-")[0] == field.name), None)
+
+    def close_up(self, found: Finding, letter: str) -> Drawing:
+        """A finding at its place: on the solid in a field's colours, else on what the file has."""
+        field = self.field_for(found)
+        scene, rays = (self.shown, self.rays) if field is None else (self.solid, self.solid_rays)
+        return close_up(scene, spot_of(found), caster=rays, field=field, letter=letter)
+
+    def printed(self, found: Finding, letter: str) -> PrintedCloseUp:
+        """The same for the run sheet."""
+        field = self.field_for(found)
+        scene, rays = (self.shown, self.rays) if field is None else (self.solid, self.solid_rays)
+        return printed_close_up(scene, spot_of(found, spelt=False), caster=rays, field=field, letter=letter)
+
+
+def _drawable(pattern: Pattern, *, judged: bool) -> _Drawable:
+    """A pattern made ready; where its walls are not judged, for its unit is not sure, nothing is held against a limit."""
+    solid, solid_rays = scene_of(pattern), Caster(pattern.mesh)
+    wall = wall_field(pattern, solid.surface, solid_rays)
+    remark = "" if pattern.as_read is None else STAND_IN
+    fields = (dataclasses.replace(wall, limit=wall.limit if judged else None, remark=remark),)
+    shown = solid if pattern.as_read is None else scene_of(pattern, as_read=True)
+    rays = solid_rays if pattern.as_read is None else Caster(pattern.as_read)
+    return _Drawable(shown=shown, rays=rays, solid=solid, solid_rays=solid_rays, fields=fields)
+
+
+def _works(one: Checked) -> tuple[list[Work], Entry]:
     """What is to be drawn of one pattern, each by a call; and its place on the contact sheet."""
-    pattern, piece = one.pattern, one.pattern.piece
-    scene, caster = scene_of(pattern), Caster(pattern.mesh)
-    fields = [wall_field(pattern, scene.surface, caster)]
+    piece = one.pattern.piece
+    ready = _drawable(one.pattern, judged=not any(found.code == DOUBTFUL for found in one.findings))
     name = f"pattern-{piece.id}"
-    works: list[Callable[[], tuple[str, Drawing]]] = [
-        lambda view=view, camera=camera: (f"{name}-{view}", still(scene, camera, view=view))  # type: ignore[misc]
-        for view, camera in cameras(scene).items()
+    works: list[Work] = [
+        (f"{name}-{view}", partial(still, ready.shown, camera, view=view)) for view, camera in cameras(ready.shown).items()
     ]
-    works += [lambda field=field: (f"{name}-{field.name}", field_map(scene, field)) for field in fields]  # type: ignore[misc]
+    works += [(f"{name}-{field.name}", partial(field_map, ready.solid, field)) for field in ready.fields]
     placed = [found for found in in_order(one.findings) if found.at_mm is not None][:MOST_SPOTS]
-    for number, found in enumerate(placed, start=1):
-        spot, shows = spot_of(found), field_of(found, fields)
-        works.append(
-            lambda spot=spot, shows=shows, number=number: (  # type: ignore[misc]
-                f"{name}-finding-{number}-{spot.code}",
-                close_up(scene, spot, caster=caster, field=shows, letter=f"{piece.id}{number}"),
-            )
-        )
-    size = (
-        f"ISO {piece.bore.finished_sizes.iso}" if piece.bore else f" {TIMES} ".join(f"{mm:.1f}" for mm in piece.envelope_mm) + " mm"
-    )
+    works += [
+        (f"{name}-finding-{number}-{found.code}", partial(ready.close_up, found, f"{piece.id}{number}"))
+        for number, found in enumerate(placed, start=1)
+    ]
+    sides = f" {TIMES} ".join(f"{mm:.1f}" for mm in piece.envelope_mm)
+    size = f"ISO {piece.bore.finished_sizes.iso}" if piece.bore else f"{sides} mm"
     worst = in_order(one.findings)[0].severity if one.findings else None
-    return works, Entry(scene=scene, figures=f"{piece.metal_g:.2f} g, {size}", worst=worst)
+    return works, Entry(scene=ready.shown, figures=f"{piece.metal_g:.2f} g, {size}", worst=worst)
 
 
 def spot_of(found: Finding, *, spelt: bool = True) -> Spot:
@@ -93,11 +133,6 @@ def spot_of(found: Finding, *, spelt: bool = True) -> Spot:
     )
 
 
-def field_of(found: Finding, fields: Sequence[Field]) -> Field | None:
-    """The field that shows a finding's reason: the one that its code begins with; none for what light and shade show best."""
-    return next((field for field in fields if found.code.split("-")[0] == field.name), None)
-
-
 def printed_close_ups(pattern: Pattern, findings: Iterable[Finding]) -> tuple[PrintedCloseUp, ...]:
     """The worst findings on a pattern that have a place, for its row on the run sheet; notes have none there."""
     mine = [
@@ -109,11 +144,5 @@ def printed_close_ups(pattern: Pattern, findings: Iterable[Finding]) -> tuple[Pr
     ]
     if not mine:
         return ()
-    scene, caster = scene_of(pattern), Caster(pattern.mesh)
-    fields = [wall_field(pattern, scene.surface, caster)]
-    return tuple(
-        printed_close_up(
-            scene, spot_of(found, spelt=False), caster=caster, field=field_of(found, fields), letter=f"{pattern.piece.id}{number}"
-        )
-        for number, found in enumerate(mine[:MOST_PRINTED], start=1)
-    )
+    ready = _drawable(pattern, judged=True)
+    return tuple(ready.printed(found, f"{pattern.piece.id}{number}") for number, found in enumerate(mine[:MOST_PRINTED], start=1))

@@ -30,8 +30,11 @@ def command(
     from pourwell.app.checking import check_files
     from pourwell.app.pictures import write_pictures_of
     from pourwell.cli.show import console, print_findings, print_json, print_rows, progress
+    from pourwell.files.folder import check_folder
     from pourwell.files.plan_json import plain
 
+    if pictures:
+        check_folder(pictures, replace=replace)
     with progress() as tell:
         checked = check_files(files, alloy=alloy, pattern=pattern, units=units, size=size, tell=tell)
         drawn = write_pictures_of(checked, pictures, replace=replace, tell=tell) if pictures else ()

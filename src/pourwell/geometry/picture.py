@@ -99,8 +99,9 @@ class Picture:
     face : (h, w) int array, -1 where nothing is hit
     weights : (k, 3) float array [-], of the face's three corners, for the k pixels that are hit, row by row
     light : (h, w) float array [-], 0 to 1: how the soft key light falls, less where things stand round; 1 where nothing is hit
-    outline : (l, 4) float array [px], from right and down to right and down: where the surface folds out of sight, and rims
+    outline : (l, 4) float array [px], from right and down to right and down: where the surface folds out of sight
     crease : (l, 4) float array [px]: edges of the visible surface
+    fault : (l, 4) float array [px]: edges that no closed solid has, and rims
     """
 
     camera: Camera
@@ -113,9 +114,10 @@ class Picture:
     light: Floats
     outline: Floats
     crease: Floats
+    fault: Floats
 
     def __post_init__(self) -> None:
-        for name in ("hit", "cover", "depth_mm", "face", "weights", "light", "outline", "crease"):
+        for name in ("hit", "cover", "depth_mm", "face", "weights", "light", "outline", "crease", "fault"):
             getattr(self, name).setflags(write=False)
 
     @property
@@ -213,7 +215,7 @@ def seen_by(camera: Camera, surface: Surface, *, samples: int = SAMPLES) -> Pict
     weights = _weights(flat, mesh.faces[face[hit]], np.argwhere(hit)[:, ::-1] + np.float64(0.5))
     shade = hemmed(depth, slope * camera.mm_per_px, _ring(rows, camera.mm_per_px))
     light = np.where(cover > 0, np.maximum(light * (1 - SHADED * shade), DARKEST), 1.0)
-    outline, crease = _lines(surface, flat, depth, px_mm=camera.mm_per_px)
+    outline, crease, fault = _lines(surface, flat, depth, px_mm=camera.mm_per_px)
     return Picture(
         camera=camera,
         half_depth_mm=nearest,
@@ -225,6 +227,7 @@ def seen_by(camera: Camera, surface: Surface, *, samples: int = SAMPLES) -> Pict
         light=light,
         outline=outline,
         crease=crease,
+        fault=fault,
     )
 
 
@@ -253,8 +256,8 @@ def _weights(flat: Floats, corners: Ints, at: Floats) -> Floats:
     return whole
 
 
-def _lines(surface: Surface, flat: Floats, depth: Floats, *, px_mm: float) -> tuple[Floats, Floats]:
-    """Outlines and creases that are seen, (l, 4) [px] each; `flat` is (n, 3) [px, px, mm]."""
+def _lines(surface: Surface, flat: Floats, depth: Floats, *, px_mm: float) -> tuple[Floats, Floats, Floats]:
+    """Outlines, creases and faults that are seen, (l, 4) [px] each; `flat` is (n, 3) [px, px, mm]."""
     edges = surface.edges
     begin, end = flat[edges.ends[:, 0]], flat[edges.ends[:, 1]]
     way = end[:, :2] - begin[:, :2]
@@ -268,9 +271,9 @@ def _lines(surface: Surface, flat: Floats, depth: Floats, *, px_mm: float) -> tu
     fold = ~lone & (high[0] * high[1] >= 0) & (high[0] != -high[1])
     shows = fold & ~edges.hollow
     outline = _unhidden(depth, begin[shows], end[shows], px_mm=px_mm, step_px=STEP_PX)
-    rims = _unhidden(depth, begin[lone], end[lone], px_mm=px_mm)
-    inner = edges.sharp & ~fold & ~lone
-    return np.vstack([outline, rims]), _unhidden(depth, begin[inner], end[inner], px_mm=px_mm)
+    inner = edges.sharp & ~fold & ~edges.faulty
+    crease, fault = (_unhidden(depth, begin[which], end[which], px_mm=px_mm) for which in (inner, edges.faulty))
+    return outline, crease, fault
 
 
 def _unhidden(depth: Floats, begin: Floats, end: Floats, *, px_mm: float, step_px: float = -HIDDEN_PX) -> Floats:

@@ -27,15 +27,17 @@ class Edges:
     opposite : (e, 2) int array, the third vertex of the triangle on either side; -1 twice where not just two triangles meet
     sharp : (e,) bool array: a crease, a rim, or an edge of more than two triangles
     hollow : (e,) bool array: the surface turns inward there, so that where it folds out of sight it hides the edge itself
+    faulty : (e,) bool array: what no closed solid has: a rim, an edge of more than two triangles, or one whose sides disagree
     """
 
     ends: Ints
     opposite: Ints
     sharp: Mask
     hollow: Mask
+    faulty: Mask
 
     def __post_init__(self) -> None:
-        for array in (self.ends, self.opposite, self.sharp, self.hollow):
+        for array in (self.ends, self.opposite, self.sharp, self.hollow, self.faulty):
             array.setflags(write=False)
 
 
@@ -132,6 +134,7 @@ def _edges(mesh: Mesh, one: Ints, other: Ints, *, lone: Ints, bend: Floats, norm
         opposite=np.concatenate([opposite, np.full((len(lone), 2), -1)]),
         sharp=np.concatenate([(bend < cos(radians(CREASE_DEG))) & ~flat, np.ones(len(lone), dtype=bool)]),
         hollow=np.concatenate([hollow, np.zeros(len(lone), dtype=bool)]),
+        faulty=np.concatenate([same_way, np.ones(len(lone), dtype=bool)]),
     )
 
 

@@ -10,7 +10,7 @@ from pourwell.findings import Severity
 from pourwell.geometry.mesh import Floats
 from pourwell.geometry.picture import Camera, extent, seen_by, view_axes
 from pourwell.geometry.rays import Caster
-from pourwell.sheets.colours import BLUE, GROUND, INK, INK_2, WHITE, Colour, Scale, scale_of
+from pourwell.sheets.colours import BLUE, GROUND, INK, INK_2, RED, WHITE, Colour, Scale
 from pourwell.sheets.drawing import Box, Drawing, Part, Raster, Strokes, Words, circle, frame, shortened, wrapped
 from pourwell.sheets.field_map import Field, legend, painted_field
 from pourwell.sheets.scene import SIDES, Scene, camera_for, fitting, walked
@@ -48,7 +48,7 @@ MARK_WIDE, NAME_WIDE = 62, 150
 """Room for the word of the severity and for the piece's name [px]."""
 
 MARKS: Final[dict[Severity, tuple[str, Colour, Colour]]] = {
-    Severity.STOP: ("STOP", (156, 28, 23), WHITE),
+    Severity.STOP: ("STOP", RED, WHITE),
     Severity.WARN: ("WARN", (240, 182, 62), INK),
     Severity.NOTE: ("note", (227, 230, 231), INK),
 }
@@ -142,7 +142,7 @@ def close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field | None = 
     span = span_of(scene)
     axes = view_of(scene, spot.at_mm, caster=caster, span_mm=span)
     camera = Camera(axes=axes, middle=np.array(spot.at_mm, dtype=np.float64), mm_per_px=span / SIZE, shape=(SIZE, SIZE))
-    scale = scale_of(field.values, weights=scene.surface.areas, limit=field.limit) if field else None
+    scale = field.scale(scene.surface) if field else None
     told = wrapped(spot.says, width=SIZE - 2 * PAD, size=TEXT, most=4)
     figures = ", ".join(filter(None, (spot.measure, spot.limit and f"limit {spot.limit}")))
     top = 2 * PAD + TITLE
@@ -210,7 +210,7 @@ def inset(scene: Scene, axes: Floats, at_mm: Point, *, span_mm: float, one_ink: 
     whole = for_one_ink(picture, under=np.zeros(picture.shape, dtype=bool)) if one_ink else form(picture, ground=GROUND)
     return (
         Raster(x=0, y=0, rgb=whole),
-        *lines_of(picture, fine=0.6),
+        *lines_of(picture, fine=0.6, one_ink=one_ink),
         Strokes(lines=window, width=4.0, colour=WHITE),
         Strokes(lines=window, width=2.0, colour=INK if one_ink else BLUE),
         Strokes(lines=frame(0, 0, INSET, INSET), width=OUTLINE_PX, colour=INK_2),
@@ -233,7 +233,7 @@ def printed_close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field |
         about=f"{scene.name} at the place of a finding. {spot.says}",
         parts=(
             Raster(x=0, y=0, rgb=for_one_ink(picture, under=under)),
-            *lines_of(picture),
+            *lines_of(picture, one_ink=True),
             *ringed(PRINTED),
             *moved(inset(scene, axes, spot.at_mm, span_mm=span, one_ink=True), PRINTED - INSET, PRINTED - INSET),
             Strokes(lines=frame(0, 0, PRINTED, PRINTED), width=OUTLINE_PX),

@@ -16,6 +16,9 @@ GROUND, TRAY, INK, INK_2, WHITE = (241, 242, 238), (228, 230, 225), (21, 24, 26)
 BLUE: Final = (38, 56, 155)
 """Marking-out blue: what was, beside what is."""
 
+RED: Final = (156, 28, 23)
+"""What stops a run; never without another sign."""
+
 BODY: Final = (250, 249, 245)
 """A piece whose form is all that is shown, in full light."""
 
@@ -53,7 +56,7 @@ class Scale:
         return f"{value:.{max(0, -floor(log10(step) + 1e-9))}f}"
 
 
-def scale_of(values: Floats, *, weights: Floats, limit: float | None) -> Scale:
+def scale_of(values: Floats, *, weights: Floats, limit: float | None, from_nothing: bool = False) -> Scale:
     """A scale for a field that is not below zero: from nothing, or from its least where that is far off, to round ends.
 
     Parameters
@@ -61,6 +64,7 @@ def scale_of(values: Floats, *, weights: Floats, limit: float | None) -> Scale:
     values : (m,) float array, at least one of them finite or else a scale of 0 to 1 comes back
     weights : (m,) float array, areas
     limit : what the field is held against, in its unit
+    from_nothing : it begins at nothing, however far off that is, as for a length
     """
     known = np.isfinite(values) & (weights > 0)
     if not known.any():
@@ -68,7 +72,7 @@ def scale_of(values: Floats, *, weights: Floats, limit: float | None) -> Scale:
     order = np.argsort(values[known])
     share = np.cumsum(weights[known][order]) / weights[known].sum()
     low, high = float(values[known].min()), float(values[known][order][np.searchsorted(share, TOP_PERCENT / 100)])
-    low = low if low < 0 or (limit is None and low > (high - low)) else 0.0
+    low = low if low < 0 or (limit is None and not from_nothing and low > high - low) else 0.0
     high = max(high, LIMITS_SHOWN * limit if limit else low, low + 1e-9 * max(1.0, abs(low)))
     step = _round_step((high - low) / MOST_TICKS)
     first, last = floor(low / step + 1e-9), ceil(high / step - 1e-9)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil
-from statistics import median_low
+from statistics import median
 from typing import Final
 
 from pourwell.findings import Severity
@@ -12,7 +12,7 @@ from pourwell.sheets.close_up import MARKS
 from pourwell.sheets.colours import GROUND, INK_2
 from pourwell.sheets.drawing import Box, Drawing, Part, Raster, Words, bar, shortened
 from pourwell.sheets.scene import SIDES, Scene, camera_for, fitting, walked
-from pourwell.sheets.stills import PAD, SMALL, TEXT, TITLE, form, lines_of, moved
+from pourwell.sheets.stills import BARS_MM, PAD, SMALL, TEXT, TITLE, form, lines_of, moved
 
 CELL: Final = 300
 """Edge of a piece's picture [px]."""
@@ -49,7 +49,7 @@ def contact_sheet(entries: Sequence[Entry], *, title: str) -> Drawing:
     rows = ceil(len(entries) / columns)
     top, high = 2 * PAD + TITLE, CELL + WORDS_HIGH
     needs = [_needs(entry.scene) for entry in entries]
-    common = max(need for need in needs if need <= LARGE_RATIO * median_low(needs))
+    common = max(need for need in needs if need <= LARGE_RATIO * median(needs))
     width, height = columns * (CELL + PAD) + PAD, top + rows * (high + PAD) + 2 * PAD
     parts: list[Part] = [Box(x=0, y=0, width=width, height=height, fill=GROUND)]
     parts.append(
@@ -59,7 +59,7 @@ def contact_sheet(entries: Sequence[Entry], *, title: str) -> Drawing:
         row, column = divmod(number, columns)
         px = max(common, need) if need >= SMALL_SHARE * common else need / SMALL_SHARE
         parts += moved(_cell(entry, px=px, common=common), PAD + column * (CELL + PAD), top + row * (high + PAD))
-    length = next((mm for mm in (10.0, 50.0, 100.0) if mm / common > CELL / 8), 100.0)
+    length = max((mm for mm in BARS_MM if mm <= CELL * common / 2), default=BARS_MM[0])
     parts += bar(PAD, height - PAD - SMALL / 2, length_mm=length, mm_per_px=common, size=SMALL)
     names = ", ".join(entry.scene.name for entry in entries)
     return Drawing(

@@ -39,6 +39,7 @@ SOFT_PX: Final = 1.5
 LEGEND: Final = 176
 """Room for the scale [px]."""
 
+BOTH_SIDES: Final = "from above right, and from below behind"
 RING_PX, FLAG_PX = 7, 26
 """Radius of the ring round a named place, and how far from it its name begins."""
 BAR_HIGH: Final = 300
@@ -58,6 +59,7 @@ class Field:
     limit : what is under it is hatched
     unknown : what the reader is told where there is no value
     marked : places to be named, each with its words
+    remark : what else is to be known of it
     under : the same at every pixel of a picture, (h, w), where that is known better than by triangles
     """
 
@@ -68,7 +70,12 @@ class Field:
     limit: float | None = None
     unknown: str = "not measured"
     marked: tuple[tuple[str, Point], ...] = ()
+    remark: str = ""
     under: Callable[[Picture], Floats] | None = None
+
+    def scale(self, surface: Surface) -> Scale:
+        """A scale for it: a length begins at nothing."""
+        return scale_of(self.values, weights=surface.areas, limit=self.limit, from_nothing=self.unit == "mm")
 
     def seen(self, picture: Picture, surface: Surface) -> Floats:
         """(h, w) float array, in its unit: its value at every pixel, blended over smooth joints; nan where there is none."""
@@ -118,7 +125,7 @@ def coloured(picture: Picture, values: Floats, *, scale: Scale, limit: float | N
 
 def field_map(scene: Scene, field: Field, *, scale: Scale | None = None, size: int = SIZE) -> Drawing:
     """A field on both halves of a piece, with its scale; the same `scale` may be given for before and after."""
-    used = scale or scale_of(field.values, weights=scene.surface.areas, limit=field.limit)
+    used = scale or field.scale(scene.surface)
     views = [walked(scene.axes, *way) for way in (SIDES["three-quarter"], BEHIND)]
     px = fitting(scene.surface.points, views, size=size)
     seen = [seen_by(camera_for(scene.surface.points, axes, size=size, mm_per_px=px), scene.surface) for axes in views]
@@ -138,7 +145,7 @@ def field_map(scene: Scene, field: Field, *, scale: Scale | None = None, size: i
         parts=(
             Box(x=0, y=0, width=width, height=size + HEAD, fill=GROUND),
             *parts,
-            *titled(scene.called, "from above right, and from below behind", width=width),
+            *titled(scene.called, "; ".join(filter(None, (field.remark, BOTH_SIDES))), width=width),
             *scale_bar(seen[0].camera, x=PAD, y=HEAD + size - PAD),
             *moved(legend(field, used, weights=scene.surface.areas), 2 * size + PAD, HEAD),
         ),

@@ -51,10 +51,10 @@ class Scene:
         return f"{self.id}  {self.name}".strip()
 
 
-def scene_of(pattern: Pattern) -> Scene:
-    """A pattern's scene; its front as on the run sheet."""
-    piece = pattern.piece
-    return Scene(id=piece.id, name=piece.name, surface=smooth(pattern.mesh), axes=front_axes(pattern))
+def scene_of(pattern: Pattern, *, as_read: bool = False) -> Scene:
+    """A pattern's scene, its front as on the run sheet; `as_read` with the triangles of its file if its solid is a stand-in."""
+    piece, own = pattern.piece, pattern.as_read if as_read else None
+    return Scene(id=piece.id, name=piece.name, surface=smooth(own or pattern.mesh), axes=front_axes(pattern))
 
 
 def walked(axes: Floats, right_deg: float, up_deg: float) -> Floats:

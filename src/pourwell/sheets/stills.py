@@ -8,7 +8,7 @@ import numpy as np
 from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.geometry.picture import Camera, Picture, seen_by
 from pourwell.geometry.surface import Mask, smooth
-from pourwell.sheets.colours import BLUE, BODY, GROUND, INK_2, TRAY
+from pourwell.sheets.colours import BLUE, BODY, GROUND, INK, INK_2, RED, TRAY
 from pourwell.sheets.drawing import Box, Bytes, Drawing, Part, Raster, Strokes, Words, bar, shortened
 from pourwell.sheets.scene import SIDES, SIZE, Scene, camera_for, fitting, walked
 
@@ -17,6 +17,8 @@ OUTLINE_PX, CREASE_PX, CREASE_OPACITY = 1.8, 1.1, 0.75
 HATCH_PX, HATCH_LINE_PX, HATCH_OPACITY = 9.0, 1.6, 0.85
 """From line to line of the hatching of what is under the limit, how wide each is, how strong."""
 
+FAULT_PX: Final = 3.6
+"""Edges that no closed solid has."""
 DENSE, LEAST_WIDTH = 0.16, 0.3
 """A pixel of line to six of the piece has its full width; the width falls with more, down to this share of it."""
 
@@ -56,14 +58,18 @@ def hatching(shape: tuple[int, int]) -> Floats:
     return ink
 
 
-def lines_of(picture: Picture, *, fine: float = 1.0) -> tuple[Part, ...]:
-    """Its outlines and creases as strokes; thinner where so many lie on so little that they would be all that is seen."""
+def lines_of(picture: Picture, *, fine: float = 1.0, one_ink: bool = False) -> tuple[Part, ...]:
+    """Its outlines and creases as strokes, thinner where so many lie on so little that they would be all that is seen.
+
+    Edges that no closed solid has are thick and red; in one ink, thick.
+    """
     lines = np.vstack([picture.outline, picture.crease])
     length = float(np.hypot(*(lines[:, 2:] - lines[:, :2]).T).sum())
     width = fine * min(1.0, max(DENSE * float(picture.cover.sum()) / max(length, 1.0), LEAST_WIDTH))
     return (
         Strokes(lines=picture.crease, width=CREASE_PX * width, opacity=CREASE_OPACITY),
         Strokes(lines=picture.outline, width=OUTLINE_PX * width),
+        *((Strokes(lines=picture.fault, width=FAULT_PX * width, colour=INK if one_ink else RED),) if len(picture.fault) else ()),
     )
 
 

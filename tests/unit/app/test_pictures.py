@@ -9,11 +9,11 @@ import pytest
 from PIL import Image
 
 from pourwell.app.checking import Checked, check_files
-from pourwell.app.pictures import CONTACT_SHEET, MOST_SPOTS, field_of, printed_close_ups, spot_of, write_pictures_of
+from pourwell.app.pictures import CONTACT_SHEET, MOST_SPOTS, STAND_IN, printed_close_ups, spot_of, write_pictures_of
 from pourwell.app.shapes import build_shape, mesh_bytes
 from pourwell.errors import OutputError
 from pourwell.findings import Finding, Severity
-from pourwell.sheets.field_map import field_named
+from pourwell.geometry.mesh import Mesh
 
 VIEWS = {"three-quarter", "front", "side", "above"}
 
@@ -61,7 +61,7 @@ def test_each_finding_with_a_place_has_a_picture_that_shows_its_reason() -> None
 
 
 def test_several_files_have_a_contact_sheet_too() -> None:
-    both = checked(shape("band.stl", "plain-band"), shape("stud.stl", "stud"))
+    both = checked(shape("band.stl", "plain-band", "size=ISO 54"), shape("stud.stl", "stud"))
     paths = write_pictures_of(both, Path("out"))
     names = {path.name for path in paths}
     assert {f"{CONTACT_SHEET}.png", f"{CONTACT_SHEET}.svg", "pattern-B-front.png"} <= names
@@ -69,7 +69,7 @@ def test_several_files_have_a_contact_sheet_too() -> None:
         t.text for t in ElementTree.fromstring(Path(f"out/{CONTACT_SHEET}.svg").read_bytes()).iter() if t.tag.endswith("}text")
     ]
     assert "2 patterns, in sterling silver" in words
-    assert any("ISO 54" in str(word) for word in words)
+    assert any("g, ISO 5" in str(word) for word in words), words
     assert any("mm" in str(word) and "\u00d7" in str(word) for word in words), "a stud has sides, no ring size"
 
 
@@ -81,25 +81,38 @@ def test_the_folder_is_ours_to_replace_and_no_other() -> None:
     assert set(listed["files"]) == {path.name for path in Path("out").iterdir()}
     with pytest.raises(OutputError, match="exists already"):
         write_pictures_of(one, Path("out"))
+    first = {path.name: path.read_bytes() for path in Path("out").iterdir()}
     write_pictures_of(one, Path("out"), replace=True)
+    assert {path.name: path.read_bytes() for path in Path("out").iterdir()} == first, "the same file gives the same bytes"
     Path("out/mine.txt").write_text("mine", encoding="utf-8")
     with pytest.raises(OutputError, match=r"mine\.txt"):
         write_pictures_of(one, Path("out"), replace=True)
 
 
-def test_the_same_file_gives_the_same_bytes() -> None:
-    one = checked(shape("thin.stl", "bezel-ring", "wall=0.35"))
-    first = {path.name: path.read_bytes() for path in write_pictures_of(one, Path("one"))}
-    again = {path.name: path.read_bytes() for path in write_pictures_of(one, Path("two"))}
-    assert first == again
+def words_of(path: Path) -> list[str]:
+    return [text.text or "" for text in ElementTree.fromstring(path.read_bytes()).iter() if text.tag.endswith("}text")]
 
 
-def test_a_finding_is_shown_in_the_field_that_its_code_begins_with() -> None:
-    fields = [field_named("wall", np.ones(3)), field_named("gap", np.ones(3))]
-    assert field_of(finding("wall-thin"), fields) is fields[0]
-    assert field_of(finding("gap-narrow"), fields) is fields[1]
-    assert field_of(finding("pattern-unsound"), fields) is None
-    assert field_of(finding("wallpaper"), fields) is None
+def test_a_file_with_a_hole_is_shown_as_it_is_and_the_stand_in_only_where_it_was_measured() -> None:
+    """The rim of the hole is a thick red line on the sides and at the finding; the walls say whose they are."""
+    mesh = build_shape("stud", [])
+    Path("open.stl").write_bytes(mesh_bytes(Mesh(mesh.vertices, mesh.faces[:-40]), ".stl"))
+    (one,) = checked("open.stl")
+    assert one.pattern.as_read is not None
+    assert len(one.pattern.as_read.faces) == len(mesh.faces) - 40
+    write_pictures_of([one], Path("out"))
+    assert "#9c1c17" in Path("out/pattern-A-finding-1-pattern-unsound.svg").read_text(encoding="utf-8").split("<path", 1)[1]
+    assert not any(STAND_IN in word for word in words_of(Path("out/pattern-A-front.svg")))
+    assert any(STAND_IN in word for word in words_of(Path("out/pattern-A-wall.svg")))
+
+
+def test_nothing_is_held_against_a_limit_while_the_unit_is_in_doubt() -> None:
+    mesh = build_shape("stud", [])
+    Path("tiny.stl").write_bytes(mesh_bytes(mesh.scaled(0.1), ".stl"))
+    (one,) = checked("tiny.stl")
+    assert "units-doubtful" in [found.code for found in one.findings]
+    write_pictures_of([one], Path("out"))
+    assert not any("limit" in word for word in words_of(Path("out/pattern-A-wall.svg")))
 
 
 def test_what_a_picture_tells_is_spelt_out_or_left_to_the_sheet() -> None:

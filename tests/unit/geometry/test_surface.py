@@ -95,6 +95,15 @@ def test_rims_and_edges_of_three_triangles_are_sharp_and_have_nothing_opposite()
     finned = smooth(fin).edges
     assert (finned.opposite[:, 0] < 0).sum() == 3
     assert finned.sharp[finned.opposite[:, 0] < 0].all()
+    assert finned.faulty.sum() == 3
+    assert not smooth(cube).edges.faulty.any()
+
+
+def test_edges_between_triangles_that_run_the_same_way_are_faulty():
+    cube = from_manifold(box(2, 2, 2))
+    faces = cube.faces.copy()
+    faces[4] = faces[4, ::-1]
+    assert smooth(Mesh(cube.vertices, faces)).edges.faulty.sum() == 3
 
 
 def test_a_sliver_without_area_makes_no_line():

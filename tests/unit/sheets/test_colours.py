@@ -143,3 +143,9 @@ def test_what_is_not_finite_has_no_say_and_nothing_at_all_still_has_a_scale():
 def test_a_scale_goes_well_beyond_its_limit():
     assert scale_of(np.array([0.3, 0.5]), weights=np.ones(2), limit=0.6).high >= 1.5
     assert scale_of(np.array([0.3, 0.5]), weights=np.ones(2), limit=0.6).share(np.array([-1.0, 99.0])).tolist() == [0, 1]
+
+
+def test_a_length_begins_at_nothing_however_far_off_that_is():
+    values = np.array([0.91, 0.97, 0.98])
+    assert scale_of(values, weights=np.ones(3), limit=None, from_nothing=True).low == 0
+    assert scale_of(values, weights=np.ones(3), limit=None).low > 0.8

@@ -10,7 +10,7 @@ from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.picture import seen_by
 from pourwell.geometry.shapes import pendant_with_bail, plain_band, signet
 from pourwell.geometry.solidity import from_manifold
-from pourwell.sheets.colours import BLUE, TRAY
+from pourwell.sheets.colours import BLUE, INK, RED, TRAY
 from pourwell.sheets.drawing import Raster, Strokes, Words
 from pourwell.sheets.scene import MARGIN_SHARE, SIDES, camera_for, cameras, fitting, scene_of, walked
 from pourwell.sheets.stills import HEAD, before_and_after, for_one_ink, form, lines_of, still
@@ -160,3 +160,17 @@ def test_a_mesh_with_holes_and_one_inside_out_can_be_drawn():
     opened = Mesh(band.vertices, band.faces[300:])
     holed = scene_of(pattern(opened, wall_mm=np.ones(len(opened.faces)), bore=ring_bore()))
     assert len(still(holed, camera, view="front").svg) > 1000
+
+
+def test_the_rim_of_a_hole_is_thick_and_red_and_in_one_ink_thick():
+    band = plain_band()
+    opened = Mesh(band.vertices, band.faces[300:])
+    scene = scene_of(pattern(opened, wall_mm=np.ones(len(opened.faces)), bore=ring_bore()))
+    views = [seen_by(camera, scene.surface) for camera in cameras(scene, size=SIZE).values()]
+    picture = max(views, key=lambda seen: len(seen.fault))
+    coloured, printed = lines_of(picture), lines_of(picture, one_ink=True)
+    assert [part.colour for part in coloured][-1] == RED
+    assert [part.colour for part in printed][-1] == INK
+    assert coloured[-1].width > 1.5 * coloured[1].width
+    whole = scene_of(pattern(band, bore=ring_bore()))
+    assert len(lines_of(seen_by(cameras(whole, size=SIZE)["front"], whole.surface))) == 2

@@ -45,6 +45,8 @@ class United:
     """Bodies that are no solids, with their faults."""
     stand_in: str
     """What the figures rest on where a body is unsound."""
+    as_read: Mesh | None
+    """The triangles of the bodies to cast as the file has them, where one is unsound."""
     left_out: tuple[str, ...]
     all_named: bool
     """Every body bore the name of a stone or a support, so all were kept."""
@@ -97,6 +99,7 @@ def united(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> Unite
         overlap_mm3=overlap,
         unsound=tuple((kept[k][0], told) for k, told in bad.items()),
         stand_in=stand_in,
+        as_read=_joined([part for _, part in kept]) if bad else None,
         left_out=tuple(label for label, _, cast in found if not cast),
         all_named=all_named,
         doubled=tuple(labels[k] for k in copies),

@@ -193,3 +193,5 @@ class Pattern:
     """(m,) float array [mm]: wall thickness at every triangle of `mesh`."""
     sprue_at_mm: Point | None = None
     """Where the user wants the sprue."""
+    as_read: Mesh | None = None
+    """The triangles as the file has them, where they enclose no volume and `mesh` is a stand-in: pictures show what is wrong."""

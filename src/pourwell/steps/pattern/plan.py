@@ -67,7 +67,9 @@ def measure(
         alloy=alloy,
         library=library,
     )
-    pattern = Pattern(piece=piece, mesh=mesh, wall_mm=per_triangle(mesh, samples), sprue_at_mm=source.sprue_at_mm)
+    pattern = Pattern(
+        piece=piece, mesh=mesh, wall_mm=per_triangle(mesh, samples), sprue_at_mm=source.sprue_at_mm, as_read=solid.as_read
+    )
     pattern.wall_mm.setflags(write=False)
     return pattern, findings(facts)
 
