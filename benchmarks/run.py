@@ -89,6 +89,11 @@ def print_100k(folder: Path) -> list[str]:
     return [*POURWELL, "print", str(write_stl(folder / "fine.stl", fine))]
 
 
+def check_100k_pictures(folder: Path) -> list[str]:
+    """The same ring with its pictures."""
+    return [*check_100k(folder), "--pictures", str(folder / "pictures"), "--replace"]
+
+
 def six_rings(folder: Path) -> list[str]:
     """Six different rings of 20,000 triangles."""
     sizes = [{"bore_mm": 16.5 + 0.4 * n, "width_mm": 3.5, "wall_mm": 1.8, "around": 125, "across": 80} for n in range(6)]
@@ -118,6 +123,7 @@ BENCHMARKS: dict[str, Callable[[Path], list[str]]] = {
     "check-100k": check_100k,
     "print-20k": print_20k,
     "print-100k": print_100k,
+    "check-100k-pictures": check_100k_pictures,
     "plan-six-rings": plan_six_rings,
     "freeze-six-rings": freeze_six_rings,
     "freeze-six-rings-fine": freeze_six_rings_fine,

@@ -22,9 +22,13 @@ UNITLESS = {
     "SectionPart.normal": "unit vector",
     "Cylinder.axis": "unit vector",
     "Way.direction": "unit vector",
+    "Strokes.opacity": "a share of the ink below",
+    "Strokes.width": "pixels of the drawing",
+    "Words.x": "pixels of the drawing",
+    "Words.y": "pixels of the drawing",
 }
 """Fields of floats that have no unit, and why."""
-CARRIERS = {"value", "low", "high", "table"}
+CARRIERS = {"value", "low", "high", "table", "limit", "ticks"}
 """Fields whose unit stands in a field beside them: `unit`, or `quantity`."""
 
 

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pourwell.geometry.kernels.raster import Lamp, Ring, hemmed, lit, visible
+from pourwell.geometry.kernels.raster import Flat, Lamp, Ring, hemmed, lit, visible
 from pourwell.geometry.mesh import Floats, Ints, Mesh
 from pourwell.geometry.surface import Mask, Surface, smooth
 
@@ -207,7 +207,7 @@ def seen_by(camera: Camera, surface: Surface, *, samples: int = SAMPLES) -> Pict
     depth, face = visible(flat, mesh.faces, (rows * samples, columns * samples))
     key = camera.axes.T @ np.asarray(LIGHT) / np.linalg.norm(LIGHT)
     lamp = Lamp(key=key, axes=camera.axes, ambient=AMBIENT, grazing=GRAZING, steep=STEEP)
-    cover, light, slope = lit(flat, mesh.faces, face, surface.leaning, lamp, samples=samples)
+    cover, light, slope = lit(Flat(flat, mesh.faces, face), surface.leaning, lamp, samples=samples)
     middles = (slice(samples // 2, None, samples),) * 2
     depth, face = np.ascontiguousarray(depth[middles]), np.ascontiguousarray(face[middles])
     hit = face >= 0

@@ -206,14 +206,14 @@ def inset(scene: Scene, axes: Floats, at_mm: Point, *, span_mm: float, one_ink: 
     x, y = camera.place(at_mm)[0].tolist()
     half = span_mm / camera.mm_per_px / 2
     left, up, right, low = max(1.0, x - half), max(1.0, y - half), min(INSET - 1.0, x + half), min(INSET - 1.0, y + half)
-    window = frame(left, up, right - left, low - up)
+    window = frame(left, up, width=right - left, height=low - up)
     whole = for_one_ink(picture, under=np.zeros(picture.shape, dtype=bool)) if one_ink else form(picture, ground=GROUND)
     return (
         Raster(x=0, y=0, rgb=whole),
         *lines_of(picture, fine=0.6, one_ink=one_ink),
         Strokes(lines=window, width=4.0, colour=WHITE),
         Strokes(lines=window, width=2.0, colour=INK if one_ink else BLUE),
-        Strokes(lines=frame(0, 0, INSET, INSET), width=OUTLINE_PX, colour=INK_2),
+        Strokes(lines=frame(0, 0, width=INSET, height=INSET), width=OUTLINE_PX, colour=INK_2),
     )
 
 
@@ -236,7 +236,7 @@ def printed_close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field |
             *lines_of(picture, one_ink=True),
             *ringed(PRINTED),
             *moved(inset(scene, axes, spot.at_mm, span_mm=span, one_ink=True), PRINTED - INSET, PRINTED - INSET),
-            Strokes(lines=frame(0, 0, PRINTED, PRINTED), width=OUTLINE_PX),
+            Strokes(lines=frame(0, 0, width=PRINTED, height=PRINTED), width=OUTLINE_PX),
         ),
         mm_per_px=span / PRINTED,
     )

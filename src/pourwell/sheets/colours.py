@@ -42,6 +42,7 @@ LIMITS_SHOWN: Final = 2.5
 class Scale:
     """What the colours stand for: from `low` to `high`, a tick at each of `ticks`."""
 
+    unit: str
     low: float
     high: float
     ticks: tuple[float, ...]
@@ -56,7 +57,7 @@ class Scale:
         return f"{value:.{max(0, -floor(log10(step) + 1e-9))}f}"
 
 
-def scale_of(values: Floats, *, weights: Floats, limit: float | None, from_nothing: bool = False) -> Scale:
+def scale_of(values: Floats, *, weights: Floats, limit: float | None, unit: str = "mm", from_nothing: bool = False) -> Scale:
     """A scale for a field that is not below zero: from nothing, or from its least where that is far off, to round ends.
 
     Parameters
@@ -64,11 +65,12 @@ def scale_of(values: Floats, *, weights: Floats, limit: float | None, from_nothi
     values : (m,) float array, at least one of them finite or else a scale of 0 to 1 comes back
     weights : (m,) float array, areas
     limit : what the field is held against, in its unit
+    unit : the field's
     from_nothing : it begins at nothing, however far off that is, as for a length
     """
     known = np.isfinite(values) & (weights > 0)
     if not known.any():
-        return Scale(low=0.0, high=1.0, ticks=(0.0, 0.5, 1.0))
+        return Scale(unit=unit, low=0.0, high=1.0, ticks=(0.0, 0.5, 1.0))
     order = np.argsort(values[known])
     share = np.cumsum(weights[known][order]) / weights[known].sum()
     low, high = float(values[known].min()), float(values[known][order][np.searchsorted(share, TOP_PERCENT / 100)])
@@ -77,7 +79,7 @@ def scale_of(values: Floats, *, weights: Floats, limit: float | None, from_nothi
     step = _round_step((high - low) / MOST_TICKS)
     first, last = floor(low / step + 1e-9), ceil(high / step - 1e-9)
     ticks = tuple(round(k * step, 10) for k in range(first, last + 1))
-    return Scale(low=ticks[0], high=ticks[-1], ticks=ticks)
+    return Scale(unit=unit, low=ticks[0], high=ticks[-1], ticks=ticks)
 
 
 def _round_step(least: float) -> float:

@@ -132,7 +132,7 @@ def circle(x: float, y: float, radius: float) -> Floats:
     return np.column_stack([places[:-1], places[1:]])
 
 
-def frame(x: float, y: float, width: float, height: float) -> Floats:
+def frame(x: float, y: float, *, width: float, height: float) -> Floats:
     """(4, 4): the edge of a rectangle as strokes [px]."""
     corners = np.array([(x, y), (x + width, y), (x + width, y + height), (x, y + height)], dtype=np.float64)
     return np.column_stack([corners, np.roll(corners, -1, axis=0)])

@@ -75,7 +75,7 @@ class Field:
 
     def scale(self, surface: Surface) -> Scale:
         """A scale for it: a length begins at nothing."""
-        return scale_of(self.values, weights=surface.areas, limit=self.limit, from_nothing=self.unit == "mm")
+        return scale_of(self.values, weights=surface.areas, limit=self.limit, unit=self.unit, from_nothing=self.unit == "mm")
 
     def seen(self, picture: Picture, surface: Surface) -> Floats:
         """(h, w) float array, in its unit: its value at every pixel, blended over smooth joints; nan where there is none."""
@@ -220,7 +220,7 @@ def legend(field: Field, scale: Scale, *, weights: Floats) -> tuple[Part, ...]:
         ramp = ramp * (1 - ink) + 255 * ink
     more = bool((field.values[known & (weights > 0)] > scale.high).any())
     parts: list[Part] = [
-        Words(x=0, y=PAD + TEXT / 2, text=f"{field.title}, {field.unit}", size=TEXT, bold=True),
+        Words(x=0, y=PAD + TEXT / 2, text=f"{field.title}, {scale.unit}", size=TEXT, bold=True),
         Raster(x=0, y=top, rgb=ramp.round().astype(np.uint8)),
     ]
     for tick in scale.ticks:

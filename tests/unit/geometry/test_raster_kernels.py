@@ -5,10 +5,10 @@ from math import pi
 import numpy as np
 import pytest
 
-from pourwell.geometry.kernels import raster, raster_reference
-from pourwell.geometry.kernels.raster import Lamp, Ring
+from pourwell.geometry.kernels import raster, reference_raster
+from pourwell.geometry.kernels.raster import Flat, Lamp, Ring
 
-BOTH = pytest.mark.parametrize("loops", [raster, raster_reference], ids=["compiled", "readable"])
+BOTH = pytest.mark.parametrize("loops", [raster, reference_raster], ids=["compiled", "readable"])
 AXES = np.linalg.qr(np.random.default_rng(7).normal(size=(3, 3)))[0]
 LAMP = Lamp(key=np.array([0.6, 0.0, 0.8]), axes=AXES, ambient=0.3, grazing=0.7, steep=0.02)
 RING = Ring(across=np.array([3, -3, 0, 0]), down=np.array([0, 0, 3, -3]), far=np.full(4, 0.3), bias_mm=0.01, reach_mm=2.0)
@@ -28,7 +28,7 @@ def strewn(count: int, *, seed: int, size: float) -> tuple[np.ndarray, np.ndarra
 def test_the_nearest_triangle_is_the_twins(shape, seed):
     points, faces = strewn(25, seed=seed, size=float(max(shape)))
     depth, face = raster.visible(points, faces, shape)
-    told_depth, told_face = raster_reference.visible(points, faces, shape)
+    told_depth, told_face = reference_raster.visible(points, faces, shape)
     np.testing.assert_array_equal(face, told_face)
     np.testing.assert_allclose(depth, told_depth, atol=1e-9)
 
@@ -39,8 +39,8 @@ def test_cover_light_and_slope_are_the_twins(seed, samples):
     points, faces = strewn(12, seed=seed, size=24.0)
     normals = np.random.default_rng(seed).normal(size=(12, 3, 3)) + 3 * AXES[2]
     face = raster.visible(points, faces, (24, 18))[1]
-    found = raster.lit(points, faces, face, normals, LAMP, samples=samples)
-    told = raster_reference.lit(points, faces, face, normals, LAMP, samples=samples)
+    found = raster.lit(Flat(points, faces, face), normals, LAMP, samples=samples)
+    told = reference_raster.lit(Flat(points, faces, face), normals, LAMP, samples=samples)
     for mine, twin in zip(found, told, strict=True):
         np.testing.assert_allclose(mine, twin, atol=1e-9)
 
@@ -50,7 +50,7 @@ def test_how_much_stands_round_is_the_twins():
     depth = random.uniform(0, 1.5, size=(17, 12))
     depth[random.uniform(size=depth.shape) < 0.2] = np.inf
     slope = random.normal(scale=0.05, size=(17, 12, 2)) * np.isfinite(depth)[..., None]
-    np.testing.assert_allclose(raster.hemmed(depth, slope, RING), raster_reference.hemmed(depth, slope, RING), atol=1e-12)
+    np.testing.assert_allclose(raster.hemmed(depth, slope, RING), reference_raster.hemmed(depth, slope, RING), atol=1e-12)
 
 
 def test_strokes_are_the_twins():
@@ -58,7 +58,7 @@ def test_strokes_are_the_twins():
     lines, widths = random.uniform(-5, 35, size=(20, 4)), random.uniform(0.3, 5, size=20)
     lines[0, 2:] = lines[0, :2]
     np.testing.assert_allclose(
-        raster.stroked(lines, widths, (30, 26)), raster_reference.stroked(lines, widths, (30, 26)), atol=1e-12
+        raster.stroked(lines, widths, (30, 26)), reference_raster.stroked(lines, widths, (30, 26)), atol=1e-12
     )
 
 
@@ -92,7 +92,7 @@ def test_cover_is_the_share_of_samples(loops):
     face[3:, 3:] = 0
     points = np.array([(-20, -20, 1), (60, -20, 1), (-20, 60, 1.0)])
     normals = np.tile(AXES[2], (1, 3, 1))
-    cover, light, slope = loops.lit(points, np.array([(0, 1, 2)]), face, normals, LAMP, samples=3)
+    cover, light, slope = loops.lit(Flat(points, np.array([(0, 1, 2)]), face), normals, LAMP, samples=3)
     assert cover == pytest.approx(np.array([[2 / 3, 0], [0, 1]]))
     assert light[0, 1] == 1
     assert slope == pytest.approx(0)
@@ -102,7 +102,7 @@ def test_cover_is_the_share_of_samples(loops):
 def test_a_surface_seen_from_behind_is_lit_as_its_front(loops):
     face, points = np.zeros((1, 1), dtype=int), np.array([(-20, -20, 1), (60, -20, 1), (-20, 60, 1.0)])
     normals = np.tile(AXES[2] + 0.3 * AXES[0], (1, 3, 1))
-    front, back = (loops.lit(points, np.array([(0, 1, 2)]), face, way * normals, LAMP, samples=1) for way in (1, -1))
+    front, back = (loops.lit(Flat(points, np.array([(0, 1, 2)]), face), way * normals, LAMP, samples=1) for way in (1, -1))
     assert front[1] == pytest.approx(back[1])
     assert front[2] == pytest.approx(back[2])
     assert front[2][0, 0] == pytest.approx([0.3, 0])

@@ -115,7 +115,7 @@ def test_parts_can_stand_in_a_larger_drawing():
 
 
 def test_a_circle_and_a_frame_are_closed():
-    for lines in (circle(50, 40, 10), frame(5, 6, 30, 20)):
+    for lines in (circle(50, 40, 10), frame(5, 6, width=30, height=20)):
         assert lines[:, 2:] == pytest.approx(np.roll(lines[:, :2], -1, axis=0))
     assert np.hypot(circle(50, 40, 10)[:, 0] - 50, circle(50, 40, 10)[:, 1] - 40) == pytest.approx(np.full(48, 10.0))
 

@@ -14,8 +14,19 @@ from pourwell.geometry.mesh import Floats, Ints
 EDGE = 1e-7
 """A sample this near outside a triangle [samples^2, twice an area] still counts as on it, so that no seam lets light through."""
 
-FLAT = 1e-12
+THIN = 1e-12
 """Twice the area [samples^2] under which a triangle is seen from its edge and hides nothing."""
+
+
+class Flat(NamedTuple):
+    """A mesh as a picture has it."""
+
+    points: Floats
+    """(n, 3) right, down [samples] and depth [mm]."""
+    faces: Ints
+    """(m, 3)."""
+    face: Ints
+    """(rows, columns) the triangle at every sample, as `visible` gives it."""
 
 
 class Lamp(NamedTuple):
@@ -71,7 +82,7 @@ def visible(points: Floats, faces: Ints, shape: tuple[int, int]) -> tuple[Floats
         bx, by, bz = points[b]
         cx, cy, cz = points[c]
         twice = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
-        if abs(twice) < FLAT:
+        if abs(twice) < THIN:
             continue
         sign = 1.0 if twice > 0 else -1.0
         ux, uy, vx, vy = (by - cy) * sign, (cx - bx) * sign, (cy - ay) * sign, (ax - cx) * sign
@@ -92,8 +103,9 @@ def visible(points: Floats, faces: Ints, shape: tuple[int, int]) -> tuple[Floats
 
 
 @compiled
-def weights_at(points: Floats, corners: Ints, x: float, y: float) -> tuple[float, float, float]:
+def weights_at(points: Floats, corners: Ints, at: tuple[float, float]) -> tuple[float, float, float]:
     """How much of each of a triangle's three corners is at a place on it [-]."""
+    x, y = at
     ax, ay = points[corners[0], 0], points[corners[0], 1]
     bx, by = points[corners[1], 0], points[corners[1], 1]
     cx, cy = points[corners[2], 0], points[corners[2], 1]
@@ -128,14 +140,12 @@ def _shone(part: tuple[float, float, float], normals: Floats, lamp: Lamp) -> tup
 
 
 @compiled
-def lit(points: Floats, faces: Ints, face: Ints, normals: Floats, lamp: Lamp, *, samples: int) -> tuple[Floats, Floats, Floats]:
+def lit(flat: Flat, normals: Floats, lamp: Lamp, *, samples: int) -> tuple[Floats, Floats, Floats]:
     """What share of every pixel is covered, how bright that is, and how the surface slopes at its middle.
 
     Parameters
     ----------
-    points : (n, 3) as for `visible`
-    faces : (m, 3) int
-    face : (samples rows, samples columns) int, as `visible` gives them
+    flat : the mesh and what is seen of it
     normals : (m, 3, 3) [-] outward, of every corner of every triangle, of any length
     lamp : what lights it
     samples : along an edge of a pixel, odd
@@ -145,6 +155,7 @@ def lit(points: Floats, faces: Ints, face: Ints, normals: Floats, lamp: Lamp, *,
     (rows, columns) cover and light [-], both 0 to 1, light 1 where nothing is; (rows, columns, 2) by how much depth grows to the
     right and down [-]. A triangle seen from behind is lit as its front. A pixel that shows one triangle has its middle's light.
     """
+    points, faces, face = flat.points, flat.faces, flat.face
     rows, columns = face.shape[0] // samples, face.shape[1] // samples
     cover, light, slope = np.zeros((rows, columns)), np.ones((rows, columns)), np.zeros((rows, columns, 2))
     half = samples // 2
@@ -162,7 +173,7 @@ def lit(points: Floats, faces: Ints, face: Ints, normals: Floats, lamp: Lamp, *,
             cover[row, column] = count / samples**2
             bright = 0.0
             if middle >= 0:
-                part = weights_at(points, faces[middle], left + half + 0.5, top + half + 0.5)
+                part = weights_at(points, faces[middle], (left + half + 0.5, top + half + 0.5))
                 bright, slope[row, column, 0], slope[row, column, 1] = _shone(part, normals[middle], lamp)
             if not even:
                 bright = 0.0
@@ -170,7 +181,7 @@ def lit(points: Floats, faces: Ints, face: Ints, normals: Floats, lamp: Lamp, *,
                     for j in range(left, left + samples):
                         f = face[i, j]
                         if f >= 0:
-                            bright += _shone(weights_at(points, faces[f], j + 0.5, i + 0.5), normals[f], lamp)[0] / count
+                            bright += _shone(weights_at(points, faces[f], (j + 0.5, i + 0.5)), normals[f], lamp)[0] / count
             light[row, column] = bright
     return cover, light, slope
 

@@ -1,8 +1,11 @@
-"""The compiled loops of `raster.py` once more, written to be read: numpy, no regard to speed. The tests hold each pair together."""
+"""The compiled loops of `raster.py` once more, written to be read: numpy, no regard to speed. The tests hold each pair together.
+
+`_shone` and `weights_at` have their job done by `lit`.
+"""
 
 import numpy as np
 
-from pourwell.geometry.kernels.raster import EDGE, FLAT, Lamp, Ring
+from pourwell.geometry.kernels.raster import EDGE, THIN, Flat, Lamp, Ring
 from pourwell.geometry.mesh import Floats, Ints
 
 
@@ -27,7 +30,7 @@ def visible(points: Floats, faces: Ints, shape: tuple[int, int]) -> tuple[Floats
     right, down = _middles(shape)
     for number, corners in enumerate(points[faces]):
         twice = _parts(corners, corners[0, 0], corners[0, 1])[0]
-        if abs(twice) < FLAT:
+        if abs(twice) < THIN:
             continue
         parts = _parts(corners, right, down) * np.sign(twice)
         z = np.einsum("k,k...->...", corners[:, 2], parts) / parts.sum(axis=0)
@@ -36,8 +39,9 @@ def visible(points: Floats, faces: Ints, shape: tuple[int, int]) -> tuple[Floats
     return depth, face
 
 
-def lit(points: Floats, faces: Ints, face: Ints, normals: Floats, lamp: Lamp, *, samples: int) -> tuple[Floats, Floats, Floats]:
+def lit(flat: Flat, normals: Floats, lamp: Lamp, *, samples: int) -> tuple[Floats, Floats, Floats]:
     """As `raster.lit`."""
+    points, faces, face = flat
     bright, slopes = np.zeros(face.shape), np.zeros((*face.shape, 2))
     right, down = _middles((face.shape[0], face.shape[1]))
     for i, j in np.argwhere(face >= 0):
