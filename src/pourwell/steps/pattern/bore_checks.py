@@ -85,6 +85,7 @@ def bores_round(facts: BoreFacts) -> Iterator[Finding]:
             code="bore-not-round",
             severity=Severity.NOTE,
             where=facts.near(inside.widest_at_mm),
+            at_mm=inside.widest_at_mm,
             says=f"The bore is not round: {{l:{inside.widest_mm:.2f}}} across at its widest, {{l:{bore.diameter_mm:.2f}}} at its "
             "narrowest. The size told here is that of the narrowest, which a finger and a stick meet first; hammered round it "
             f"becomes {{l:{inside.mean_mm:.2f}}}.",
