@@ -7,7 +7,7 @@ from pathlib import Path
 from pourwell.app.shop import Shop, open_shop
 from pourwell.app.work import side_by_side
 from pourwell.errors import BadRequestError
-from pourwell.files.patterns import read_pattern
+from pourwell.files.worker import read_safely
 from pourwell.findings import Finding, Severity
 from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.request import PieceRequest, Unit
@@ -138,7 +138,7 @@ def measure_pieces(
     def read_and_measure(number: int) -> tuple[Pattern, tuple[Finding, ...]]:
         asked = pieces[number]
         tell(f"Reading and measuring {asked.file.name}")
-        file = read_pattern(asked.file, units=asked.units)
+        file = read_safely(asked.file, units=asked.units)
         source = PatternSource(
             name=asked.name or asked.file.stem,
             file=asked.file.name,

@@ -11,7 +11,7 @@ NAME = "check"
 
 
 def command(
-    files: Annotated[list[str], typer.Argument(metavar="FILE...", help="Pattern files: STL, OBJ, PLY, 3MF.")],
+    files: Annotated[list[str], typer.Argument(metavar="FILE...", help="Pattern files: STL, OBJ, PLY, 3MF, GLB, glTF, STEP.")],
     *,
     alloy: AlloyId = "sterling-925",
     pattern: PatternId = "resin",

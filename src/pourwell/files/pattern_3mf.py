@@ -1,7 +1,10 @@
 """3MF files: a zip that holds named objects with their unit, built from meshes and from other objects under transforms."""
 
+import lzma
+import struct
 import zipfile
 import zlib
+from array import array
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -11,7 +14,8 @@ import numpy as np
 from lxml import etree
 
 from pourwell.errors import BadFileError
-from pourwell.geometry.mesh import Floats, Mesh
+from pourwell.files.pattern_limits import DEEPEST, MOST_PARTS, TRY, DamagedError, too_many
+from pourwell.geometry.mesh import Floats, Ints, Mesh
 
 UNITS: Final = {"micron": "um", "millimeter": "mm", "centimeter": "cm", "meter": "m", "inch": "inch", "foot": "foot"}
 DEFAULT_UNIT: Final = "millimeter"
@@ -20,20 +24,24 @@ DEFAULT_MODEL: Final = "3D/3dmodel.model"
 TRIANGLE_BYTES: Final = 400
 """A triangle with its share of the corners never takes more text than this; a file that unpacks to more is refused."""
 
-MOST_PARTS: Final = 100_000
-"""Objects placed at most: components may multiply without end."""
+ZIP_FAULTS: Final = (
+    *(zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, EOFError, OSError, NotImplementedError, RuntimeError),
+    *(ValueError, OverflowError),
+)
+"""What the zip reader raises on a damaged file."""
 
 SUPPORT_TYPES: Final = ("support", "solidsupport")
-TRY: Final = "Export it again, or save it as STL."
 
 
 @dataclass(slots=True)
 class _Object:
     name: str
     kind: str
-    corners: list[tuple[float, float, float]] = field(default_factory=list)
-    triangles: list[tuple[int, int, int]] = field(default_factory=list)
+    corners: "array[float]" = field(default_factory=lambda: array("d"))
+    triangles: "array[int]" = field(default_factory=lambda: array("q"))
     parts: list["_Part"] = field(default_factory=list)
+    mesh: tuple[Floats, Ints] | None = None
+    """The corners that are used, and the triangles between them, once they were wanted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,10 +60,6 @@ class _Model:
     build: list[_Part] = field(default_factory=list)
 
 
-class _Damaged(Exception):  # noqa: N818  caught below, never seen
-    """What is wrong inside."""
-
-
 def read_3mf(path: Path, limit_count: int) -> tuple[list[tuple[str, Mesh]], str]:
     """The bodies that the file builds, each object in its place, and the file's unit."""
     try:
@@ -67,33 +71,23 @@ def read_3mf(path: Path, limit_count: int) -> tuple[list[tuple[str, Mesh]], str]
             placed = _Placed(archive, models, path=path, limit_count=limit_count)
             bodies = [body for part in models[root].build for body in placed.bodies(part, np.eye(4)[:, :3], ())]
             return bodies, unit
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as err:
+    except ZIP_FAULTS as err:
         raise BadFileError(f"{path.name} is cut short or damaged.", why=f"Its zip cannot be opened: {err}.", try_this=TRY) from err
     except etree.XMLSyntaxError as err:
         raise BadFileError(f"{path.name} is cut short or damaged.", why=f"Its model breaks off: {err}.", try_this=TRY) from err
-    except _Damaged as err:
-        raise BadFileError(f"{path.name} is damaged.", why=f"Inside, {err}.", try_this=TRY) from err
+    except DamagedError as err:
+        raise err.of(path.name) from err
 
 
 def _refuse_bombs(archive: zipfile.ZipFile, path: Path, limit_count: int) -> None:
-    size = sum(info.file_size for info in archive.infolist() if info.filename.lower().endswith((".model", ".rels")))
+    size = sum(info.file_size for info in archive.infolist())
     if size > limit_count * TRIANGLE_BYTES:
         raise too_many(path.name, None, limit_count)
 
 
-def too_many(name: str, count: int | None, limit_count: int) -> BadFileError:
-    """The error for a file with more triangles than the limit; None: not counted, for the file is too long to be within it."""
-    has = f"holds {count:,} triangles" if count is not None else "is too large"
-    return BadFileError(
-        f"{name} {has}.",
-        why=f"The limit is {limit_count:,} triangles.",
-        try_this="Export it coarser: a tolerance of 0.01 mm is finer than any printer.",
-    )
-
-
 def _unit(model: _Model) -> str:
     if model.unit not in UNITS:
-        raise _Damaged(f'its unit "{model.unit}" is none that 3MF knows')
+        raise DamagedError(f'its unit "{model.unit}" is none that 3MF knows')
     return UNITS[model.unit]
 
 
@@ -108,7 +102,7 @@ def _root(archive: zipfile.ZipFile) -> str:
                     return target
     if DEFAULT_MODEL in names:
         return DEFAULT_MODEL
-    raise _Damaged("it is a zip file without a 3D model")
+    raise DamagedError("it is a zip file without a 3D model")
 
 
 def _parser() -> etree.XMLParser:
@@ -117,7 +111,7 @@ def _parser() -> etree.XMLParser:
 
 def _parsed(archive: zipfile.ZipFile, name: str, *, path: Path, limit_count: int) -> _Model:
     """One model part, read as a stream."""
-    model, count = _Model(), 0
+    model, count, corners = _Model(), 0, 0
     current: _Object | None = None
     options = {"resolve_entities": False, "no_network": True, "load_dtd": False, "huge_tree": True}
     with archive.open(name) as file:
@@ -131,10 +125,10 @@ def _parsed(archive: zipfile.ZipFile, name: str, *, path: Path, limit_count: int
                     current = _Object(element.get("name") or f"object {number}", element.get("type", "model"))
                     model.objects[number] = current
                 continue
-            if tag == "triangle":
-                count += 1
-                if count > limit_count:
-                    raise too_many(path.name, count, limit_count)
+            count += tag == "triangle"
+            corners += tag == "vertex"
+            if count > limit_count or corners > 3 * limit_count:
+                raise too_many(path.name, count if count > limit_count else None, limit_count)
             _take(tag, element, name, model=model, current=current)
             if tag not in ("metadata",):
                 element.clear()
@@ -152,16 +146,16 @@ def _take(tag: str, element: etree._Element, name: str, *, model: _Model, curren
     """Take in one finished element."""
     try:
         if current is not None and tag == "vertex":
-            current.corners.append((float(element.attrib["x"]), float(element.attrib["y"]), float(element.attrib["z"])))
+            current.corners.extend((float(element.attrib["x"]), float(element.attrib["y"]), float(element.attrib["z"])))
         elif current is not None and tag == "triangle":
             corners = element.attrib
-            current.triangles.append((int(corners["v1"]), int(corners["v2"]), int(corners["v3"])))
+            current.triangles.extend((int(corners["v1"]), int(corners["v2"]), int(corners["v3"])))
         elif current is not None and tag == "component":
             current.parts.append(_part(element, name))
         elif tag == "item":
             model.build.append(_part(element, name))
-    except (KeyError, ValueError) as err:
-        raise _Damaged(f"a {tag} makes no sense ({err})") from err
+    except (KeyError, ValueError, OverflowError) as err:
+        raise DamagedError(f"a {tag} makes no sense ({err})") from err
 
 
 def _part(element: etree._Element, name: str) -> _Part:
@@ -182,10 +176,12 @@ class _Placed:
     def bodies(self, part: _Part, outer: Floats, above: tuple[_Part, ...]) -> Iterator[tuple[str, Mesh]]:
         """The meshes of a part under the transforms above it; points are rows, multiplied from the left."""
         if any((part.model, part.number) == (other.model, other.number) for other in above):
-            raise _Damaged(f"object {part.number} contains itself")
+            raise DamagedError(f"object {part.number} contains itself")
+        if len(above) > DEEPEST:
+            raise DamagedError(f"objects lie within objects more than {DEEPEST} deep")
         self._parts += 1
         thing = self._object(part)
-        self._triangles += len(thing.triangles)
+        self._triangles += len(thing.triangles) // 3
         if self._triangles > self._limit or self._parts > MOST_PARTS:
             raise too_many(self._path.name, None, self._limit)
         transform = np.vstack((part.transform[:3] @ outer[:3], part.transform[3] @ outer[:3] + outer[3]))
@@ -197,11 +193,11 @@ class _Placed:
     def _object(self, part: _Part) -> _Object:
         if part.model not in self._models:
             if part.model not in self._archive.namelist():
-                raise _Damaged(f"the model {part.model} is missing")
+                raise DamagedError(f"the model {part.model} is missing")
             self._models[part.model] = _parsed(self._archive, part.model, path=self._path, limit_count=self._limit)
         thing = self._models[part.model].objects.get(part.number)
         if thing is None:
-            raise _Damaged(f"object {part.number} is missing")
+            raise DamagedError(f"object {part.number} is missing")
         return thing
 
 
@@ -210,9 +206,12 @@ def _named(thing: _Object) -> str:
 
 
 def _mesh(thing: _Object, transform: Floats) -> Mesh:
-    faces = np.array(thing.triangles, dtype=np.int64)
-    if faces.min() < 0 or faces.max() >= len(thing.corners):
-        raise _Damaged(f'a triangle of "{thing.name}" names a corner that is not there')
-    points = np.array(thing.corners, dtype=np.float64) @ transform[:3] + transform[3]
+    if thing.mesh is None:
+        faces, corners = np.array(thing.triangles, dtype=np.int64), np.array(thing.corners, dtype=np.float64).reshape(-1, 3)
+        if faces.min() < 0 or faces.max() >= len(corners):
+            raise DamagedError(f'a triangle of "{thing.name}" names a corner that is not there')
+        used, renumbered = np.unique(faces, return_inverse=True)
+        thing.mesh = corners[used], renumbered.reshape(-1, 3)
+    corners, faces = thing.mesh
     mirrored = np.linalg.det(transform[:3]) < 0
-    return Mesh(points, faces[:, ::-1] if mirrored else faces)
+    return Mesh(corners @ transform[:3] + transform[3], faces[:, ::-1] if mirrored else faces)

@@ -1,5 +1,8 @@
 """PLY files, text and binary: a header that names elements and their properties, then the elements in order; no units."""
 
+import struct
+from array import array
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -8,6 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwell.errors import BadFileError
+from pourwell.files.pattern_limits import TRY
+from pourwell.files.pattern_numbers import BOM, Numbers, all_numbers
 from pourwell.files.pattern_obj import triangles
 from pourwell.geometry.mesh import Floats, Ints, Mesh
 
@@ -29,10 +34,17 @@ TYPES: Final = {
     "double": "f8",
     "float64": "f8",
 }
+CODES: Final = {"i1": "b", "u1": "B", "i2": "h", "u2": "H", "i4": "i", "u4": "I", "f4": "f", "f8": "d"}
+"""The same types in the words of the struct module."""
+
+LARGEST: Final = 2**53
+"""Whole numbers up to here are exact in double precision."""
+
 FORMATS: Final = {"ascii": "", "binary_little_endian": "<", "binary_big_endian": ">"}
 HEADER_LIMIT_BYTES: Final = 65_536
 INDEX_NAMES: Final = ("vertex_indices", "vertex_index")
-TRY: Final = "Export it again, or save it as STL."
+GATHERED_BYTES: Final = 1 << 22
+"""Bytes of lists that are gathered at once."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,76 +121,147 @@ def _with(element: Element, prop: Property) -> Element:
     return Element(name=element.name, count=element.count, properties=(*element.properties, prop))
 
 
-def read_ply(path: Path) -> list[tuple[str, Mesh]]:
-    """The one body of a file."""
-    data = path.read_bytes()
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Lists:
+    """A property that is a list: how long each is, (n,) int, and what stands in them one after another, int."""
+
+    sizes: Ints
+    corners: Ints
+
+
+Columns = tuple[dict[str, Floats], dict[str, Lists]]
+"""The single numbers of an element, by name, where no list in it differs in length from three; and its lists."""
+
+
+def fills(header: Header, size: int) -> bool:
+    """Is a file of this size just filled by its header and its elements, every list taken to hold three.
+
+    Then nothing in it can be longer than it says, and it is read in one go.
+    """
+    rows = [(element.count, _row(element, "<").itemsize) for element in header.elements] if header.order else []
+    return bool(rows) and size == header.length + sum(count * length for count, length in rows)
+
+
+def read_ply(path: Path) -> tuple[list[tuple[str, Mesh]], tuple[str, ...]]:
+    """The one body of a file, and what is odd about it. Raises BadFileError."""
+    data = path.read_bytes().removeprefix(BOM)
     header = read_header(data[:HEADER_LIMIT_BYTES], path.name)
     try:
-        corners, faces = _tables(data, header)
-    except (IndexError, ValueError, KeyError, StopIteration) as err:
+        corners, faces, remarks = _tables(data, header)
+    except (IndexError, ValueError, KeyError, OverflowError, struct.error) as err:
         raise BadFileError(
             f"{path.name} is cut short or damaged.",
             why=f"Its header promises {header.count('vertex'):,} corners and {header.count('face'):,} faces: not all are there.",
             try_this=TRY,
         ) from err
-    if isinstance(faces, list) and any(len(face) < 3 for face in faces):
+    flat = faces.corners
+    if len(faces.sizes) and faces.sizes.min() < 3:
         raise BadFileError(f"{path.name} is damaged.", why="A face has fewer than three corners.", try_this=TRY)
-    flat = np.concatenate([np.asarray(face, dtype=np.int64) for face in faces]) if len(faces) else np.zeros(0, dtype=np.int64)
     if len(flat) and not 0 <= flat.min() <= flat.max() < len(corners):
         raise BadFileError(f"{path.name} is damaged.", why="A face names a corner that is not there.", try_this=TRY)
-    return [("", Mesh(corners, faces if isinstance(faces, np.ndarray) else triangles(corners, faces)))]
+    return [("", Mesh(corners, triangles(corners, faces.sizes, flat)))], remarks
 
 
-Faces = list[list[int]] | Ints
-"""Corners of each face by number; an array where all have three."""
-
-
-def _tables(data: bytes, header: Header) -> tuple[Floats, Faces]:
-    """The corners and the faces. Raises ValueError, IndexError or KeyError where they are not all there."""
+def _tables(data: bytes, header: Header) -> tuple[Floats, Lists, tuple[str, ...]]:
+    """The corners, the faces, and what is odd. Raises ValueError, IndexError or KeyError where they are not all there."""
     corners: Floats = np.zeros((0, 3))
-    faces: Faces = []
-    reader = _Text(data[header.length :]) if not header.order else _Binary(data, header)
+    faces = Lists(sizes=np.zeros(0, dtype=np.int64), corners=np.zeros(0, dtype=np.int64))
+    reader = _Binary(data, header) if header.order else _Text(data[header.length :])
     for element in header.elements:
-        numbers, lists = reader.take(element)
+        columns, lists = reader.take(element) if element.properties else ({}, {})
         if element.name == "vertex":
-            corners = np.stack([numbers[axis] for axis in "xyz"], axis=1)
-        elif element.name == "face":
-            faces = next(lists[name] for name in INDEX_NAMES if name in lists)
-    return corners, faces
+            corners = np.stack([columns[axis] for axis in "xyz"], axis=1)
+        elif element.name == "face" and element.count:
+            faces = lists[next((name for name in INDEX_NAMES if name in lists), INDEX_NAMES[0])]
+    return corners, faces, reader.remarks
 
 
-Columns = tuple[dict[str, Floats], dict[str, Faces]]
-"""Of an element without lists its numbers, else its lists, by name."""
+def _row(element: Element, order: str) -> np.dtype[Any]:
+    """One of an element whose lists hold three each. Raises ValueError where two properties have one name."""
+    fields: list[tuple[str, str] | tuple[str, str, int]] = []
+    for prop in element.properties:
+        if prop.count_type:
+            fields += [(f"{prop.name} count", order + prop.count_type), (prop.name, order + prop.kind, 3)]
+        else:
+            fields.append((prop.name, order + prop.kind))
+    return np.dtype(fields)
+
+
+def _counts(numbers: NDArray[Any]) -> Ints:
+    """Numbers as whole numbers. Raises ValueError where one is not near any."""
+    if numbers.dtype.kind == "f" and not (np.abs(numbers) <= LARGEST).all():
+        raise ValueError("a corner is named by no number")
+    return numbers.astype(np.int64)
+
+
+def _threes(numbers: NDArray[Any]) -> Lists:
+    """(n, 3) numbers as lists of three."""
+    return Lists(sizes=np.full(len(numbers), 3, dtype=np.int64), corners=_counts(numbers).reshape(-1))
+
+
+Spans = dict[str, tuple[Ints, Ints]]
+"""By the name of a list property where each list starts, and how long it is."""
+
+
+def _spans(
+    element: Element, at: int, *, size_at: Callable[[Property, int], int], length: Callable[[str], int]
+) -> tuple[Spans, int]:
+    """Where the lists of an element lie whose first row starts at a place; and where the element ends."""
+    found = {prop.name: (array("q"), array("q")) for prop in element.properties if prop.count_type and prop.name in INDEX_NAMES}
+    steps = [(p, length(p.count_type) if p.count_type else 0, length(p.kind), found.get(p.name)) for p in element.properties]
+    for _ in range(element.count):
+        for prop, ahead, each, lists in steps:
+            size = size_at(prop, at) if ahead else 1
+            if size < 0:
+                raise ValueError("a list of fewer than no numbers")
+            if lists:
+                lists[0].append(at + ahead)
+                lists[1].append(size)
+            at += ahead + size * each
+    return {name: (np.array(starts, np.int64), np.array(sizes, np.int64)) for name, (starts, sizes) in found.items()}, at
+
+
+def _gathered(starts: Ints, sizes: Ints, *, read: Callable[[Ints, int], NDArray[Any]], widest: int) -> Lists:
+    """The lists at these places; `read` gives (k, size) numbers for (k,) places."""
+    firsts = np.cumsum(sizes) - sizes
+    corners = np.zeros(int(sizes.sum()), dtype=np.int64)
+    for size in np.unique(sizes).tolist():
+        rows = np.flatnonzero(sizes == size)
+        for some in np.array_split(rows, 1 + len(rows) * max(size, 1) * widest // GATHERED_BYTES):
+            corners[firsts[some][:, None] + np.arange(size)] = _counts(read(starts[some], size))
+    return Lists(sizes=sizes, corners=corners)
 
 
 class _Text:
     """Elements written as words."""
 
     def __init__(self, data: bytes) -> None:
-        self._words = data.split()
-        self._at = 0
+        numbers = Numbers()
+        self._all, self._at = all_numbers(data, numbers), 0
+        self.remarks = numbers.remarks
 
     def take(self, element: Element) -> Columns:
         """The next element's columns by name."""
+        places = np.cumsum([0, *(4 if prop.count_type else 1 for prop in element.properties)]).tolist()
+        block = self._all[self._at : self._at + places[-1] * element.count]
+        props = list(zip(element.properties, places, strict=False))
+        if len(block) == places[-1] * element.count:
+            rows = block.reshape(-1, places[-1])
+            if all((rows[:, at] == 3).all() for prop, at in props if prop.count_type):
+                self._at += len(block)
+                lists = {prop.name: _threes(rows[:, at + 1 : at + 4]) for prop, at in props if prop.name in INDEX_NAMES}
+                return {prop.name: rows[:, at] for prop, at in props if not prop.count_type}, lists
         if not any(prop.count_type for prop in element.properties):
-            width = len(element.properties)
-            words = self._words[self._at : self._at + width * element.count]
-            if len(words) < width * element.count:
-                raise ValueError("too few words")
-            self._at += len(words)
-            rows = np.array(words, dtype=bytes).astype(np.float64).reshape(-1, width) if words else np.zeros((0, width))
-            return {prop.name: rows[:, k] for k, prop in enumerate(element.properties)}, {}
-        lists: dict[str, list[list[int]]] = {prop.name: [] for prop in element.properties if prop.count_type}
-        for _ in range(element.count):
-            for prop in element.properties:
-                size = int(self._words[self._at]) if prop.count_type else 0
-                row = self._words[self._at + 1 : self._at + 1 + size]
-                if prop.count_type and len(row) < size:
-                    raise ValueError("too few words")
-                if prop.count_type:
-                    lists[prop.name].append([int(float(word)) for word in row] if prop.name in INDEX_NAMES else [])
-                self._at += 1 + size
-        return {}, dict(lists)
+            raise ValueError("too few words")
+        numbers = self._all
+        spans, end = _spans(element, self._at, size_at=lambda _, at: int(numbers[at]), length=lambda _: 1)
+        if end > len(numbers):
+            raise ValueError("too few words")
+        self._at = end
+        return {}, {
+            name: _gathered(*span, read=lambda places, size: numbers[places[:, None] + np.arange(size)], widest=8)
+            for name, span in spans.items()
+        }
 
 
 class _Binary:
@@ -186,42 +269,42 @@ class _Binary:
 
     def __init__(self, data: bytes, header: Header) -> None:
         self._data, self._order, self._at = data, header.order, header.length
+        self._bytes = np.frombuffer(data, dtype=np.uint8)
+        self.remarks: tuple[str, ...] = ()
 
     def take(self, element: Element) -> Columns:
         """The next element's columns by name."""
-        if not any(prop.count_type for prop in element.properties):
-            rows = self._rows(np.dtype([(prop.name, self._order + prop.kind) for prop in element.properties]), element.count)
-            return {prop.name: rows[prop.name].astype(np.float64) for prop in element.properties}, {}
-        return self._threes(element) or self._one_by_one(element)
+        row = _row(element, self._order)
+        lists = [prop for prop in element.properties if prop.count_type]
+        if self._at + row.itemsize * element.count <= len(self._data):
+            rows = np.frombuffer(self._data, dtype=row, count=element.count, offset=self._at)
+            if all((rows[f"{prop.name} count"] == 3).all() for prop in lists):
+                self._at += row.itemsize * element.count
+                columns = {p.name: rows[p.name].astype(np.float64) for p in element.properties if not p.count_type}
+                return columns, {prop.name: _threes(rows[prop.name]) for prop in lists if prop.name in INDEX_NAMES}
+        if not lists:
+            raise ValueError("too few bytes")
+        return {}, self._one_by_one(element)
 
-    def _rows(self, row: np.dtype[Any], count: int) -> NDArray[Any]:
-        rows = np.frombuffer(self._data, dtype=row, count=count, offset=self._at)
-        self._at += row.itemsize * count
-        return rows
+    def _one_by_one(self, element: Element) -> dict[str, Lists]:
+        """Lists of any length."""
+        counts = {prop.name: struct.Struct(self._order + CODES[prop.count_type]) for prop in element.properties if prop.count_type}
+        spans, end = _spans(
+            element,
+            self._at,
+            size_at=lambda prop, at: int(counts[prop.name].unpack_from(self._data, at)[0]),
+            length=lambda kind: int(kind[1]),
+        )
+        if end > len(self._data):
+            raise ValueError("too few bytes")
+        self._at = end
+        read = [prop for prop in element.properties if prop.name in INDEX_NAMES and prop.count_type]
+        kinds = {prop.name: np.dtype(self._order + prop.kind) for prop in read}
+        return {name: _gathered(*spans[name], read=self._reader(kind), widest=8 * kind.itemsize) for name, kind in kinds.items()}
 
-    def _threes(self, element: Element) -> Columns | None:
-        """All lists taken as threes at once; None, with nothing taken, if one is not."""
-        fields = []
-        for prop in element.properties:
-            if prop.count_type:
-                fields += [(f"{prop.name} count", self._order + prop.count_type), (prop.name, self._order + prop.kind, 3)]
-            else:
-                fields.append((prop.name, self._order + prop.kind))
-        row, start = np.dtype(fields), self._at
-        if start + row.itemsize * element.count > len(self._data):
-            return None
-        rows = self._rows(row, element.count)
-        if all((rows[f"{prop.name} count"] == 3).all() for prop in element.properties if prop.count_type):
-            return {}, {prop.name: rows[prop.name].astype(np.int64) for prop in element.properties if prop.count_type}
-        self._at = start
-        return None
+    def _reader(self, kind: np.dtype[Any]) -> Callable[[Ints, int], NDArray[Any]]:
+        def read(places: Ints, size: int) -> NDArray[Any]:
+            found = self._bytes[places[:, None] + np.arange(size * kind.itemsize)]
+            return np.ascontiguousarray(found).reshape(-1).view(kind).reshape(-1, size)
 
-    def _one_by_one(self, element: Element) -> Columns:
-        lists: dict[str, list[list[int]]] = {prop.name: [] for prop in element.properties if prop.count_type}
-        for _ in range(element.count):
-            for prop in element.properties:
-                size = int(self._rows(np.dtype(self._order + prop.count_type), 1)[0]) if prop.count_type else 1
-                row = self._rows(np.dtype(self._order + prop.kind), size)
-                if prop.count_type:
-                    lists[prop.name].append(row.astype(np.int64).tolist())
-        return {}, dict(lists)
+        return read

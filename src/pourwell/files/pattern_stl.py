@@ -1,12 +1,16 @@
 """STL files, binary and text: triangles with three corners each, no units; a text file may hold several named solids."""
 
 import re
+from itertools import islice
 from pathlib import Path
 from typing import Final
 
 import numpy as np
 
 from pourwell.errors import BadFileError
+from pourwell.files.pattern_limits import MOST_PARTS
+from pourwell.files.pattern_numbers import BOM, CHUNK_BYTES, Numbers
+from pourwell.files.pattern_parts import closed
 from pourwell.geometry.mesh import Floats, Mesh
 
 HEADER_BYTES: Final = 84
@@ -56,27 +60,48 @@ def read_binary(path: Path, size: int) -> tuple[list[tuple[str, Mesh]], tuple[st
     return [("", loose(rows["corners"].astype(np.float64)))], odd
 
 
-def read_text(path: Path) -> list[tuple[str, Mesh]]:
-    """The named solids of a text file, in order."""
-    data = path.read_bytes()
-    starts = list(SOLID.finditer(data))
-    ends = [match.start() for match in starts[1:]] + [len(data)]
-    out: list[tuple[str, Mesh]] = []
-    for match, end in zip(starts, ends, strict=True):
-        block = data[match.end() : end]
-        corners = VERTEX.findall(block)
-        facets = len(FACET.findall(block))
-        if not ENDSOLID.search(block) or facets != len(ENDFACET.findall(block)) or len(corners) != 3 * facets:
-            raise BadFileError(
-                f"{path.name} is cut short.",
-                why=f"It is a text STL, and solid {len(out) + 1} of it breaks off after {len(corners) // 3:,} whole triangles.",
-                try_this=CUT_SHORT,
-            )
+def read_text(path: Path) -> tuple[list[tuple[str, Mesh]], tuple[str, ...]]:
+    """The named solids of a text file, in order, and what is odd about the file. Raises BadFileError."""
+    data = path.read_bytes().removeprefix(BOM)
+    starts = list(islice(SOLID.finditer(data), MOST_PARTS + 1))
+    if len(starts) > MOST_PARTS:
+        raise BadFileError(f"{path.name} cannot be read.", why=f"It holds over {MOST_PARTS:,} solids.", try_this="Export fewer.")
+    numbers, out, open_ended = Numbers(), [], False
+    for k, match in enumerate(starts):
+        stop = starts[k + 1].start() if k + 1 < len(starts) else len(data)
+        end = ENDSOLID.search(data, match.end(), stop)
+        open_ended = open_ended or end is None
         try:
-            points = np.array(corners, dtype=bytes).astype(np.float64) if corners else np.zeros((0, 3))
+            corners = _corners(data, match.end(), end.start() if end else stop, numbers=numbers)
         except ValueError as err:
             raise BadFileError(
-                f"{path.name} holds a corner that is not a number.", why=f"{err}.", try_this="Export it again."
+                f"{path.name} holds a corner that is not a number.", why=f"{err}.".capitalize(), try_this="Export it again."
             ) from err
-        out.append((match.group(1).decode("utf-8", "replace").strip(), loose(points.reshape(-1, 3, 3))))
-    return out
+        if corners is None or (end is None and not _is_whole(data[match.end() : stop], corners)):
+            raise BadFileError(
+                f"{path.name} is cut short.",
+                why=f"It is a text STL, and solid {k + 1} of it breaks off, or has a triangle without its three corners.",
+                try_this=CUT_SHORT,
+            )
+        out.append((match.group(1).decode("utf-8", "replace").strip(), loose(corners)))
+    odd = ("A solid in it has no last line (endsolid); all its triangles are there, for it is closed.",) if open_ended else ()
+    return out, (*odd, *numbers.remarks)
+
+
+def _is_whole(block: bytes, corners: Floats) -> bool:
+    """Is a solid without a last line whole: its text ends with a triangle, and they enclose it."""
+    return not block.lower().rpartition(b"endfacet")[2].strip() and closed(loose(corners))
+
+
+def _corners(data: bytes, start: int, stop: int, *, numbers: Numbers) -> Floats | None:
+    """The corners of all triangles between two places, (m, 3, 3); None if one is not whole. A piece of the text at a time."""
+    found, facets, ends = [], 0, 0
+    while start < stop:
+        last = ENDFACET.search(data, min(start + CHUNK_BYTES, stop), stop)
+        end = last.end() if last else stop
+        facets += sum(1 for _ in FACET.finditer(data, start, end))
+        ends += sum(1 for _ in ENDFACET.finditer(data, start, end))
+        found.append(numbers.read([word for match in VERTEX.finditer(data, start, end) for word in match.groups()]))
+        start = end
+    flat = np.concatenate(found) if found else np.zeros(0)
+    return flat.reshape(-1, 3, 3) if facets == ends and len(flat) == 9 * facets else None

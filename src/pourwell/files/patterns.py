@@ -1,4 +1,4 @@
-"""Pattern files in: STL, OBJ, PLY, 3MF, told apart by what is in them; named bodies in millimetres, or a BadFileError."""
+"""Pattern files in, told apart by what is in them: STL, OBJ, PLY, 3MF, GLB, glTF, STEP; named bodies in mm, or a BadFileError."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -9,19 +9,28 @@ import numpy as np
 
 from pourwell.errors import BadFileError
 from pourwell.files import pattern_stl
-from pourwell.files.pattern_3mf import read_3mf, too_many
+from pourwell.files.pattern_limits import LIMIT_COUNT, LIMIT_FILE_BYTES, too_long, too_many
+from pourwell.files.pattern_numbers import BOM
 from pourwell.files.pattern_obj import read_obj
-from pourwell.files.pattern_ply import HEADER_LIMIT_BYTES, read_header, read_ply
+from pourwell.files.pattern_parts import put_together
+from pourwell.files.pattern_ply import HEADER_LIMIT_BYTES, fills, read_header, read_ply
+from pourwell.files.pattern_scene import read_gltf
 from pourwell.geometry.mesh import Floats, Mesh
-from pourwell.geometry.solidity import bodies, edges_of
 from pourwell.steps.pattern.model import MM_PER_UNIT
 
-Kind = Literal["STL", "OBJ", "PLY", "3MF"]
-ENDINGS: Final[dict[str, Kind]] = {".stl": "STL", ".obj": "OBJ", ".ply": "PLY", ".3mf": "3MF"}
+Kind = Literal["STL", "OBJ", "PLY", "3MF", "GLB", "glTF", "STEP"]
+ENDINGS: Final[dict[str, Kind]] = {
+    ".stl": "STL",
+    ".obj": "OBJ",
+    ".ply": "PLY",
+    ".3mf": "3MF",
+    ".glb": "GLB",
+    ".gltf": "glTF",
+    ".step": "STEP",
+    ".stp": "STEP",
+}
 
 OTHERS: Final = (
-    (b"ISO-10303-21", "a STEP file"),
-    (b"glTF", "a GLB file"),
     (b"3D Geometry File Format", "a file of a drawing program"),
     (b"Kaydara FBX", "an FBX file"),
     (b"%PDF", "a PDF document"),
@@ -30,12 +39,11 @@ OTHERS: Final = (
     (b"<!DOCTYPE", "a web page"),
     (b"<html", "a web page"),
     (b"<?xml", "an XML file"),
-    (b"{", "a JSON or glTF file"),
+    (b"{", "a JSON file"),
+    (b"\xff\xfe", "a text in UTF-16"),
+    (b"\xfe\xff", "a text in UTF-16"),
 )
 """How other files begin, and what they are."""
-
-LIMIT_COUNT: Final = 5_000_000
-"""Triangles at most, by default: about 2 GB of memory."""
 
 TEXT_BYTES: Final = 500
 """A triangle in a text file never takes more than this, so a longer file holds more triangles than the limit."""
@@ -47,7 +55,15 @@ FARTHEST: Final = 1e9
 EMPTY_SHARE: Final = 1e-9
 """A mesh that encloses less than this share of its box encloses nothing."""
 
-READABLE: Final = "STL, OBJ, PLY or 3MF"
+GLTF_WORDS: Final = (b'"asset"', b'"accessors"', b'"buffers"', b'"bufferViews"', b'"meshes"', b'"scenes"')
+"""What some of a JSON file's first keys are if it is a glTF."""
+
+READABLE: Final = "STL, OBJ, PLY, 3MF, GLB, glTF or STEP"
+
+LONGEST_NAME: Final = 100
+
+SIMPLE_BYTES: Final = 20_000_000
+"""Up to this size a file of fixed rows is read where we are: see `simple`."""
 
 
 class NamedMesh(NamedTuple):
@@ -91,39 +107,63 @@ def read_pattern(path: Path, *, units: str | None = None, limit_count: int = LIM
     head, size = _head(path)
     kind = _kind(path, head, size)
     _refuse_long(path, head, size, kind=kind, limit_count=limit_count)
-    parts, own_units, remarks = _read(path, head, size, kind=kind, limit_count=limit_count)
-    found = tuple(NamedMesh(name, mesh) for name, mesh in parts if len(mesh.faces))
-    count = sum(len(body.mesh.faces) for body in found)
-    if count > limit_count:
-        raise too_many(path.name, count, limit_count)
-    for body in found:
-        _check_numbers(path, body)
-    taken = units or own_units or "mm"
-    file = PatternFile(
-        name=path.stem,
-        kind=kind,
-        bodies=tuple(NamedMesh(b.name or path.stem, b.mesh.scaled(MM_PER_UNIT[taken])) for b in _whole(found)),
-        units=taken,
-        units_from="user" if units else "file" if own_units else "assumed",
-        own_units=own_units,
-        triangle_count=count,
-        remarks=remarks,
-    )
-    _check_volume(path, file)
+    with np.errstate(all="ignore"):  # numbers out of all bounds are told of below
+        parts, own_units, remarks = _read(path, head, size, kind=kind, limit_count=limit_count)
+        found = [(name, mesh) for name, mesh in parts if len(mesh.faces)]
+        count = sum(len(mesh.faces) for _, mesh in found)
+        if count > limit_count:
+            raise too_many(path.name, count, limit_count)
+        for name, mesh in found:
+            _check_numbers(path, name, mesh)
+        taken = units or own_units or "mm"
+        file = PatternFile(
+            name=path.stem,
+            kind=kind,
+            bodies=tuple(
+                NamedMesh(_shown(name) or path.stem, mesh.scaled(MM_PER_UNIT[taken])) for name, mesh in put_together(found)
+            ),
+            units=taken,
+            units_from="user" if units else "file" if own_units else "assumed",
+            own_units=own_units,
+            triangle_count=count,
+            remarks=remarks,
+        )
+        _check_volume(path, file)
     return file
+
+
+def _shown(name: str) -> str:
+    """A name that can be shown: no line of its own, nothing that steers a terminal, no longer than a line."""
+    return "".join(c if c.isprintable() else " " for c in name[:LONGEST_NAME]).strip()
+
+
+def simple(path: Path) -> bool:
+    """Is a file so simple that reading it can neither hang nor take more memory than it has bytes, give or take.
+
+    That is a binary STL or PLY of rows of one length whose header agrees with the size of the file, which numpy reads in one
+    go. Raises BadFileError for a file that cannot be read at all.
+    """
+    head, size = _head(path)
+    kind = _kind(path, head, size)
+    if size > SIMPLE_BYTES:
+        return False
+    return (kind == "STL" and pattern_stl.is_binary(head, size)) or (kind == "PLY" and fills(read_header(head, path.name), size))
 
 
 def _head(path: Path) -> tuple[bytes, int]:
     """The first bytes and the size."""
     try:
         if not path.is_file():
-            why = "It is a folder." if path.is_dir() else "No such file."
+            why = "It is a folder." if path.is_dir() else "It is no file." if path.exists() else "No such file."
             raise BadFileError(f"{path} cannot be read.", why=why, try_this=f"Name a pattern file: {READABLE}.")
         size = path.stat().st_size
         with path.open("rb") as file:
             head = file.read(HEADER_LIMIT_BYTES)
-    except OSError as err:
-        raise BadFileError(f"{path} cannot be read.", why=f"{err.strerror or err}.", try_this="Check who may read it.") from err
+    except (OSError, ValueError) as err:
+        why = (isinstance(err, OSError) and err.strerror) or "No file can have this name"
+        raise BadFileError(f"{path} cannot be read.", why=f"{why}.", try_this="Check the name, and who may read it.") from err
+    if size > LIMIT_FILE_BYTES:
+        raise too_long(path.name, size, LIMIT_FILE_BYTES)
     if not head.strip(b"\0 \t\r\n"):
         raise BadFileError(
             f"{path.name} is empty.", why=f"It has {size:,} bytes, and nothing in them.", try_this="Export it again."
@@ -158,13 +198,21 @@ def _content(head: bytes, size: int) -> Kind | None:
     """What the first bytes say."""
     if head.startswith(b"PK"):
         return "3MF"
-    if head.startswith(b"ply") and head[3:4] in (b"\n", b"\r", b" "):
-        return "PLY"
+    if head.startswith(b"glTF"):
+        return "GLB"
     if pattern_stl.is_binary(head, size):
         return "STL"
+    head = head.removeprefix(BOM)
+    if head.startswith(b"ply") and head[3:4] in (b"\n", b"\r", b" "):
+        return "PLY"
+    if head.lstrip().startswith(b"ISO-10303-21"):
+        return "STEP"
+    if head.lstrip().startswith(b"{") and any(word in head for word in GLTF_WORDS):
+        return "glTF"
     if not _is_text(head):
         return "STL" if head[:5].lower() == b"solid" else None
-    first = [line.split()[:1] for line in head.splitlines() if line.strip() and not line.lstrip().startswith(b"#")]
+    lines = head.replace(b"\\\r\n", b" ").replace(b"\\\n", b" ").splitlines()
+    first = [line.split()[:1] for line in lines if line.strip() and not line.lstrip().startswith(b"#")]
     words = [line[0].lower() for line in first]
     if words and words[0] == b"solid":
         return "STL"
@@ -215,25 +263,36 @@ def _read(
 ) -> tuple[Sequence[tuple[str, Mesh]], str, tuple[str, ...]]:
     """The named meshes, the file's own unit, and what is odd."""
     if kind == "3MF":
+        from pourwell.files.pattern_3mf import read_3mf  # its XML reader takes a while to load
+
         parts, unit = read_3mf(path, limit_count)
         return parts, unit, ()
+    if kind == "STEP":
+        from pourwell.files.pattern_step import read_step
+
+        return read_step(path, limit_count)
+    if kind in ("GLB", "glTF"):
+        solids, odd = read_gltf(path, limit_count)
+        return solids, "m", odd
     if kind == "PLY":
-        return read_ply(path), "", ()
-    if kind == "OBJ":
-        return [(" ".join(filter(None, (obj, group))), mesh) for obj, group, mesh in read_obj(path)], "", ()
-    if _binary_stl(head, size):
+        solids, odd = read_ply(path)
+    elif kind == "OBJ":
+        named, odd = read_obj(path)
+        solids = [(" ".join(filter(None, (obj, group))), mesh) for obj, group, mesh in named]
+    elif _binary_stl(head, size):
         solids, odd = pattern_stl.read_binary(path, size)
-        return solids, "", odd
-    return pattern_stl.read_text(path), "", ()
+    else:
+        solids, odd = pattern_stl.read_text(path)
+    return solids, "", odd
 
 
-def _check_numbers(path: Path, body: NamedMesh) -> None:
-    points = body.mesh.vertices[np.unique(body.mesh.faces)]
+def _check_numbers(path: Path, name: str, mesh: Mesh) -> None:
+    points = mesh.vertices[np.unique(mesh.faces)]
     wrong = int((~np.isfinite(points).all(axis=1)).sum())
     if wrong:
         raise BadFileError(
             f"{path.name} holds {wrong:,} corners that are no numbers.",
-            why=f'They are not a number or infinite, in the body "{body.name or path.stem}".',
+            why=f'They are not a number or infinite, in the body "{name or path.stem}".',
             try_this="Mend the mesh in your drawing program, and export it again.",
         )
     if np.abs(points).max() > FARTHEST:
@@ -267,28 +326,3 @@ def _signed_volume(mesh: Mesh, middle: Floats) -> float:
     """Volume between the triangles and a point: what a closed mesh encloses, and nothing for one that lies flat about it."""
     a, b, c = np.moveaxis(mesh.corners - middle, 1, 0)
     return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
-
-
-def _whole(found: Sequence[NamedMesh]) -> tuple[NamedMesh, ...]:
-    """Bodies with patches of one solid put together.
-
-    Some programs name the faces of one solid as groups: parts that are open by themselves and closed together are one body.
-    """
-    patches = [body for body in found if not _closed(body.mesh)] if len(found) > 1 else []
-    if len(patches) > 1:
-        joined = _joined([body.mesh for body in patches])
-        if _closed(joined):
-            return (*(body for body in found if body not in patches), NamedMesh("", joined))
-    return tuple(found)
-
-
-def _closed(mesh: Mesh) -> bool:
-    return all(bool(edges_of(body).regular.all()) for body in bodies(mesh))
-
-
-def _joined(meshes: Sequence[Mesh]) -> Mesh:
-    starts = np.cumsum([0, *(len(mesh.vertices) for mesh in meshes)])
-    return Mesh(
-        np.vstack([mesh.vertices for mesh in meshes]),
-        np.vstack([mesh.faces + start for mesh, start in zip(meshes, starts, strict=False)]),
-    )

@@ -9,6 +9,7 @@ import pytest
 from pourwell.files.patterns import read_pattern
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.solidity import bodies, faults
+from tests.unit.files.gltf_files import glb, gltf, of
 from tests.unit.files.pattern_files import (
     CUBE_CORNERS,
     CUBE_QUADS,
@@ -241,8 +242,8 @@ def test_an_empty_file_is_refused(tmp_path, content, ending):
     assert "empty" in refused(put(tmp_path / f"a{ending}", content))
 
 
-@pytest.mark.parametrize("ending", [".stl", ".obj", ".ply", ".3mf"])
-@pytest.mark.parametrize("kind", ["STL", "text STL", "OBJ", "PLY", "3MF"])
+@pytest.mark.parametrize("ending", [".stl", ".obj", ".ply", ".3mf", ".glb", ".gltf"])
+@pytest.mark.parametrize("kind", ["STL", "text STL", "OBJ", "PLY", "3MF", "GLB", "glTF"])
 def test_a_renamed_file_is_refused_with_its_right_name(tmp_path, ending, kind):
     path = tmp_path / f"ring{ending}"
     {
@@ -251,10 +252,12 @@ def test_a_renamed_file_is_refused_with_its_right_name(tmp_path, ending, kind):
         "OBJ": lambda: put(path, obj(CUBE_CORNERS * 4, CUBE_QUADS)),
         "PLY": lambda: put(path, ply("ascii", CUBE_CORNERS * 4, CUBE_QUADS)),
         "3MF": lambda: threemf(path, ONE, '<item objectid="1"/>'),
+        "GLB": lambda: put(path, glb(*of(("a", cube(0.004))))),
+        "glTF": lambda: put(path, gltf(*of(("a", cube(0.004))))),
     }[kind]()
     right = "." + kind.split()[-1].lower()
     if right == ending:
-        assert volume(read_pattern(path)) == pytest.approx(64)
+        assert volume(read_pattern(path)) == pytest.approx(64, rel=1e-5)
     else:
         told = refused(path)
         assert "not what its name says" in told
@@ -268,9 +271,9 @@ def test_a_file_without_an_ending_is_read_by_its_content(tmp_path):
 @pytest.mark.parametrize(
     ("content", "words"),
     [
-        (b"ISO-10303-21;\nHEADER;\n", "STEP"),
         (b"\x89PNG\r\n\x1a\n" + bytes(range(200)), "picture"),
-        (b'{"asset": {"version": "2.0"}}', "glTF"),
+        (b'{"dear": "customer"}', "JSON"),
+        ("solid ring\n".encode("utf-16"), "UTF-16"),
         (b"%PDF-1.7\n%\xe2\xe3", "PDF"),
         (b"dear customer,\nthe ring is nice\n", "none of the kinds"),
     ],
@@ -279,7 +282,7 @@ def test_a_file_without_an_ending_is_read_by_its_content(tmp_path):
 def test_another_kind_of_file_is_refused_with_what_it_is(tmp_path, content, words, ending):
     told = refused(put(tmp_path / f"a{ending}", content))
     assert words in told
-    assert "STL, OBJ, PLY or 3MF" in told
+    assert "STL, OBJ, PLY, 3MF, GLB, glTF or STEP" in told
 
 
 @pytest.mark.parametrize("value", ["nan", "inf", "-inf"])
