@@ -9,8 +9,12 @@ from pourwell.geometry.mesh import Mesh
 
 def closed(mesh: Mesh) -> bool:
     """Is every body of a mesh a closed one."""
-    from pourwell.geometry.solidity import bodies, edges_of  # the engines take a while to load, and most files need none
+    from pourwell.geometry.solidity import bodies, edges_of, weld  # the engines take a while to load, and most files need none
 
+    welded = weld(mesh)
+    edges = edges_of(welded)
+    if edges.regular.all() or (edges.count == 1).any():
+        return bool(edges.regular.all())
     return all(bool(edges_of(body).regular.all()) for body in bodies(mesh))
 
 

@@ -42,6 +42,7 @@ LARGEST: Final = 2**53
 
 FORMATS: Final = {"ascii": "", "binary_little_endian": "<", "binary_big_endian": ">"}
 HEADER_LIMIT_BYTES: Final = 65_536
+LINE_ENDS: Final = (b"\r\n", b"\n", b"\r")
 INDEX_NAMES: Final = ("vertex_indices", "vertex_index")
 GATHERED_BYTES: Final = 1 << 22
 """Bytes of lists that are gathered at once."""
@@ -82,8 +83,10 @@ class Header:
 
 def read_header(head: bytes, name: str) -> Header:
     """The header in the first bytes of a file. Raises BadFileError if it makes no sense."""
+    after = head.partition(b"ply")[2].lstrip(b" ")
+    line_end = next((end for end in LINE_ENDS if after.startswith(end)), b"\n")
     end = head.find(b"end_header")
-    stop = head.find(b"\n", end)
+    stop = head.find(line_end, end)
     if end < 0 or stop < 0:
         raise BadFileError(f"{name} is cut short.", why="It begins as a PLY file, but its header has no end.", try_this=TRY)
     order: str | None = None
@@ -96,7 +99,7 @@ def read_header(head: bytes, name: str) -> Header:
             raise BadFileError(f"{name} has a PLY header that makes no sense.", why=why, try_this=TRY) from err
     if order is None:
         raise BadFileError(f"{name} has a PLY header that makes no sense.", why="It does not say its format.", try_this=TRY)
-    return Header(order=FORMATS[order], elements=tuple(elements), length=stop + 1)
+    return Header(order=FORMATS[order], elements=tuple(elements), length=stop + len(line_end))
 
 
 def _head_line(words: list[str], elements: list[Element]) -> str | None:

@@ -28,14 +28,14 @@ MISSING: Final = "Install it with: pip install 'pourwell[step]'. Or save the pat
 
 
 def own_unit(data: bytes) -> str:
-    """The unit of length that the file says: the only one, or mm where it says none or several, as a STEP reader takes it."""
-    said = set()
-    for match in LENGTH_UNIT.finditer(data):
-        si, other = SI.search(match.group(1)), OTHER.search(match.group(1))
-        if other:
-            said.add(OTHER_UNITS.get(other.group(1).strip().upper(), "mm"))
-        elif si:
-            said.add(SI_UNITS.get(si.group(1).upper(), "mm"))
+    """The unit of length that the file says: the only one, or mm where it says none or several, as a STEP reader takes it.
+
+    An inch is said in metres, so the metre stands in such a file too.
+    """
+    units = [match.group(1) for match in LENGTH_UNIT.finditer(data)]
+    other = {OTHER_UNITS.get(found.group(1).strip().upper(), "mm") for unit in units if (found := OTHER.search(unit))}
+    metric = {SI_UNITS.get(found.group(1).upper(), "mm") for unit in units if (found := SI.search(unit))}
+    said = other or metric
     return said.pop() if len(said) == 1 else "mm"
 
 

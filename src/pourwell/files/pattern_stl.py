@@ -63,6 +63,8 @@ def read_binary(path: Path, size: int) -> tuple[list[tuple[str, Mesh]], tuple[st
 def read_text(path: Path) -> tuple[list[tuple[str, Mesh]], tuple[str, ...]]:
     """The named solids of a text file, in order, and what is odd about the file. Raises BadFileError."""
     data = path.read_bytes().removeprefix(BOM)
+    if b"\n" not in data:
+        data = data.replace(b"\r", b"\n")
     starts = list(islice(SOLID.finditer(data), MOST_PARTS + 1))
     if len(starts) > MOST_PARTS:
         raise BadFileError(f"{path.name} cannot be read.", why=f"It holds over {MOST_PARTS:,} solids.", try_this="Export fewer.")

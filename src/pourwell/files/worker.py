@@ -82,7 +82,7 @@ def read_safely(
             watch.cancel()
             child.kill()
     if late.is_set():
-        why = f"Reading it took longer than {limit_s:,.0f} seconds."
+        why = f"Reading it took longer than {limit_s:,g} seconds."
         raise BadFileError(f"{path.name} takes too long to read.", why=why, try_this=COARSER)
     if isinstance(answer, BadFileError):
         raise answer

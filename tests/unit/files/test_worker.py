@@ -1,0 +1,151 @@
+"""Reading in a process of its own: the same answer, and whatever ends that process told in a sentence."""
+
+import os
+import subprocess
+import sys
+import time
+
+import numpy as np
+import pytest
+
+from pourwell.errors import BadFileError
+from pourwell.files import worker
+from pourwell.files.patterns import PatternFile, read_pattern, simple
+from pourwell.files.worker import read_safely
+from tests.unit.files.gltf_files import glb, gltf, of
+from tests.unit.files.pattern_files import (
+    CUBE_CORNERS,
+    CUBE_QUADS,
+    ONE,
+    binary_stl,
+    cube,
+    obj,
+    ply,
+    put,
+    text_stl,
+    threemf,
+    volume,
+)
+
+KINDS = {
+    "a.stl": lambda path: binary_stl(path, cube(4)),
+    "text.stl": lambda path: put(path, text_stl([("shank", cube(4)), ("größe", cube(1, (9, 0, 0)))], end=False)),
+    "a.obj": lambda path: put(path, obj(CUBE_CORNERS * 4, CUBE_QUADS)),
+    "a.ply": lambda path: put(path, ply("ascii", CUBE_CORNERS * 4, CUBE_QUADS)),
+    "b.ply": lambda path: put(path, ply("binary_big_endian", CUBE_CORNERS * 4, cube().faces.tolist())),
+    "a.3mf": lambda path: threemf(path, ONE, '<item objectid="1"/>', unit="inch"),
+    "a.glb": lambda path: put(path, glb(*of(("one", cube(4)), ("two", cube(1))))),
+    "a.gltf": lambda path: put(path, gltf(*of(("one", cube(4))), beside=path.parent / "a.bin")),
+}
+
+
+def same(one: PatternFile, other: PatternFile) -> bool:
+    words = ("name", "kind", "units", "units_from", "own_units", "triangle_count", "remarks")
+    return (
+        all(getattr(one, word) == getattr(other, word) for word in words)
+        and [body.name for body in one.bodies] == [body.name for body in other.bodies]
+        and all(
+            np.array_equal(a.mesh.vertices, b.mesh.vertices) and np.array_equal(a.mesh.faces, b.mesh.faces)
+            for a, b in zip(one.bodies, other.bodies, strict=True)
+        )
+    )
+
+
+@pytest.mark.parametrize("name", KINDS)
+def test_every_kind_of_file_comes_back_as_it_was_read(tmp_path, name):
+    path = KINDS[name](tmp_path / name)
+    assert same(read_safely(path, units="cm"), read_pattern(path, units="cm"))
+
+
+def said(path, **options) -> str:
+    with pytest.raises(BadFileError) as caught:
+        read_safely(path, **options)
+    error = caught.value
+    assert error.what
+    assert error.why
+    assert error.try_this
+    assert path.name in error.what
+    return str(error)
+
+
+def test_a_refusal_crosses_over_word_for_word(tmp_path):
+    path = put(tmp_path / "a.obj", obj(CUBE_CORNERS, CUBE_QUADS) + "f 1 2 99\n")
+    with pytest.raises(BadFileError) as caught:
+        read_pattern(path)
+    assert said(path) == str(caught.value)
+
+
+def test_the_limit_of_triangles_crosses_over(tmp_path):
+    assert "limit is 11" in said(KINDS["a.obj"](tmp_path / "a.obj"), limit_count=11)
+    assert "limit is 11" in said(KINDS["a.stl"](tmp_path / "a.stl"), limit_count=11)
+
+
+@pytest.mark.parametrize("name", ["none.obj", "none.stl", ".", "odd\0name.stl"])
+def test_a_path_that_is_no_file_is_told(tmp_path, name):
+    with pytest.raises(BadFileError) as caught:
+        read_safely(tmp_path / name)
+    assert caught.value.why
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no pipes among its files")
+def test_a_pipe_that_never_ends_is_not_opened(tmp_path):
+    os.mkfifo(tmp_path / "a.stl")
+    assert "no file" in said(tmp_path / "a.stl")
+
+
+def test_reading_that_takes_too_long_is_ended(tmp_path):
+    path = put(tmp_path / "long.obj", obj(CUBE_CORNERS, CUBE_QUADS) + "v 0 0 0\n" * 2_000_000)
+    start = time.monotonic()
+    assert "longer than 0.4 seconds" in said(path, limit_s=0.4)
+    assert time.monotonic() - start < 20
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="only this system holds a process to its memory")
+def test_reading_that_takes_too_much_memory_is_told(tmp_path):
+    path = put(tmp_path / "large.obj", obj(CUBE_CORNERS, CUBE_QUADS) + "v 0 0 0\n" * 1_000_000)
+    assert "more than 0.0 GB" in said(path, limit_bytes=10_000_000)
+    assert read_safely(path).triangle_count == 12
+
+
+def test_a_reader_that_breaks_down_is_told(tmp_path, monkeypatch):
+    """The process finds a package of our name whose reader does what a hostile file might make it do."""
+    for name, deed in (("crash", "os.abort()"), ("fault", "raise KeyError('x')"), ("mute", "os._exit(0)")):
+        root = tmp_path / name
+        (root / "pourwell").mkdir(parents=True)
+        (root / "pourwell" / "__init__.py").write_text(
+            f"import os, sys\n__path__.append({str(worker.__file__).rpartition('files')[0]!r})\n"
+            "import pourwell.files.patterns as p\n"
+            f"def broken(*a, **k):\n    {deed}\np.read_pattern = broken\n",
+            encoding="utf-8",
+        )
+        monkeypatch.setattr(worker.pourwell, "__file__", str(root / "pourwell" / "__init__.py"))
+        told = said(KINDS["a.obj"](tmp_path / f"{name}.obj"))
+        assert "broke down" in told
+        assert ("KeyError" in told) == (name == "fault")
+
+
+def test_nothing_that_a_folder_holds_is_run(tmp_path, monkeypatch):
+    for name in ("numpy", "json", "pourwell", "sitecustomize"):
+        (tmp_path / f"{name}.py").write_text("open('ran', 'w').close()", encoding="utf-8")
+    path = KINDS["a.obj"](tmp_path / "a.obj")
+    monkeypatch.delenv("PYTHONPATH", raising=False)
+    monkeypatch.chdir(tmp_path)
+    assert volume(read_safely(path)) == pytest.approx(64)
+    assert not (tmp_path / "ran").exists()
+
+
+def test_only_files_of_fixed_rows_that_fill_their_size_are_read_where_we_are(tmp_path):
+    chosen = {name: simple(make(tmp_path / name)) for name, make in KINDS.items()}
+    assert {name for name, here in chosen.items() if here} == {"a.stl", "b.ply"}
+    assert not simple(binary_stl(tmp_path / "c.stl", cube(4), tail=b"1")), "its header does not agree with its size"
+    assert not simple(put(tmp_path / "c.ply", ply("binary_little_endian", CUBE_CORNERS * 4, CUBE_QUADS)))
+
+
+def test_the_process_needs_no_engine_for_a_plain_file():
+    """What takes long to load is loaded only where a file needs it."""
+    heavy = ("scipy", "manifold3d", "lxml", "numba", "trimesh", "pydantic", "embreex")
+    code = f"import sys, pourwell.files.worker; print([m for m in {heavy!r} if m in sys.modules])"
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=worker._environment(os.environ)
+    )
+    assert done.stdout.strip() == "[]"
