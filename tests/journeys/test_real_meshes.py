@@ -7,11 +7,14 @@ import os
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from pourwell.errors import BadFileError
 from pourwell.files.patterns import read_pattern
+from pourwell.files.worker import read_safely
 from pourwell.findings import Severity
+from pourwell.geometry.solidity import faults
 from tests.rules.source import ROOT
 from tests.unit.pattern.case import library, measured
 
@@ -124,18 +127,39 @@ def test_a_plate_with_edges_of_four_triangles_is_stopped():
     assert pattern.piece.volume_mm3 < 468
 
 
-@pytest.mark.parametrize(
-    ("name", "words"),
-    [
-        ("trimesh_featuretype.STEP", "STEP"),
-        ("ccby_ring/scene.gltf", "glTF"),
-        ("MANIFEST.md", "no pattern file"),
-        ("ccby_ring", "folder"),
-    ],
-)
+def test_a_ring_of_sixty_centimetres_is_not_believed():
+    """A solitaire whose file says metres: 0.607 x 0.742 x 0.289 of them, open, with its stone as a body."""
+    pattern, _, found = checked("ccby_ring/scene.gltf")
+    assert {"units-doubtful", "pattern-unsound"} <= stops("ccby_ring/scene.gltf")
+    assert "as the file says (m)" in found["units-doubtful"].says
+    assert sorted(pattern.piece.envelope_mm) == pytest.approx([289, 607, 742], abs=1)
+    file = read_pattern(FOLDER / "ccby_ring/scene.gltf")
+    assert file.triangle_count == 105_003
+    assert [body.name for body in file.bodies] == ["Object_3", "Object_4", "Object_5"]
+
+
+def test_the_same_part_comes_out_of_its_step_file():
+    pytest.importorskip("cascadio", reason="the add-on that reads STEP is not here")
+    file = read_safely(FOLDER / "trimesh_featuretype.STEP")
+    assert (file.own_units, file.units_from) == ("inch", "file")
+    stl = read_pattern(FOLDER / "trimesh_featuretype.STL", units="inch").bodies[0].mesh
+    (body,) = file.bodies
+    assert np.allclose(body.mesh.bounds, stl.bounds, atol=0.01)
+    assert faults(body.mesh).sound
+    assert body.mesh.volume_mm3 == pytest.approx(stl.volume_mm3, rel=5e-4), "the STL was cut coarser"
+
+
+@pytest.mark.parametrize("name", ["bartmassey_ring_prong.stl", "3mf_torus.3mf", "ccby_ring/scene.gltf", "trimesh_quadknot.obj"])
+def test_a_process_of_its_own_reads_the_same(name):
+    one, other = read_pattern(FOLDER / name), read_safely(FOLDER / name)
+    assert (one.units, one.triangle_count, one.remarks) == (other.units, other.triangle_count, other.remarks)
+    assert all(np.array_equal(a.mesh.corners, b.mesh.corners) for a, b in zip(one.bodies, other.bodies, strict=True))
+
+
+@pytest.mark.parametrize(("name", "words"), [("MANIFEST.md", "no pattern file"), ("ccby_ring", "folder")])
 def test_other_files_are_refused_in_a_sentence(name, words):
     with pytest.raises(BadFileError) as caught:
-        read_pattern(FOLDER / name)
+        read_safely(FOLDER / name)
     assert words in str(caught.value)
 
 
