@@ -15,6 +15,7 @@ from lxml import etree
 
 from pourwell.errors import BadFileError
 from pourwell.files.pattern_limits import DEEPEST, MOST_PARTS, TRY, DamagedError, too_many
+from pourwell.files.pattern_numbers import Counts, Doubles
 from pourwell.geometry.mesh import Floats, Ints, Mesh
 
 UNITS: Final = {"micron": "um", "millimeter": "mm", "centimeter": "cm", "meter": "m", "inch": "inch", "foot": "foot"}
@@ -37,8 +38,8 @@ SUPPORT_TYPES: Final = ("support", "solidsupport")
 class _Object:
     name: str
     kind: str
-    corners: "array[float]" = field(default_factory=lambda: array("d"))
-    triangles: "array[int]" = field(default_factory=lambda: array("q"))
+    corners: Doubles = field(default_factory=lambda: array("d"))
+    triangles: Counts = field(default_factory=lambda: array("q"))
     parts: list["_Part"] = field(default_factory=list)
     mesh: tuple[Floats, Ints] | None = None
     """The corners that are used, and the triangles between them, once they were wanted."""

@@ -1,12 +1,19 @@
 """Numbers written as text: many at once, with a point or, from some programs, with a comma before the decimals."""
 
 import re
+from array import array
 from collections.abc import Iterator, Sequence
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from pourwell.geometry.mesh import Floats
+
+if TYPE_CHECKING:  # an array knows what it holds only to the type checker, before Python 3.12
+    Doubles = array[float]
+    Counts = array[int]
+else:
+    Doubles = Counts = array
 
 BOM: Final = b"\xef\xbb\xbf"
 """Three bytes that some programs put before a text."""

@@ -11,7 +11,7 @@ import numpy as np
 
 from pourwell.errors import BadFileError
 from pourwell.files.pattern_limits import MOST_PARTS, TRY
-from pourwell.files.pattern_numbers import BOM, Numbers
+from pourwell.files.pattern_numbers import BOM, Counts, Doubles, Numbers
 from pourwell.geometry.mesh import Floats, Ints, Mesh
 
 LINE: Final = re.compile(rb"([^\r\n]*)(?:\r\n|\r|\n|\Z)")
@@ -21,15 +21,15 @@ LINE: Final = re.compile(rb"([^\r\n]*)(?:\r\n|\r|\n|\Z)")
 class _Faces:
     """The faces of one object and group: how many corners each has, and the corners one after another, numbered from 0."""
 
-    sizes: "array[int]" = field(default_factory=lambda: array("q"))
-    corners: "array[int]" = field(default_factory=lambda: array("q"))
+    sizes: Counts = field(default_factory=lambda: array("q"))
+    corners: Counts = field(default_factory=lambda: array("q"))
 
 
 @dataclass(slots=True)
 class _Lines:
     """What the lines of a file say."""
 
-    corners: "array[float]" = field(default_factory=lambda: array("d"))
+    corners: Doubles = field(default_factory=lambda: array("d"))
     faces: dict[tuple[str, str], _Faces] = field(default_factory=dict)
     here: tuple[str, str] = ("", "")
     numbers: Numbers = field(default_factory=Numbers)

@@ -34,7 +34,7 @@ TYPES: Final = {
     "double": "f8",
     "float64": "f8",
 }
-CODES: Final = {"i1": "b", "u1": "B", "i2": "h", "u2": "H", "i4": "i", "u4": "I", "f4": "f", "f8": "d"}
+STRUCT_CODES: Final = {"i1": "b", "u1": "B", "i2": "h", "u2": "H", "i4": "i", "u4": "I", "f4": "f", "f8": "d"}
 """The same types in the words of the struct module."""
 
 LARGEST: Final = 2**53
@@ -291,7 +291,9 @@ class _Binary:
 
     def _one_by_one(self, element: Element) -> dict[str, Lists]:
         """Lists of any length."""
-        counts = {prop.name: struct.Struct(self._order + CODES[prop.count_type]) for prop in element.properties if prop.count_type}
+        counts = {
+            prop.name: struct.Struct(self._order + STRUCT_CODES[prop.count_type]) for prop in element.properties if prop.count_type
+        }
         spans, end = _spans(
             element,
             self._at,

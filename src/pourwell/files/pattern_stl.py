@@ -1,7 +1,7 @@
 """STL files, binary and text: triangles with three corners each, no units; a text file may hold several named solids."""
 
 import re
-from itertools import islice
+from itertools import chain, islice
 from pathlib import Path
 from typing import Final
 
@@ -101,9 +101,9 @@ def _corners(data: bytes, start: int, stop: int, *, numbers: Numbers) -> Floats 
     while start < stop:
         last = ENDFACET.search(data, min(start + CHUNK_BYTES, stop), stop)
         end = last.end() if last else stop
-        facets += sum(1 for _ in FACET.finditer(data, start, end))
-        ends += sum(1 for _ in ENDFACET.finditer(data, start, end))
-        found.append(numbers.read([word for match in VERTEX.finditer(data, start, end) for word in match.groups()]))
+        facets += len(FACET.findall(data, start, end))
+        ends += len(ENDFACET.findall(data, start, end))
+        found.append(numbers.read(list(chain.from_iterable(VERTEX.findall(data, start, end)))))
         start = end
     flat = np.concatenate(found) if found else np.zeros(0)
     return flat.reshape(-1, 3, 3) if facets == ends and len(flat) == 9 * facets else None
