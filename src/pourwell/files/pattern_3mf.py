@@ -133,8 +133,9 @@ def _parsed(archive: zipfile.ZipFile, name: str, *, path: Path, limit_count: int
             _take(tag, element, name, model=model, current=current)
             if tag not in ("metadata",):
                 element.clear()
-                while element.getprevious() is not None:
-                    del element.getparent()[0]
+                parent = element.getparent()
+                while parent is not None and element.getprevious() is not None:
+                    del parent[0]
     return model
 
 

@@ -94,6 +94,15 @@ def test_a_3mf_cut_short_is_refused(tmp_path, share):
     assert "cut short" in refused(put(tmp_path / "a.3mf", whole[: int(share * len(whole))]))
 
 
+def test_an_instruction_before_the_model_does_not_matter(tmp_path):
+    path = threemf(tmp_path / "a.3mf", ONE, '<item objectid="1"/>')
+    with zipfile.ZipFile(path) as archive:
+        model = archive.read("3D/3dmodel.model").decode()
+    with zipfile.ZipFile(path, "w") as archive:
+        archive.writestr("3D/3dmodel.model", model.replace("<model", "<!-- by hand --><?style none?><model", 1))
+    assert volume(read_pattern(path)) == pytest.approx(64)
+
+
 def test_a_3mf_that_unpacks_without_end_is_refused_before_it_is_unpacked(tmp_path):
     path = threemf(tmp_path / "a.3mf", ONE + " " * 3_000_000, '<item objectid="1"/>')
     assert path.stat().st_size < 20_000
