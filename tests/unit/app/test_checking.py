@@ -10,6 +10,7 @@ import trimesh
 from pourwell.app.checking import Checked, check_files, letter, unit_of_files
 from pourwell.app.shapes import build_shape, mesh_bytes
 from pourwell.errors import BadFileError, BadRequestError, UnknownNameError
+from tests.unit.files.gltf_files import glb, of
 
 STERLING = 10.36
 SHARP_BAND = ["bore=18", "width=4", "thickness=2", "edge=0"]
@@ -165,3 +166,43 @@ def test_a_point_that_is_no_number_is_refused() -> None:
     Path("nan.stl").write_bytes(data)
     with pytest.raises(BadFileError, match=r"nan\.stl"):
         checked("nan.stl")
+
+
+def glb_of(name: str, factor: float) -> str:
+    """A band of 18 mm bore as GLB, its millimetres multiplied by this; glTF says that the numbers are metres."""
+    mesh = build_shape("plain-band", SHARP_BAND)
+    Path(name).write_bytes(glb(*of(("band", mesh.scaled(factor)))))
+    return name
+
+
+def test_a_glb_in_true_metres_is_the_ring_that_it_is() -> None:
+    (one,) = checked(glb_of("ring.glb", 0.001))
+    piece = one.pattern.piece
+    assert piece.units == "m"
+    assert sorted(piece.envelope_mm) == pytest.approx([4, 22, 22], abs=0.01)
+    assert piece.volume_mm3 == pytest.approx(build_shape("plain-band", SHARP_BAND).volume_mm3, rel=1e-5)
+    assert not one.findings
+
+
+def test_a_glb_whose_metres_are_millimetres_is_stopped_and_the_right_unit_offered() -> None:
+    (one,) = checked(glb_of("ring.glb", 1))
+    assert one.stopped
+    (doubt,) = [f for f in one.findings if f.code == "units-doubtful"]
+    assert "as the file says (m)" in doubt.says
+    assert "mm would make it" in doubt.do
+    (sure,) = checked("ring.glb", units="mm")
+    assert not sure.stopped
+    assert [f.code for f in sure.findings] == ["units-overruled"]
+
+
+def test_pieces_of_several_kinds_are_read_side_by_side_in_their_order() -> None:
+    glb_of("b.glb", 0.001)
+    box("a.stl", 12, 5, 3)
+    box("c.ply", 6, 5, 4)
+    assert [round(one.pattern.piece.volume_mm3) for one in checked("a.stl", "b.glb", "c.ply")][::2] == [180, 120]
+
+
+def test_a_file_that_breaks_its_reader_is_one_sentence() -> None:
+    Path("bad.glb").write_bytes(b"glTF\x02\0\0\0\xff\xff\xff\x7f")
+    with pytest.raises(BadFileError, match=r"bad\.glb cannot be read"):
+        checked("bad.glb")

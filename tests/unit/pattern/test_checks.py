@@ -246,6 +246,27 @@ def test_pattern_void_stays_silent():
     silent("pattern-void", hollow(cube(10), cube(1, (3, 3, 3))))
 
 
+def test_pattern_nested_fires():
+    told = finding("pattern-nested", NOTE, ("shell", cube(10)), ("core", cube(4, (3, 3, 3))))
+    assert '"core" lies wholly within "shell"' in told.says
+    assert told.measure == "64.0 mm³"
+    assert "{l:1.5}" in told.do
+
+
+def test_pattern_nested_stays_silent():
+    silent("pattern-nested", ("shell", cube(10)), ("beside", cube(4, (20, 3, 3))))
+    silent("pattern-nested", ("shell", cube(10)), ("through", cube(4, (8, 3, 3))))
+    silent("pattern-nested", ("shell", cube(10)), ("speck", cube(1, (3, 3, 3))))
+    silent("pattern-nested", ("shell", cube(10)), ("twice", cube(10)))
+    silent("pattern-nested", ("hollow", hollow(cube(10), cube(6, (2, 2, 2)))), ("rattle", cube(3, (3, 3, 3))))
+
+
+def test_several_nested_bodies_are_one_finding():
+    told = finding("pattern-nested", NOTE, cube(10), cube(4, (1, 1, 1)), cube(2, (2, 2, 2)), cube(3, (6, 6, 6)))
+    assert told.measure == "99.0 mm³"
+    assert "2 more" in told.says
+
+
 def test_pattern_crosses_itself_fires():
     told = finding("pattern-crosses-itself", STOP, crossing(0.6))
     assert "counted twice" in told.says

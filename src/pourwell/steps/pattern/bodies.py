@@ -10,6 +10,7 @@ import numpy as np
 from pourwell.errors import BadRequestError
 from pourwell.geometry.mending import hull, mended
 from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.nesting import nested
 from pourwell.geometry.solidity import Faults, bodies, faults, repeats, turned_out, unite
 from pourwell.steps.pattern.model import Body
 
@@ -52,9 +53,20 @@ class United:
     """Every body bore the name of a stone or a support, so all were kept."""
     doubled: tuple[str, ...]
     turned: tuple[str, ...]
+    nested: tuple["Nested", ...]
+    """Bodies that lie wholly within another, turned outward like it."""
     apart_mm3: tuple[float, ...]
     """Volumes of the solids that do not touch one another, largest first."""
     void_mm3: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Nested:
+    """A body within another, by name."""
+
+    inner: str
+    outer: str
+    volume_mm3: float
 
 
 def words_of(name: str) -> set[str]:
@@ -104,6 +116,9 @@ def united(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> Unite
         all_named=all_named,
         doubled=tuple(labels[k] for k in copies),
         turned=tuple(kept_labels[k] for k in turned),
+        nested=tuple(
+            Nested(inner=kept_labels[k], outer=kept_labels[i], volume_mm3=outward[k].volume_mm3) for k, i in nested(outward)
+        ),
         apart_mm3=outer,
         void_mm3=inner,
     )

@@ -11,6 +11,7 @@ from pourwell.materials.model import Alloy, Quantity, Rule
 from pourwell.steps.pattern.bodies import United
 from pourwell.steps.pattern.bore_checks import BORE_CODES, bore_findings
 from pourwell.steps.pattern.model import Piece, Point
+from pourwell.steps.pattern.nested_checks import NESTED_CHECKS, NESTED_CODES
 
 FILE_FAULT: Final = "the file itself"
 """Source of a limit that is no trade figure: a closed surface is closed by definition."""
@@ -328,6 +329,7 @@ CODES: tuple[Code, ...] = (
     Code(code="pattern-file-odd", severities=(Severity.NOTE,), about="The reader found something odd"),
     Code(code="pattern-apart", severities=(Severity.STOP,), about="Solids that do not touch: no sprue feeds them all"),
     Code(code="pattern-overlap", severities=(Severity.NOTE,), about="Bodies overlap and were united"),
+    *NESTED_CODES,
     Code(code="pattern-doubled", severities=(Severity.NOTE,), about="A body is there twice"),
     Code(code="pattern-inside-out", severities=(Severity.NOTE,), about="A body was inside out"),
     Code(code="bodies-left-out", severities=(Severity.NOTE,), about="Stones and supports are not cast"),
@@ -348,6 +350,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     file_odd,
     bodies_apart,
     bodies_overlap,
+    *NESTED_CHECKS,
     bodies_doubled,
     bodies_turned,
     bodies_left_out,
