@@ -10,7 +10,7 @@ import pytest
 from hypothesis import settings
 
 from pourwell.errors import BadFileError
-from pourwell.files.patterns import read_pattern
+from pourwell.files.patterns import read_pattern, simple
 
 LONG = 1000
 """A profile of more examples than this is the long one."""
@@ -35,6 +35,7 @@ def held(content: bytes, ending: str) -> None:
     path.write_bytes(content)
     start = time.process_time()
     try:
+        simple(path)
         file = read_pattern(path, limit_count=LIMIT)
     except BadFileError as error:
         if not (error.what and error.why and error.try_this):

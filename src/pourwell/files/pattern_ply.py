@@ -141,7 +141,10 @@ def fills(header: Header, size: int) -> bool:
 
     Then nothing in it can be longer than it says, and it is read in one go.
     """
-    rows = [(element.count, _row(element, "<").itemsize) for element in header.elements] if header.order else []
+    try:
+        rows = [(element.count, _row(element, "<").itemsize) for element in header.elements] if header.order else []
+    except ValueError:
+        return False
     return bool(rows) and size == header.length + sum(count * length for count, length in rows)
 
 

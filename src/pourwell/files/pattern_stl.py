@@ -25,6 +25,7 @@ FACET: Final = re.compile(rb"^[ \t]*facet\b", re.MULTILINE | re.IGNORECASE)
 ENDFACET: Final = re.compile(rb"^[ \t]*endfacet\b", re.MULTILINE | re.IGNORECASE)
 VERTEX: Final = re.compile(rb"^[ \t]*vertex[ \t]+(\S+)[ \t]+(\S+)[ \t]+(\S+)", re.MULTILINE | re.IGNORECASE)
 
+TAIL_BYTES: Final = 4096
 CUT_SHORT: Final = "Copy or export it again: it was probably cut off on the way."
 
 
@@ -79,7 +80,7 @@ def read_text(path: Path) -> tuple[list[tuple[str, Mesh]], tuple[str, ...]]:
             raise BadFileError(
                 f"{path.name} holds a corner that is not a number.", why=f"{err}.".capitalize(), try_this="Export it again."
             ) from err
-        if corners is None or (end is None and not _is_whole(data[match.end() : stop], corners)):
+        if corners is None or (end is None and not _is_whole(data[max(match.end(), stop - TAIL_BYTES) : stop], corners)):
             raise BadFileError(
                 f"{path.name} is cut short.",
                 why=f"It is a text STL, and solid {k + 1} of it breaks off, or has a triangle without its three corners.",
@@ -90,9 +91,9 @@ def read_text(path: Path) -> tuple[list[tuple[str, Mesh]], tuple[str, ...]]:
     return out, (*odd, *numbers.remarks)
 
 
-def _is_whole(block: bytes, corners: Floats) -> bool:
+def _is_whole(tail: bytes, corners: Floats) -> bool:
     """Is a solid without a last line whole: its text ends with a triangle, and they enclose it."""
-    return not block.lower().rpartition(b"endfacet")[2].strip() and closed(loose(corners))
+    return not tail.lower().rpartition(b"endfacet")[2].strip() and closed(loose(corners))
 
 
 def _corners(data: bytes, start: int, stop: int, *, numbers: Numbers) -> Floats | None:

@@ -61,6 +61,8 @@ GLTF_WORDS: Final = (b'"asset"', b'"accessors"', b'"buffers"', b'"bufferViews"',
 READABLE: Final = "STL, OBJ, PLY, 3MF, GLB, glTF or STEP"
 
 LONGEST_NAME: Final = 100
+BRACES: Final = str.maketrans("{}", "()")
+"""Quantities stand in braces in our sentences; a name must not look like one."""
 
 SIMPLE_BYTES: Final = 20_000_000
 """Up to this size a file of fixed rows is read where we are: see `simple`."""
@@ -133,8 +135,8 @@ def read_pattern(path: Path, *, units: str | None = None, limit_count: int = LIM
 
 
 def _shown(name: str) -> str:
-    """A name that can be shown: no line of its own, nothing that steers a terminal, no longer than a line."""
-    return "".join(c if c.isprintable() else " " for c in name[:LONGEST_NAME]).strip()
+    """A name that can be shown: no line of its own, nothing that steers a terminal or a sentence, no longer than a line."""
+    return "".join(c if c.isprintable() else " " for c in name[:LONGEST_NAME]).translate(BRACES).strip()
 
 
 def simple(path: Path) -> bool:

@@ -89,10 +89,10 @@ def test_an_obj_may_begin_with_a_line_that_goes_on(tmp_path):
 
 
 def test_a_name_cannot_steer_the_screen(tmp_path):
-    content = glb(*of(("ring\x1b[2J\x07\n\u202egnir \ud800", cube(4)), ("x" * 500, cube(1, (9, 0, 0)))))
+    content = glb(*of(("ring {l:.}\x1b[2J\x07\n\u202egnir \ud800", cube(4)), ("x" * 500, cube(1, (9, 0, 0)))))
     names = [body.name for body in read_pattern(put(tmp_path / "a.glb", content)).bodies]
     assert all(name.isprintable() for name in names)
-    assert names[0].startswith("ring")
+    assert names[0].startswith("ring (l:.)")
     assert len(names[1]) == 100
 
 

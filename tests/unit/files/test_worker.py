@@ -139,6 +139,8 @@ def test_only_files_of_fixed_rows_that_fill_their_size_are_read_where_we_are(tmp
     assert {name for name, here in chosen.items() if here} == {"a.stl", "b.ply"}
     assert not simple(binary_stl(tmp_path / "c.stl", cube(4), tail=b"1")), "its header does not agree with its size"
     assert not simple(put(tmp_path / "c.ply", ply("binary_little_endian", CUBE_CORNERS * 4, CUBE_QUADS)))
+    twice = ply("binary_little_endian", CUBE_CORNERS * 4, cube().faces.tolist()).replace(b"float y", b"float x")
+    assert not simple(put(tmp_path / "d.ply", twice)), "two properties of one name"
 
 
 def test_the_process_needs_no_engine_for_a_plain_file():
