@@ -180,6 +180,8 @@ def test_a_glb_in_true_metres_is_the_ring_that_it_is() -> None:
     piece = one.pattern.piece
     assert piece.units == "m"
     assert sorted(piece.envelope_mm) == pytest.approx([4, 22, 22], abs=0.01)
+    assert piece.bore is not None
+    assert piece.bore.diameter_mm == pytest.approx(18, abs=0.01)
     assert piece.volume_mm3 == pytest.approx(build_shape("plain-band", SHARP_BAND).volume_mm3, rel=1e-5)
     assert not one.findings
 
