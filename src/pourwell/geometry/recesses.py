@@ -1,0 +1,357 @@
+"""Narrow recesses of a surface, grooves, holes, gaps, and, turned inside out, what stands up from it: lettering, texture [mm].
+
+A ball that rolls over the outside does not get into a recess narrower than itself. How far a place lies under where the ball rolls is
+its depth; rays square to the way out tell how wide and how long the recess is there. From inside the metal the same finds ridges.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
+
+from pourwell.geometry.kernels.touch import SETTLED
+from pourwell.geometry.mesh import Floats, Ints
+from pourwell.geometry.rays import Caster
+from pourwell.geometry.touching import Touch, Touching
+
+Flags = NDArray[np.bool_]
+
+AXES_COUNT: Final = 8
+"""Directions across the way out in which a recess is measured, each both ways."""
+
+HALF_WAY: Final = (0.25, 0.75)
+"""A recess is measured about half-way down: at its bottom a groove with slanted sides has no width."""
+
+NEAR_MOUTH: Final = 0.8
+"""... and again at this share of the way from there to its mouth."""
+
+STEEP: Final = 0.75
+"""A side of a recess falls away at more than 41 degrees from its mouth (its normal's cosine with the way out is less)."""
+
+FACING: Final = -0.5
+"""Cosine between the sides of a slit (their normals): they lie within 60 degrees of parallel."""
+
+OPEN: Final = 0.2
+"""... and of a groove with slanted sides, cut by a graver of up to 100 degrees."""
+
+FLUSH: Final = 0.9
+"""A recess is let into a surface if its way out lies within 26 degrees of that surface's own."""
+
+ROUND: Final = 2.0
+"""Ways across that are longer than so many widths run along a groove; the middle is that of the longest other one."""
+
+PARALLEL: Final = 0.7
+"""Sides are parallel if the recess is no narrower half-way down than this share of its mouth, and the mouth than this of it."""
+
+MOST_PLACES: Final = 6_000
+"""Places measured at most; of more, every so many."""
+
+EXIT_STEPS: Final = 24
+"""Steps along a hole in which its other end is sought."""
+
+LONGEST: Final = 8.0
+"""A hole is followed over so many of its widths."""
+
+NEARLY: Final = 0.02
+"""The rolling ball is known at some places only: within this share of its radius it is there."""
+
+DIPS: Final = 16.0
+"""Half-way down a slanted side it is half the depth, and the ball sinks into a wide mouth: places are looked at from this share on."""
+
+SINKS: Final = 12
+SINK: Final = 0.25
+"""A rolling ball sinks into the mouth of a recess in so many steps of this share of its radius at most, and is pushed back each time."""
+
+APART: Final = 10.0
+"""Recesses are kept apart by so many diagonals of the piece, along a fourth axis."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Recesses:
+    """Recesses measured about half-way down, at places on their sides and floors.
+
+    Attributes
+    ----------
+    at_mm : (k, 3) float array [mm], on the surface
+    area_mm2 : (k,) float array [mm2], of the surface that each place stands for
+    width_mm : (k,) float array [mm], the least way across
+    mouth_mm : (k,) float array [mm], the same near the mouth
+    long_mm : (k,) float array [mm], the longest way across, infinite where it runs out of the piece: a groove, not a hole
+    depth_mm : (k,) float array [mm], from the mouth to the floor; through a hole, from mouth to mouth
+    through : (k,) bool array, whether it has no floor
+    flush : (k,) bool array, whether it is let into the surface about its mouth, rather than lying where two parts meet
+    parallel : (k,) bool array, whether its sides face each other all the way
+    """
+
+    at_mm: Floats
+    area_mm2: Floats
+    width_mm: Floats
+    mouth_mm: Floats
+    long_mm: Floats
+    depth_mm: Floats
+    through: Flags
+    flush: Flags
+    parallel: Flags
+
+    def only(self, chosen: Flags) -> "Recesses":
+        """Those chosen, (k,) bool array."""
+        return Recesses(**{name: getattr(self, name)[chosen] for name in self.__dataclass_fields__})
+
+    def worst(self, values: Floats, enough_mm2: float) -> int | None:
+        """Where values, (k,), are least but for a speck of so much surface [mm2]; None where all of it is a speck."""
+        order = np.argsort(values, kind="stable")
+        place = int(np.searchsorted(np.cumsum(self.area_mm2[order]), enough_mm2))
+        return int(order[place]) if place < len(order) else None
+
+    def __len__(self) -> int:
+        """How many places."""
+        return len(self.at_mm)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Places:
+    """Points of a surface with the balls that touch there, on the side of the air or of the metal.
+
+    Attributes
+    ----------
+    points : (k, 3) float array [mm]
+    face : (k,) int array
+    area_mm2 : (k,) float array [mm2]
+    touch : the balls
+    ball_mm : diameter of the ball that rolls [mm]
+    outside : whether the balls lie in the air
+    """
+
+    points: Floats
+    face: Ints
+    area_mm2: Floats
+    touch: Touch
+    ball_mm: float
+    outside: bool = True
+
+    @property
+    def narrow(self) -> Flags:
+        """Where the rolling ball does not touch, (k,) bool array."""
+        return self.touch.diameter_mm < self.ball_mm
+
+
+def recesses(places: Places, touching: Touching, *, caster: Caster, least_mm: float) -> Recesses:
+    """The recesses into which a ball does not roll.
+
+    Parameters
+    ----------
+    places : spread over a mesh wound outward, with balls from outside; with balls from inside, what stands up is found instead
+    touching, caster : balls and rays of the same mesh
+    least_mm : depth that counts [mm]
+    """
+    rolling = _Rolling(places, touching)
+    stand = _stands(places, rolling, caster, least_mm=least_mm) if rolling.there else None
+    if stand is None:
+        return _nothing()
+    at_half = _across(caster, places, start=stand.start, out=stand.out)
+    narrow = (at_half.width_mm <= places.ball_mm) & at_half.steep
+    slit = at_half.facing < FACING
+    narrow &= slit | (stand.flush & (at_half.facing < OPEN))
+    stand, width, long, slit = stand.only(narrow), at_half.width_mm[narrow], at_half.long_mm[narrow], slit[narrow]
+    near_mouth = stand.start + stand.out * (NEAR_MOUTH * stand.above)[:, None]
+    mouth = _across(caster, places, start=near_mouth, out=stand.out).width_mm
+    mouth = np.where(np.isfinite(mouth), mouth, width)
+    mouth += np.maximum(mouth - width, 0.0) * (1 / NEAR_MOUTH - 1)  # on to where the sides end
+    radius = places.ball_mm / 2
+    sag = radius - np.sqrt(np.maximum(radius**2 - np.minimum(mouth, long) ** 2 / 4, 0.0))  # by which a ball sinks into the mouth
+    sag = np.where(stand.flush, 0.0, sag)
+    end = rolling.other_end(stand, width=width)
+    through = np.isfinite(end)
+    below = np.where(through, sag + np.where(through, end, 0.0), stand.below)
+    return Recesses(
+        at_mm=places.points[stand.which],
+        area_mm2=stand.area_mm2,
+        width_mm=width,
+        mouth_mm=mouth,
+        long_mm=long,
+        depth_mm=sag + stand.above + below,
+        through=through,
+        flush=stand.flush,
+        parallel=slit & (width > PARALLEL * mouth) & (mouth > PARALLEL * width),
+    ).only(np.isfinite(below))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Stands:
+    """Places with where a recess is measured from: in its middle, about half-way down.
+
+    `out` leads to the ball in the mouth, `above` and `below` are how far it is to where that ball ends, and to the floor; `through`
+    says that there is none near enough.
+    """
+
+    which: Ints
+    area_mm2: Floats
+    start: Floats
+    out: Floats
+    above: Floats
+    below: Floats
+    through: Flags
+    flush: Flags
+
+    def only(self, chosen: Flags) -> "_Stands":
+        return _Stands(**{name: getattr(self, name)[chosen] for name in self.__dataclass_fields__})
+
+
+def _stands(places: Places, rolling: "_Rolling", caster: Caster, *, least_mm: float) -> _Stands | None:
+    """From where the recesses are measured; None where there is none."""
+    which = np.flatnonzero(places.narrow)
+    away, rolled = rolling.nearest(places.points[which], which)
+    deep = np.flatnonzero(np.isfinite(away) & (away - places.ball_mm / 2 > least_mm / DIPS))
+    if not len(deep):
+        return None
+    spare = max(1, -(-len(deep) // MOST_PLACES))
+    which, rolled = which[deep][::spare], rolled[deep][::spare]
+    lift = np.minimum(places.touch.diameter_mm[which], away[deep][::spare] - places.ball_mm / 2) / 2
+    start = places.points[which] + places.touch.way[which] * lift[:, None]
+    ball = rolling.sunk(rolling.centres[rolled], towards=start)
+    start = start + _across(caster, places, start=start, out=rolling.way_out(start, ball, rolled)[0]).aside
+    out, above, flush = rolling.way_out(start, ball, rolled)
+    below = caster.first(start, -out)[0]
+    through = below > places.ball_mm
+    share = np.where(through, HALF_WAY[0], below / np.maximum(above + np.where(through, 0.0, below), places.ball_mm * SETTLED))
+    half_way = (share >= HALF_WAY[0]) & (share <= HALF_WAY[1]) & (above + below > least_mm) & (above > least_mm / 4)
+    return _Stands(
+        which=which,
+        area_mm2=places.area_mm2[which] * spare,
+        start=start,
+        out=out,
+        above=above,
+        below=below,
+        through=through,
+        flush=flush,
+    ).only(half_way)
+
+
+def _nothing() -> Recesses:
+    none, flags = np.empty(0), np.empty(0, dtype=bool)
+    return Recesses(
+        at_mm=np.empty((0, 3)),
+        area_mm2=none,
+        width_mm=none,
+        mouth_mm=none,
+        long_mm=none,
+        depth_mm=none,
+        through=flags,
+        flush=flags,
+        parallel=flags,
+    )
+
+
+class _Rolling:
+    """The middles of the balls that roll over each recess: every recess knows only those at its own rim."""
+
+    def __init__(self, places: Places, touching: Touching) -> None:
+        mesh, self._touching = touching.mesh, touching
+        self._radius = places.ball_mm / 2
+        narrow = places.narrow
+        corners = mesh.faces[np.unique(places.face[narrow])]
+        size = len(mesh.vertices)
+        rows, columns = corners[:, [0, 1]].reshape(-1), corners[:, [1, 2]].reshape(-1)
+        part = connected_components(coo_matrix((np.ones(len(rows)), (rows, columns)), shape=(size, size)), directed=False)[1]
+        label = np.full(size, -1)
+        label[corners] = part[corners]
+        self._label: Ints = label[mesh.faces[places.face, 0]]
+        reached = np.flatnonzero(~narrow)
+        at = label[mesh.faces[places.face[reached]]]
+        of = np.concatenate([at[at[:, k] >= 0, k] for k in range(3)])
+        rows = np.concatenate([reached[at[:, k] >= 0] for k in range(3)])
+        self.there = len(rows) > 0
+        low, high = mesh.bounds
+        self._apart = APART * (float(np.linalg.norm(high - low)) + places.ball_mm)
+        self._rims, self._ways = places.points[rows], places.touch.way[rows]
+        self.centres: Floats = self._rims + self._ways * self._radius
+        self._tree = cKDTree(np.column_stack((self.centres, of * self._apart))) if self.there else None
+
+    def nearest(self, points: Floats, which: Ints) -> tuple[Floats, Ints]:
+        """Distance [mm] from points to the nearest middle over the recess that some places belong to, and which that is."""
+        if self._tree is None:
+            return np.empty(0), np.empty(0, dtype=np.int64)
+        asked = np.column_stack((points, self._label[which] * self._apart))
+        away, found = self._tree.query(asked, distance_upper_bound=self._apart / 2)
+        return away, np.where(np.isfinite(away), found, 0)
+
+    def sunk(self, centres: Floats, *, towards: Floats) -> Floats:
+        """The middles of balls that have sunk as near to some points as the surface lets them, (k, 3) [mm]."""
+        here, radius = centres.copy(), self._radius
+        for _ in range(SINKS):
+            way = towards - here
+            length = np.linalg.norm(way, axis=1)
+            here += way * (np.minimum(SINK * radius, length) / np.maximum(length, np.finfo(float).tiny))[:, None]
+            for _ in range(2):
+                away, foot = self._touching.feet(here)
+                push = np.maximum(radius - away, 0.0) / np.maximum(away, np.finfo(float).tiny)
+                here += (here - foot) * push[:, None]
+        return here
+
+    def way_out(self, here: Floats, ball: Floats, rolled: Ints) -> tuple[Floats, Floats, Flags]:
+        """Unit ways from places in recesses to the balls in their mouths, how far it is to the mouth, and whether that is flush.
+
+        Of a mouth that lies flush in the surface about it, the way out is that surface's own, where the ball last rolled on it.
+        """
+        way = ball - here
+        away = np.linalg.norm(way, axis=1)
+        way /= np.maximum(away, np.finfo(float).tiny)[:, None]
+        own = self._ways[rolled]
+        flush = np.einsum("ij,ij->i", own, way) > FLUSH
+        above = np.where(flush, np.einsum("ij,ij->i", self._rims[rolled] - here, own), away - self._radius)
+        return np.where(flush[:, None], own, way), np.maximum(above, 0.0), flush
+
+    def other_end(self, stand: _Stands, *, width: Floats) -> Floats:
+        """How far it is from within a hole, against the way out, to where the ball rolls over its other end, (k,) [mm]."""
+        length, still = np.full(len(width), np.inf), np.flatnonzero(stand.through)
+        before, left = np.zeros(len(width)), np.full(len(width), np.inf)
+        for step in np.arange(1, EXIT_STEPS + 1) / EXIT_STEPS:
+            reach = step * LONGEST * width[still]
+            away = self.nearest(stand.start[still] - stand.out[still] * reach[:, None], stand.which[still])[0]
+            there = away <= self._radius * (1 + NEARLY)
+            done = still[there]
+            length[done] = before[done] + np.minimum(left[done], reach[there] - before[done])
+            before[still], left[still] = reach, np.maximum(away - self._radius, 0.0)
+            still = still[~there]
+        return length
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Across:
+    """The least and the longest way across [mm], (k,) each; of the sides of the least one whether they are steep, and the cosine."""
+
+    width_mm: Floats
+    long_mm: Floats
+    steep: Flags
+    facing: Floats
+    aside: Floats
+    """(k, 3) [mm], from the place to the middle of the recess: of the longest way across that is not along it."""
+
+
+def _across(caster: Caster, places: Places, *, start: Floats, out: Floats) -> _Across:
+    """Measure recesses square to the way out."""
+    normals = caster.mesh.normals if places.outside else -caster.mesh.normals
+    one = np.cross(out, np.eye(3)[np.argmin(np.abs(out), axis=1)])
+    one /= np.maximum(np.linalg.norm(one, axis=1, keepdims=True), np.finfo(float).tiny)
+    two = np.cross(out, one)
+    width, long, facing = np.full(len(out), np.inf), np.zeros(len(out)), np.ones(len(out))
+    steep, sides = np.zeros(len(out), dtype=bool), []
+    for turn in np.arange(AXES_COUNT) * (np.pi / AXES_COUNT):
+        heading = np.cos(turn) * one + np.sin(turn) * two
+        (ahead, met), (behind, other) = caster.first(start, heading), caster.first(start, -heading)
+        chord, less = ahead + behind, ahead + behind < width
+        falls = np.maximum(np.einsum("ij,ij->i", normals[met], out), np.einsum("ij,ij->i", normals[other], out))
+        width, steep = np.where(less, chord, width), np.where(less, falls < STEEP, steep)
+        facing = np.where(less, np.einsum("ij,ij->i", normals[met], normals[other]), facing)
+        long = np.maximum(long, chord)
+        closed = np.isfinite(chord)
+        sides.append((chord, ((np.where(closed, ahead, 0.0) - np.where(closed, behind, 0.0)) / 2)[:, None] * heading))
+    most, aside = np.zeros(len(out)), np.zeros((len(out), 3))
+    for chord, shift in sides:
+        more = (chord > most) & (chord <= ROUND * width)
+        most, aside = np.where(more, chord, most), np.where(more[:, None], shift, aside)
+    return _Across(width_mm=width, long_mm=long, steep=steep, facing=facing, aside=aside)
