@@ -14,7 +14,8 @@ PARALLEL_DEG: Final = 12.0
 """Faces that meet at less are a slit, not a corner."""
 
 FITS: Final = 0.9
-"""The small ball fits into the corner if the surface is no nearer to its middle than this share of its radius."""
+"""The small ball fits into the corner if the surface is no nearer to its middle than this share of its radius, and looks at it (the
+cosine) as one of the two faces does."""
 
 NEAR: Final = 3.0
 """Corners are looked for where the ball between the faces is at most so many times as wide as the small one."""
@@ -64,8 +65,10 @@ def sharp_corners(places: Places, touching: Touching, *, sharp_deg: float, radiu
     middle = point + way * radius[:, None]
     apex = middle - halving * (radius / np.sin(angle / 2))[:, None]
     small = apex + halving * (radius_mm / np.sin(angle / 2))[:, None]
-    away, _ = touching.feet(small)
-    sharp = away >= FITS * radius_mm
+    away, foot = touching.feet(small)
+    up = (small - foot) / np.maximum(away, np.finfo(float).tiny)[:, None]
+    on_one = np.maximum(np.einsum("ij,ij->i", up, way), np.einsum("ij,ij->i", up, beside[chosen])) >= FITS
+    sharp = (away >= FITS * radius_mm) & on_one  # else it lies in the metal behind a rounding
     reach = NEAR * radius_mm / np.tan(angle[sharp] / 2)  # along one face, from the corner to where a place can lie
     return Corners(
         at_mm=apex[sharp],

@@ -47,7 +47,10 @@ ROUND: Final = 2.0
 PARALLEL: Final = 0.7
 """Sides are parallel if the recess is no narrower half-way down than this share of its mouth, and the mouth than this of it."""
 
-MOST_PLACES: Final = 6_000
+TRIES: Final = 48
+"""So many of the nearest balls are tried where the nearest of all lies behind a wall."""
+
+MOST_PLACES: Final = 8_000
 """Places measured at most; of more, every so many."""
 
 EXIT_STEPS: Final = 24
@@ -204,13 +207,14 @@ class _Stands:
 def _stands(places: Places, rolling: "_Rolling", caster: Caster, *, least_mm: float) -> _Stands | None:
     """From where the recesses are measured; None where there is none."""
     which = np.flatnonzero(places.narrow)
-    away, rolled = rolling.nearest(places.points[which], which)
-    deep = np.flatnonzero(np.isfinite(away) & (away - places.ball_mm / 2 > least_mm / DIPS))
-    if not len(deep):
+    spare = max(1, -(-len(which) // MOST_PLACES))
+    which, rolled = rolling.seen(which[::spare], caster)
+    depth = np.linalg.norm(rolling.centres[rolled] - places.points[which], axis=1) - places.ball_mm / 2
+    deep = depth > least_mm / DIPS
+    if not deep.any():
         return None
-    spare = max(1, -(-len(deep) // MOST_PLACES))
-    which, rolled = which[deep][::spare], rolled[deep][::spare]
-    lift = np.minimum(places.touch.diameter_mm[which], away[deep][::spare] - places.ball_mm / 2) / 2
+    which, rolled = which[deep], rolled[deep]
+    lift = np.minimum(places.touch.diameter_mm[which], depth[deep]) / 2
     start = places.points[which] + places.touch.way[which] * lift[:, None]
     ball = rolling.sunk(rolling.centres[rolled], towards=start)
     start = start + _across(caster, places, start=start, out=rolling.way_out(start, ball, rolled)[0]).aside
@@ -250,7 +254,7 @@ class _Rolling:
     """The middles of the balls that roll over each recess: every recess knows only those at its own rim."""
 
     def __init__(self, places: Places, touching: Touching) -> None:
-        mesh, self._touching = touching.mesh, touching
+        mesh, self._touching, self._places = touching.mesh, touching, places
         self._radius = places.ball_mm / 2
         narrow = places.narrow
         corners = mesh.faces[np.unique(places.face[narrow])]
@@ -269,15 +273,38 @@ class _Rolling:
         self._apart = APART * (float(np.linalg.norm(high - low)) + places.ball_mm)
         self._rims, self._ways = places.points[rows], places.touch.way[rows]
         self.centres: Floats = self._rims + self._ways * self._radius
-        self._tree = cKDTree(np.column_stack((self.centres, of * self._apart))) if self.there else None
+        self._tree = cKDTree(np.column_stack((self.centres, of * self._apart)))
 
-    def nearest(self, points: Floats, which: Ints) -> tuple[Floats, Ints]:
-        """Distance [mm] from points to the nearest middle over the recess that some places belong to, and which that is."""
-        if self._tree is None:
-            return np.empty(0), np.empty(0, dtype=np.int64)
+    def _nearest(self, points: Floats, which: Ints, count: int = 1) -> tuple[Floats, Ints]:
+        """Distance [mm] from points to the nearest middles over the recess that some places belong to, and which these are.
+
+        Both (k, count), nearest first; infinite and 0 where there are no more.
+        """
         asked = np.column_stack((points, self._label[which] * self._apart))
-        away, found = self._tree.query(asked, distance_upper_bound=self._apart / 2)
+        away, found = self._tree.query(asked, k=np.arange(1, count + 1), distance_upper_bound=self._apart / 2)
         return away, np.where(np.isfinite(away), found, 0)
+
+    def seen(self, which: Ints, caster: Caster) -> tuple[Ints, Ints]:
+        """Of some places those that see a ball over their recess, past no metal, and the nearest such ball of each."""
+        places = self._places
+        middle = places.points[which] + places.touch.way[which] * (places.touch.diameter_mm[which] / 2)[:, None]
+
+        def clear(here: Floats, away: Floats, ball: Ints) -> Flags:
+            way = self.centres[ball] - here
+            hit = caster.first(here, way / np.maximum(np.linalg.norm(way, axis=1), np.finfo(float).tiny)[:, None])[0]
+            free: Flags = np.isfinite(away) & (hit >= away - self._radius * (1 + NEARLY))
+            return free
+
+        away, ball = (found[:, 0] for found in self._nearest(middle, which))
+        good = clear(middle, away, ball)
+        hidden = np.flatnonzero(~good & np.isfinite(away))
+        if len(hidden):  # the nearest lies behind a wall of the recess
+            far, tries = self._nearest(middle[hidden], which[hidden], TRIES)
+            size = tries.shape[1]
+            free = clear(np.repeat(middle[hidden], size, axis=0), far.reshape(-1), tries.reshape(-1)).reshape(-1, size)
+            first = np.argmax(free, axis=1)
+            ball[hidden], good[hidden] = tries[np.arange(len(hidden)), first], free.any(axis=1)
+        return which[good], ball[good]
 
     def sunk(self, centres: Floats, *, towards: Floats) -> Floats:
         """The middles of balls that have sunk as near to some points as the surface lets them, (k, 3) [mm]."""
@@ -311,7 +338,7 @@ class _Rolling:
         before, left = np.zeros(len(width)), np.full(len(width), np.inf)
         for step in np.arange(1, EXIT_STEPS + 1) / EXIT_STEPS:
             reach = step * LONGEST * width[still]
-            away = self.nearest(stand.start[still] - stand.out[still] * reach[:, None], stand.which[still])[0]
+            away = self._nearest(stand.start[still] - stand.out[still] * reach[:, None], stand.which[still])[0][:, 0]
             there = away <= self._radius * (1 + NEARLY)
             done = still[there]
             length[done] = before[done] + np.minimum(left[done], reach[there] - before[done])

@@ -19,7 +19,7 @@ from pourwell.geometry.mesh import Floats, Ints
 SMOOTH = 0.642788
 """Cosine of 50 degrees: a face that looks the same way as the one touched, but for so much, rounds it off and does not stop a ball."""
 
-SETTLED = 1e-3
+SETTLED = 1e-4
 """What reaches into a ball by less than this share of its radius does not shrink it."""
 
 FLATTEST = 1e-6

@@ -151,7 +151,7 @@ def engraving_deep(facts: FeatureFacts) -> Iterator[Finding]:
         where=facts.near(grooves.at_mm[place]),
         says=f"The engraving there is {{l:{depth:.2f}}} deep. Finishing takes about {{l:{finish.value:g}}} off a face and rounds the "
         "edges by as much: "
-        + (f"{{l:{left:.2f}}} is left." if not gone else f"{'nothing' if left <= 0 else f'only {{l:{left:.2f}}}'} is left."),
+        f"{'nothing' if not under(0.0, left) else ('only ' if gone else '') + f'{{l:{left:.2f}}}'} is left.",
         do=f"Draw it {{l:{rule.value:g}}} deep or more, or engrave the finished metal.",
         measure=f"{depth:.2f} mm",
         limit=f"{rule.value:g} mm",
@@ -171,12 +171,12 @@ def recesses_shallow(facts: FeatureFacts) -> Iterator[Finding]:
     """A groove, hole or pocket so deep for its width that the mould standing in it breaks, and air stays in it."""
     sunk = facts.found.sunk.only(facts.found.sunk.parallel)
     most, rules, which = _limits(facts, sunk)
-    slender = sunk.depth_mm / np.maximum(np.minimum(sunk.mouth_mm, sunk.width_mm), np.finfo(float).tiny)
+    slender = sunk.depth_mm / np.maximum(sunk.mouth_mm, np.finfo(float).tiny)
     place = facts.worst(sunk, most / np.maximum(slender, np.finfo(float).tiny))
     if place is None or not under(most[place], slender[place]):
         return
     rule, kind = rules[which[place]], ("groove", "blind hole", "hole or slot through the piece")[which[place]]
-    width = float(min(sunk.mouth_mm[place], sunk.width_mm[place]))
+    width = float(sunk.mouth_mm[place])
     yield Finding(
         code="recess-deep",
         severity=Severity.WARN,
