@@ -1,4 +1,4 @@
-"""What a caster looks for on a piece, measured at places spread over it: walls and gaps two ways each, wires, recesses, ridges [mm]."""
+"""What a caster looks for on a piece, at places spread over it: walls and gaps two ways each, wires, recesses, ridges [mm]."""
 
 from dataclasses import dataclass
 

@@ -1,7 +1,7 @@
 """Narrow recesses of a surface, grooves, holes, gaps, and, turned inside out, what stands up from it: lettering, texture [mm].
 
-A ball that rolls over the outside does not get into a recess narrower than itself. How far a place lies under where the ball rolls is
-its depth; rays square to the way out tell how wide and how long the recess is there. From inside the metal the same finds ridges.
+A ball that rolls over the outside does not get into a recess narrower than itself. How far a place lies under where the ball rolls
+is its depth; rays square to the way out tell how wide and how long the recess is there. From inside the metal the same finds ridges.
 """
 
 from dataclasses import dataclass
@@ -63,11 +63,11 @@ NEARLY: Final = 0.02
 """The rolling ball is known at some places only: within this share of its radius it is there."""
 
 DIPS: Final = 16.0
-"""Half-way down a slanted side it is half the depth, and the ball sinks into a wide mouth: places are looked at from this share on."""
+"""Half-way down a slanted side it is half the depth, and the ball sinks into a wide mouth: places count from this share on."""
 
 SINKS: Final = 12
 SINK: Final = 0.25
-"""A rolling ball sinks into the mouth of a recess in so many steps of this share of its radius at most, and is pushed back each time."""
+"""A rolling ball sinks into the mouth of a recess in so many steps of this share of its radius, and is pushed back each time."""
 
 APART: Final = 10.0
 """Recesses are kept apart by so many diagonals of the piece, along a fourth axis."""
@@ -349,7 +349,7 @@ class _Rolling:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Across:
-    """The least and the longest way across [mm], (k,) each; of the sides of the least one whether they are steep, and the cosine."""
+    """The least and the longest way across [mm], (k,) each; of the sides of the least whether they are steep, and the cosine."""
 
     width_mm: Floats
     long_mm: Floats

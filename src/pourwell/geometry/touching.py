@@ -3,8 +3,8 @@
 At a point of a face the largest ball that touches there and lies wholly on one side is the wall by its inside diameter, the gap by
 its outside one. Between parallel faces that is their distance; in a ball, a rod or a tube the diameter, or the difference of the
 radii; in a wedge the inscribed circle. Faces that look the same way as the one touched but for 50 degrees round it off and do not
-stop a ball: an edge so blunt is no wall, and a facet of a round surface is not the end of it. Near a sharper edge the ball is as small
-as the edge makes it.
+stop a ball: an edge so blunt is no wall, and a facet of a round surface is not the end of it. Near a sharper edge the ball is as
+small as the edge makes it.
 """
 
 from concurrent.futures import ThreadPoolExecutor

@@ -3,10 +3,12 @@
 import numpy as np
 import pytest
 
+from pourwell.geometry.shapes import SHAPES
+from pourwell.geometry.solidity import from_manifold
 from tests.unit.geometry.feature_pieces import (
     Solid,
-    block,
     blind_hole,
+    block,
     drilled,
     flask_shaped,
     found,
@@ -19,8 +21,6 @@ from tests.unit.geometry.feature_pieces import (
     v_groove,
     with_wire,
 )
-from pourwell.geometry.shapes import SHAPES
-from pourwell.geometry.solidity import from_manifold
 
 
 def middle(values, area):

@@ -10,8 +10,8 @@ from pourwell.materials.model import Quantity
 from pourwell.steps.pattern.feature_checks import CHECKS, CODES
 from tests.unit.geometry.feature_pieces import (
     Solid,
-    block,
     blind_hole,
+    block,
     drilled,
     flask_shaped,
     groove,

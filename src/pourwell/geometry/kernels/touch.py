@@ -1,8 +1,8 @@
 """Compiled: the largest ball that touches a surface at a point and lies on one side of it, for many points.
 
 A ball that touches at a point, with its middle on the line square to the surface there, shrinks until nothing is within it
-(Ma, Bae and Choi's shrinking ball). The smaller of two such balls lies within the larger, so that one walk through the tree of boxes
-settles it: what a ball has been found not to reach, no later one reaches.
+(Ma, Bae and Choi's shrinking ball). The smaller of two such balls lies within the larger, so that one walk through the tree of
+boxes settles it: what a ball has been found not to reach, no later one reaches.
 """
 
 from math import sqrt
@@ -17,7 +17,7 @@ from pourwell.geometry.kernels.tree import FAN, STACK, WIDTH, Trees
 from pourwell.geometry.mesh import Floats, Ints
 
 SMOOTH = 0.642788
-"""Cosine of 50 degrees: a face that looks the same way as the one touched, but for so much, rounds it off and does not stop a ball."""
+"""Cosine of 50 degrees: a face that looks the same way as the one touched, but for so much, rounds it off and stops no ball."""
 
 SETTLED = 1e-4
 """What reaches into a ball by less than this share of its radius does not shrink it."""
@@ -36,7 +36,7 @@ MOST_AROUND = 48
 
 
 class Ball(NamedTuple):
-    """A ball on its way: where it touches [mm], the unit way to its middle, the surface's side (1 out, -1 in), radius [mm], slot."""
+    """A ball on its way: where it touches [mm], unit way to its middle, side of the surface (1 out, -1 in), radius [mm], slot."""
 
     x: float
     y: float
@@ -158,7 +158,7 @@ def touch_all(trees: Trees, asked: tuple[Floats, Floats, float, float], out: tup
 
 @compiled_lean
 def away_all(trees: Trees, points: Floats, feet: Floats, out: tuple[Floats, Ints, Ints, Floats]) -> None:
-    """Distances [mm] from points to the nearest triangle, its slot, and where it is nearest: as `touch_all`, whose arrays `out` are."""
+    """Distances [mm] from points to the nearest triangle, its slot, and where it is nearest; `out` as that of `touch_all`."""
     distance, slots, stack, ahead = out
     slot = 0
     for i in range(len(points)):

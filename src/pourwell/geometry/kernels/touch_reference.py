@@ -1,4 +1,4 @@
-"""The compiled loops of `touch` once more, written to be read: numpy, all triangles, no regard to speed. One test holds them together."""
+"""The compiled loops of `touch` once more, written to be read: numpy, all triangles, no regard to speed."""
 
 import numpy as np
 

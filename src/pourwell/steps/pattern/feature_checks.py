@@ -90,7 +90,8 @@ def wires_thick(facts: FeatureFacts) -> Iterator[Finding]:
             where=facts.near(at),
             says=f"The wire or prong there is {{l:{gauge:.2f}}} thick; {facts.alloy.name} fills wires of {{l:{limit.value:g}}} "
             "safely. Metal that runs in from one end only freezes in a thin wire before it is full.",
-            do=f"Thicken it to {{l:{limit.value:g}}}; else feed both its ends, cast with a hotter flask, and expect some not to fill.",
+            do=f"Thicken it to {{l:{limit.value:g}}}; else feed both its ends, cast with a hotter flask, and expect some not to "
+            "fill.",
             measure=f"{gauge:.2f} mm",
             limit=f"{limit.value:g} mm",
             source=limit.source,
@@ -108,8 +109,8 @@ def gaps_wide(facts: FeatureFacts) -> Iterator[Finding]:
             code="gap-narrow",
             severity=Severity.WARN,
             where=facts.near(through.at_mm[place]),
-            says=f"The gap or hole there is {{l:{width:.2f}}} wide. Resin or wax closes it, and the thin skin of mould in it breaks: "
-            "it is likely to be cast shut.",
+            says=f"The gap or hole there is {{l:{width:.2f}}} wide. Resin or wax closes it, and the thin skin of mould in it breaks: it "
+            "is likely to be cast shut.",
             do=f"Open it to {{l:{rule.value:g}}}, or close it in the drawing and saw or drill it in the metal.",
             measure=f"{width:.2f} mm",
             limit=f"{rule.value:g} mm",
@@ -127,8 +128,8 @@ def engraving_wide(facts: FeatureFacts) -> Iterator[Finding]:
             code="engraving-narrow",
             severity=Severity.WARN,
             where=facts.near(grooves.at_mm[place]),
-            says=f"The groove there is {{l:{width[place]:.2f}}} wide and {{l:{grooves.depth_mm[place]:.2f}}} deep. So thin a tongue of "
-            "mould breaks, or the pattern closes: parts of the line will be missing.",
+            says=f"The groove there is {{l:{width[place]:.2f}}} wide and {{l:{grooves.depth_mm[place]:.2f}}} deep. So thin a tongue "
+            "of mould breaks, or the pattern closes: parts of the line will be missing.",
             do=f"Draw it {{l:{limit.value:g}}} wide or more, or cut it into the metal.",
             measure=f"{width[place]:.2f} mm",
             limit=f"{limit.value:g} mm",
@@ -149,8 +150,8 @@ def engraving_deep(facts: FeatureFacts) -> Iterator[Finding]:
         code="engraving-shallow",
         severity=Severity.WARN if gone else Severity.NOTE,
         where=facts.near(grooves.at_mm[place]),
-        says=f"The engraving there is {{l:{depth:.2f}}} deep. Finishing takes about {{l:{finish.value:g}}} off a face and rounds the "
-        "edges by as much: "
+        says=f"The engraving there is {{l:{depth:.2f}}} deep. Finishing takes about {{l:{finish.value:g}}} off a face and rounds "
+        "the edges by as much: "
         f"{'nothing' if not under(0.0, left) else ('only ' if gone else '') + f'{{l:{left:.2f}}}'} is left.",
         do=f"Draw it {{l:{rule.value:g}}} deep or more, or engrave the finished metal.",
         measure=f"{depth:.2f} mm",
@@ -181,11 +182,11 @@ def recesses_shallow(facts: FeatureFacts) -> Iterator[Finding]:
         code="recess-deep",
         severity=Severity.WARN,
         where=facts.near(sunk.at_mm[place]),
-        says=f"The {kind} there is {{l:{sunk.depth_mm[place]:.2f}}} deep and {{l:{width:.2f}}} wide: {slender[place]:.1f} times as deep "
-        "as wide. The mould stands in it as a thin tongue, which breaks as the metal runs in, and air bubbles stay in it when the "
+        says=f"The {kind} there is {{l:{sunk.depth_mm[place]:.2f}}} deep and {{l:{width:.2f}}} wide: {slender[place]:.1f} times as "
+        "deep as wide. The mould stands in it as a thin tongue, which breaks as the metal runs in, and air bubbles stay in it when the "
         "slurry is poured.",
-        do=f"Make it wider or no deeper than {{l:{rule.value * width:.2f}}}, or cut it into the metal; else brush the slurry into it "
-        "before pouring and hold the vacuum.",
+        do=f"Make it wider or no deeper than {{l:{rule.value * width:.2f}}}, or cut it into the metal; else brush the slurry into "
+        "it before pouring and hold the vacuum.",
         measure=f"{slender[place]:.1f} times its width",
         limit=f"{rule.value:g} times its width",
         source=rule.source,
@@ -202,8 +203,8 @@ def mouths_open(facts: FeatureFacts) -> Iterator[Finding]:
             code="recess-undercut",
             severity=Severity.WARN,
             where=facts.near(sunk.at_mm[place]),
-            says=f"The recess there is {{l:{sunk.width_mm[place]:.2f}}} wide within and {{l:{sunk.mouth_mm[place]:.2f}}} at its mouth. "
-            "Air stays in it when investing, the neck of mould breaks, and what breaks off cannot get out.",
+            says=f"The recess there is {{l:{sunk.width_mm[place]:.2f}}} wide within and {{l:{sunk.mouth_mm[place]:.2f}}} at its "
+            "mouth. Air stays in it when investing, the neck of mould breaks, and what breaks off cannot get out.",
             do="Open the mouth to the width within, or make a second opening; else fill it by brush and look for a bubble.",
             measure=f"{share[place]:.0%} of its width",
             limit=f"{rule.value:.0%}",
