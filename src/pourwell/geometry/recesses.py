@@ -295,7 +295,8 @@ class _Rolling:
             free: Flags = np.isfinite(away) & (hit >= away - self._radius * (1 + NEARLY))
             return free
 
-        away, ball = (found[:, 0] for found in self._nearest(middle, which))
+        far, tries = self._nearest(middle, which)
+        away, ball = far[:, 0], tries[:, 0]
         good = clear(middle, away, ball)
         hidden = np.flatnonzero(~good & np.isfinite(away))
         if len(hidden):  # the nearest lies behind a wall of the recess

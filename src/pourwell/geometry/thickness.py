@@ -55,7 +55,7 @@ SIDEWAYS_SLACK: Final = 0.9
 SMALL_SHARE: Final = 0.02
 """A thin patch need not be larger than this share of the surface."""
 
-MOST_FACES: Final = 400_000
+MOST_FACES: Final = 200_000
 """Triangles measured one by one; of more, one speaks for several that lie together."""
 
 TOGETHER: Final = 0.966

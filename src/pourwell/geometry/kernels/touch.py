@@ -83,7 +83,8 @@ def _stops(frame: Floats, j: int, ball: Ball) -> bool:
     nx = frame[4, j] * frame[8, j] - frame[5, j] * frame[7, j]
     ny = frame[5, j] * frame[6, j] - frame[3, j] * frame[8, j]
     nz = frame[3, j] * frame[7, j] - frame[4, j] * frame[6, j]
-    return ball.side * (nx * ball.wx + ny * ball.wy + nz * ball.wz) < SMOOTH
+    other: bool = ball.side * (nx * ball.wx + ny * ball.wy + nz * ball.wz) < SMOOTH
+    return other
 
 
 @compiled_lean
