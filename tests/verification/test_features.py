@@ -283,9 +283,9 @@ def test_embree_and_manifold_rays_tell_the_same_gaps():
 
 
 def test_limits_are_the_published_ones():
-    """Rules for drawings of a maker (maker-drawing-rules): engraving 0.3 mm wide, 0.1 mm a surface for finishing; a caster's page
-    on labelling (caster-labelling-page): 0.25 to 0.50 mm deep; a design text (gold-casting-design-text): gap or hole 0.4 mm, blind holes
-    to twice, through holes to four times their diameter; a trade article (snyder-tradition): lettering 0.5 mm deep at least."""
+    """Rules for drawings of a maker (maker-drawing-rules): engraving 0.3 mm wide, 0.1 mm a surface for
+    finishing; a caster's page on labelling (caster-labelling-page): 0.25 to 0.50 mm deep; a design text (gold-casting-design-text): gap or
+    hole 0.4 mm, blind holes to twice, through holes to four times their diameter; a trade article (snyder-tradition): lettering 0.5 mm deep at least."""
     rules = load_library().rules
     published = {
         "groove_width_mm": 0.3,
@@ -300,7 +300,7 @@ def test_limits_are_the_published_ones():
 
 
 def test_a_tongue_of_mould_that_broke_in_the_trade_is_over_the_limit_and_letters_as_published_are_not():
-    """Tongues 0.25 to 0.4 mm thick and 1 mm high broke (forum-threads); letters 0.5 mm deep (snyder-tradition), cut 0.5 mm wide, hold."""
+    """Tongues 0.25 to 0.4 mm thick, 1 mm high broke (forum-threads); letters 0.5 mm deep (snyder-tradition), as wide, hold."""
     limit = load_library().rules["groove_depth_ratio"].value
     for width, depth, breaks in ((0.25, 1.0, True), (0.4, 1.0, True), (0.5, 0.5, False)):
         sunk = found(block(groove(width, depth))).sunk

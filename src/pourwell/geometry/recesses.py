@@ -1,7 +1,8 @@
 """Narrow recesses of a surface, grooves, holes, gaps, and, turned inside out, what stands up from it: lettering, texture [mm].
 
 A ball that rolls over the outside does not get into a recess narrower than itself. How far a place lies under where the ball rolls
-is its depth; rays square to the way out tell how wide and how long the recess is there. From inside the metal the same finds ridges.
+is its depth; rays square to the way out tell how wide and how long the recess is there. From inside the metal the same finds
+ridges.
 """
 
 from dataclasses import dataclass

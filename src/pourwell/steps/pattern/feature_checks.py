@@ -109,8 +109,8 @@ def gaps_wide(facts: FeatureFacts) -> Iterator[Finding]:
             code="gap-narrow",
             severity=Severity.WARN,
             where=facts.near(through.at_mm[place]),
-            says=f"The gap or hole there is {{l:{width:.2f}}} wide. Resin or wax closes it, and the thin skin of mould in it breaks: it "
-            "is likely to be cast shut.",
+            says=f"The gap or hole is {{l:{width:.2f}}} wide. Resin or wax closes it, and the thin skin of mould in it breaks: "
+            "it is likely to be cast shut.",
             do=f"Open it to {{l:{rule.value:g}}}, or close it in the drawing and saw or drill it in the metal.",
             measure=f"{width:.2f} mm",
             limit=f"{rule.value:g} mm",
@@ -128,8 +128,8 @@ def engraving_wide(facts: FeatureFacts) -> Iterator[Finding]:
             code="engraving-narrow",
             severity=Severity.WARN,
             where=facts.near(grooves.at_mm[place]),
-            says=f"The groove there is {{l:{width[place]:.2f}}} wide and {{l:{grooves.depth_mm[place]:.2f}}} deep. So thin a tongue "
-            "of mould breaks, or the pattern closes: parts of the line will be missing.",
+            says=f"The groove there is {{l:{width[place]:.2f}}} wide and {{l:{grooves.depth_mm[place]:.2f}}} deep. So thin a "
+            "tongue of mould breaks, or the pattern closes: parts of the line will be missing.",
             do=f"Draw it {{l:{limit.value:g}}} wide or more, or cut it into the metal.",
             measure=f"{width[place]:.2f} mm",
             limit=f"{limit.value:g} mm",
@@ -183,8 +183,8 @@ def recesses_shallow(facts: FeatureFacts) -> Iterator[Finding]:
         severity=Severity.WARN,
         where=facts.near(sunk.at_mm[place]),
         says=f"The {kind} there is {{l:{sunk.depth_mm[place]:.2f}}} deep and {{l:{width:.2f}}} wide: {slender[place]:.1f} times as "
-        "deep as wide. The mould stands in it as a thin tongue, which breaks as the metal runs in, and air bubbles stay in it when the "
-        "slurry is poured.",
+        "deep as wide. The mould stands in it as a thin tongue, which breaks as the metal runs in, and air bubbles stay in it when "
+        "the slurry is poured.",
         do=f"Make it wider or no deeper than {{l:{rule.value * width:.2f}}}, or cut it into the metal; else brush the slurry into "
         "it before pouring and hold the vacuum.",
         measure=f"{slender[place]:.1f} times its width",
