@@ -138,7 +138,7 @@ class Touching:
                 way, side, most = what
                 touch_all(self._trees, (points[part], way[part], side, most), out)
             else:
-                away_all(self._trees, points[part], what[part], out)
+                away_all(self._trees, (points[part], what[part]), out)
             first[part], second[part] = out[0], out[1]
 
         size = min(CHUNK, max(-(-len(points) // thread_count()), 1))

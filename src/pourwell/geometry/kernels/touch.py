@@ -158,8 +158,15 @@ def touch_all(trees: Trees, asked: tuple[Floats, Floats, float, float], out: tup
 
 
 @compiled_lean
-def away_all(trees: Trees, points: Floats, feet: Floats, out: tuple[Floats, Ints, Ints, Floats]) -> None:
-    """Distances [mm] from points to the nearest triangle, its slot, and where it is nearest; `out` as that of `touch_all`."""
+def away_all(trees: Trees, asked: tuple[Floats, Floats], out: tuple[Floats, Ints, Ints, Floats]) -> None:
+    """Distances [mm] from points to the nearest triangle, its slot, and where it is nearest.
+
+    Parameters
+    ----------
+    asked : (n, 3) points [mm], and the (n, 3) places on the surface that are nearest to them, to be filled
+    out : as that of `touch_all`
+    """
+    points, feet = asked
     distance, slots, stack, ahead = out
     slot = 0
     for i in range(len(points)):

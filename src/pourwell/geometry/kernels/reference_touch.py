@@ -1,4 +1,7 @@
-"""The compiled loops of `touch` once more, written to be read: numpy, all triangles, no regard to speed."""
+"""The compiled loops of `touch` once more, written to be read: numpy, all triangles, no regard to speed.
+
+What `_shrunk` and `_stops` do is within `touch`, what `_corner_angle` does within `smooth_normals`.
+"""
 
 import numpy as np
 
@@ -38,6 +41,11 @@ def touch(mesh: Mesh, point: Floats, way: Floats, *, side: float, most_mm: float
         stop = int(np.argmin(tried))
         radius = min(radius, float(square[stop] / (2 * rise[stop])))
     return radius, stop
+
+
+def away(corners: Floats, point: Floats) -> float:
+    """As `touch.away_all` for one point: the distance to the nearest of some triangles, (m, 3, 3) [mm]."""
+    return float(np.linalg.norm(feet(corners, point) - point, axis=1).min())
 
 
 def smooth_normals(mesh: Mesh, face: Ints, weights: Floats) -> Floats:
