@@ -284,8 +284,8 @@ def test_embree_and_manifold_rays_tell_the_same_gaps():
 
 def test_limits_are_the_published_ones():
     """A maker's rules (maker-drawing-rules): engraving 0.3 mm wide, 0.1 mm a surface for finishing. A caster's page on labelling
-    (caster-labelling-page): 0.25 to 0.50 mm deep. A design text (gold-casting-design-text): gap or hole 0.4 mm, blind holes to twice,
-    through holes to four times their diameter. A trade article (snyder-tradition): lettering 0.5 mm deep at least.
+    (caster-labelling-page): 0.25 to 0.50 mm deep. A design text (gold-casting-design-text): gap or hole 0.4 mm, blind holes to
+    twice, through holes to four times their diameter. A trade article (snyder-tradition): lettering 0.5 mm deep at least.
     """
     rules = load_library().rules
     published = {
