@@ -45,6 +45,11 @@ FLUSH: Final = 0.9
 ROUND: Final = 2.0
 """Ways across that are longer than so many widths run along a groove; the middle is that of the longest other one."""
 
+SHOULDER_OUT_MM: Final = 0.08
+SHOULDER_UP_MM: Final = 0.3
+SHOULDER_SHARE: Final = 0.15
+"""The shoulders of a recess are sought so far beside its mouth, from so far above; level within this share of its depth."""
+
 PARALLEL: Final = 0.7
 """Sides are parallel if the recess is no narrower half-way down than this share of its mouth, and the mouth than this of it."""
 
@@ -179,9 +184,20 @@ def recesses(places: Places, touching: Touching, *, caster: Caster, least_mm: fl
         long_mm=long,
         depth_mm=sag + stand.above + below,
         through=through,
-        flush=stand.flush,
+        flush=stand.flush & _shouldered(stand, at_half.heading[narrow], mouth=mouth, caster=caster),
         parallel=slit & (width > PARALLEL * mouth) & (mouth > PARALLEL * width),
     ).only(np.isfinite(below))
+
+
+def _shouldered(stand: "_Stands", across: Floats, *, mouth: Floats, caster: Caster) -> Flags:
+    """Whether the surface beside a mouth lies as high as the mouth, on both sides: a step has it on one side only."""
+    over = stand.start + stand.out * (stand.above + SHOULDER_UP_MM)[:, None]
+    least = np.maximum(SHOULDER_SHARE * (stand.above + stand.below), SHOULDER_OUT_MM / 3)
+    level = np.ones(len(mouth), dtype=bool)
+    for side in (1.0, -1.0):
+        beside = over + across * (side * (mouth / 2 + SHOULDER_OUT_MM))[:, None]
+        level &= np.abs(caster.first(beside, -stand.out)[0] - SHOULDER_UP_MM) <= least
+    return level
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -357,6 +373,8 @@ class _Across:
     long_mm: Floats
     steep: Flags
     facing: Floats
+    heading: Floats
+    """(k, 3), unit vectors along the least way across."""
     aside: Floats
     """(k, 3) [mm], from the place to the middle of the recess: of the longest way across that is not along it."""
 
@@ -368,13 +386,14 @@ def _across(caster: Caster, places: Places, *, start: Floats, out: Floats) -> _A
     one /= np.maximum(np.linalg.norm(one, axis=1, keepdims=True), np.finfo(float).tiny)
     two = np.cross(out, one)
     width, long, facing = np.full(len(out), np.inf), np.zeros(len(out)), np.ones(len(out))
-    steep, sides = np.zeros(len(out), dtype=bool), []
+    steep, sides, least = np.zeros(len(out), dtype=bool), [], one
     for turn in np.arange(AXES_COUNT) * (np.pi / AXES_COUNT):
         heading = np.cos(turn) * one + np.sin(turn) * two
         (ahead, met), (behind, other) = caster.first(start, heading), caster.first(start, -heading)
         chord, less = ahead + behind, ahead + behind < width
         falls = np.maximum(np.einsum("ij,ij->i", normals[met], out), np.einsum("ij,ij->i", normals[other], out))
         width, steep = np.where(less, chord, width), np.where(less, falls < STEEP, steep)
+        least = np.where(less[:, None], heading, least)
         facing = np.where(less, np.einsum("ij,ij->i", normals[met], normals[other]), facing)
         long = np.maximum(long, chord)
         closed = np.isfinite(chord)
@@ -383,4 +402,4 @@ def _across(caster: Caster, places: Places, *, start: Floats, out: Floats) -> _A
     for chord, shift in sides:
         more = (chord > most) & (chord <= ROUND * width)
         most, aside = np.where(more, chord, most), np.where(more[:, None], shift, aside)
-    return _Across(width_mm=width, long_mm=long, steep=steep, facing=facing, aside=aside)
+    return _Across(width_mm=width, long_mm=long, steep=steep, facing=facing, heading=least, aside=aside)
