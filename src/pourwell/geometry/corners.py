@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from pourwell.geometry.mesh import Floats
-from pourwell.geometry.recesses import Places
+from pourwell.geometry.rolling import Places
 from pourwell.geometry.touching import Touching
 
 PARALLEL_DEG: Final = 12.0

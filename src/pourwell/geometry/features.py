@@ -8,7 +8,8 @@ from pourwell.geometry.corners import Corners, sharp_corners
 from pourwell.geometry.gaps import gaps_by_rays
 from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.geometry.rays import Caster
-from pourwell.geometry.recesses import Places, Recesses, recesses
+from pourwell.geometry.recesses import Recesses, recesses
+from pourwell.geometry.rolling import Places
 from pourwell.geometry.thickness import Samples
 from pourwell.geometry.touching import Touching
 from pourwell.geometry.wires import Wires, wires
