@@ -62,7 +62,7 @@ def _grown(mesh: Mesh) -> Trees:
     corners[:count] = faces[order]
     sure = (flat[other // 3] == 0) & (flat == 0)[:, None]
     beside[:count] = np.where(sure, slot[other // 3], -1)[order]
-    node_boxes, dipoles, first = _levels(boxes, sums)
+    node_boxes, dipoles, first = levels(boxes, sums)
     return Trees(
         boxes=node_boxes,
         dipoles=dipoles,
@@ -76,7 +76,7 @@ def _grown(mesh: Mesh) -> Trees:
     )
 
 
-def _levels(boxes: Floats, sums: Floats) -> tuple[Floats, Floats, Ints]:
+def levels(boxes: Floats, sums: Floats) -> tuple[Floats, Floats, Ints]:
     """The nodes over some leaves, level by level, the root last: children's boxes, their dipoles, and the first child."""
     all_boxes, all_dipoles, all_first = [], [], []
     base, planted_count, leaf_level = 0, 0, True

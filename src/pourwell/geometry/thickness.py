@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from pourwell.geometry.kernels.tree import tree_order
 from pourwell.geometry.mesh import Floats, Ints, Mesh
 from pourwell.geometry.rays import Caster
 
@@ -54,6 +55,12 @@ SIDEWAYS_SLACK: Final = 0.9
 SMALL_SHARE: Final = 0.02
 """A thin patch need not be larger than this share of the surface."""
 
+MOST_FACES: Final = 200_000
+"""Triangles measured one by one; of more, one speaks for several that lie together."""
+
+TOGETHER: Final = 0.966
+"""... if they look the same way but for 15 degrees."""
+
 GOLDEN: Final = (0.7548776662466927, 0.5698402909980532)
 """Steps of the plane's most even sequence (the plastic number's inverse and its square), to spread samples on a triangle."""
 
@@ -76,6 +83,7 @@ class Samples:
     across_mm : (k,) float array [mm], the ray straight inward where it leaves through a face all but parallel, else infinite:
         it crosses a sheet or a wire
     crossing : (k,) bool array: the ray inward first meets a face from outside, so the mesh crosses itself there
+    owner : (m,) int array, for every triangle of the mesh the one whose samples speak for it: itself but for very fine meshes
     """
 
     points: Floats
@@ -85,10 +93,26 @@ class Samples:
     wall_mm: Floats
     across_mm: Floats
     crossing: NDArray[np.bool_]
+    owner: Ints
 
     def at_most(self, most_mm: float) -> "Samples":
         """The same with no wall over the largest sphere that fits [mm]: what the narrow cone of rays does not see."""
         return replace(self, wall_mm=np.minimum(self.wall_mm, most_mm))
+
+    def spread_out(self, values: Floats) -> Floats:
+        """Values of the samples, (k,), as means of triangles, (m,); 0 for one that no sample tells about."""
+        size = len(self.owner)
+        weight = np.bincount(self.face, weights=self.area_mm2, minlength=size)
+        summed = np.bincount(self.face, weights=self.area_mm2 * values, minlength=size)
+        mean: Floats = (summed / np.where(weight > 0, weight, 1.0))[self.owner]
+        return mean
+
+    def spread_open(self, values: Floats) -> Floats:
+        """As `spread_out` for values that may be infinite: infinite where they are so over half of a triangle or more."""
+        finite = np.isfinite(values)
+        closed = self.spread_out(finite.astype(np.float64))
+        mean = self.spread_out(np.where(finite, values, 0.0))
+        return np.where(closed > 0.5, mean / np.where(closed > 0, closed, 1.0), np.inf)
 
     @property
     def typical_mm(self) -> float:
@@ -98,17 +122,46 @@ class Samples:
         return float(self.wall_mm[order][np.searchsorted(summed, summed[-1] / 2)])
 
 
-def spread(mesh: Mesh) -> tuple[Floats, Ints, Floats]:
+def speakers(mesh: Mesh, most: int = MOST_FACES) -> Ints:
+    """For every triangle the one that is measured in its stead: itself, but in a mesh of very many, one of a few neighbours.
+
+    Of so many triangles that lie together the largest speaks for those that look its way; any other speaks for itself.
+
+    Returns
+    -------
+    (m,) int array
+    """
+    size = len(mesh.faces)
+    owner = np.arange(size)
+    together = -(-size // most)
+    if together < 2:
+        return owner
+    order = tree_order(mesh.centres)
+    group = np.pad(order, (0, -size % together), mode="edge").reshape(-1, together)
+    first = group[np.arange(len(group)), np.argmax(mesh.areas[group], axis=1)]
+    normals = mesh.normals
+    alike = np.einsum("ijk,ik->ij", normals[group], normals[first]) > TOGETHER
+    owner[group] = np.where(alike, first[:, None], group)
+    return owner
+
+
+def spread(mesh: Mesh, owner: Ints | None = None) -> tuple[Floats, Ints, Floats]:
     """Points over the surface: the middle of every small triangle, several on a large one.
+
+    Parameters
+    ----------
+    owner : (m,) int array, the triangle that speaks for each; by default each for itself
 
     Returns
     -------
     points : (k, 3) float array [mm], face : (k,) int array, area_mm2 : (k,) float array [mm2] that each stands for
     """
-    areas = mesh.areas
+    areas = mesh.areas if owner is None else np.bincount(owner, weights=mesh.areas, minlength=len(mesh.faces))
     total = float(areas.sum())
     each = max(min(SAMPLE_SHARE * total, SAMPLE_MM2), total / MOST_SAMPLES)
     count = np.where(areas > each, np.ceil(areas / each), 1.0).astype(np.int64)
+    if owner is not None:
+        count[owner != np.arange(len(owner))] = 0
     face = np.repeat(np.arange(len(areas)), count)
     number = np.arange(len(face)) - np.repeat(np.cumsum(count) - count, count)
     u, v = ((1 / 3 + number * step) % 1.0 for step in GOLDEN)
@@ -119,7 +172,7 @@ def spread(mesh: Mesh) -> tuple[Floats, Ints, Floats]:
     return a + (b - a) * u[:, None] + (c - a) * v[:, None], face, areas[face] / count[face]
 
 
-def _cone(inward: Floats, angle: float, turn: float) -> Floats:
+def directions(inward: Floats, angle: float, turn: float) -> Floats:
     """Directions at an angle to the inward normals, turned about them; both [rad]."""
     least = np.argmin(np.abs(inward), axis=1)
     aside = np.cross(inward, np.eye(3)[least])
@@ -127,6 +180,12 @@ def _cone(inward: Floats, angle: float, turn: float) -> Floats:
     beside = np.cross(inward, aside)
     directions: Floats = np.cos(angle) * inward + np.sin(angle) * (np.cos(turn) * aside + np.sin(turn) * beside)
     return directions
+
+
+def cone() -> list[tuple[float, float]]:
+    """Angles to the normal and turns about it [rad] of the rays that measure a wall: one along it, the others about it."""
+    turns = np.arange(CONE_COUNT) * (2 * np.pi / CONE_COUNT)
+    return [(0.0, 0.0), *((float(np.deg2rad(CONE_DEG)), float(turn)) for turn in turns)]
 
 
 def sampled(mesh: Mesh, caster: Caster | None = None) -> Samples:
@@ -138,7 +197,8 @@ def sampled(mesh: Mesh, caster: Caster | None = None) -> Samples:
     caster : its rays, if made already
     """
     rays = caster or Caster(mesh)
-    points, face, area = spread(mesh)
+    owner = speakers(mesh)
+    points, face, area = spread(mesh, owner)
     solid = area > 0
     points, face, area = points[solid], face[solid], area[solid]
     normals = mesh.normals
@@ -146,9 +206,8 @@ def sampled(mesh: Mesh, caster: Caster | None = None) -> Samples:
     wall = np.full(len(points), np.inf)
     straight = np.full(len(points), np.inf)
     crossing, across = np.zeros(len(points), dtype=bool), np.full(len(points), np.inf)
-    turns = np.arange(CONE_COUNT) * (2 * np.pi / CONE_COUNT)
-    for k, (angle, turn) in enumerate([(0.0, 0.0), *((np.deg2rad(CONE_DEG), t) for t in turns)]):
-        heading = _cone(inward, angle, turn)
+    for k, (angle, turn) in enumerate(cone()):
+        heading = directions(inward, angle, turn)
         length, met = rays.first(points, heading, leaving=face)
         leaves = np.where(met >= 0, np.einsum("ij,ij->i", normals[met], heading), 0.0)
         if k == 0:
@@ -165,6 +224,7 @@ def sampled(mesh: Mesh, caster: Caster | None = None) -> Samples:
         wall_mm=wall[told],
         across_mm=across[told],
         crossing=crossing[told],
+        owner=owner,
     )
 
 
@@ -175,16 +235,12 @@ def walls(mesh: Mesh, caster: Caster | None = None) -> Floats:
     -------
     (m,) float array [mm]; the mean over its samples for a large triangle, and 0 for one of no area that no ray tells about
     """
-    return per_triangle(mesh, sampled(mesh, caster))
+    return per_triangle(sampled(mesh, caster))
 
 
-def per_triangle(mesh: Mesh, samples: Samples) -> Floats:
+def per_triangle(samples: Samples) -> Floats:
     """The wall at every triangle, (m,) float array [mm], from samples of the same mesh."""
-    size = len(mesh.faces)
-    weight = np.bincount(samples.face, weights=samples.area_mm2, minlength=size)
-    summed = np.bincount(samples.face, weights=samples.area_mm2 * samples.wall_mm, minlength=size)
-    wall: Floats = summed / np.where(weight > 0, weight, 1.0)
-    return wall
+    return samples.spread_out(samples.wall_mm)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -273,7 +329,7 @@ def _broad(samples: Samples, picked: Ints, caster: Caster, *, limit_mm: float) -
     centres = samples.points[picked][deep] + inward[deep] * (limit_mm / 2)
     free = np.full(len(deep), np.inf)
     for turn in np.arange(SIDEWAYS_COUNT) * (2 * np.pi / SIDEWAYS_COUNT):
-        free = np.minimum(free, caster.first(centres, _cone(inward[deep], np.pi / 2, turn))[0])
+        free = np.minimum(free, caster.first(centres, directions(inward[deep], np.pi / 2, turn))[0])
     tight = free < limit_mm / 2 * SIDEWAYS_SLACK
     out = wall.copy()
     out[deep[tight]] = 2 * free[tight]

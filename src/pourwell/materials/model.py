@@ -313,6 +313,8 @@ class PatternMaterial(Row):
     price_per_kg: Figure | None = None
     price_per_l: Figure | None = None
     """What the studio pays for it, in the currency of its printer; one of the two is enough."""
+    min_detail_mm: Figure | None = None
+    """Narrowest groove or raised line that comes out."""
     preparation: tuple[Sentence, ...] = ()
     """What to do before sprueing: wash, cure, dry."""
     cautions: tuple[Warned, ...] = ()

@@ -61,7 +61,7 @@ def test_no_wall_exceeds_the_largest_sphere_once_that_is_known():
     mesh = slab()
     samples = sampled(mesh)
     assert samples.wall_mm.max() > 5, "along the plate the narrow cone sees ten millimetres"
-    assert per_triangle(mesh, samples.at_most(1.0)).max() == pytest.approx(1.0)
+    assert per_triangle(samples.at_most(1.0)).max() == pytest.approx(1.0)
 
 
 def test_a_thin_plate_is_thin_and_where_it_is():

@@ -51,7 +51,7 @@ class State(NamedTuple):
 
 
 @compiled_lean
-def _nearest_of(frames: Floats, aim: Aim) -> np.int64:
+def nearest_of(frames: Floats, aim: Aim) -> np.int64:
     """Squared distance [mm2] from a point to the nearest of a leaf's triangles: the bits of the number, the last three the place.
 
     Written so that a compiler does all eight at once: no branches, nothing stored, and a whole number as the result. The three bits
@@ -91,7 +91,7 @@ def _nearest_of(frames: Floats, aim: Aim) -> np.int64:
 
 
 @compiled_lean
-def _ahead(box: Floats, aim: Aim, best: float) -> int:
+def boxes_ahead(box: Floats, aim: Aim, best: float) -> int:
     """Which of sixteen boxes come nearer to a point than the root of `best` [mm2], as bits; (6, 16) array of boxes [mm]."""
     found = 0
     for j in range(FAN):
@@ -109,7 +109,7 @@ def _search(trees: Trees, aim: Aim, state: State) -> tuple[float, int]:
     stack, ahead = state.stack, state.ahead
     best, slot, seed = aim.bound**2, -1, state.seeds[aim.shell]
     if seed >= 0:
-        found = _nearest_of(trees.frames[seed // WIDTH], aim)
+        found = nearest_of(trees.frames[seed // WIDTH], aim)
         if found & -WIDTH < np.float64(best).view(np.int64):
             slot = seed // WIDTH * WIDTH + (found & (WIDTH - 1))
             best = np.int64(found & -WIDTH).view(np.float64)
@@ -121,13 +121,13 @@ def _search(trees: Trees, aim: Aim, state: State) -> tuple[float, int]:
             continue
         node = stack[depth]
         if node < 0:
-            found = _nearest_of(trees.frames[-1 - node], aim)
+            found = nearest_of(trees.frames[-1 - node], aim)
             if found & -WIDTH < np.float64(best).view(np.int64):
                 slot = WIDTH * (-1 - node) + (found & (WIDTH - 1))
                 best = np.int64(found & -WIDTH).view(np.float64)
             continue
         box, base, bottom = trees.boxes[node], trees.first[node], depth
-        children = _ahead(box, aim, best)
+        children = boxes_ahead(box, aim, best)
         j = 0
         while children:
             if children & 1:

@@ -1,8 +1,8 @@
 """The compiled loops once more, written to be read: numpy, no regard to speed. The tests hold each pair together.
 
 What only other compiled loops call has its job done by the twin of the caller: `_square_to` by that of `leaf_frames`; `_part` by
-`tree_order`; `_solid_angle` by `winding`; `_nearest_of`, `_ahead`, `_search`, `_side`, `_evaluate`, `_middle` and `_shells_near` by
-`signed_distance`, the twin of `search_all`.
+`tree_order`; `_solid_angle` by `winding`; `nearest_of`, `boxes_ahead`, `_search`, `_side`, `_evaluate`, `_middle` and
+`_shells_near` by `signed_distance`, the twin of `search_all`.
 """
 
 import numpy as np

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, Literal
 
+import numpy as np
+
 from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.units import mm_from_inch, mm_from_m
 
@@ -190,8 +192,17 @@ class Pattern:
     mesh: Mesh
     """One closed solid: all kept bodies united."""
     wall_mm: Floats
-    """(m,) float array [mm]: wall thickness at every triangle of `mesh`."""
+    """(m,) float array [mm]: wall thickness at every triangle of `mesh`, by rays."""
+    ball_mm: Floats | None = None
+    """(m,) float array [mm]: the same by the largest ball that touches there from inside."""
+    gap_mm: Floats | None = None
+    """(m,) float array [mm]: width of the gap before every triangle, infinite where it is open."""
     sprue_at_mm: Point | None = None
     """Where the user wants the sprue."""
     as_read: Mesh | None = None
     """The triangles as the file has them, where they enclose no volume and `mesh` is a stand-in: pictures show what is wrong."""
+
+    def __post_init__(self) -> None:
+        for array in (self.wall_mm, self.ball_mm, self.gap_mm):
+            if isinstance(array, np.ndarray):
+                array.setflags(write=False)

@@ -5,12 +5,14 @@ from typing import Literal
 
 from pourwell.findings import Finding
 from pourwell.geometry.crossing import doubled_mm3
+from pourwell.geometry.features import features
 from pourwell.geometry.inscribed import largest_sphere
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.thickness import Samples, ThinPlace, per_triangle, sampled, thinnest
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial
+from pourwell.steps.pattern import feature_checks
 from pourwell.steps.pattern.bodies import United, united
 from pourwell.steps.pattern.bore_plan import Making, bores_of
 from pourwell.steps.pattern.checks import Facts, Guess, ends, findings
@@ -67,11 +69,21 @@ def measure(
         alloy=alloy,
         library=library,
     )
+    found = features(mesh, samples, rays, looked=feature_checks.looked(alloy, library))
     pattern = Pattern(
-        piece=piece, mesh=mesh, wall_mm=per_triangle(mesh, samples), sprue_at_mm=source.sprue_at_mm, as_read=solid.as_read
+        piece=piece,
+        mesh=mesh,
+        wall_mm=per_triangle(samples),
+        ball_mm=found.ball_mm,
+        gap_mm=found.gap_mm,
+        sprue_at_mm=source.sprue_at_mm,
+        as_read=solid.as_read,
     )
-    pattern.wall_mm.setflags(write=False)
-    return pattern, findings(facts)
+    told = findings(facts)
+    if facts.units_sure:
+        looks = feature_checks.FeatureFacts(piece=piece, found=found, alloy=alloy, material=pattern_material, library=library)
+        told += feature_checks.findings(looks)
+    return pattern, told
 
 
 def _wall(

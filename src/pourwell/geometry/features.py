@@ -1,0 +1,89 @@
+"""What a caster looks for on a piece, at places spread over it: walls and gaps two ways each, wires, recesses, ridges [mm]."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pourwell.geometry.corners import Corners, sharp_corners
+from pourwell.geometry.gaps import gaps_by_rays
+from pourwell.geometry.mesh import Floats, Mesh
+from pourwell.geometry.rays import Caster
+from pourwell.geometry.recesses import Recesses, recesses
+from pourwell.geometry.rolling import Places
+from pourwell.geometry.thickness import Samples
+from pourwell.geometry.touching import Touching
+from pourwell.geometry.wires import Wires, wires
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Looked:
+    """What is looked for.
+
+    Attributes
+    ----------
+    gap_mm : a gap wider than this is open [mm]; no recess is wider
+    ridge_mm : nothing wider than this stands up as a line [mm]
+    least_mm : depth or height under which nothing counts [mm]
+    wire_mm : gauge of a wire that is thick enough [mm]
+    corner_deg : a corner less acute than this is none [degrees]
+    corner_mm : a corner rounded by more than this is not sharp [mm]
+    """
+
+    gap_mm: float
+    ridge_mm: float
+    least_mm: float
+    wire_mm: float
+    corner_deg: float
+    corner_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Features:
+    """What was found.
+
+    Attributes
+    ----------
+    ball_mm : (m,) float array [mm], at every triangle the largest ball that touches it from inside
+    gap_mm : (m,) float array [mm], the largest that touches it from outside, infinite where the gap is open
+    gap_ray_mm : (m,) float array [mm], the way across the gap by rays, infinite where it is open
+    wires : thinner than was asked for
+    sunk : recesses
+    raised : ridges, as recesses of the air
+    corners : sharp inner ones
+    """
+
+    ball_mm: Floats
+    gap_mm: Floats
+    gap_ray_mm: Floats
+    wires: Wires
+    sunk: Recesses
+    raised: Recesses
+    corners: Corners
+
+
+def features(mesh: Mesh, samples: Samples, caster: Caster, *, looked: Looked) -> Features:
+    """Measure a piece at the places where its walls were measured.
+
+    Parameters
+    ----------
+    mesh : a closed solid, wound outward
+    samples : its walls
+    caster : its rays
+    looked : what is looked for
+    """
+    touching = Touching(mesh)
+    points, face, area = samples.points, samples.face, samples.area_mm2
+    inner = touching.balls(points, face)
+    outer = touching.balls(points, face, outside=True, most_mm=looked.gap_mm)
+    air = Places(points=points, face=face, area_mm2=area, touch=outer, ball_mm=looked.gap_mm)
+    metal = Places(points=points, face=face, area_mm2=area, touch=inner, ball_mm=looked.ridge_mm, outside=False)
+    rays = gaps_by_rays(mesh, points, face, caster=caster, most_mm=looked.gap_mm)
+    return Features(
+        ball_mm=samples.spread_out(np.minimum(inner.diameter_mm, samples.wall_mm.max(initial=0.0))),
+        gap_mm=samples.spread_open(outer.diameter_mm),
+        gap_ray_mm=samples.spread_open(rays),
+        wires=wires(points, area, balls=inner, caster=caster, limit_mm=looked.wire_mm),
+        sunk=recesses(air, touching, caster=caster, least_mm=looked.least_mm),
+        raised=recesses(metal, touching, caster=caster, least_mm=looked.least_mm),
+        corners=sharp_corners(air, touching, sharp_deg=looked.corner_deg, radius_mm=looked.corner_mm),
+    )

@@ -1,0 +1,305 @@
+"""Findings about the features of a pattern: wires, gaps, engraving, recesses, raised lines, inner corners."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from pourwell.findings import Code, Finding, Severity
+from pourwell.geometry.features import Features, Looked
+from pourwell.geometry.mesh import Floats
+from pourwell.geometry.recesses import Recesses
+from pourwell.materials.library import Library
+from pourwell.materials.model import Alloy, PatternMaterial, Quantity, Rule
+from pourwell.steps.pattern.model import Piece
+
+HUNDREDTHS: Final = 2
+"""Decimals in which the findings tell millimetres: what a calliper shows."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FeatureFacts:
+    """What the checks of the features look at."""
+
+    piece: Piece
+    found: Features
+    alloy: Alloy
+    material: PatternMaterial
+    library: Library
+
+    def rule(self, name: str) -> Rule:
+        """A rule of the library."""
+        return self.library.rules[name]
+
+    def near(self, at: Floats) -> str:
+        """A place on the piece in the frame of its file."""
+        x, y, z = (f"{round(float(value), 1) + 0.0:g}" for value in at)  # + 0: no minus zero
+        return f"piece {self.piece.id}, near x {x}, y {y}, z {z}"
+
+    def worst(self, places: Recesses, values: Floats) -> int | None:
+        """The place whose value is least, specks left out."""
+        return places.worst(values, self.library.rule("feature_patch_mm2"))
+
+    @property
+    def engraved(self) -> Recesses:
+        """Recesses with a floor that are engraving: narrow, and shallow or at least no wider than deep."""
+        sunk, most = self.found.sunk, self.library.rule("engraving_width_mm")
+        return sunk.only(~sunk.through & sunk.flush & (sunk.mouth_mm <= most) & (sunk.depth_mm <= most))
+
+    @property
+    def lettered(self) -> Recesses:
+        """Raised lines that are no walls: no higher than a wall is thick."""
+        raised = self.found.raised
+        return raised.only(
+            ~raised.through & raised.flush & raised.parallel & (raised.depth_mm <= self.library.rule("relief_roll_mm"))
+        )
+
+
+def looked(alloy: Alloy, library: Library) -> Looked:
+    """What is looked for on a piece of an alloy."""
+    return Looked(
+        gap_mm=library.rule("recess_roll_mm"),
+        ridge_mm=library.rule("relief_roll_mm"),
+        least_mm=library.rule("feature_least_mm"),
+        wire_mm=alloy.min_wire_mm.value,
+        corner_deg=library.rule("inner_corner_deg"),
+        corner_mm=library.rule("inner_corner_mm"),
+    )
+
+
+def detail(facts: FeatureFacts, rule: Rule) -> Rule | Quantity:
+    """The stricter of a rule of casting and what the pattern material holds."""
+    own = facts.material.min_detail_mm
+    return own if own is not None and own.value > rule.value else rule
+
+
+def under(measure: float, limit: float) -> bool:
+    """Whether a measure is told as less than a limit: to the hundredth, as it is written."""
+    return round(float(measure), HUNDREDTHS) < round(limit, HUNDREDTHS)
+
+
+def wires_thick(facts: FeatureFacts) -> Iterator[Finding]:
+    """A wire or prong thinner than this alloy usually fills."""
+    thin, limit = facts.found.wires.thinnest(), facts.alloy.min_wire_mm
+    if thin is not None:
+        gauge, at = thin
+        yield Finding(
+            code="wire-thin",
+            severity=Severity.WARN,
+            where=facts.near(at),
+            says=f"The wire or prong there is {{l:{gauge:.2f}}} thick; {facts.alloy.name} fills wires of {{l:{limit.value:g}}} "
+            "safely. Metal that runs in from one end only freezes in a thin wire before it is full.",
+            do=f"Thicken it to {{l:{limit.value:g}}}; else feed both its ends, cast with a hotter flask, and expect some not to "
+            "fill.",
+            measure=f"{gauge:.2f} mm",
+            limit=f"{limit.value:g} mm",
+            source=limit.source,
+        )
+
+
+def gaps_wide(facts: FeatureFacts) -> Iterator[Finding]:
+    """A gap or hole through the piece so narrow that it prints shut or its mould breaks."""
+    through = facts.found.sunk.only(facts.found.sunk.through & facts.found.sunk.parallel)
+    place = facts.worst(through, through.width_mm)
+    rule = facts.rule("gap_width_mm")
+    if place is not None and under(through.width_mm[place], rule.value):
+        width = float(through.width_mm[place])
+        yield Finding(
+            code="gap-narrow",
+            severity=Severity.WARN,
+            where=facts.near(through.at_mm[place]),
+            says=f"The gap or hole is {{l:{width:.2f}}} wide. Resin or wax closes it, and the thin skin of mould in it breaks: "
+            "it is likely to be cast shut.",
+            do=f"Open it to {{l:{rule.value:g}}}, or close it in the drawing and saw or drill it in the metal.",
+            measure=f"{width:.2f} mm",
+            limit=f"{rule.value:g} mm",
+            source=rule.source,
+        )
+
+
+def engraving_wide(facts: FeatureFacts) -> Iterator[Finding]:
+    """A groove so narrow that the tongue of mould in it breaks, or that it does not even come out of the pattern material."""
+    grooves, limit = facts.engraved, detail(facts, facts.rule("groove_width_mm"))
+    width = np.minimum(grooves.mouth_mm, grooves.long_mm)
+    place = facts.worst(grooves, width)
+    if place is not None and under(width[place], limit.value):
+        yield Finding(
+            code="engraving-narrow",
+            severity=Severity.WARN,
+            where=facts.near(grooves.at_mm[place]),
+            says=f"The groove there is {{l:{width[place]:.2f}}} wide and {{l:{grooves.depth_mm[place]:.2f}}} deep. So thin a "
+            "tongue of mould breaks, or the pattern closes: parts of the line will be missing.",
+            do=f"Draw it {{l:{limit.value:g}}} wide or more, or cut it into the metal.",
+            measure=f"{width[place]:.2f} mm",
+            limit=f"{limit.value:g} mm",
+            source=limit.source,
+        )
+
+
+def engraving_deep(facts: FeatureFacts) -> Iterator[Finding]:
+    """Engraving so shallow that filing and polishing take it off."""
+    grooves, rule = facts.engraved, facts.rule("engraving_depth_mm")
+    place = facts.worst(grooves, grooves.depth_mm)
+    if place is None or not under(grooves.depth_mm[place], rule.value):
+        return
+    depth, finish = float(grooves.depth_mm[place]), facts.rule("finishing_face_mm")
+    left = depth - finish.value
+    gone = left < facts.library.rule("engraving_left_mm")
+    yield Finding(
+        code="engraving-shallow",
+        severity=Severity.WARN if gone else Severity.NOTE,
+        where=facts.near(grooves.at_mm[place]),
+        says=f"The engraving there is {{l:{depth:.2f}}} deep. Finishing takes about {{l:{finish.value:g}}} off a face and rounds "
+        "the edges by as much: "
+        f"{'nothing' if not under(0.0, left) else ('only ' if gone else '') + f'{{l:{left:.2f}}}'} is left.",
+        do=f"Draw it {{l:{rule.value:g}}} deep or more, or engrave the finished metal.",
+        measure=f"{depth:.2f} mm",
+        limit=f"{rule.value:g} mm",
+        source=rule.source,
+    )
+
+
+def _limits(facts: FeatureFacts, sunk: Recesses) -> tuple[Floats, tuple[Rule, Rule, Rule], np.ndarray]:
+    """For every recess how deep over its width it may be, the three rules, and which of them it is."""
+    rules = facts.rule("groove_depth_ratio"), facts.rule("blind_hole_depth_ratio"), facts.rule("through_hole_length_ratio")
+    hole = sunk.long_mm <= facts.library.rule("hole_length_ratio") * sunk.width_mm
+    which = np.where(sunk.through, 2, np.where(hole, 1, 0))
+    return np.array([rule.value for rule in rules])[which], rules, which
+
+
+def recesses_shallow(facts: FeatureFacts) -> Iterator[Finding]:
+    """A groove, hole or pocket so deep for its width that the mould standing in it breaks, and air stays in it."""
+    sunk = facts.found.sunk.only(facts.found.sunk.parallel)
+    most, rules, which = _limits(facts, sunk)
+    slender = sunk.depth_mm / np.maximum(sunk.mouth_mm, np.finfo(float).tiny)
+    place = facts.worst(sunk, most / np.maximum(slender, np.finfo(float).tiny))
+    if place is None or not under(most[place], slender[place]):
+        return
+    rule, kind = rules[which[place]], ("groove", "blind hole", "hole or slot through the piece")[which[place]]
+    width = float(sunk.mouth_mm[place])
+    yield Finding(
+        code="recess-deep",
+        severity=Severity.WARN,
+        where=facts.near(sunk.at_mm[place]),
+        says=f"The {kind} there is {{l:{sunk.depth_mm[place]:.2f}}} deep and {{l:{width:.2f}}} wide: {slender[place]:.1f} times as "
+        "deep as wide. The mould stands in it as a thin tongue, which breaks as the metal runs in, and air bubbles stay in it when "
+        "the slurry is poured.",
+        do=f"Make it wider or no deeper than {{l:{rule.value * width:.2f}}}, or cut it into the metal; else brush the slurry into "
+        "it before pouring and hold the vacuum.",
+        measure=f"{slender[place]:.1f} times its width",
+        limit=f"{rule.value:g} times its width",
+        source=rule.source,
+    )
+
+
+def mouths_open(facts: FeatureFacts) -> Iterator[Finding]:
+    """A recess that is wider within than at its mouth."""
+    sunk, rule = facts.found.sunk, facts.rule("undercut_mouth_ratio")
+    share = np.where(sunk.through, np.inf, sunk.mouth_mm / np.maximum(sunk.width_mm, np.finfo(float).tiny))
+    place = facts.worst(sunk, share)
+    if place is not None and under(share[place], rule.value):
+        yield Finding(
+            code="recess-undercut",
+            severity=Severity.WARN,
+            where=facts.near(sunk.at_mm[place]),
+            says=f"The recess there is {{l:{sunk.width_mm[place]:.2f}}} wide within and {{l:{sunk.mouth_mm[place]:.2f}}} at its "
+            "mouth. Air stays in it when investing, the neck of mould breaks, and what breaks off cannot get out.",
+            do="Open the mouth to the width within, or make a second opening; else fill it by brush and look for a bubble.",
+            measure=f"{share[place]:.0%} of its width",
+            limit=f"{rule.value:.0%}",
+            source=rule.source,
+        )
+
+
+def relief_wide(facts: FeatureFacts) -> Iterator[Finding]:
+    """A raised line thinner than what casts and polishes."""
+    lines, limit = facts.lettered, detail(facts, facts.rule("relief_width_mm"))
+    place = facts.worst(lines, lines.width_mm)
+    if place is not None and under(lines.width_mm[place], limit.value):
+        finish = facts.rule("finishing_face_mm")
+        width = float(lines.width_mm[place])
+        yield Finding(
+            code="relief-fine",
+            severity=Severity.WARN,
+            where=facts.near(lines.at_mm[place]),
+            says=f"The raised line there is {{l:{width:.2f}}} wide. It fills badly, and polishing, which rounds each edge by about "
+            f"{{l:{finish.value:g}}}, leaves {{l:{max(width - 2 * finish.value, 0.0):.2f}}} of its face.",
+            do=f"Draw raised lines {{l:{limit.value:g}}} wide or more.",
+            measure=f"{width:.2f} mm",
+            limit=f"{limit.value:g} mm",
+            source=limit.source,
+        )
+
+
+def relief_high(facts: FeatureFacts) -> Iterator[Finding]:
+    """Raised lines so low that filing and polishing take them off."""
+    lines, rule = facts.lettered, facts.rule("relief_height_mm")
+    place = facts.worst(lines, lines.depth_mm)
+    if place is not None and under(lines.depth_mm[place], rule.value):
+        height, finish = float(lines.depth_mm[place]), facts.rule("finishing_face_mm")
+        yield Finding(
+            code="relief-low",
+            severity=Severity.NOTE,
+            where=facts.near(lines.at_mm[place]),
+            says=f"The raised line there stands {{l:{height:.2f}}} high; finishing takes about {{l:{finish.value:g}}} off it, and "
+            f"{{l:{max(height - finish.value, 0.0):.2f}}} is left.",
+            do=f"Raise it to {{l:{rule.value:g}}} or more.",
+            measure=f"{height:.2f} mm",
+            limit=f"{rule.value:g} mm",
+            source=rule.source,
+        )
+
+
+def corners_blunt(facts: FeatureFacts) -> Iterator[Finding]:
+    """A sharp inner corner: there the mould ends in a knife edge."""
+    corners = facts.found.corners
+    rule, radius = facts.rule("inner_corner_deg"), facts.rule("inner_corner_mm")
+    place = corners.sharpest()
+    if place is not None and corners.length_mm.sum() >= facts.library.rule("inner_corner_length_mm"):
+        yield Finding(
+            code="inner-corner-sharp",
+            severity=Severity.NOTE,
+            where=facts.near(corners.at_mm[place]),
+            says=f"The faces there meet in an inner corner of {corners.angle_deg[place]:.0f} degrees without a rounding, about "
+            f"{{l:{corners.length_mm.sum():.0f}}} long. The mould ends in an edge as sharp, which crumbles as the metal runs in: "
+            "expect a rough corner, and grains of mould elsewhere in the metal.",
+            do=f"Round it by {{l:{radius.value:g}}} or more, or open the corner.",
+            measure=f"{corners.angle_deg[place]:.0f} degrees",
+            limit=f"{rule.value:g} degrees",
+            source=rule.source,
+        )
+
+
+CODES: tuple[Code, ...] = (
+    Code(code="wire-thin", severities=(Severity.WARN,), about="A wire or prong thinner than the alloy fills"),
+    Code(code="gap-narrow", severities=(Severity.WARN,), about="A gap or hole through the piece that is cast shut"),
+    Code(code="engraving-narrow", severities=(Severity.WARN,), about="A groove whose tongue of mould breaks"),
+    Code(
+        code="engraving-shallow",
+        severities=(Severity.WARN, Severity.NOTE),
+        about="Engraving that finishing takes off, or nearly so",
+    ),
+    Code(code="recess-deep", severities=(Severity.WARN,), about="A groove or hole too deep for its width: the mould in it breaks"),
+    Code(code="recess-undercut", severities=(Severity.WARN,), about="A recess wider within than at its mouth"),
+    Code(code="relief-fine", severities=(Severity.WARN,), about="A raised line too thin to fill and polish"),
+    Code(code="relief-low", severities=(Severity.NOTE,), about="A raised line that finishing takes off, or nearly so"),
+    Code(code="inner-corner-sharp", severities=(Severity.NOTE,), about="An inner corner that is a knife edge of mould"),
+)
+
+CHECKS: tuple[Callable[[FeatureFacts], Iterator[Finding]], ...] = (
+    wires_thick,
+    gaps_wide,
+    engraving_wide,
+    engraving_deep,
+    recesses_shallow,
+    mouths_open,
+    relief_wide,
+    relief_high,
+    corners_blunt,
+)
+
+
+def findings(facts: FeatureFacts) -> tuple[Finding, ...]:
+    """All findings about features, in the order of the checks."""
+    return tuple(finding for check in CHECKS for finding in check(facts))
