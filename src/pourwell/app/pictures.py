@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
+import numpy as np
+
 from pourwell.app.checking import Checked
 from pourwell.app.work import side_by_side
 from pourwell.files.folder import LIST, write_folder
@@ -16,7 +18,7 @@ from pourwell.sheets.close_up import PrintedCloseUp, Spot, close_up, printed_clo
 from pourwell.sheets.contact_sheet import Entry, contact_sheet
 from pourwell.sheets.display import TIMES
 from pourwell.sheets.drawing import Drawing
-from pourwell.sheets.field_map import Field, field_map, wall_field
+from pourwell.sheets.field_map import Field, field_map, field_named, wall_field
 from pourwell.sheets.scene import Scene, cameras, scene_of
 from pourwell.sheets.stills import still
 from pourwell.steps.pattern.model import Pattern
@@ -28,6 +30,8 @@ SCHEMA = "pourwell.pictures"
 CONTACT_SHEET = "contact-sheet"
 DOUBTFUL = "units-doubtful"
 """The code of a finding that leaves walls unjudged."""
+FIELD_OF = {"wall": "wall", "wire": "ball", "gap": "gap"}
+"""Which field shows the reason of a finding, by how its code begins; the others are shown best by light and shade."""
 STAND_IN = "the solid that stands in for the file's"
 MOST_SPOTS = 24
 """Findings of one piece that get a picture: more than anyone looks at, and a file with a thousand faults does not fill the disk."""
@@ -73,8 +77,9 @@ class _Drawable:
     fields: tuple[Field, ...]
 
     def field_for(self, found: Finding) -> Field | None:
-        """The field that shows a finding's reason: the one that its code begins with; none for what light and shade show best."""
-        return next((field for field in self.fields if found.code.split("-")[0] == field.name), None)
+        """The field that shows a finding's reason; none for what light and shade show best."""
+        wanted = FIELD_OF.get(found.code.split("-")[0])
+        return next((field for field in self.fields if field.name == wanted), None)
 
     def close_up(self, found: Finding, letter: str) -> Drawing:
         """A finding at its place: on the solid in a field's colours, else on what the file has."""
@@ -94,10 +99,16 @@ def _drawable(pattern: Pattern, *, judged: bool) -> _Drawable:
     solid, solid_rays = scene_of(pattern), Caster(pattern.mesh)
     wall = wall_field(pattern, solid.surface, solid_rays)
     remark = "" if pattern.as_read is None else STAND_IN
-    fields = (dataclasses.replace(wall, limit=wall.limit if judged else None, remark=remark),)
+    fields = [dataclasses.replace(wall, limit=wall.limit if judged else None, remark=remark)]
+    more = {"ball": pattern.ball_mm, "gap": pattern.gap_mm}
+    fields += [
+        dataclasses.replace(field_named(name, values), remark=remark)
+        for name, values in more.items()
+        if values is not None and np.isfinite(values).any()
+    ]
     shown = solid if pattern.as_read is None else scene_of(pattern, as_read=True)
     rays = solid_rays if pattern.as_read is None else Caster(pattern.as_read)
-    return _Drawable(shown=shown, rays=rays, solid=solid, solid_rays=solid_rays, fields=fields)
+    return _Drawable(shown=shown, rays=rays, solid=solid, solid_rays=solid_rays, fields=tuple(fields))
 
 
 def _works(one: Checked) -> tuple[list[Work], Entry]:
