@@ -10,7 +10,10 @@ from tests.rules.source import Module, modules, tell
 
 ROOMS = {
     "src/pourwell/physics/kernels": ("tests/unit/physics", ("test_kernels",)),
-    "src/pourwell/geometry/kernels": ("tests/unit/geometry", ("test_distance", "test_layers_kernels", "test_raster_kernels")),
+    "src/pourwell/geometry/kernels": (
+        "tests/unit/geometry",
+        ("test_distance", "test_layers_kernels", "test_raster_kernels", "test_crossings"),
+    ),
 }
 """Where compiled loops live, and in which test modules they stand beside their twins."""
 MAKERS = {"compiled", "compiled_lean", "forms"}

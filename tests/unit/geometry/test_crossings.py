@@ -7,13 +7,14 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from pourwell.geometry.crossing import crossings, doubled_mm3
-from pourwell.geometry.kernels import reference
+from pourwell.geometry.kernels import reference_crossings as reference
 from pourwell.geometry.kernels.crossings import crossing_pairs
 from pourwell.geometry.kernels.signs import side_of
 from pourwell.geometry.kernels.tree import tree_order
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.shapes import SHAPES
 from pourwell.geometry.solidity import weld
+from pourwell.geometry.soup import Soup
 from tests.unit.files.pattern_files import cube, joined
 
 CORNERS = st.lists(st.tuples(*[st.integers(-4, 4)] * 3), min_size=4, max_size=4)
@@ -109,3 +110,14 @@ def test_crossing_counts_twice_what_the_rays_say():
     mesh = joined(cube(4), cube(4, (2, 0.3, 0.4)))
     assert len(crossings(mesh))
     assert doubled_mm3(mesh) == pytest.approx(2 * 3.7 * 3.6, rel=0.05)
+
+
+@settings(max_examples=15)
+@given(st.integers(0, 10_000), st.integers(1, 60))
+def test_distance_and_winding_of_loose_triangles_are_those_of_the_readable_twin(seed, count):
+    rng = np.random.default_rng(seed)
+    mesh = Mesh(rng.normal(size=(3 * count, 3)), np.arange(3 * count).reshape(-1, 3))
+    points = rng.normal(size=(20, 3)) * 2
+    soup = Soup(mesh)
+    assert soup.distances(points) == pytest.approx(reference.distances(mesh.corners, points), abs=1e-9)
+    assert soup.windings(points) == pytest.approx(reference.windings(mesh.corners, points), abs=0.05), "dipoles far away"

@@ -5,9 +5,6 @@ What only other compiled loops call has its job done by the twin of the caller: 
 `signed_distance`, the twin of `search_all`.
 """
 
-from fractions import Fraction
-from itertools import permutations
-
 import numpy as np
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
@@ -115,28 +112,3 @@ def signed_distance(corners: Floats, point: Floats) -> float:
     """As `nearest.search_all` for one point and one solid, (m, 3, 3) [mm]: the side by the winding number alone."""
     away = float(triangle_distances(corners, point).min())
     return -away if winding(corners, point) > 0.5 else away
-
-
-def side_of(corners: Floats) -> int:
-    """As `signs.side_of`, for (4, 3) corners [mm], in whole numbers: a double is one times a power of two."""
-    d = [Fraction(value) for value in corners[3].tolist()]
-    (ax, ay, az), (bx, by, bz), (cx, cy, cz) = (
-        [Fraction(value) - origin for value, origin in zip(row, d, strict=True)] for row in corners[:3].tolist()
-    )
-    value = ax * (by * cz - bz * cy) + ay * (bz * cx - bx * cz) + az * (bx * cy - by * cx)
-    return (value > 0) - (value < 0)
-
-
-def crossing_pairs(points: Floats, faces: Ints) -> Ints:
-    """As `crossings.crossing_pairs`: (k, 2) int, by all sides of all triangles against all triangles."""
-    found = set()
-    for f, g in permutations(range(len(faces)), 2):
-        if len(set(faces[f].tolist()) & set(faces[g].tolist())) > 1:
-            continue
-        for k in range(3):
-            p, q = faces[g, k], faces[g, (k + 1) % 3]
-            ends = [side_of(points[[*faces[f], end]]) for end in (p, q)]
-            turns = [side_of(points[[p, q, faces[f, i], faces[f, (i + 1) % 3]]]) for i in range(3)]
-            if ends[0] * ends[1] < 0 and (min(turns) > 0 or max(turns) < 0):
-                found.add((min(f, g), max(f, g)))
-    return np.array(sorted(found), dtype=np.int64).reshape(-1, 2)
