@@ -89,7 +89,7 @@ def test_a_corner_pushed_through_the_far_wall_crosses_there():
     box = fine(cube(4), 1.0)
     told = one(pushed(box, (2, 2, 4), 5.0), FaultKind.CROSSING)
     assert told.at_mm[2] == pytest.approx(0, abs=0.2)
-    assert told.measure_mm > 0.2
+    assert 0.1 < told.measure_mm < 0.3, "the spike, a fifth of its base there, is some 0.2 mm wide in each triangle"
     assert crossing_places(pushed(box, (2, 2, 4), 5.0))[0].at_mm == told.at_mm
     assert not crossing_places(pushed(box, (2, 2, 4), 3.0))
 
