@@ -42,6 +42,9 @@ def test_a_ring_whose_winding_is_inconsistent_is_never_weighed_in_silence():
     assert "87 edges" in found["pattern-unsound"].measure
     assert pattern.piece.volume_mm3 == pytest.approx(179, abs=4), "the stand-in lies near what engines disagree about"
     assert pattern.piece.bore.diameter_mm == pytest.approx(20.7, abs=0.1)
+    assert "3 places where triangles disagree" in found["pattern-unsound"].says
+    assert "near x -2.2, y -10.3, z -1.8" in found["pattern-unsound"].where, "along the bore"
+    assert "`pourwell mend ring.stl`: it turns 29 triangles" in found["pattern-unsound"].do
 
 
 def test_a_torus_that_says_millimetres_is_read_whole():
@@ -118,6 +121,7 @@ def test_a_closed_surface_that_crosses_itself_is_stopped():
     _, _, found = checked("manifold_self_intersectA.obj")
     assert stops("manifold_self_intersectA.obj") == {"units-doubtful", "pattern-crosses-itself"}
     assert "counted twice" in found["pattern-crosses-itself"].says
+    assert "near x 0.1, y 0.4, z 0.6" in found["pattern-crosses-itself"].where
 
 
 def test_a_plate_with_edges_of_four_triangles_is_stopped():

@@ -12,7 +12,7 @@ ROOMS = {
     "src/pourwell/physics/kernels": ("tests/unit/physics", ("test_kernels",)),
     "src/pourwell/geometry/kernels": (
         "tests/unit/geometry",
-        ("test_distance", "test_layers_kernels", "test_raster_kernels", "test_touch_kernels"),
+        ("test_crossings", "test_distance", "test_layers_kernels", "test_raster_kernels", "test_touch_kernels"),
     ),
 }
 """Where compiled loops live, and in which test modules they stand beside their twins."""

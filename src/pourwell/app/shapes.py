@@ -1,7 +1,5 @@
 """Parametric pieces as pattern files."""
 
-import os
-import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -9,6 +7,7 @@ from typing import Any
 import trimesh
 
 from pourwell.errors import BadRequestError, OutputError, UnknownNameError
+from pourwell.files.one_file import check_new, write_file
 from pourwell.files.plan_json import plain
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.shapes import SHAPES, ImpossibleShapeError, Shape
@@ -89,24 +88,12 @@ def can_be_written(path: Path, *, replace: bool) -> None:
     """Raise OutputError if a file's ending is none that we write, or the file exists and is not to be replaced."""
     if path.suffix.lower() not in ENDINGS:
         raise OutputError(f"{path} ends in no form that we write.", try_this=f"End it in one of {', '.join(ENDINGS)}.")
-    if path.exists() and not replace:
-        raise OutputError(f"{path} exists already.", try_this="Name another with --out, or add --replace.")
+    check_new(path, replace=replace)
 
 
 def write_pattern(mesh: Mesh, path: Path) -> None:
-    """Write a mesh [mm] as a pattern file, whole or not at all. Raises OutputError."""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, beside = tempfile.mkstemp(prefix=".pourwell-", suffix=path.suffix.lower(), dir=path.parent)
-        try:
-            os.close(handle)
-            Path(beside).write_bytes(mesh_bytes(mesh, path.suffix.lower()))
-            Path(beside).chmod(0o644)
-            Path(beside).replace(path)
-        finally:
-            Path(beside).unlink(missing_ok=True)
-    except OSError as err:
-        raise OutputError(f"{path} cannot be written.", why=f"The system says: {err.strerror or err}.") from err
+    """Write a mesh [mm] as a pattern file, whole or not at all, over an older one. Raises OutputError."""
+    write_file(path, mesh_bytes(mesh, path.suffix.lower()), replace=True)
 
 
 def mesh_bytes(mesh: Mesh, ending: str) -> bytes:

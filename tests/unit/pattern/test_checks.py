@@ -10,6 +10,7 @@ from pourwell.geometry.shapes import SHAPES, plain_band
 from pourwell.geometry.solidity import from_manifold, inside_out
 from pourwell.steps.pattern.checks import CHECKS, CODES
 from tests.unit.files.pattern_files import cube, joined
+from tests.unit.geometry.faulty import with_flake
 from tests.unit.pattern.case import hollow, library, measured
 
 STOP, WARN, NOTE = Severity.STOP, Severity.WARN, Severity.NOTE
@@ -68,6 +69,8 @@ def test_pattern_unsound_fires():
     assert "3 open edges" in told.measure
     assert "by guess" in told.says, "it says on which stand-in the figures rest"
     assert "near x" in told.where
+    assert "1 hole (a rim of 3 edges, {l:13.66} round near x" in told.says
+    assert "`pourwell mend ring.stl`: it covers 1 hole" in told.do
 
 
 def test_pattern_unsound_tells_winding_and_inner_walls_apart():
@@ -283,6 +286,25 @@ def test_pattern_crosses_itself_stays_silent():
     silent("pattern-crosses-itself", plain_band())
     silent("pattern-crosses-itself", crossing(-0.5))
     silent("pattern-crosses-itself", cube(4), cube(4, (2, 1, 1)))
+
+
+def test_pattern_crosses_itself_names_the_place_and_the_command():
+    told = finding("pattern-crosses-itself", STOP, crossing(0.6))
+    assert "near x" in told.where
+    assert "`pourwell mend ring.stl`" in told.do
+
+
+def test_pattern_flake_fires():
+    band = plain_band()
+    told = finding("pattern-flake", NOTE, with_flake(band, 5))
+    assert "1 loose flake ({l:0.05} large" in told.says
+    assert "near x" in told.where
+    silent("pattern-apart", with_flake(band, 5))
+
+
+def test_pattern_flake_stays_silent():
+    silent("pattern-flake", plain_band())
+    silent("pattern-flake", joined(cube(4), cube(1, (9, 0, 0))))
 
 
 def test_wall_thin_fires():

@@ -270,10 +270,36 @@ def search_all(trees: Trees, points: Floats, out: tuple[Floats, Ints, State]) ->
 
 def signed_distances(trees: Trees, points: Floats, out: tuple[Floats, Ints]) -> None:
     """As `search_all`, with room to work in of its own."""
-    count = len(trees.roots)
+    search_all(trees, points, (*out, _room(len(trees.roots))))
+
+
+@compiled_lean
+def _search_each(trees: Trees, points: Floats, out: tuple[Floats, State]) -> None:
+    """Distances [mm] from points to the nearest triangle of the first shell, whatever the side."""
+    away, state = out
+    for i in range(len(points)):
+        square, slot = _search(trees, Aim(points[i, 0], points[i, 1], points[i, 2], 0, inf), state)
+        state.seeds[0] = slot
+        away[i] = sqrt(square)
+
+
+def distances(trees: Trees, points: Floats, away: Floats) -> None:
+    """Distances without a side, to triangles that need not be closed.
+
+    Parameters
+    ----------
+    trees : one shell
+    points : (n, 3) float array [mm]; the nearer each is to the one before, the faster
+    away : (n,) float array to be filled [mm]
+    """
+    _search_each(trees, points, (away, _room(1)))
+
+
+def _room(count: int) -> State:
+    """Room to work in, for so many shells."""
     known = np.zeros((count, 4))
     known[:, 3] = -inf
-    state = State(
+    return State(
         stack=np.empty(STACK, dtype=np.int64),
         ahead=np.empty(STACK),
         known=known,
@@ -281,4 +307,3 @@ def signed_distances(trees: Trees, points: Floats, out: tuple[Floats, Ints]) -> 
         value=np.empty(count),
         near=np.zeros(count, dtype=np.int64),
     )
-    search_all(trees, points, (*out, state))

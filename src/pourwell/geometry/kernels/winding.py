@@ -2,8 +2,10 @@
 
 from math import atan2, pi, sqrt
 
-from pourwell.geometry.kernels.compiled import compiled_lean
-from pourwell.geometry.kernels.tree import FAN, WIDTH, Trees
+import numpy as np
+
+from pourwell.geometry.kernels.compiled import compiled, compiled_lean
+from pourwell.geometry.kernels.tree import FAN, STACK, WIDTH, Trees
 from pourwell.geometry.mesh import Floats, Ints
 
 FAR = 3.0
@@ -66,3 +68,18 @@ def winding(trees: Trees, at: tuple[float, float, float, int], stack: Ints) -> f
                 stack[depth] = base + j if base >= 0 else base - j
                 depth += 1
     return total / (4 * pi)
+
+
+@compiled
+def windings(trees: Trees, points: Floats, out: Floats) -> None:
+    """How often the first shell winds round many points.
+
+    Parameters
+    ----------
+    trees : over any triangles, closed or not
+    points : (n, 3) float array [mm]
+    out : (n,) float array to be filled: a whole number for a closed surface, a share of the directions for an open one
+    """
+    stack = np.empty(STACK, dtype=np.int64)
+    for i in range(len(points)):
+        out[i] = winding(trees, (points[i, 0], points[i, 1], points[i, 2], trees.roots[0]), stack)

@@ -1,16 +1,16 @@
 """From the bodies of a file to one solid: stones and supports left out, copies dropped, the rest united."""
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
 from pourwell.errors import BadRequestError
-from pourwell.geometry.mending import hull, mended
+from pourwell.geometry.mending import NO_NEW_SURFACE, Change, Deed, hull, joined, mend
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.nesting import nested
+from pourwell.geometry.places import Fault, FaultKind, find_faults, flakes
 from pourwell.geometry.solidity import Faults, bodies, faults, repeats, turned_out, unite
 from pourwell.steps.pattern.model import Body
 
@@ -44,6 +44,12 @@ class United:
     overlap_mm3: float
     unsound: tuple[tuple[str, Faults], ...]
     """Bodies that are no solids, with their faults."""
+    places: tuple[Fault, ...]
+    """Where they are at fault, kind by kind and the largest first."""
+    changes: tuple[Change, ...]
+    """What was done to them for a stand-in, and mending would do."""
+    flakes: tuple[Fault, ...]
+    """Specks that touch nothing, and are not counted."""
     stand_in: str
     """What the figures rest on where a body is unsound."""
     as_read: Mesh | None
@@ -96,8 +102,11 @@ def united(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> Unite
         raise BadRequestError("Every body of the file is to be left out.", try_this="Keep at least one to cast.")
     found = [(label, part, name not in out) for name, mesh in named for label, part in _labelled(name, bodies(mesh))]
     kept = [(label, part) for label, part, cast in found if cast]
+    specks = flakes([part for _, part in kept])
+    flaky = find_faults(joined([part for _, part in kept])) if specks else ()
+    kept = [body for k, body in enumerate(kept) if k not in specks]
     bad = {k: told for k, (_, part) in enumerate(kept) if not (told := faults(part)).sound}
-    solids, stand_in = _stood_in(kept, set(bad))
+    solids, stand_in, changes = _stood_in(kept, set(bad))
     labels = [label for label, _ in solids]
     copies = repeats([mesh for _, mesh in solids])
     single = [mesh for k, (_, mesh) in enumerate(solids) if k not in copies]
@@ -110,8 +119,11 @@ def united(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> Unite
         bodies=_told(found, [kept_labels[k] for k in turned]),
         overlap_mm3=overlap,
         unsound=tuple((kept[k][0], told) for k, told in bad.items()),
+        places=find_faults(joined([kept[k][1] for k in bad])) if bad else (),
+        changes=changes,
+        flakes=tuple(fault for fault in flaky if fault.kind is FaultKind.FLAKE),
         stand_in=stand_in,
-        as_read=_joined([part for _, part in kept]) if bad else None,
+        as_read=joined([part for _, part in kept]) if bad else None,
         left_out=tuple(label for label, _, cast in found if not cast),
         all_named=all_named,
         doubled=tuple(labels[k] for k in copies),
@@ -139,28 +151,28 @@ def _labelled(name: str, parts: Sequence[Mesh]) -> list[tuple[str, Mesh]]:
     return [(name if len(parts) == 1 else f"{name} ({k})", part) for k, part in enumerate(parts, start=1)]
 
 
-def _stood_in(kept: Sequence[tuple[str, Mesh]], bad: set[int]) -> tuple[list[tuple[str, Mesh]], str]:
-    """The bodies with a stand-in for each that is no solid, and which stand-in that is; patches without volume are dropped."""
-    solids, hulls = [], False
+def _stood_in(kept: Sequence[tuple[str, Mesh]], bad: set[int]) -> tuple[list[tuple[str, Mesh]], str, tuple[Change, ...]]:
+    """The bodies with a stand-in for each that is no solid, which stand-in that is, and what was done for it.
+
+    Patches without volume are dropped.
+    """
+    solids, hulls, done = [], False, Counter[Deed]()
     for k, (label, part) in enumerate(kept):
         solid: Mesh | None = part
-        if k in bad and (solid := mended(part)) is None:
-            solid, hulls = hull(part), True
+        if k in bad:
+            mending = mend([part], NO_NEW_SURFACE)
+            solid = mending.mesh
+            done.update({change.deed: change.count for change in mending.changes})
+            if solid is None:
+                solid, hulls = hull(part), True
         if solid is not None:
             solids.append((label, solid))
-    if not solids and (whole := hull(_joined([part for _, part in kept]))) is not None:
+    if not solids and (whole := hull(joined([part for _, part in kept]))) is not None:
         solids, hulls = [(kept[0][0], whole)], True
     if not solids:
         raise BadRequestError("Nothing in the file encloses a volume.", try_this="Export the piece as a closed solid.")
-    return solids, (HULLED if hulls else MENDED) if bad else ""
-
-
-def _joined(meshes: Sequence[Mesh]) -> Mesh:
-    starts = np.cumsum([0, *(len(mesh.vertices) for mesh in meshes)])
-    return Mesh(
-        np.vstack([mesh.vertices for mesh in meshes]),
-        np.vstack([mesh.faces + start for mesh, start in zip(meshes, starts, strict=False)]),
-    )
+    changes = tuple(Change(deed=deed, count=done[deed]) for deed in Deed if done[deed])
+    return solids, (HULLED if hulls else MENDED) if bad else "", changes
 
 
 def _shells(mesh: Mesh, count: int) -> tuple[tuple[float, ...], float]:

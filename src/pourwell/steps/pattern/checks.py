@@ -1,24 +1,20 @@
 """Findings of the pattern step."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
 from pourwell.findings import Code, Finding, Severity
+from pourwell.geometry.places import Fault
 from pourwell.geometry.thickness import ThinPlace
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, Quantity, Rule
 from pourwell.steps.pattern.bodies import United
 from pourwell.steps.pattern.bore_checks import BORE_CODES, bore_findings
+from pourwell.steps.pattern.faults_told import near
 from pourwell.steps.pattern.model import Piece, Point
 from pourwell.steps.pattern.nested_checks import NESTED_CHECKS, NESTED_CODES
-
-FILE_FAULT: Final = "the file itself"
-"""Source of a limit that is no trade figure: a closed surface is closed by definition."""
-
-MOST_NAMES: Final = 6
-"""Names that a sentence lists before it says how many more there are: what a reader takes in at a glance."""
-
+from pourwell.steps.pattern.soundness_checks import FILE_FAULT, SOUNDNESS_CHECKS, SOUNDNESS_CODES, digits, names_told
 
 A_PERCENT: Final = 0.01
 """Shares under this are not told as a number: by definition of a percent."""
@@ -50,6 +46,8 @@ class Facts:
     remarks: tuple[str, ...]
     wanted_mm: float | None
     crossing_mm3: float
+    crossed: tuple[Fault, ...]
+    """Where a sound solid crosses itself, the deepest first."""
     alloy: Alloy
     library: Library
 
@@ -66,55 +64,15 @@ class Facts:
 
     def near(self, at: Point) -> str:
         """A place on the piece in the frame of its file."""
-        x, y, z = (f"{round(value, 1) + 0.0:g}" for value in at)  # + 0: no minus zero
-        return f"{self.where}, near x {x}, y {y}, z {z}"
-
-
-def _names(names: Sequence[str]) -> str:
-    """Names in a sentence, the first few of many."""
-    listed = ", ".join(f'"{name}"' for name in names[:MOST_NAMES])
-    rest = len(names) - MOST_NAMES
-    return f"{listed} and {rest} more" if rest > 0 else listed
+        return f"{self.where}, {near(at)}"
 
 
 def _number(count: int, one: str, many: str = "") -> str:
     return f"{count:,} {one if count == 1 else many or one + 's'}"
 
 
-def _digits(value: float) -> str:
-    """Four significant digits, never as a power of ten."""
-    return f"{float(f'{value:.4g}'):f}".rstrip("0").rstrip(".")
-
-
 def _size(size: Point) -> str:
-    return " x ".join(f"{{l:{_digits(side)}}}" for side in size)
-
-
-def mesh_sound(facts: Facts) -> Iterator[Finding]:
-    """A mesh that is no closed solid is never weighed in silence."""
-    if not facts.solid.unsound:
-        return
-    told = [fault for _, fault in facts.solid.unsound]
-    counts = (
-        (sum(f.open_edge_count for f in told), "open edge (rim of a hole)", "open edges (rims of holes)"),
-        (sum(f.nonmanifold_edge_count for f in told), "edge of more than two triangles", "edges of more than two triangles"),
-        (sum(f.inconsistent_edge_count for f in told), "edge whose sides disagree", "edges whose sides disagree which way is out"),
-        (sum(f.degenerate_count for f in told), "triangle without area", "triangles without area"),
-    )
-    listed = ", ".join(f"{count:,} {many if count > 1 else one}" for count, one, many in counts if count)
-    at = next((fault.at_mm for fault in told if fault.at_mm), None)
-    yield Finding(
-        code="pattern-unsound",
-        severity=Severity.STOP,
-        where=facts.near(at) if at else facts.where,
-        at_mm=at,
-        says=f"The mesh of {_names([name for name, _ in facts.solid.unsound])} does not enclose a volume: {listed}. "
-        f"Every figure of this piece rests on a stand-in, {facts.solid.stand_in}.",
-        do="Mend it in the drawing program (close holes, unify normals, delete inner faces), export it again, and plan anew.",
-        measure=listed,
-        limit="none",
-        source=FILE_FAULT,
-    )
+    return " x ".join(f"{{l:{digits(side)}}}" for side in size)
 
 
 def units_sure(facts: Facts) -> Iterator[Finding]:
@@ -124,7 +82,7 @@ def units_sure(facts: Facts) -> Iterator[Finding]:
     low, high = ends(rule)
     if low <= largest <= high:
         return
-    bounds: dict[str, Any] = {"measure": f"{_digits(largest)} mm", "limit": f"{low:g} to {high:g} mm", "source": rule.source}
+    bounds: dict[str, Any] = {"measure": f"{digits(largest)} mm", "limit": f"{low:g} to {high:g} mm", "source": rule.source}
     if facts.units_from == "user":
         small = largest < low
         yield Finding(
@@ -185,7 +143,7 @@ def bodies_apart(facts: Facts) -> Iterator[Finding]:
             code="pattern-apart",
             severity=Severity.STOP,
             where=facts.where,
-            says=f"It consists of {_number(len(apart), 'solid')} that do not touch, of {_digits(apart[0])} to {_digits(least)} "
+            says=f"It consists of {_number(len(apart), 'solid')} that do not touch, of {digits(apart[0])} to {digits(least)} "
             "mm³: a sprue feeds only the one that it stands on, and the others stay empty.",
             do="Save each as a file of its own and give counts; or join them in the drawing, if they were meant to touch; "
             "or leave out those that are not cast.",
@@ -220,7 +178,7 @@ def bodies_doubled(facts: Facts) -> Iterator[Finding]:
             code="pattern-doubled",
             severity=Severity.NOTE,
             where=facts.where,
-            says=f"The same body stands twice in the same place: {_names(facts.solid.doubled)}. It is counted once.",
+            says=f"The same body stands twice in the same place: {names_told(facts.solid.doubled)}. It is counted once.",
             do="Delete the copy in the drawing when you are at it.",
             measure=_number(len(facts.solid.doubled), "copy", "copies"),
         )
@@ -233,7 +191,7 @@ def bodies_turned(facts: Facts) -> Iterator[Finding]:
             code="pattern-inside-out",
             severity=Severity.NOTE,
             where=facts.where,
-            says=f"Its surface is inside out and was turned: {_names(facts.solid.turned)}. Its volume is not in doubt.",
+            says=f"Its surface is inside out and was turned: {names_told(facts.solid.turned)}. Its volume is not in doubt.",
             do="Look at the picture: if it shows a hollow that you drew, the outer shell is missing from the file.",
         )
 
@@ -244,7 +202,7 @@ def bodies_left_out(facts: Facts) -> Iterator[Finding]:
     if not solid.left_out and not solid.all_named:
         return
     volume = sum(abs(body.volume_mm3) for body in facts.piece.bodies if not body.kept)
-    left = f"{_names(solid.left_out)} ({volume:.1f} mm³) is not cast: left out by its name." if solid.left_out else ""
+    left = f"{names_told(solid.left_out)} ({volume:.1f} mm³) is not cast: left out by its name." if solid.left_out else ""
     every = "Every body is named as a stone or a support, so all are cast." if solid.all_named else ""
     yield Finding(
         code="bodies-left-out",
@@ -271,25 +229,6 @@ def hollows_open(facts: Facts) -> Iterator[Finding]:
             "If it stays, cast for the heavier weight.",
             measure=f"{void:.1f} mm³",
             limit=f"{rule.value:.1%} of the volume",
-            source=rule.source,
-        )
-
-
-def crosses_itself(facts: Facts) -> Iterator[Finding]:
-    """A closed surface that crosses itself counts some of its volume twice, whatever formula is used."""
-    piece, rule = facts.piece, facts.library.rules["crossing_stop_fraction"]
-    share = facts.crossing_mm3 / piece.volume_mm3
-    if facts.crossing_mm3 > 0 and not facts.solid.unsound:
-        grave = share > rule.value
-        yield Finding(
-            code="pattern-crosses-itself",
-            severity=Severity.STOP if grave else Severity.NOTE,
-            where=facts.where,
-            says=f"Its surface crosses itself: about {_digits(facts.crossing_mm3)} mm³ of {_digits(piece.volume_mm3)} mm³ "
-            "is counted twice.",
-            do="Unite the parts in the drawing program and export again." if grave else "Nothing: the weight is hardly touched.",
-            measure=f"{share:.1%} of the volume",
-            limit=f"{rule.value:.1%}",
             source=rule.source,
         )
 
@@ -321,7 +260,7 @@ def bores_told(facts: Facts) -> Iterator[Finding]:
 
 
 CODES: tuple[Code, ...] = (
-    Code(code="pattern-unsound", severities=(Severity.STOP,), about="The mesh does not enclose a volume"),
+    *SOUNDNESS_CODES,
     Code(code="units-doubtful", severities=(Severity.STOP,), about="No piece of jewellery has that size: which unit"),
     Code(code="pattern-tiny", severities=(Severity.NOTE,), about="Smaller than jewellery is, in the unit that the user said"),
     Code(code="pattern-large", severities=(Severity.NOTE,), about="Larger than jewellery is, in the unit that the user said"),
@@ -334,17 +273,12 @@ CODES: tuple[Code, ...] = (
     Code(code="pattern-inside-out", severities=(Severity.NOTE,), about="A body was inside out"),
     Code(code="bodies-left-out", severities=(Severity.NOTE,), about="Stones and supports are not cast"),
     Code(code="pattern-void", severities=(Severity.WARN,), about="A closed hollow that the metal fills"),
-    Code(
-        code="pattern-crosses-itself",
-        severities=(Severity.STOP, Severity.NOTE),
-        about="The surface crosses itself, and counts volume twice",
-    ),
     Code(code="wall-thin", severities=(Severity.WARN,), about="A wall thinner than the alloy fills"),
     *BORE_CODES,
 )
 
 CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
-    mesh_sound,
+    *SOUNDNESS_CHECKS,
     units_sure,
     units_told,
     file_odd,
@@ -355,7 +289,6 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     bodies_turned,
     bodies_left_out,
     hollows_open,
-    crosses_itself,
     walls_thick,
     bores_told,
 )

@@ -8,6 +8,7 @@ from pourwell.geometry.crossing import doubled_mm3
 from pourwell.geometry.features import features
 from pourwell.geometry.inscribed import largest_sphere
 from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.places import crossing_places
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.thickness import Samples, ThinPlace, per_triangle, sampled, thinnest
 from pourwell.materials.library import Library
@@ -56,6 +57,7 @@ def measure(
     wall, thin = _wall(rays, samples, thickest=(centre, 2 * radius), alloy=alloy, library=library)
     making = Making(alloy=alloy, material=pattern_material, library=library, wanted_mm=source.wanted_mm)
     piece = _piece(source, solid, wall=wall, bores=bores_of(mesh, rays, making), piece_id=piece_id, making=making)
+    crossed = crossing_places(mesh)
     facts = Facts(
         piece=piece,
         solid=solid,
@@ -65,7 +67,8 @@ def measure(
         own_units=source.own_units,
         remarks=source.remarks,
         wanted_mm=source.wanted_mm,
-        crossing_mm3=doubled_mm3(mesh, rays) if samples.crossing.any() else 0.0,
+        crossing_mm3=doubled_mm3(mesh, rays) if crossed or samples.crossing.any() else 0.0,
+        crossed=crossed,
         alloy=alloy,
         library=library,
     )

@@ -7,9 +7,10 @@ from typing import Final
 from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Printer
-from pourwell.steps.pattern.checks import FILE_FAULT, ends
+from pourwell.steps.pattern.checks import ends
 from pourwell.steps.pattern.model import Point
 from pourwell.steps.pattern.print_model import Holds, PrintPlan, Steps
+from pourwell.steps.pattern.soundness_checks import FILE_FAULT
 
 MOST_PLACES: Final = 3
 """Places that a sentence names before it says how many more there are: what a reader takes in at a glance."""

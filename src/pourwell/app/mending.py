@@ -1,0 +1,156 @@
+"""Mend a pattern file on request: what is wrong, what is done, how far that moves the surface; the original stays as it is."""
+
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pourwell.app.checking import unit_of_files
+from pourwell.app.shapes import mesh_bytes
+from pourwell.app.shop import open_shop
+from pourwell.errors import BadRequestError, OutputError
+from pourwell.files.one_file import check_new, write_file
+from pourwell.files.patterns import read_pattern
+from pourwell.geometry.mending import ALL_STEPS, Change, Step, joined, mend
+from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.moved import Moved, moved
+from pourwell.geometry.places import GRAVE, Fault, FaultKind, find_faults
+from pourwell.steps.pattern.bodies import is_left_out
+
+ENDING = ".stl"
+TO_MEND = GRAVE | {FaultKind.FLAKE, FaultKind.INVERTED}
+"""Faults that mending is for; slivers and pinched corners do no harm by themselves."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Mending:
+    """A file mended, not yet written."""
+
+    file: Path
+    before: tuple[Fault, ...]
+    after: tuple[Fault, ...]
+    changes: tuple[Change, ...]
+    left_out: tuple[str, ...]
+    """Bodies that are not cast, by their names, and so not in the mended file."""
+    body_count: int
+    triangle_count: int
+    volume_before_mm3: float
+    """As its triangles add up; of an open or crossing surface only a rough figure."""
+    volume_mm3: float
+    moved: Moved | None
+    mesh: Mesh | None
+    moved_limit_mm: float
+    volume_limit_fraction: float
+
+    @property
+    def needed(self) -> bool:
+        """Is there anything to mend."""
+        return bool(self.changes)
+
+    @property
+    def volume_change_fraction(self) -> float:
+        """Change of volume as a share of the new one."""
+        return (self.volume_mm3 - self.volume_before_mm3) / self.volume_mm3 if self.volume_mm3 else 0.0
+
+    @property
+    def asks(self) -> bool:
+        """Does it change so much that the user must say yes."""
+        return self.moved is not None and (
+            self.moved.moved_mm > self.moved_limit_mm or abs(self.volume_change_fraction) > self.volume_limit_fraction
+        )
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """What was found and done, as plain data."""
+        return {
+            "file": str(self.file),
+            "faults_before": [_plain(fault) for fault in self.before],
+            "faults_after": [_plain(fault) for fault in self.after],
+            "changes": {change.deed.value: change.count for change in self.changes},
+            "left_out": list(self.left_out),
+            "volume_before_mm3": self.volume_before_mm3,
+            "volume_mm3": self.volume_mm3,
+            "volume_change_fraction": self.volume_change_fraction,
+            "moved_mm": self.moved.moved_mm if self.moved else 0.0,
+            "new_surface_mm": self.moved.new_mm if self.moved else 0.0,
+            "sampled_every_mm": self.moved.spacing_mm if self.moved else 0.0,
+            "asks": self.asks,
+        }
+
+
+def _plain(fault: Fault) -> dict[str, Any]:
+    return {
+        "kind": fault.kind.value,
+        "at_mm": list(fault.at_mm),
+        "count": fault.count,
+        "measure_mm": fault.measure_mm,
+        "extent_mm": fault.extent_mm,
+    }
+
+
+def check_mending(file: Path, out: Path, *, replace: bool) -> None:
+    """Raise OutputError if the mended file could not be written there: another form, the original, or a file that stays."""
+    if out.suffix.lower() != ENDING:
+        raise OutputError(
+            f"{out} does not end in {ENDING}.", try_this=f"A mended pattern is written as binary STL: {out.stem}{ENDING}."
+        )
+    if file.exists() and out.exists() and out.samefile(file):
+        raise OutputError(
+            f"{out} is the original.", why="It is never replaced, even with --replace.", try_this="Name another file with --out."
+        )
+    check_new(out, replace=replace)
+
+
+def mend_file(file: Path, *, units: str | None, steps: Collection[Step] = (), tell: Callable[[str], None]) -> Mending:
+    """Find what is wrong with a pattern file and mend it, in memory.
+
+    Parameters
+    ----------
+    steps : what may be done; all if none is named
+
+    Raises
+    ------
+    BadFileError, BadRequestError for a file that cannot be read or holds nothing to cast.
+    """
+    library = open_shop().library
+    tell(f"Reading {file.name}")
+    found = read_pattern(file, units=unit_of_files(units))
+    cast = [body.mesh for body in found.bodies if not is_left_out(body.name)]
+    out = tuple(body.name for body in found.bodies if is_left_out(body.name)) if cast else ()
+    meshes = cast or [body.mesh for body in found.bodies]
+    tell("Looking for faults")
+    whole = joined(meshes)
+    before = find_faults(whole)
+    tell("Mending")
+    done = mend(meshes, steps or ALL_STEPS)
+    tell("Comparing before and after")
+    return Mending(
+        file=file,
+        before=before,
+        after=find_faults(done.mesh) if done.mesh else (),
+        changes=done.changes,
+        left_out=out,
+        body_count=len(found.bodies),
+        triangle_count=len(done.mesh.faces) if done.mesh else 0,
+        volume_before_mm3=abs(whole.volume_mm3),
+        volume_mm3=done.mesh.volume_mm3 if done.mesh else 0.0,
+        moved=moved(done.kept, done.mesh) if done.mesh and done.changes else None,
+        mesh=done.mesh,
+        moved_limit_mm=library.rule("mend_moved_mm"),
+        volume_limit_fraction=library.rule("mend_volume_fraction"),
+    )
+
+
+def write_mended(mending: Mending, out: Path, *, replace: bool) -> None:
+    """Write the mended pattern as binary STL in mm, whole or not at all.
+
+    Raises OutputError if it cannot be written, BadRequestError if there is no sound pattern to write.
+    """
+    if mending.mesh is None:
+        raise BadRequestError(
+            f"{mending.file.name} cannot be mended so.",
+            why="What is left encloses no volume for certain.",
+            try_this="Allow every step, or export the piece again as a closed solid.",
+        )
+    check_mending(mending.file, out, replace=replace)
+    write_file(out, mesh_bytes(mending.mesh, ENDING), replace=replace)

@@ -1,0 +1,103 @@
+"""`pourwell mend`: a sound copy of a pattern file, if that is wanted."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pourwell.cli.options import AsJson, Replace, Units
+
+if TYPE_CHECKING:
+    from pourwell.app.mending import Mending
+
+NAME = "mend"
+
+
+def command(
+    file: Annotated[Path, typer.Argument(help="The pattern file; it is never changed.")],
+    *,
+    out: Annotated[Path | None, typer.Option(help="The file to write: binary STL in mm. Default: NAME-mended.stl.")] = None,
+    weld: Annotated[bool, typer.Option("--weld", help="Sew open seams, drop repeated triangles.")] = False,
+    winding: Annotated[bool, typer.Option("--winding", help="Turn triangles and bodies that face the wrong way.")] = False,
+    holes: Annotated[bool, typer.Option("--holes", help="Cover holes.")] = False,
+    union: Annotated[
+        bool, typer.Option("--union", help="Unite bodies, and what crosses itself; drop copies, flakes, inner walls.")
+    ] = False,
+    remesh: Annotated[bool, typer.Option("--remesh", help="Make anew what nothing else mends; this rounds edges.")] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="Write it whatever it changes.")] = False,
+    units: Units = None,
+    replace: Replace = False,
+    as_json: AsJson = False,
+) -> None:
+    """Write a sound copy of a pattern file, and say what changed. Without a step named, all that are needed are taken.
+
+    Example: pourwell mend ring.stl --out ring-sound.stl
+    """
+    from pourwell.app.mending import check_mending, mend_file, write_mended
+    from pourwell.cli.show import console, print_json, progress
+    from pourwell.geometry.mending import Step
+
+    path = out or file.with_name(f"{file.stem}-mended.stl")
+    check_mending(file, path, replace=replace)
+    chosen = {"weld": weld, "winding": winding, "holes": holes, "union": union, "remesh": remesh}
+    with progress() as tell:
+        mending = mend_file(file, units=units, steps=[Step(name) for name, on in chosen.items() if on], tell=tell)
+    if not as_json:
+        _print(mending)
+    wanted = mending.needed or mending.mesh is None
+    written = wanted and (not mending.asks or yes or _agreed(mending))
+    if written:
+        write_mended(mending, path, replace=replace)
+    if as_json:
+        print_json(mending.data | {"written": str(path) if written else ""})
+    else:
+        said = f"Written: {path}" if written else "Nothing was written."
+        console().print(said, markup=False, soft_wrap=True)
+
+
+def _agreed(mending: "Mending") -> bool:
+    """Does the user agree; without a terminal nobody is asked, and nothing is written."""
+    import sys
+
+    from pourwell.errors import BadRequestError
+
+    if sys.stdin.isatty() and sys.stdout.isatty():
+        return typer.confirm("That is more than mending may change unasked. Write it?", default=False)
+    raise BadRequestError(
+        f"Mending {mending.file.name} changes more than it may unasked, so nothing was written.",
+        why=_by_how_much(mending),
+        try_this="Look at the place, and add --yes if that is what you want.",
+    )
+
+
+def _by_how_much(mending: "Mending") -> str:
+    if mending.moved is None:
+        return ""
+    x, y, z = mending.moved.at_mm
+    return (
+        f"The surface moves by up to {mending.moved.moved_mm:.3f} mm (near x {x:.1f}, y {y:.1f}, z {z:.1f}; "
+        f"{mending.moved_limit_mm:g} mm may go unasked), the volume by {mending.volume_change_fraction:+.2%} "
+        f"({mending.volume_limit_fraction:.1%} may)."
+    )
+
+
+def _print(mending: "Mending") -> None:
+    from pourwell.cli.show import console, print_rows
+    from pourwell.findings import spelt_out
+    from pourwell.steps.pattern.faults_told import changes_told, faults_told
+
+    rows = [("found", "", spelt_out(told)) for told in faults_told(mending.before)] or [("found", "", "nothing wrong")]
+    rows += [("done", "", told) for told in changes_told(mending.changes)]
+    if mending.left_out:
+        rows.append(("left out", "", f"not cast, by its name: {', '.join(mending.left_out)}"))
+    if mending.mesh is not None:
+        rows.append(("left", "", "; ".join(map(spelt_out, faults_told(mending.after))) or "nothing wrong"))
+        before = f"{mending.volume_before_mm3:.2f} mm³ before, {mending.volume_change_fraction:+.2%}"
+        rows.append(("volume", f"{mending.volume_mm3:.2f} mm³", before))
+    if mending.moved is not None:
+        rows += [
+            ("moved", f"{mending.moved.moved_mm:.3f} mm", f"at most, by points every {mending.moved.spacing_mm:.2f} mm"),
+            ("new surface", f"{mending.moved.new_mm:.3f} mm", "at most from the old"),
+        ]
+    print_rows(rows)
+    console().print()

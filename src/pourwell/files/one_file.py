@@ -1,0 +1,35 @@
+"""One file that is written whole or not at all."""
+
+import os
+import tempfile
+from pathlib import Path
+
+from pourwell.errors import OutputError
+
+
+def check_new(path: Path, *, replace: bool = False) -> None:
+    """Raise OutputError if a file would be replaced that must not be, or its place is a folder."""
+    if path.is_dir():
+        raise OutputError(f"{path} is a folder, not a file.", try_this="Name a file with --out.")
+    if path.exists() and not replace:
+        raise OutputError(f"{path} exists already.", try_this="Name another with --out, or add --replace.")
+
+
+def write_file(path: Path, content: bytes, *, replace: bool = False) -> None:
+    """Write a file beside its place and move it there in one step; nothing is left behind if that fails.
+
+    Raises OutputError if the file exists and `replace` is not set, or cannot be written.
+    """
+    check_new(path, replace=replace)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, beside = tempfile.mkstemp(prefix=".pourwell-", suffix=path.suffix.lower(), dir=path.parent)
+        try:
+            os.close(handle)
+            Path(beside).write_bytes(content)
+            Path(beside).chmod(0o644)
+            Path(beside).replace(path)
+        finally:
+            Path(beside).unlink(missing_ok=True)
+    except OSError as err:
+        raise OutputError(f"{path} cannot be written.", why=f"The system says: {err.strerror or err}.") from err

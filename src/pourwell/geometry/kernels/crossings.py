@@ -1,0 +1,251 @@
+"""Compiled: which triangles of a mesh pass through one another, decided exactly; touching is not passing."""
+
+from math import sqrt
+from typing import NamedTuple
+
+import numpy as np
+
+from pourwell.geometry.kernels.compiled import compiled
+from pourwell.geometry.kernels.signs import Corner, rough_side_of, side_of
+from pourwell.geometry.kernels.tree import FAN, STACK, WIDTH
+from pourwell.geometry.mesh import Floats, Ints
+
+CLEAR = 1e-9
+"""A corner this share of the lengths beyond a line within a plane is beyond it whatever the rounding."""
+
+LEAST_ROOM = 1024
+"""Rows of the first list of pairs; it is doubled as it fills."""
+
+
+class Levels(NamedTuple):
+    """Boxes [mm] over triangles in a tree's order: eight to a leaf, then sixteen to a box, level by level up to one."""
+
+    boxes: Floats
+    """(b, 6): least x, y, z and most x, y, z; the leaves first, the root last."""
+    starts: Ints
+    """Where each level begins, and the end."""
+
+
+@compiled
+def levels(points: Floats, faces: Ints, order: Ints) -> Levels:
+    """The boxes over triangles in the order given.
+
+    Parameters
+    ----------
+    points : (n, 3) float array [mm]
+    faces : (m, 3) int array, m at least 1
+    order : (m,) int array
+    """
+    starts = [0, (len(order) + WIDTH - 1) // WIDTH]
+    while starts[-1] - starts[-2] > 1:
+        starts.append(starts[-1] + (starts[-1] - starts[-2] + FAN - 1) // FAN)
+    boxes = np.empty((starts[-1], 6))
+    for leaf in range(starts[1]):
+        for slot in range(leaf * WIDTH, min(leaf * WIDTH + WIDTH, len(order))):
+            for k in range(3):
+                for c in range(3):
+                    value = points[faces[order[slot], k], c]
+                    first = slot == leaf * WIDTH and k == 0
+                    boxes[leaf, c] = value if first else min(boxes[leaf, c], value)
+                    boxes[leaf, c + 3] = value if first else max(boxes[leaf, c + 3], value)
+    for level in range(1, len(starts) - 1):
+        for box in range(starts[level], starts[level + 1]):
+            child = starts[level - 1] + (box - starts[level]) * FAN
+            boxes[box] = boxes[child]
+            for other in range(child + 1, min(child + FAN, starts[level])):
+                for c in range(3):
+                    boxes[box, c] = min(boxes[box, c], boxes[other, c])
+                    boxes[box, c + 3] = max(boxes[box, c + 3], boxes[other, c + 3])
+    return Levels(boxes, np.array(starts))
+
+
+@compiled
+def _meet(one: Floats, two: Floats) -> bool:
+    """Do two boxes touch or overlap."""
+    apart = False
+    for c in range(3):
+        apart = apart or one[c] > two[c + 3] or two[c] > one[c + 3]
+    return not apart
+
+
+@compiled
+def _at(points: Floats, corner: int) -> Corner:
+    return (points[corner, 0], points[corner, 1], points[corner, 2])
+
+
+@compiled
+def _clear_of_side(points: Floats, f: Ints, g: Ints) -> bool:
+    """Does a plane along one side of f, square to f, keep g wholly beyond it but for a corner that they share on that side."""
+    a, b, c = points[f[0]], points[f[1]], points[f[2]]
+    ux, uy, uz = b[0] - a[0], b[1] - a[1], b[2] - a[2]
+    vx, vy, vz = c[0] - a[0], c[1] - a[1], c[2] - a[2]
+    nx, ny, nz = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
+    for k in range(3):
+        p, q = points[f[k]], points[f[(k + 1) % 3]]
+        ex, ey, ez = q[0] - p[0], q[1] - p[1], q[2] - p[2]
+        ox, oy, oz = ey * nz - ez * ny, ez * nx - ex * nz, ex * ny - ey * nx  # out of f, over the side
+        length = abs(ox) + abs(oy) + abs(oz)
+        beyond = length > 0
+        for i in range(3):
+            if g[i] == f[k] or g[i] == f[(k + 1) % 3]:
+                continue
+            r = points[g[i]]
+            rx, ry, rz = r[0] - p[0], r[1] - p[1], r[2] - p[2]
+            far = ox * rx + oy * ry + oz * rz
+            beyond = beyond and far > CLEAR * length * (abs(rx) + abs(ry) + abs(rz) + abs(ex) + abs(ey) + abs(ez))
+        if beyond:
+            return True
+    return False
+
+
+@compiled
+def _sides(points: Floats, pair: tuple[Ints, Ints], exact: bool) -> tuple[int, int, int]:
+    """On which side of the first one's plane each corner of the second is: none if shared; 2 where plain sums are unsure."""
+    f, g = pair
+    a, b, c = _at(points, f[0]), _at(points, f[1]), _at(points, f[2])
+    found = np.zeros(3, dtype=np.int64)
+    for i in range(3):
+        if g[i] != f[0] and g[i] != f[1] and g[i] != f[2]:
+            found[i] = side_of(a, b, (c, _at(points, g[i]))) if exact else rough_side_of(a, b, (c, _at(points, g[i])))
+    return found[0], found[1], found[2]
+
+
+@compiled
+def _one_side(sides: tuple[int, int, int]) -> bool:
+    """Do all corners lie on one side for certain, or in the plane."""
+    x, y, z = sides
+    return (x != 2 and y != 2 and z != 2) and ((x >= 0 and y >= 0 and z >= 0) or (x <= 0 and y <= 0 and z <= 0))
+
+
+@compiled
+def _pierced(points: Floats, side: tuple[int, int], face: Ints) -> bool:
+    """Does a side, whose ends are on either side of a triangle's plane, go through the triangle, and not just its rim."""
+    a, b = _at(points, side[0]), _at(points, side[1])
+    x = side_of(a, b, (_at(points, face[0]), _at(points, face[1])))
+    if x == 0 or x != side_of(a, b, (_at(points, face[1]), _at(points, face[2]))):
+        return False
+    return x == side_of(a, b, (_at(points, face[2]), _at(points, face[0])))
+
+
+@compiled
+def _height(points: Floats, face: Ints, corner: int) -> float:
+    """How far a corner lies over the plane of a triangle [mm]; 0 where that has no area."""
+    a, b, c, r = points[face[0]], points[face[1]], points[face[2]], points[corner]
+    ux, uy, uz = b[0] - a[0], b[1] - a[1], b[2] - a[2]
+    vx, vy, vz = c[0] - a[0], c[1] - a[1], c[2] - a[2]
+    nx, ny, nz = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
+    length = sqrt(nx * nx + ny * ny + nz * nz)
+    height = nx * (r[0] - a[0]) + ny * (r[1] - a[1]) + nz * (r[2] - a[2])
+    return height / length if length > 0 else 0.0
+
+
+@compiled
+def _depth(points: Floats, f: Ints, g: Ints) -> float:
+    """How far g reaches beyond the plane of f on the side where it reaches less far [mm]."""
+    low, high = 0.0, 0.0
+    for i in range(3):
+        if g[i] != f[0] and g[i] != f[1] and g[i] != f[2]:
+            height = _height(points, f, g[i])
+            low, high = min(low, height), max(high, height)
+    return min(-low, high)
+
+
+@compiled
+def _crossing(points: Floats, f: Ints, g: Ints) -> tuple[float, float, float, float]:
+    """Where two triangles pass through each other, and by how much [mm]; by less than nothing if they do not.
+
+    That is how far one reaches beyond the other's plane, but no more than the line in which they meet is long.
+    """
+    shared = -1
+    for i in range(3):
+        for k in range(3):
+            if f[i] == g[k]:
+                if shared >= 0:
+                    return 0.0, 0.0, 0.0, -1.0
+                shared = f[i]
+    over_f, over_g = _sides(points, (f, g), False), _sides(points, (g, f), False)
+    if _one_side(over_f) or _one_side(over_g) or _clear_of_side(points, f, g) or _clear_of_side(points, g, f):
+        return 0.0, 0.0, 0.0, -1.0
+    over_f, over_g = _sides(points, (f, g), True), _sides(points, (g, f), True)
+    count = 0
+    met = np.zeros((7, 3))  # the corner that they share, and where sides go through
+    for turn in range(2):
+        face, other, over = (f, g, over_f) if turn == 0 else (g, f, over_g)
+        for k in range(3):
+            m = (k + 1) % 3
+            if over[k] * over[m] < 0 and _pierced(points, (other[k], other[m]), face):
+                rise, fall = abs(_height(points, face, other[k])), abs(_height(points, face, other[m]))
+                share = rise / (rise + fall) if rise + fall > 0 else 0.5
+                for c in range(3):
+                    met[count, c] = points[other[k], c] + share * (points[other[m], c] - points[other[k], c])
+                count += 1
+    if count == 0:
+        return 0.0, 0.0, 0.0, -1.0
+    reach = min(_depth(points, f, g), _depth(points, g, f))
+    if shared >= 0:
+        met[count] = points[shared]
+        count += 1
+    low, high = met[0].copy(), met[0].copy()
+    for i in range(1, count):
+        for c in range(3):
+            low[c], high[c] = min(low[c], met[i, c]), max(high[c], met[i, c])
+    if count > 1:
+        reach = min(reach, sqrt((high[0] - low[0]) ** 2 + (high[1] - low[1]) ** 2 + (high[2] - low[2]) ** 2))
+    return (low[0] + high[0]) / 2, (low[1] + high[1]) / 2, (low[2] + high[2]) / 2, reach
+
+
+@compiled
+def crossing_pairs(points: Floats, faces: Ints, search: tuple[Ints, int]) -> tuple[Ints, Floats]:
+    """Pairs of triangles of which a side of one passes through the other.
+
+    Parameters
+    ----------
+    points : (n, 3) float array [mm], equal corners welded
+    faces : (m, 3) int array
+    search : (m,) int array, a permutation of the triangles that keeps neighbours together; pairs after which the search ends
+
+    Returns
+    -------
+    pairs : (k, 2) int array, the lower number first
+    places : (k, 4) float array: where they cross [mm], and how far they reach through each other [mm]
+    """
+    order, most = search
+    pairs, places = np.empty((LEAST_ROOM, 2), dtype=np.int64), np.empty((LEAST_ROOM, 4))
+    count = 0
+    if len(order) < 2:
+        return pairs[:0], places[:0]
+    tree = levels(points, faces, order)
+    boxes = np.empty((len(order), 6))
+    for slot in range(len(order)):
+        for c in range(3):
+            u, v, w = points[faces[order[slot], 0], c], points[faces[order[slot], 1], c], points[faces[order[slot], 2], c]
+            boxes[slot, c], boxes[slot, c + 3] = min(u, v, w), max(u, v, w)
+    stack = np.empty((STACK, 2), dtype=np.int64)  # level, and box on it
+    for leaf in range(tree.starts[1]):
+        stack[0, 0], stack[0, 1] = len(tree.starts) - 2, 0
+        depth = 1
+        while depth and count < most:
+            depth -= 1
+            level, box = stack[depth, 0], stack[depth, 1]
+            if level > 0:
+                below = tree.starts[level] - tree.starts[level - 1]
+                for child in range(box * FAN, min(box * FAN + FAN, below)):
+                    last = child if level == 1 else len(order)  # a leaf meets itself and those after it
+                    if last >= leaf and _meet(tree.boxes[leaf], tree.boxes[tree.starts[level - 1] + child]):
+                        stack[depth, 0], stack[depth, 1] = level - 1, child
+                        depth += 1
+                continue
+            for i in range(leaf * WIDTH, min(leaf * WIDTH + WIDTH, len(order))):
+                for j in range(max(box * WIDTH, i + 1), min(box * WIDTH + WIDTH, len(order))):
+                    if not _meet(boxes[i], boxes[j]):
+                        continue
+                    f, g = min(order[i], order[j]), max(order[i], order[j])
+                    x, y, z, reach = _crossing(points, faces[f], faces[g])
+                    if reach < 0:
+                        continue
+                    if count == len(pairs):
+                        pairs, places = np.concatenate((pairs, pairs)), np.concatenate((places, places))
+                    pairs[count, 0], pairs[count, 1] = f, g
+                    places[count, 0], places[count, 1], places[count, 2], places[count, 3] = x, y, z, reach
+                    count += 1
+    return pairs[:count], places[:count]

@@ -1,0 +1,126 @@
+"""Findings about the surface itself: does it enclose a volume, does it cross itself, what is loose; and what mending does."""
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import TYPE_CHECKING, Final
+
+from pourwell.findings import Code, Finding, Severity
+from pourwell.geometry.places import GRAVE
+from pourwell.steps.pattern.bodies import MENDED
+from pourwell.steps.pattern.faults_told import changes_told, faults_told, place_told
+
+if TYPE_CHECKING:
+    from pourwell.steps.pattern.checks import Facts
+
+FILE_FAULT: Final = "the file itself"
+"""Source of a limit that is no trade figure: a closed surface is closed by definition."""
+
+MOST_NAMES: Final = 6
+"""Names that a sentence lists before it says how many more there are: what a reader takes in at a glance."""
+
+
+def names_told(names: Sequence[str]) -> str:
+    """Names in a sentence, the first few of many."""
+    listed = ", ".join(f'"{name}"' for name in names[:MOST_NAMES])
+    rest = len(names) - MOST_NAMES
+    return f"{listed} and {rest} more" if rest > 0 else listed
+
+
+def digits(value: float) -> str:
+    """Four significant digits, never as a power of ten."""
+    return f"{float(f'{value:.4g}'):f}".rstrip("0").rstrip(".")
+
+
+def _command(facts: "Facts") -> str:
+    """The command that mends this file, as it is typed."""
+    name = facts.piece.file
+    return f"`pourwell mend {name}`" if " " not in name else f'`pourwell mend "{name}"`'
+
+
+def mesh_sound(facts: "Facts") -> Iterator[Finding]:
+    """A mesh that is no closed solid is never weighed in silence."""
+    if not facts.solid.unsound:
+        return
+    told = [fault for _, fault in facts.solid.unsound]
+    counts = (
+        (sum(f.open_edge_count for f in told), "open edge (rim of a hole)", "open edges (rims of holes)"),
+        (sum(f.nonmanifold_edge_count for f in told), "edge of more than two triangles", "edges of more than two triangles"),
+        (sum(f.inconsistent_edge_count for f in told), "edge whose sides disagree", "edges whose sides disagree which way is out"),
+        (sum(f.degenerate_count for f in told), "triangle without area", "triangles without area"),
+    )
+    listed = ", ".join(f"{count:,} {many if count > 1 else one}" for count, one, many in counts if count)
+    grave = [place for place in facts.solid.places if place.kind in GRAVE]
+    at = grave[0].at_mm if grave else next((fault.at_mm for fault in told if fault.at_mm), None)
+    drawing = "in the drawing program (close holes, unify normals, delete inner faces), export it again, and plan anew."
+    changes = changes_told(facts.solid.changes)
+    yield Finding(
+        code="pattern-unsound",
+        severity=Severity.STOP,
+        where=facts.near(at) if at else facts.where,
+        at_mm=at,
+        says=f"The mesh of {names_told([name for name, _ in facts.solid.unsound])} does not enclose a volume: "
+        f"{'; '.join(faults_told(grave)) or listed}. "
+        f"Every figure of this piece rests on a stand-in, {facts.solid.stand_in}.",
+        do=f"Try {_command(facts)}: it {', '.join(changes)}, and writes a copy; look at the places, and check that copy. "
+        f"Or mend it {drawing}"
+        if changes and facts.solid.stand_in == MENDED
+        else f"Mend it {drawing}",
+        measure=listed,
+        limit="none",
+        source=FILE_FAULT,
+    )
+
+
+def crosses_itself(facts: "Facts") -> Iterator[Finding]:
+    """A closed surface that crosses itself counts some of its volume twice, whatever formula is used."""
+    piece, rule = facts.piece, facts.library.rules["crossing_stop_fraction"]
+    share = facts.crossing_mm3 / piece.volume_mm3
+    deep = [place for place in facts.crossed if place.measure_mm >= facts.library.rule("mend_moved_mm")]
+    if facts.solid.unsound or not (facts.crossing_mm3 > 0 or deep):
+        return
+    grave = share > rule.value
+    shown = facts.crossed[:1]
+    place = f" The largest of {len(facts.crossed)} such places: {place_told(shown[0])}." if len(facts.crossed) > 1 else ""
+    yield Finding(
+        code="pattern-crosses-itself",
+        severity=Severity.STOP if grave else Severity.NOTE,
+        where=facts.near(shown[0].at_mm) if shown else facts.where,
+        at_mm=shown[0].at_mm if shown else None,
+        says=f"Its surface crosses itself: about {digits(facts.crossing_mm3)} mm³ of {digits(piece.volume_mm3)} mm³ "
+        f"is counted twice.{place}",
+        do=f"Unite the parts in the drawing program and export again; or try {_command(facts)}, which unites the piece with "
+        "itself and writes a copy."
+        if grave
+        else "Nothing: the weight is hardly touched.",
+        measure=f"{share:.1%} of the volume",
+        limit=f"{rule.value:.1%}",
+        source=rule.source,
+    )
+
+
+def flakes_loose(facts: "Facts") -> Iterator[Finding]:
+    """Specks that touch nothing are no part of the piece."""
+    found = facts.solid.flakes
+    if found:
+        they, fall, them = ("they touch", "they fall", "them") if len(found) > 1 else ("it touches", "it falls", "it")
+        yield Finding(
+            code="pattern-flake",
+            severity=Severity.NOTE,
+            where=facts.near(found[0].at_mm),
+            at_mm=found[0].at_mm,
+            says=f"{'; '.join(faults_told(found))}: {they} nothing, and no figure counts {them}.",
+            do=f"Nothing: {fall} off in the wash. {_command(facts)} leaves {them} away.",
+            measure=f"{{l:{found[0].measure_mm:.3f}}}",
+        )
+
+
+SOUNDNESS_CODES: tuple[Code, ...] = (
+    Code(code="pattern-unsound", severities=(Severity.STOP,), about="The mesh does not enclose a volume"),
+    Code(
+        code="pattern-crosses-itself",
+        severities=(Severity.STOP, Severity.NOTE),
+        about="The surface crosses itself, and counts volume twice",
+    ),
+    Code(code="pattern-flake", severities=(Severity.NOTE,), about="A speck that touches nothing and is not counted"),
+)
+
+SOUNDNESS_CHECKS: "tuple[Callable[[Facts], Iterator[Finding]], ...]" = (mesh_sound, crosses_itself, flakes_loose)

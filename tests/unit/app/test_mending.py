@@ -1,0 +1,159 @@
+"""Mending a file: what it asks, what it writes, and what it never touches."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from pourwell.app.mending import check_mending, mend_file, write_mended
+from pourwell.errors import BadFileError, BadRequestError, OutputError
+from pourwell.files.patterns import read_pattern
+from pourwell.geometry.mending import Step
+from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.places import FaultKind
+from tests.journeys.call import Caller
+from tests.unit.files.pattern_files import binary_stl, cube, joined, text_stl
+from tests.unit.geometry.faulty import fine, flipped, without
+
+
+def silent(_: str) -> None:
+    """Tell nobody."""
+
+
+@pytest.fixture
+def pourwell(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Caller:
+    return Caller(monkeypatch, capsys)
+
+
+@pytest.fixture
+def torn(tmp_path: Path) -> Path:
+    return binary_stl(tmp_path / "torn.stl", without(flipped(fine(cube(8), 2.0), 9), 40))
+
+
+@pytest.fixture
+def overlapping(tmp_path: Path) -> Path:
+    return binary_stl(tmp_path / "two.stl", joined(cube(8), cube(8, (4, 0, 0))))
+
+
+def test_a_torn_piece_is_mended_in_memory_and_said(torn: Path) -> None:
+    before = torn.read_bytes()
+    mending = mend_file(torn, units=None, tell=silent)
+    assert {fault.kind for fault in mending.before} == {FaultKind.OPEN, FaultKind.WINDING}
+    assert mending.after == ()
+    assert mending.volume_mm3 == pytest.approx(512)
+    assert mending.moved is not None
+    assert mending.moved.moved_mm == pytest.approx(0, abs=1e-5)
+    assert torn.read_bytes() == before
+    assert [p.name for p in torn.parent.iterdir() if p.is_file()] == ["torn.stl"], "nothing is written yet"
+
+
+def test_the_copy_is_a_sound_binary_stl_in_mm(torn: Path, tmp_path: Path) -> None:
+    out = tmp_path / "new" / "whole.stl"
+    write_mended(mend_file(torn, units="cm", tell=silent), out, replace=False)
+    back = read_pattern(out)
+    assert back.bodies[0].mesh.volume_mm3 == pytest.approx(512e3, rel=1e-6)
+    assert out.stat().st_size == 84 + 50 * back.triangle_count
+    assert mend_file(out, units=None, tell=silent).needed is False
+    assert [p.name for p in out.parent.iterdir()] == ["whole.stl"], "nothing half-written stays"
+
+
+def test_a_large_change_of_volume_asks(overlapping: Path) -> None:
+    mending = mend_file(overlapping, units=None, tell=silent)
+    assert mending.asks
+    assert mending.volume_change_fraction == pytest.approx((768 - 1024) / 768)
+    assert mending.moved is not None
+    assert mending.moved.moved_mm == pytest.approx(0, abs=1e-6)
+
+
+def test_stones_are_left_out_by_their_names(tmp_path: Path) -> None:
+    file = tmp_path / "set.stl"
+    file.write_text(text_stl([("shank", without(cube(8), 0)), ("diamond", cube(2, (3, 3, 7)))]))
+    mending = mend_file(file, units=None, tell=silent)
+    assert mending.left_out == ("diamond",)
+    assert mending.volume_mm3 == pytest.approx(512)
+
+
+def test_steps_that_are_not_enough_write_nothing(torn: Path, tmp_path: Path) -> None:
+    mending = mend_file(torn, units=None, steps=[Step.WINDING], tell=silent)
+    assert mending.mesh is None
+    with pytest.raises(BadRequestError, match="cannot be mended"):
+        write_mended(mending, tmp_path / "out.stl", replace=False)
+    assert not (tmp_path / "out.stl").exists()
+
+
+def test_the_original_is_never_replaced_under_any_name(torn: Path, tmp_path: Path) -> None:
+    link = tmp_path / "link.stl"
+    link.symlink_to(torn)
+    for out in (torn, link, tmp_path / "." / "torn.stl"):
+        with pytest.raises(OutputError, match="original"):
+            check_mending(torn, out, replace=True)
+
+
+def test_other_forms_folders_and_files_that_exist_are_refused(torn: Path, tmp_path: Path) -> None:
+    other = binary_stl(tmp_path / "other.stl", cube(1))
+    with pytest.raises(OutputError, match=r"does not end in \.stl"):
+        check_mending(torn, tmp_path / "out.obj", replace=False)
+    with pytest.raises(OutputError, match="exists already"):
+        check_mending(torn, other, replace=False)
+    check_mending(torn, other, replace=True)
+    (tmp_path / "folder.stl").mkdir()
+    with pytest.raises(OutputError, match="folder"):
+        check_mending(torn, tmp_path / "folder.stl", replace=True)
+
+
+# --- the command ---
+
+
+def test_the_command_writes_a_copy_and_says_what_changed(pourwell: Caller, torn: Path) -> None:
+    answer = pourwell("mend", torn)
+    assert answer.code == 0, answer.err
+    assert "turns 1 triangle" in answer.out
+    assert "covers 1 hole" in answer.out
+    assert "512.00 mm³" in answer.out
+    assert read_pattern(torn.with_name("torn-mended.stl")).bodies[0].mesh.volume_mm3 == pytest.approx(512)
+    assert pourwell("check", torn.with_name("torn-mended.stl")).code != 1
+    assert pourwell("mend", torn).code == 2, "the copy exists now"
+    assert pourwell("mend", torn, "--replace").code == 0
+
+
+def test_without_a_terminal_a_large_change_is_refused_unless_said_yes(pourwell: Caller, overlapping: Path) -> None:
+    refused = pourwell("mend", overlapping)
+    assert refused.code == 2
+    assert "--yes" in refused.err
+    assert "-33.33%" in refused.err
+    assert not overlapping.with_name("two-mended.stl").exists()
+    agreed = pourwell("mend", overlapping, "--yes", "--json")
+    assert agreed.code == 0
+    assert agreed.data["changes"] == {"bodies united": 2}
+    assert agreed.data["volume_mm3"] == pytest.approx(768)
+    assert Path(agreed.data["written"]).is_file()
+
+
+def test_a_sound_file_is_left_alone(pourwell: Caller, tmp_path: Path) -> None:
+    answer = pourwell("mend", binary_stl(tmp_path / "whole.stl", cube(8)))
+    assert answer.code == 0
+    assert "nothing wrong" in answer.out
+    assert "Nothing was written." in answer.out
+    assert [p.name for p in tmp_path.iterdir() if p.is_file()] == ["whole.stl"]
+
+
+def test_shreds_are_refused_in_a_sentence(pourwell: Caller, tmp_path: Path) -> None:
+    rng = np.random.default_rng(4)
+    shreds = Mesh(rng.uniform(0, 9, (60, 3)), np.arange(60).reshape(-1, 3))
+    answer = pourwell("mend", binary_stl(tmp_path / "shreds.stl", shreds), "--yes", "--json")
+    assert answer.code == 2
+    assert "cannot be mended" in answer.err
+    assert [p.name for p in tmp_path.iterdir() if p.is_file()] == ["shreds.stl"]
+
+
+def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(BadFileError):
+        mend_file(tmp_path / "none.stl", units=None, tell=silent)
+
+
+def test_what_is_said_as_data_can_be_written_as_json(torn: Path) -> None:
+    data = json.loads(json.dumps(mend_file(torn, units=None, tell=silent).data))
+    assert {fault["kind"] for fault in data["faults_before"]} == {"open edges", "winding"}
+    assert data["sampled_every_mm"] > 0
+    assert data["asks"] is False
