@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from pourwell.geometry.kernels.compiled import thread_count
 from pourwell.geometry.kernels.tree import tree_order
 from pourwell.geometry.mesh import Floats, Ints, Mesh
 from pourwell.geometry.rays import Caster
@@ -295,9 +296,11 @@ def _uncarried(samples: Samples, *, below_mm: float) -> Ints:
 
     How thick it is there is told by the ball about the middle of the ray, for the rim of a sheet is deep, not thick.
     """
-    middles = samples.points + samples.inward * (samples.wall_mm / 2)[:, None]
-    ball = np.minimum(samples.wall_mm, 2 * cKDTree(samples.points).query(middles)[0])
     sheets = np.flatnonzero((samples.across_mm < below_mm / SHEET_BIN) & (samples.across_mm > 0))
+    if not len(sheets):
+        return sheets
+    middles = samples.points + samples.inward * (samples.wall_mm / 2)[:, None]
+    ball = np.minimum(samples.wall_mm, 2 * cKDTree(samples.points).query(middles, workers=thread_count())[0])
     wall = samples.across_mm[sheets]
     bins = np.floor(np.log(wall) / np.log(SHEET_BIN)).astype(np.int64)
     alone = np.ones(len(sheets), dtype=bool)
