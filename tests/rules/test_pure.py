@@ -70,3 +70,15 @@ def test_the_rule_sees_each_impurity(line, said, tmp_path):
     path = tmp_path / "core.py"
     path.write_text(line, encoding="utf-8")
     assert any(said in fault for fault in impurities(Module(path, tmp_path)))
+
+
+def test_pattern_files_are_read_apart_everywhere_but_in_their_own_room():
+    """A hostile file is read in a process with limits (decision 0005): no use case reads one in its own."""
+    faults = [
+        f"{module.path}: imports read_pattern"
+        for module in modules("src/pourwell")
+        if "/files/" not in str(module.path)
+        for node in ast.walk(module.tree)
+        if isinstance(node, ast.ImportFrom) and any(alias.name == "read_pattern" for alias in node.names)
+    ]
+    assert not faults, tell(faults, "Use files.worker.read_safely.")

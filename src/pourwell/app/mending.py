@@ -10,7 +10,7 @@ from pourwell.app.shapes import mesh_bytes
 from pourwell.app.shop import open_shop
 from pourwell.errors import BadRequestError, OutputError
 from pourwell.files.one_file import check_new, write_file
-from pourwell.files.patterns import read_pattern
+from pourwell.files.worker import read_safely
 from pourwell.geometry.mending import ALL_STEPS, Change, Step, joined, mend
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.moved import Moved, moved
@@ -114,7 +114,7 @@ def mend_file(file: Path, *, units: str | None, steps: Collection[Step] = (), te
     """
     library = open_shop().library
     tell(f"Reading {file.name}")
-    found = read_pattern(file, units=unit_of_files(units))
+    found = read_safely(file, units=unit_of_files(units))
     cast = [body.mesh for body in found.bodies if not is_left_out(body.name)]
     out = tuple(body.name for body in found.bodies if is_left_out(body.name)) if cast else ()
     meshes = cast or [body.mesh for body in found.bodies]

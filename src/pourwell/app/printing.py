@@ -10,7 +10,7 @@ from pydantic import ValidationError
 from pourwell.app.checking import unit_of_files
 from pourwell.app.shop import open_shop
 from pourwell.errors import BadRequestError
-from pourwell.files.patterns import read_pattern
+from pourwell.files.worker import read_safely
 from pourwell.findings import Finding, Severity
 from pourwell.materials.studio import Printer
 from pourwell.steps.pattern.model import Point
@@ -139,7 +139,7 @@ def print_file(
         printer, assumed = _with_layer(printer, layer_mm), tuple(name for name in assumed if name != "layer_mm")
     path = Path(file)
     tell(f"Reading {path.name}")
-    read = read_pattern(path, units=unit_of_files(units))
+    read = read_safely(path, units=unit_of_files(units))
     source = PatternSource(
         name=path.stem,
         file=path.name,

@@ -8,7 +8,7 @@ from array import array
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Final
+from typing import IO, Final
 
 import numpy as np
 from lxml import etree
@@ -24,6 +24,9 @@ ROOT_RELATIONS: Final = "_rels/.rels"
 DEFAULT_MODEL: Final = "3D/3dmodel.model"
 TRIANGLE_BYTES: Final = 400
 """A triangle with its share of the corners never takes more text than this; a file that unpacks to more is refused."""
+
+LONGEST_BYTES: Final = 1 << 20
+"""A single text, attribute or tag in a model is never longer than this; the reader of XML would take three times that of memory."""
 
 ZIP_FAULTS: Final = (
     *(zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, EOFError, OSError, NotImplementedError, RuntimeError),
@@ -116,7 +119,7 @@ def _parsed(archive: zipfile.ZipFile, name: str, *, path: Path, limit_count: int
     current: _Object | None = None
     options = {"resolve_entities": False, "no_network": True, "load_dtd": False, "huge_tree": True}
     with archive.open(name) as file:
-        for event, element in etree.iterparse(file, events=("start", "end"), **options):
+        for event, element in etree.iterparse(_Watched(file), events=("start", "end"), **options):
             tag = _local(element.tag) if isinstance(element.tag, str) else ""
             if event == "start":
                 if tag == "model":
@@ -137,6 +140,22 @@ def _parsed(archive: zipfile.ZipFile, name: str, *, path: Path, limit_count: int
                 while parent is not None and element.getprevious() is not None:
                     del parent[0]
     return model
+
+
+class _Watched:
+    """A stream of XML that refuses a single text or attribute of more than `LONGEST_BYTES`, which would fill the memory."""
+
+    def __init__(self, file: IO[bytes]) -> None:
+        self._file, self._since = file, 0
+
+    def read(self, size: int = -1) -> bytes:
+        """The next bytes. Raises DamagedError."""
+        chunk = self._file.read(size)
+        last = chunk.rfind(b"<")
+        self._since = self._since + len(chunk) if last < 0 else len(chunk) - last
+        if self._since > LONGEST_BYTES:
+            raise DamagedError(f"a single text in it is longer than {LONGEST_BYTES:,} bytes")
+        return chunk
 
 
 def _local(name: str | bytes) -> str:

@@ -17,7 +17,7 @@ FARTHEST_MM: Final = 0.005
 TURN: Final = 0.1
 """Two triangles side by side lean against one another by no more than this [rad] on a curve: a bore has over sixty sides."""
 
-LENGTH_UNIT: Final = re.compile(rb"=\s*\(([^;]*\bLENGTH_UNIT\b[^;]*)\)\s*;")
+LENGTH_UNIT: Final = re.compile(rb"=\s{0,9}\(([^;=]{0,400}?\bLENGTH_UNIT\b[^;=]{0,400}?)\)\s{0,9};")
 SI: Final = re.compile(rb"SI_UNIT\s*\(\s*(\$|\.\w+\.)\s*,\s*\.METRE\.\s*\)")
 OTHER: Final = re.compile(rb"CONVERSION_BASED_UNIT\s*\(\s*'([^']*)'")
 SI_UNITS: Final = {b"$": "m", b".MILLI.": "mm", b".CENTI.": "cm", b".MICRO.": "um"}

@@ -63,7 +63,10 @@ def crossings(mesh: Mesh, *, least_mm: float | None = None) -> Crossings:
 
 
 def doubled_mm3(mesh: Mesh, caster: Caster | None = None) -> float:
-    """The volume that a closed mesh counts more than once, by parallel rays along its shortest side.
+    """The volume that a closed mesh counts wrongly, by parallel rays along its shortest side.
+
+    Metal that lies twice within the surface is counted more than once; what lies within a part that is turned inside out, as
+    where a surface was pushed through the wall across it, is taken off instead of added.
 
     Returns
     -------
@@ -90,7 +93,8 @@ def doubled_mm3(mesh: Mesh, caster: Caster | None = None) -> float:
         if not going.any():
             break
         origin, level, face, length = origin[going], level[going], met[going], length[going]
-        doubled += float((np.maximum(np.abs(level) - 1, 0) * length).sum()) * spacing**2
+        wrong = np.where(level < 0, -level, np.maximum(level - 1, 0))
+        doubled += float((wrong * length).sum()) * spacing**2
         level -= np.sign(normals[face])
         origin = origin + heading * length[:, None]
     return doubled

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 from scipy.optimize import linprog
 from scipy.spatial import cKDTree
 
+from pourwell.errors import BadDataError
 from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.thickness import Samples, sampled
@@ -49,9 +50,19 @@ def largest_sphere(
     -------
     centre : [mm]
     radius_mm : [mm]
+
+    Raises
+    ------
+    BadDataError for a solid in which no wall can be measured.
     """
     rays = caster or Caster(mesh)
     known = samples or sampled(mesh, rays)
+    if not len(known.points):
+        raise BadDataError(
+            "Nowhere in this solid can a wall be measured.",
+            why="It is so thin for its size that rounding hides its other side.",
+            try_this="Look at its measures and its unit.",
+        )
     surface = cKDTree(known.points)
     order = np.argsort(-known.wall_mm)[:: max(1, len(known.wall_mm) // MOST_TRIES)]
     tries = known.points[order] - mesh.normals[known.face[order]] * (known.wall_mm[order] / 2)[:, None]

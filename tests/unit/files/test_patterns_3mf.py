@@ -122,3 +122,20 @@ def test_entities_of_a_3mf_are_not_expanded(tmp_path):
         bad = f'<!DOCTYPE m [<!ENTITY e SYSTEM "file://{tmp_path}/secret">]><model><resources>&e;{ONE}</resources><build>'
         archive.writestr("3D/3dmodel.model", bad + '<item objectid="1"/></build></model>')
     assert volume(read_pattern(tmp_path / "a.3mf")) == pytest.approx(64)
+
+
+def test_a_name_that_would_fill_the_memory_is_refused_before_it_does(tmp_path):
+    """Three megabytes of one attribute, a few kilobytes in the zip."""
+    long = ONE.replace('name="block"', f'name="{"b" * (3 << 20)}"')
+    assert len(long) > len(ONE) + (3 << 20) - 10
+    path = threemf(tmp_path / "a.3mf", long, '<item objectid="1"/>')
+    assert path.stat().st_size < 100_000
+    said = refused(path)
+    assert "a single text in it is longer than 1,048,576 bytes" in str(said)
+
+
+def test_long_models_of_short_tags_are_none_such(tmp_path):
+    """Two megabytes of metadata in many tags."""
+    many = "".join(f"<metadata name='m{k}'>{'x' * 1000}</metadata>" for k in range(2000))
+    file = read_pattern(threemf(tmp_path / "a.3mf", many + ONE, '<item objectid="1"/>'))
+    assert file.bodies[0].name == "block"

@@ -1,6 +1,7 @@
 """STEP through its add-on: names, units, places; damage; and what is said where the add-on is missing."""
 
 import sys
+from time import process_time
 
 import numpy as np
 import pytest
@@ -104,3 +105,11 @@ def test_a_step_file_changed_anywhere_ends_nothing_else(tmp_path, addon):
         for at in rng.integers(0, len(text), 6):
             changed[at] = chr(rng.integers(32, 127))
         read_or_refused(put(tmp_path / "a.step", "".join(changed)))
+
+
+def test_a_unit_is_looked_for_in_no_time_in_a_text_that_never_names_one():
+    """Forty megabytes of one entity without end, and of brackets: patterns that look back and forth would take hours."""
+    begun = process_time()
+    for text in (b"=(" + b"LENGTH_UNIT(" * 500_000, b"=( " * 3_000_000, b"=(" + b"A" * 10_000_000 + b"LENGTH_UNIT()"):
+        assert own_unit(b"ISO-10303-21;" + text) == "mm"
+    assert process_time() - begun < 10

@@ -2,6 +2,7 @@
 
 import pytest
 
+from pourwell.geometry import nesting
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.nesting import nested
 from pourwell.geometry.solidity import NotSolidError, inside_out
@@ -40,3 +41,22 @@ def test_two_that_are_the_same_lie_in_none():
 def test_an_open_body_around_another_is_not_judged():
     with pytest.raises(NotSolidError):
         nested([Mesh(cube(10).vertices, cube(10).faces[1:]), cube(2, (3, 3, 3))])
+
+
+def test_a_body_whose_first_corners_lie_in_the_others_surface_lies_within_all_the_same():
+    """Cubes that share a corner, an edge or a face of the larger one, from within."""
+    for place in ((0, 0, 0), (6, 0, 0), (6, 6, 6), (0, 3, 6)):
+        assert nested([cube(10), cube(4, place)]) == ((1, 0),)
+
+
+def test_many_bodies_are_looked_at_without_their_volumes_being_cut(monkeypatch):
+    """A stone-set ring: three hundred specks beside a body whose box holds them all. Only what may lie within is made a solid."""
+    made = []
+    real = nesting.to_manifold
+    monkeypatch.setattr(nesting, "to_manifold", lambda mesh: made.append(1) or real(mesh))
+    outer = cube(40)
+    void = inside_out(cube(36, (2, 2, 2)))
+    specks = [cube(0.5, (3 + 2 * (k % 15), 3 + 2 * (k // 15), 20)) for k in range(225)]
+    hollow = [outer, void, *specks]
+    assert nested(hollow) == ()
+    assert len(made) <= len(hollow), "each solid is made once"

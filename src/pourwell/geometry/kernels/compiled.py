@@ -10,13 +10,21 @@ Function = TypeVar("Function", bound=Callable[..., Any])
 
 def compiled(function: Function) -> Function:
     """The function as machine code. Division by zero follows IEEE 754 and raises nothing."""
-    return cast("Function", numba.njit(cache=True, nogil=True, error_model="numpy")(function))
+    return _machine_code(function)
 
 
 def compiled_lean(function: Function) -> Function:
     """As `compiled`, for inner loops that make no array: they do not count who holds which, which threads would wait for."""
-    uncounted: dict[str, Any] = {"_nrt": False}
-    return cast("Function", numba.njit(cache=True, nogil=True, error_model="numpy", **uncounted)(function))
+    return _machine_code(function, _nrt=False)
+
+
+def _machine_code(function: Function, **more: Any) -> Function:
+    """Machine code, kept on disk where a folder can be written, else made afresh at every start."""
+    options = {"nogil": True, "error_model": "numpy", **more}
+    try:
+        return cast("Function", numba.njit(cache=True, **options)(function))
+    except RuntimeError:  # no folder for the cache
+        return cast("Function", numba.njit(**options)(function))
 
 
 def thread_count() -> int:

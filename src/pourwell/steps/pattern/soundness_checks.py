@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from pourwell.findings import Code, Finding, Severity
+from pourwell.geometry.crossing import MOST_PAIRS
 from pourwell.geometry.places import GRAVE
 from pourwell.steps.pattern.bodies import MENDED
 from pourwell.steps.pattern.faults_told import changes_told, faults_told, place_told
@@ -74,23 +75,24 @@ def crosses_itself(facts: "Facts") -> Iterator[Finding]:
     """A closed surface that crosses itself counts some of its volume twice, whatever formula is used."""
     piece, rule = facts.piece, facts.library.rules["crossing_stop_fraction"]
     share = facts.crossing_mm3 / piece.volume_mm3
-    deep = [place for place in facts.crossed if place.measure_mm >= facts.library.rule("mend_moved_mm")]
+    deep = [place for place in facts.crossed if place.extent_mm >= facts.library.rule("mend_moved_mm")]
     if facts.solid.unsound or not (facts.crossing_mm3 > 0 or deep):
         return
     grave = share > rule.value
     shown = facts.crossed[:1]
-    place = f" The largest of {len(facts.crossed)} such places: {place_told(shown[0])}." if len(facts.crossed) > 1 else ""
+    least = "at least " if sum(place.count for place in facts.crossed) >= MOST_PAIRS else ""
+    place = f" The largest of {least}{len(facts.crossed)} such places: {place_told(shown[0])}." if len(facts.crossed) > 1 else ""
     yield Finding(
         code="pattern-crosses-itself",
         severity=Severity.STOP if grave else Severity.NOTE,
         where=facts.near(shown[0].at_mm) if shown else facts.where,
         at_mm=shown[0].at_mm if shown else None,
         says=f"Its surface crosses itself: about {digits(facts.crossing_mm3)} mm³ of {digits(piece.volume_mm3)} mm³ "
-        f"is counted twice.{place}",
+        f"is counted twice, or lies inside out.{place}",
         do=f"Unite the parts in the drawing program and export again; or try {_command(facts)}, which unites the piece with "
         "itself and writes a copy."
         if grave
-        else "Nothing: the weight is hardly touched.",
+        else "Look at the place: the weight is hardly touched, but where one side has come through the other the metal has a hole.",
         measure=f"{share:.1%} of the volume",
         limit=f"{rule.value:.1%}",
         source=rule.source,
