@@ -94,6 +94,18 @@ def check_100k_pictures(folder: Path) -> list[str]:
     return [*check_100k(folder), "--pictures", str(folder / "pictures"), "--replace"]
 
 
+def check_20k_pictures(folder: Path) -> list[str]:
+    """A ring as drawing programs export them, with its pictures."""
+    usual = ring(bore_mm=17.3, width_mm=4.0, wall_mm=2.0, around=125, across=80)
+    return [*POURWELL, "check", str(write_stl(folder / "usual.stl", usual)), "--pictures", str(folder / "pictures"), "--replace"]
+
+
+def check_2m_pictures(folder: Path) -> list[str]:
+    """A ring of two million triangles, with its pictures."""
+    most = ring(bore_mm=17.3, width_mm=4.0, wall_mm=2.0, around=1250, across=800)
+    return [*POURWELL, "check", str(write_stl(folder / "most.stl", most)), "--pictures", str(folder / "pictures"), "--replace"]
+
+
 def six_rings(folder: Path) -> list[str]:
     """Six different rings of 20,000 triangles."""
     sizes = [{"bore_mm": 16.5 + 0.4 * n, "width_mm": 3.5, "wall_mm": 1.8, "around": 125, "across": 80} for n in range(6)]
@@ -123,7 +135,9 @@ BENCHMARKS: dict[str, Callable[[Path], list[str]]] = {
     "check-100k": check_100k,
     "print-20k": print_20k,
     "print-100k": print_100k,
+    "check-20k-pictures": check_20k_pictures,
     "check-100k-pictures": check_100k_pictures,
+    "check-2m-pictures": check_2m_pictures,
     "plan-six-rings": plan_six_rings,
     "freeze-six-rings": freeze_six_rings,
     "freeze-six-rings-fine": freeze_six_rings_fine,
