@@ -23,7 +23,7 @@ def nested(meshes: Sequence[Mesh]) -> tuple[tuple[int, int], ...]:
     """
     bounds = [mesh.bounds for mesh in meshes]
     volumes = [mesh.volume_mm3 for mesh in meshes]
-    by_size = sorted(range(len(meshes)), key=lambda i: abs(volumes[i]))
+    by_size = sorted(range(len(meshes)), key=lambda i: (abs(volumes[i]), -volumes[i]))  # of one size, a body before a hollow
     pairs = []
     for place, k in enumerate(by_size):
         if volumes[k] <= 0:

@@ -8,6 +8,7 @@ from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Printer
 from pourwell.steps.pattern.checks import ends
+from pourwell.steps.pattern.faults_told import under
 from pourwell.steps.pattern.model import Point
 from pourwell.steps.pattern.print_model import Holds, PrintPlan, Steps
 from pourwell.steps.pattern.soundness_checks import FILE_FAULT
@@ -196,17 +197,17 @@ def fits(facts: PrintFacts) -> Iterator[Finding]:
     needs = (*facts.footprint_mm, facts.plan.way.height_mm + printer.stand_mm)
     has = (printer.width_mm, printer.depth_mm, printer.height_mm)
     named = zip(("wide", "deep", "high with its supports"), needs, has, strict=True)
-    short = [(what, need, room) for what, need, room in named if room is not None and need > room]
+    short = [(what, need, room) for what, need, room in named if room is not None and under(room, need)]
     if short:
         yield Finding(
             code="print-too-large",
             severity=Severity.WARN,
             where=facts.plan.file,
             says="As it stands it is "
-            + ", ".join(f"{{l:{need:.1f}}} {what} of {{l:{room:g}}}" for what, need, room in short)
+            + ", ".join(f"{{l:{need:.2f}}} {what} of {{l:{room:g}}}" for what, need, room in short)
             + " that the printer has.",
             do="Take another way to stand, print it in parts, or check the printer's figures in studio.toml.",
-            measure=", ".join(f"{{l:{need:.1f}}}" for _, need, _ in short),
+            measure=", ".join(f"{{l:{need:.2f}}}" for _, need, _ in short),
             limit=", ".join(f"{{l:{room:g}}}" for _, _, room in short),
             source=OWN_SHEET,
         )
