@@ -44,7 +44,7 @@ def test_a_gap_wider_than_is_looked_for_is_open():
 def test_a_closed_hollow_is_as_wide_as_its_ball():
     points, told = gaps(hollow(icosphere(4.0, halvings=4), icosphere(2.5, halvings=4)))
     within = np.linalg.norm(points, axis=1) < 3
-    assert told[within] == pytest.approx(5.0, rel=0.03)
+    assert told[within] == pytest.approx(5.0, rel=0.05)
     assert np.isinf(told[~within]).all()
 
 

@@ -11,7 +11,7 @@ from pourwell.steps.pattern.checks import ends
 from pourwell.steps.pattern.faults_told import under
 from pourwell.steps.pattern.model import Point
 from pourwell.steps.pattern.print_model import Holds, PrintPlan, Steps
-from pourwell.steps.pattern.soundness_checks import FILE_FAULT
+from pourwell.steps.pattern.soundness_checks import FILE_FAULT, digits
 
 MOST_PLACES: Final = 3
 """Places that a sentence names before it says how many more there are: what a reader takes in at a glance."""
@@ -85,10 +85,10 @@ def units_right(facts: PrintFacts) -> Iterator[Finding]:
             code="print-units",
             severity=Severity.STOP,
             where=facts.plan.file,
-            says=f"Its longest side is {{l:{facts.side_mm:.3g}}} with the numbers taken as {facts.units}: no piece of jewellery "
+            says=f"Its longest side is {{l:{digits(facts.side_mm)}}} with the numbers taken as {facts.units}: no piece of jewellery "
             "has that size, so time and resin are in doubt.",
             do="Say the unit of the file with --units; `pourwell check` names those that fit.",
-            measure=f"{{l:{facts.side_mm:.3g}}}",
+            measure=f"{{l:{digits(facts.side_mm)}}}",
             limit=f"{{l:{low:g}}} to {{l:{high:g}}}",
             source=rule.source,
         )
