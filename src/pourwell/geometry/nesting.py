@@ -29,7 +29,8 @@ def nested(meshes: Sequence[Mesh]) -> tuple[tuple[int, int], ...]:
         if volumes[k] <= 0:
             continue
         low, high = bounds[k]
-        around = (i for i in by_size[place + 1 :] if (bounds[i][0] <= low).all() and (high <= bounds[i][1]).all())
+        slack = WHOLLY_SHARE * float((high - low).max())
+        around = (i for i in by_size[place + 1 :] if (bounds[i][0] <= low + slack).all() and (high <= bounds[i][1] + slack).all())
         host = next((i for i in around if _within(meshes[k], meshes[i])), None)
         if host is not None and volumes[host] > 0:
             pairs.append((k, host))

@@ -103,8 +103,8 @@ class Samples:
 
     @property
     def apart_mm(self) -> float:
-        """How far apart the points lie, about [mm]: as on a square grid of as many."""
-        return float(np.sqrt(self.area_mm2.sum() / len(self.area_mm2)))
+        """How far apart the triangles lie that are measured, about [mm]: as on a square grid of as many."""
+        return float(np.sqrt(self.area_mm2.sum() / (len(self.owner) - self.spared_count)))
 
     def at_most(self, most_mm: float) -> "Samples":
         """The same with no wall over the largest sphere that fits [mm]: what the narrow cone of rays does not see."""

@@ -55,7 +55,9 @@ def test_the_gap_over_a_slanted_side_lies_between_the_circle_and_the_ray(angle):
     points, told = gaps(mesh)
     s = (points[:, 2] - (TOP - 1.2)) / math.cos(math.radians(angle / 2))
     a = math.radians(angle)
-    side = (np.abs(np.abs(points[:, 1]) - s * math.sin(a / 2)) < 1e-9) & (s > 0.1) & (s * math.cos(a) > 0) & (np.abs(points[:, 0]) < 5)
+    side = (
+        (np.abs(np.abs(points[:, 1]) - s * math.sin(a / 2)) < 1e-9) & (s > 0.1) & (s * math.cos(a) > 0) & (np.abs(points[:, 0]) < 5)
+    )
     side &= s / math.cos(a) * math.cos(a / 2) < 1.2  # where the ray square to the side still meets the other one
     assert side.sum() > 50
     assert (told[side] >= 2 * s[side] * math.tan(a / 2) * 0.999).all()

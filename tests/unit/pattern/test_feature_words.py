@@ -72,7 +72,9 @@ def test_nothing_found_is_nothing_told():
 # --- a limit is held as it is written ---
 
 
-@pytest.mark.parametrize(("measure", "limit", "less"), [(0.796, 0.8, False), (0.794, 0.8, True), (0.8, 0.8, False), (0.9, 0.8, False)])
+@pytest.mark.parametrize(
+    ("measure", "limit", "less"), [(0.796, 0.8, False), (0.794, 0.8, True), (0.8, 0.8, False), (0.9, 0.8, False)]
+)
 def test_what_rounds_to_the_limit_is_not_under_it(measure, limit, less):
     assert under(measure, limit) is less
 
