@@ -50,7 +50,7 @@ def test_a_closed_hollow_is_as_wide_as_its_ball():
 
 @pytest.mark.parametrize("angle", [20, 30, 45])
 def test_the_gap_over_a_slanted_side_lies_between_the_circle_and_the_ray(angle):
-    """At s along the side from the bottom: no narrower than the circle that touches both sides, 2 s tan(a/2), no wider than s tan a."""
+    """At s from the bottom: no narrower than the circle that touches both sides, 2 s tan(a/2), no wider than s tan a."""
     mesh = refined(block(v_groove(angle, 1.2)), 3)
     points, told = gaps(mesh)
     s = (points[:, 2] - (TOP - 1.2)) / math.cos(math.radians(angle / 2))
@@ -65,7 +65,7 @@ def test_the_gap_over_a_slanted_side_lies_between_the_circle_and_the_ray(angle):
 
 
 def test_sides_that_meet_at_more_than_the_grazing_angle_bound_no_gap():
-    """In a groove of 80 degrees no ray of the narrow cone about the one side's way out meets the other at less than 60 degrees."""
+    """In a groove of 100 degrees no ray of the narrow cone about the one side's way out meets the other at less than 60 degrees."""
     assert math.acos(GRAZING) == pytest.approx(math.radians(60))
     points, told = gaps(refined(block(v_groove(100, 1.0)), 2))
     side = (points[:, 2] < TOP - 1e-6) & (points[:, 2] > TOP - 1 + 1e-6) & (np.abs(points[:, 1]) < 2)

@@ -1,6 +1,7 @@
 """Wires: which places count as one, how thick it is told, and where it is thinnest."""
 
 import math
+from itertools import pairwise
 
 import manifold3d
 import numpy as np
@@ -71,7 +72,7 @@ def test_more_wire_never_makes_the_thinnest_thicker():
     places = list(zip(rng.uniform(0.3, 0.8, 40), rng.uniform(0.02, 0.2, 40), strict=True))
     gauges = [told[0] for k in range(1, 41) if (told := made_up(*sorted(places)[-k:]).thinnest())]
     assert len(gauges) > 20
-    assert all(later <= before for before, later in zip(gauges, gauges[1:], strict=False))
+    assert all(later <= before for before, later in pairwise(gauges))
 
 
 @pytest.mark.parametrize(("wide", "thick"), [(0.5, 0.5), (0.7, 0.5), (0.6, 0.35)])

@@ -155,7 +155,7 @@ def test_no_more_are_tried_than_is_said():
 def test_of_ways_with_faults_the_one_with_fewest_is_taken():
     legs = [(0, 0, 0), (4, 0, 1.0), (9, 5, 2.0)]
     seen = look_at(united([("table", table(legs=legs))], ()), library())
-    chosen, cut = best(seen, [stance((0.05, 0, 1)), stance((0, 1, 0.02))], Printer(), library=library(), tries=2)
+    _, cut = best(seen, [stance((0.05, 0, 1)), stance((0, 1, 0.02))], Printer(), library=library(), tries=2)
     faults = len(lasting(cut, library())) + len(holding(cut, library()))
     assert faults <= 2
     again = best(seen, [stance((0.05, 0, 1))], Printer(), library=library(), tries=1)[1]

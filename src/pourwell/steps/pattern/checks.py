@@ -147,10 +147,10 @@ def mesh_thinned(facts: Facts) -> Iterator[Finding]:
             code="mesh-very-fine",
             severity=Severity.NOTE,
             where=facts.where,
-            says=f"Its surface has {count:,} triangles, more than are measured one by one: walls, gaps and details were measured on "
-            f"{count - spared:,} of them, about {{l:{facts.samples.apart_mm:.2f}}} apart, and each speaks for the neighbours that "
-            "look its way. Volume and weight are of all.",
-            do="Nothing, as a rule: only what is finer than that may be missed. To have every triangle measured, export it coarser.",
+            says=f"Its surface has {count:,} triangles, more than are measured one by one: walls, gaps and details were measured "
+            f"on {count - spared:,} of them, about {{l:{facts.samples.apart_mm:.2f}}} apart, and each speaks for the neighbours "
+            "that look its way. Volume and weight are of all.",
+            do="Nothing, as a rule: only what is finer than that may be missed. To have each triangle measured, export it coarser.",
             measure=f"{count:,} triangles",
             limit=f"{MOST_FACES:,} triangles",
             source=THINNED,

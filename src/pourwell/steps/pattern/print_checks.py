@@ -85,8 +85,8 @@ def units_right(facts: PrintFacts) -> Iterator[Finding]:
             code="print-units",
             severity=Severity.STOP,
             where=facts.plan.file,
-            says=f"Its longest side is {{l:{digits(facts.side_mm)}}} with the numbers taken as {facts.units}: no piece of jewellery "
-            "has that size, so time and resin are in doubt.",
+            says=f"Its longest side is {{l:{digits(facts.side_mm)}}} with the numbers taken as {facts.units}: no piece of "
+            "jewellery has that size, so time and resin are in doubt.",
             do="Say the unit of the file with --units; `pourwell check` names those that fit.",
             measure=f"{{l:{digits(facts.side_mm)}}}",
             limit=f"{{l:{low:g}}} to {{l:{high:g}}}",
