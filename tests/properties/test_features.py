@@ -25,7 +25,7 @@ PIECES = {
     "slot": lambda: block(slot(0.25)),
     "line": lambda: block(on=[line(0.3, 0.4)]),
     "notch": lambda: block(notch(30)),
-    "wire": lambda: with_wire(0.6),
+    "wire": lambda: with_wire(0.55),
     "sound": lambda: block(groove(0.8, 0.6)),
 }
 

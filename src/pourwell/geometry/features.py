@@ -1,6 +1,6 @@
 """What a caster looks for on a piece, at places spread over it: walls and gaps two ways each, wires, recesses, ridges [mm]."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -75,8 +75,8 @@ def features(mesh: Mesh, samples: Samples, caster: Caster, *, looked: Looked) ->
     points, face, area = samples.points, samples.face, samples.area_mm2
     inner = touching.balls(points, face)
     outer = touching.balls(points, face, outside=True, most_mm=looked.gap_mm)
-    air = Places(points=points, face=face, area_mm2=area, touch=outer, ball_mm=looked.gap_mm)
-    metal = Places(points=points, face=face, area_mm2=area, touch=inner, ball_mm=looked.ridge_mm, outside=False)
+    air = Places(points=points, face=face, area_mm2=area, touch=outer, ball_mm=looked.gap_mm, owner=samples.owner)
+    metal = replace(air, touch=inner, ball_mm=looked.ridge_mm, outside=False)
     rays = gaps_by_rays(mesh, points, face, caster=caster, most_mm=looked.gap_mm)
     return Features(
         ball_mm=samples.spread_out(np.minimum(inner.diameter_mm, samples.wall_mm.max(initial=0.0))),

@@ -13,8 +13,11 @@ from pourwell.geometry.solidity import inside_out, to_manifold
 WHOLLY_SHARE: Final = 1e-6
 """A body lies wholly within another if no more than this share of it sticks out: single precision rounds no coarser."""
 
-MOST_CORNERS: Final = 8
-"""Corners of a body that are looked at before its volume is: if none lies within the other, the body does not."""
+MOST_PLACES: Final = 8
+"""Places under a body's surface that are looked at before its volume is: if none lies within the other, the body does not."""
+
+UNDER_SHARE: Final = 1e-4
+"""So far under its surface they lie, as a share of its size: what fills a hollow to its wall lies within it."""
 
 
 def nested(meshes: Sequence[Mesh]) -> tuple[tuple[int, int], ...]:
@@ -39,19 +42,21 @@ def nested(meshes: Sequence[Mesh]) -> tuple[tuple[int, int], ...]:
 
     def within(inner: int, outer: int) -> bool:
         turned = meshes[outer] if volumes[outer] > 0 else inside_out(meshes[outer])
-        corners = meshes[inner].vertices[np.unique(meshes[inner].faces)]
-        some = corners[:: -(-len(corners) // MOST_CORNERS)]  # one of them may lie in the other's surface
+        few = slice(None, None, -(-len(meshes[inner].faces) // MOST_PLACES))
+        skin = UNDER_SHARE * float((bounds[inner][1] - bounds[inner][0]).max())
+        some = meshes[inner].centres[few] - skin * meshes[inner].normals[few] * np.sign(volumes[inner])
         if not any(holds(turned, point) for point in some):
             return False
         return bool((solid(inner) - solid(outer)).volume() <= WHOLLY_SHARE * solid(inner).volume())
 
-    by_size = sorted(range(len(meshes)), key=lambda i: abs(volumes[i]))
+    by_size = sorted(range(len(meshes)), key=lambda i: (abs(volumes[i]), -volumes[i]))  # of one size, a body before a hollow
     pairs = []
     for place, k in enumerate(by_size):
         if volumes[k] <= 0:
             continue
         low, high = bounds[k]
-        around = (i for i in by_size[place + 1 :] if (bounds[i][0] <= low).all() and (high <= bounds[i][1]).all())
+        slack = WHOLLY_SHARE * float((high - low).max())
+        around = (i for i in by_size[place + 1 :] if (bounds[i][0] <= low + slack).all() and (high <= bounds[i][1] + slack).all())
         host = next((i for i in around if within(k, i)), None)
         if host is not None and volumes[host] > 0:
             pairs.append((k, host))

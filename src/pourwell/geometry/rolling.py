@@ -59,6 +59,7 @@ class Places:
     touch : the balls
     ball_mm : diameter of the ball that rolls [mm]
     outside : whether the balls lie in the air
+    owner : (m,) int array, for every triangle the one whose places speak for it; None where each has places of its own
     """
 
     points: Floats
@@ -67,6 +68,7 @@ class Places:
     touch: Touch
     ball_mm: float
     outside: bool = True
+    owner: Ints | None = None
 
     @property
     def narrow(self) -> Flags:
@@ -102,18 +104,17 @@ class Rolling:
     def __init__(self, places: Places, touching: Touching) -> None:
         mesh, self._touching, self._places = touching.mesh, touching, places
         self._radius = places.ball_mm / 2
-        narrow = places.narrow
-        corners = mesh.faces[np.unique(places.face[narrow])]
+        narrow, owner = places.narrow, np.arange(len(mesh.faces)) if places.owner is None else places.owner
+        lies_in = np.zeros(len(mesh.faces), dtype=bool)
+        lies_in[places.face[narrow]] = True
+        corners = mesh.faces[lies_in[owner]]
         size = len(mesh.vertices)
         rows, columns = corners[:, [0, 1]].reshape(-1), corners[:, [1, 2]].reshape(-1)
         part = connected_components(coo_matrix((np.ones(len(rows)), (rows, columns)), shape=(size, size)), directed=False)[1]
         label = np.full(size, -1)
         label[corners] = part[corners]
         self._label: Ints = label[mesh.faces[places.face, 0]]
-        reached = np.flatnonzero(~narrow)
-        at = label[mesh.faces[places.face[reached]]]
-        of = np.concatenate([at[at[:, k] >= 0, k] for k in range(3)])
-        rows = np.concatenate([reached[at[:, k] >= 0] for k in range(3)])
+        rows, of = _rims(label[mesh.faces], owner, np.flatnonzero(~narrow), face=places.face)
         self.there = len(rows) > 0
         low, high = mesh.bounds
         self._apart = APART * (float(np.linalg.norm(high - low)) + places.ball_mm)
@@ -192,6 +193,16 @@ class Rolling:
             before[still], left[still] = reach, np.maximum(away - self._radius, 0.0)
             still = still[~there]
         return length
+
+
+def _rims(at: Ints, owner: Ints, reached: Ints, *, face: Ints) -> tuple[Ints, Ints]:
+    """Of some places those whose triangles touch a recess, and which one: `at` tells that of the corners of each, -1 for none."""
+    triangle, corner = np.nonzero(at >= 0)
+    asked, of = np.divmod(np.unique(owner[triangle] * (at.max(initial=0) + 1) + at[triangle, corner]), at.max(initial=0) + 1)
+    reached = reached[np.argsort(face[reached], kind="stable")]
+    first, past = (np.searchsorted(face[reached], asked, side) for side in ("left", "right"))
+    count = past - first
+    return reached[np.arange(count.sum()) + np.repeat(first - np.cumsum(count) + count, count)], np.repeat(of, count)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

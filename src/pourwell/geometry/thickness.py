@@ -96,6 +96,16 @@ class Samples:
     crossing: NDArray[np.bool_]
     owner: Ints
 
+    @property
+    def spared_count(self) -> int:
+        """Triangles that another one speaks for; none but in a very fine mesh."""
+        return int(np.count_nonzero(self.owner != np.arange(len(self.owner))))
+
+    @property
+    def apart_mm(self) -> float:
+        """How far apart the triangles lie that are measured, about [mm]: as on a square grid of as many."""
+        return float(np.sqrt(self.area_mm2.sum() / (len(self.owner) - self.spared_count)))
+
     def at_most(self, most_mm: float) -> "Samples":
         """The same with no wall over the largest sphere that fits [mm]: what the narrow cone of rays does not see."""
         return replace(self, wall_mm=np.minimum(self.wall_mm, most_mm))

@@ -1,11 +1,16 @@
 """Printing as a use case: the studio's printer and resin, words of the command line, the rows that a user reads."""
 
+import re
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
 from pourwell.app.printing import direction_of, hours, print_file
 from pourwell.errors import BadDataError, BadFileError, BadRequestError, UnknownNameError
+from pourwell.geometry.shapes import plain_band
 from tests.unit.geometry.distance_samples import box
-from tests.unit.geometry.printed_samples import cup, stl_file, table
+from tests.unit.geometry.printed_samples import cup, stl_file, table, turn_by
 
 RESIN = 'id = "my-resin"\nfamily = "resin"\nname = "Quillmere resin"\ndensity_g_per_cm3 = 1.1\n'
 
@@ -148,3 +153,87 @@ def test_a_ceiling_too_small_to_matter_has_no_row(studio, block_file):
 def test_directions_are_told_without_minus_zeros(studio, block_file):
     answer = printed(block_file, direction="-0.0,-0.00001,-1")
     assert "(0.000,0.000,-1.000)" in dict((name, remark) for name, _, remark in answer.rows)["turn"]
+
+
+def row(answer, name):
+    """Figure and remark of a row; None where it has none."""
+    return next(((figure, remark) for each, figure, remark in answer.rows if each == name), None)
+
+
+def test_the_rows_are_those_of_the_plan(studio, tmp_path):
+    answer = printed(stl_file(tmp_path / "cup.stl", cup()), direction="1,0,0")
+    plan = answer.plan
+    assert row(answer, "stands") == (plan.way.words, "As you asked.")
+    assert row(answer, "resin")[0] == f"{plan.resin.used_g:.2f} g"
+    assert f"piece {plan.resin.piece_g:.2f} g" in row(answer, "resin")[1]
+    assert f"{plan.resin.waste_fraction:.0%} for supports and vat ({plan.resin.waste_grade};" in row(answer, "resin")[1]
+    assert row(answer, "needs supports")[0] == f"{plan.under_mm2:.0f} mm²"
+
+
+def test_of_the_best_way_it_is_said_why_and_among_how_many(studio, block_file):
+    answer = printed(block_file)
+    assert row(answer, "stands")[1].endswith(f" {answer.plan.compared_count} ways compared")
+    assert row(answer, "stands")[1].startswith(answer.plan.why)
+
+
+def test_the_turn_of_the_rows_brings_the_direction_up(studio, block_file):
+    """As a user turns the file: about x, then about y."""
+    answer = printed(block_file, direction="1,-2,2")
+    about_x, about_y = (float(turn) for turn in re.findall(r"(-?[\d.]+)°", row(answer, "turn")[0]))
+    numbers = [float(n) for n in re.search(r"\((.*)\)", row(answer, "turn")[1])[1].split(",")]
+    up = turn_by((0, 1, 0), np.deg2rad(about_y)) @ turn_by((1, 0, 0), np.deg2rad(about_x)) @ np.array(numbers)
+    assert up == pytest.approx((0, 0, 1), abs=2e-3)
+
+
+def test_a_direction_that_is_told_may_be_asked_for(studio, tmp_path):
+    """What the rows of other ways say is taken by the command line, and is that way."""
+    file = stl_file(tmp_path / "table.stl", table(legs=[(0, 0, 0), (9, 5, 2.0)]))
+    first = printed(file)
+    for words, time, measures in first.other_rows:
+        again = printed(file, direction=measures.rpartition("; ")[2])
+        assert (again.plan.way.words, row(again, "time")[0]) == (words, time)
+
+
+def test_faults_of_other_ways_are_counted_before_their_measures(studio, block_file):
+    answer = printed(block_file, direction="0,0,1")
+    way = answer.plan.way
+    others = tuple(replace(way, islands_count=i, cups_count=c) for i, c in ((2, 0), (0, 1), (1, 3), (0, 0)))
+    told = [measures for _, _, measures in replace(answer, plan=replace(answer.plan, others=others)).other_rows]
+    assert told[0].startswith("2 in mid-air; steps ")
+    assert told[1].startswith("1 holding resin; steps ")
+    assert told[2].startswith("1 in mid-air; 3 holding resin; steps ")
+    assert told[3].startswith("steps ")
+    assert all(measures.endswith("; 0.000,0.000,1.000") for measures in told)
+
+
+def test_steps_have_a_row_for_each_reach_that_the_piece_has(studio, tmp_path):
+    ring = printed(stl_file(tmp_path / "ring.stl", plain_band()), direction="0,0,1")
+    assert row(ring, "steps in the bore")[1].startswith(f"of {ring.plan.steps[1].area_mm2:.0f} mm²; up to 0.0")
+    assert row(ring, "steps out of reach") is None
+    flat = printed(stl_file(tmp_path / "block.stl", box((0, 0, 0), (5, 6, 10))), direction="0,0,1")
+    assert row(flat, "steps on open faces") == ("0%", "of 280 mm²")
+
+
+def test_layers_of_no_number_are_refused(studio, block_file):
+    for layer_mm in (float("nan"), float("inf")):
+        with pytest.raises(BadRequestError, match="No printer makes layers"):
+            printed(block_file, layer_mm=layer_mm)
+
+
+def test_each_stage_is_told_once_with_the_file_s_name(studio, block_file):
+    said = []
+    print_file(block_file, pattern="resin", units=None, layer_mm=None, direction="0,0,1", tell=said.append)
+    assert said == ["Reading block.stl", "Comparing ways to stand for block.stl"]
+
+
+def test_the_unit_scales_the_piece_and_the_resin_by_its_cube(studio, block_file):
+    mm, cm = (printed(block_file, units=unit, direction="0,0,1") for unit in ("mm", "cm"))
+    assert cm.plan.way.height_mm == pytest.approx(10 * mm.plan.way.height_mm)
+    assert cm.plan.resin.used_g == pytest.approx(1000 * mm.plan.resin.used_g)
+
+
+@pytest.mark.parametrize(
+    ("minutes", "said"), [(0, "0 min"), (59.4, "59 min"), (60, "1 h 00 min"), (119.6, "2 h 00 min"), (1505, "25 h 05 min")]
+)
+def test_no_time_says_sixty_minutes(minutes, said):
+    assert hours(minutes) == said

@@ -1,5 +1,7 @@
 """Which body lies in which."""
 
+import itertools
+
 import pytest
 
 from pourwell.geometry import nesting
@@ -7,6 +9,7 @@ from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.nesting import nested
 from pourwell.geometry.solidity import NotSolidError, inside_out
 from tests.unit.files.pattern_files import cube
+from tests.unit.geometry.distance_samples import icosphere
 
 
 def test_the_smallest_body_around_another_is_the_one_that_it_lies_in():
@@ -60,3 +63,38 @@ def test_many_bodies_are_looked_at_without_their_volumes_being_cut(monkeypatch):
     hollow = [outer, void, *specks]
     assert nested(hollow) == ()
     assert len(made) <= len(hollow), "each solid is made once"
+
+
+def test_pairs_do_not_hang_on_the_order_of_bodies():
+    """In any order of four, one in two in three, and one apart, the same bodies are paired."""
+    made = {"large": cube(10), "middle": cube(6, (2, 2, 2)), "small": cube(2, (4, 4, 4)), "apart": cube(3, (20, 0, 0))}
+    truth = {("small", "middle"), ("middle", "large")}
+    for names in itertools.permutations(made):
+        assert {(names[k], names[i]) for k, i in nested([made[name] for name in names])} == truth
+
+
+def test_a_body_that_fills_a_hollow_to_its_wall_lies_in_no_metal():
+    """Whichever comes first in the file: body and hollow are of one size."""
+    filling, void = cube(4, (3, 3, 3)), inside_out(cube(4, (3, 3, 3)))
+    assert nested([cube(10), void, filling]) == ()
+    assert nested([cube(10), filling, void]) == ()
+
+
+def test_what_sticks_out_by_more_than_rounding_does_not_lie_within():
+    assert nested([cube(10), cube(4, (6 + 1e-6, 3, 3))]) == ((1, 0),)
+    assert nested([cube(10), cube(4, (6.01, 3, 3))]) == ()
+
+
+def test_a_body_in_the_boxs_corner_but_outside_the_ball_lies_in_nothing():
+    """Within the other's bounds, outside its surface."""
+    assert nested([icosphere(5.0, halvings=3), cube(1, (3.9, 3.9, 3.9))]) == ()
+    assert nested([icosphere(5.0, halvings=3), cube(1, (1, 1, 1))]) == ((1, 0),)
+
+
+def test_nothing_lies_in_what_is_a_hollow_of_nothing():
+    assert nested([inside_out(cube(10)), cube(2, (3, 3, 3))]) == ()
+
+
+def test_open_bodies_that_lie_apart_are_not_asked():
+    flap = Mesh(cube(2).vertices + 30.0, cube(2).faces[1:])
+    assert nested([cube(10), flap, cube(3, (1, 1, 1))]) == ((2, 0),)

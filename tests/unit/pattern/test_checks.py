@@ -1,15 +1,21 @@
 """Findings of the pattern step: each fires where it should, and stays silent where it should."""
 
+import re
+from functools import partial
+
 import manifold3d
 import numpy as np
 import pytest
 
 from pourwell.findings import Severity, spelt_out
+from pourwell.geometry import thickness
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.shapes import SHAPES, plain_band
 from pourwell.geometry.solidity import from_manifold, inside_out
+from pourwell.geometry.thickness import speakers
 from pourwell.steps.pattern.checks import CHECKS, CODES
 from tests.unit.files.pattern_files import cube, joined
+from tests.unit.geometry.distance_samples import icosphere
 from tests.unit.geometry.faulty import with_flake
 from tests.unit.pattern.case import hollow, library, measured
 
@@ -305,6 +311,42 @@ def test_pattern_flake_fires():
 def test_pattern_flake_stays_silent():
     silent("pattern-flake", plain_band())
     silent("pattern-flake", joined(cube(4), cube(1, (9, 0, 0))))
+
+
+def fine(monkeypatch, most):
+    """A ball of 2,048 triangles, of which so many are measured."""
+    monkeypatch.setattr(thickness, "speakers", partial(speakers, most=most))
+    return icosphere(3.0, halvings=4)
+
+
+def test_mesh_very_fine_fires(monkeypatch):
+    told = finding("mesh-very-fine", NOTE, fine(monkeypatch, 600))
+    assert told.measure == "2,048 triangles"
+    measured_on = int(re.search(r"measured on ([\d,]+) of them", told.says)[1].replace(",", ""))
+    assert 512 <= measured_on < 1100, "one of four, but for those that look another way"
+    apart = float(re.search(r"about \{l:([\d.]+)\} apart", told.says)[1])
+    assert apart == pytest.approx(np.sqrt(4 * np.pi * 9 / measured_on), abs=0.01)
+    assert "Volume and weight are of all" in told.says
+
+
+def test_mesh_very_fine_stays_silent(monkeypatch):
+    silent("mesh-very-fine", plain_band())
+    silent("mesh-very-fine", fine(monkeypatch, 2048))
+
+
+def test_a_thinned_mesh_weighs_as_much_and_has_the_same_walls(monkeypatch):
+    whole, _ = measured(icosphere(3.0, halvings=4))
+    thinned, _ = measured(fine(monkeypatch, 600))
+    assert thinned.piece.volume_mm3 == whole.piece.volume_mm3
+    assert thinned.piece.triangle_count == whole.piece.triangle_count
+    assert thinned.piece.wall.typical_mm == pytest.approx(whole.piece.wall.typical_mm, rel=0.01)
+    assert thinned.wall_mm == pytest.approx(whole.wall_mm, rel=0.03)
+
+
+@pytest.mark.parametrize(("thick", "told"), [(0.597, False), (0.593, True)])
+def test_a_wall_that_is_written_as_the_limit_is_not_told(thick, told):
+    """0.597 is written 0.60, and a wall of 0.60 mm of 0.6 mm is no finding."""
+    assert ("wall-thin" in measured(plate(thick))[1]) == told
 
 
 def test_wall_thin_fires():

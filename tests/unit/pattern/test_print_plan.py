@@ -190,6 +190,11 @@ def test_a_direction_that_points_nowhere_is_refused(direction):
         printed(box((0, 0, 0), (5, 5, 5)), direction=direction)
 
 
+def test_a_source_without_bodies_is_refused_and_not_a_fault_of_ours():
+    with pytest.raises(BadRequestError, match="left out"):
+        printed()
+
+
 def test_layers_without_end_are_refused():
     with pytest.raises(BadRequestError, match="more than 20,000 layers"):
         printed(box((0, 0, 0), (5, 5, 1500)))

@@ -6,15 +6,18 @@ from typing import Any, Final
 
 from pourwell.findings import Code, Finding, Severity
 from pourwell.geometry.places import Fault
-from pourwell.geometry.thickness import ThinPlace
+from pourwell.geometry.thickness import MOST_FACES, Samples, ThinPlace
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, Quantity, Rule
 from pourwell.steps.pattern.bodies import United
 from pourwell.steps.pattern.bore_checks import BORE_CODES, bore_findings
-from pourwell.steps.pattern.faults_told import near
+from pourwell.steps.pattern.faults_told import near, under
 from pourwell.steps.pattern.model import Piece, Point
 from pourwell.steps.pattern.nested_checks import NESTED_CHECKS, NESTED_CODES
 from pourwell.steps.pattern.soundness_checks import FILE_FAULT, SOUNDNESS_CHECKS, SOUNDNESS_CODES, digits, names_told
+
+THINNED: Final = "own choice: time and memory on a small computer"
+"""Source of how many triangles are measured one by one."""
 
 A_PERCENT: Final = 0.01
 """Shares under this are not told as a number: by definition of a percent."""
@@ -39,6 +42,8 @@ class Facts:
 
     piece: Piece
     solid: United
+    samples: Samples
+    """Where its walls were measured."""
     thin: ThinPlace
     guesses: tuple[Guess, ...]
     units_from: str
@@ -131,6 +136,24 @@ def file_odd(facts: Facts) -> Iterator[Finding]:
             where=facts.where,
             says=remark,
             do="Nothing, if volume and picture are as you expect; else export it again.",
+        )
+
+
+def mesh_thinned(facts: Facts) -> Iterator[Finding]:
+    """Of a very fine mesh not every triangle is measured, and that is said."""
+    count, spared = len(facts.samples.owner), facts.samples.spared_count
+    if spared:
+        yield Finding(
+            code="mesh-very-fine",
+            severity=Severity.NOTE,
+            where=facts.where,
+            says=f"Its surface has {count:,} triangles, more than are measured one by one: walls, gaps and details were measured "
+            f"on {count - spared:,} of them, about {{l:{facts.samples.apart_mm:.2f}}} apart, and each speaks for the neighbours "
+            "that look its way. Volume and weight are of all.",
+            do="Nothing, as a rule: only what is finer than that may be missed. To have each triangle measured, export it coarser.",
+            measure=f"{count:,} triangles",
+            limit=f"{MOST_FACES:,} triangles",
+            source=THINNED,
         )
 
 
@@ -237,7 +260,7 @@ def walls_thick(facts: Facts) -> Iterator[Finding]:
     """A wall thinner than this alloy usually fills."""
     thin, limit = facts.thin, facts.alloy.min_wall_mm
     share = facts.piece.wall.under_limit_fraction
-    if thin.wall_mm < limit.value and facts.units_sure:
+    if under(thin.wall_mm, limit.value) and facts.units_sure:
         yield Finding(
             code="wall-thin",
             severity=Severity.WARN,
@@ -266,6 +289,7 @@ CODES: tuple[Code, ...] = (
     Code(code="pattern-large", severities=(Severity.NOTE,), about="Larger than jewellery is, in the unit that the user said"),
     Code(code="units-overruled", severities=(Severity.NOTE,), about="The user's unit was taken, not the file's"),
     Code(code="pattern-file-odd", severities=(Severity.NOTE,), about="The reader found something odd"),
+    Code(code="mesh-very-fine", severities=(Severity.NOTE,), about="Not every triangle of a very fine mesh was measured"),
     Code(code="pattern-apart", severities=(Severity.STOP,), about="Solids that do not touch: no sprue feeds them all"),
     Code(code="pattern-overlap", severities=(Severity.NOTE,), about="Bodies overlap and were united"),
     *NESTED_CODES,
@@ -282,6 +306,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     units_sure,
     units_told,
     file_odd,
+    mesh_thinned,
     bodies_apart,
     bodies_overlap,
     *NESTED_CHECKS,

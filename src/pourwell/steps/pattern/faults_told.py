@@ -6,6 +6,9 @@ from typing import Final
 from pourwell.geometry.mending import Change, Deed
 from pourwell.geometry.places import Fault, FaultKind
 
+HUNDREDTHS: Final = 2
+"""Decimals in which the findings tell millimetres: what a calliper shows."""
+
 MOST_PLACES: Final = 3
 """Places of one kind that a sentence lists before it says how many more there are: what a reader goes and looks at."""
 
@@ -33,6 +36,11 @@ DONE: Final = {
     Deed.UNCROSSED: ("unites 1 body with itself", "unites {:,} bodies with themselves"),
     Deed.REMESHED: ("makes 1 body anew, edges a little rounded", "makes {:,} bodies anew, edges a little rounded"),
 }
+
+
+def under(measure: float, limit: float, *, decimals: int = HUNDREDTHS) -> bool:
+    """Whether a measure is told as less than a limit: as it is written, so that no finding says 0.80 of 0.8."""
+    return round(float(measure), decimals) < round(float(limit), decimals)
 
 
 def near(at: tuple[float, float, float]) -> str:

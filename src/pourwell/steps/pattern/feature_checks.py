@@ -12,10 +12,11 @@ from pourwell.geometry.mesh import Floats
 from pourwell.geometry.recesses import Recesses
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial, Quantity, Rule
+from pourwell.steps.pattern.faults_told import under
 from pourwell.steps.pattern.model import Piece, Point
 
-HUNDREDTHS: Final = 2
-"""Decimals in which the findings tell millimetres: what a calliper shows."""
+TENTHS: Final = 1
+"""Decimals in which the findings tell how many times as deep as wide something is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -80,15 +81,10 @@ def detail(facts: FeatureFacts, rule: Rule) -> Rule | Quantity:
     return own if own is not None and own.value > rule.value else rule
 
 
-def under(measure: float, limit: float) -> bool:
-    """Whether a measure is told as less than a limit: to the hundredth, as it is written."""
-    return round(float(measure), HUNDREDTHS) < round(limit, HUNDREDTHS)
-
-
 def wires_thick(facts: FeatureFacts) -> Iterator[Finding]:
     """A wire or prong thinner than this alloy usually fills."""
     thin, limit = facts.found.wires.thinnest(), facts.alloy.min_wire_mm
-    if thin is not None:
+    if thin is not None and under(thin[0], limit.value):
         gauge, at = thin
         yield Finding(
             code="wire-thin",
@@ -154,7 +150,7 @@ def engraving_deep(facts: FeatureFacts) -> Iterator[Finding]:
         return
     depth, finish = float(grooves.depth_mm[place]), facts.rule("finishing_face_mm")
     left = depth - finish.value
-    gone = left < facts.library.rule("engraving_left_mm")
+    gone = under(left, facts.library.rule("engraving_left_mm"))
     yield Finding(
         code="engraving-shallow",
         severity=Severity.WARN if gone else Severity.NOTE,
@@ -184,7 +180,7 @@ def recesses_shallow(facts: FeatureFacts) -> Iterator[Finding]:
     most, rules, which = _limits(facts, sunk)
     slender = sunk.depth_mm / np.maximum(sunk.mouth_mm, np.finfo(float).tiny)
     place = facts.worst(sunk, most / np.maximum(slender, np.finfo(float).tiny))
-    if place is None or not under(most[place], slender[place]):
+    if place is None or not under(most[place], slender[place], decimals=TENTHS):
         return
     rule, kind = rules[which[place]], ("groove", "blind hole", "hole or slot through the piece")[which[place]]
     width = float(sunk.mouth_mm[place])
@@ -270,7 +266,9 @@ def corners_blunt(facts: FeatureFacts) -> Iterator[Finding]:
     corners = facts.found.corners
     rule, radius = facts.rule("inner_corner_deg"), facts.rule("inner_corner_mm")
     place = corners.sharpest()
-    if place is not None and corners.length_mm.sum() >= facts.library.rule("inner_corner_length_mm"):
+    if place is None or not under(corners.angle_deg[place], rule.value, decimals=0):
+        return
+    if corners.length_mm.sum() >= facts.library.rule("inner_corner_length_mm"):
         yield Finding(
             code="inner-corner-sharp",
             severity=Severity.NOTE,

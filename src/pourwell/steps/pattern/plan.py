@@ -61,6 +61,7 @@ def measure(
     facts = Facts(
         piece=piece,
         solid=solid,
+        samples=samples,
         thin=thin,
         guesses=_guesses(piece, source, library),
         units_from=source.units_from,

@@ -8,9 +8,10 @@ from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Printer
 from pourwell.steps.pattern.checks import ends
+from pourwell.steps.pattern.faults_told import under
 from pourwell.steps.pattern.model import Point
 from pourwell.steps.pattern.print_model import Holds, PrintPlan, Steps
-from pourwell.steps.pattern.soundness_checks import FILE_FAULT
+from pourwell.steps.pattern.soundness_checks import FILE_FAULT, digits
 
 MOST_PLACES: Final = 3
 """Places that a sentence names before it says how many more there are: what a reader takes in at a glance."""
@@ -84,10 +85,10 @@ def units_right(facts: PrintFacts) -> Iterator[Finding]:
             code="print-units",
             severity=Severity.STOP,
             where=facts.plan.file,
-            says=f"Its longest side is {{l:{facts.side_mm:.3g}}} with the numbers taken as {facts.units}: no piece of jewellery "
-            "has that size, so time and resin are in doubt.",
+            says=f"Its longest side is {{l:{digits(facts.side_mm)}}} with the numbers taken as {facts.units}: no piece of "
+            "jewellery has that size, so time and resin are in doubt.",
             do="Say the unit of the file with --units; `pourwell check` names those that fit.",
-            measure=f"{{l:{facts.side_mm:.3g}}}",
+            measure=f"{{l:{digits(facts.side_mm)}}}",
             limit=f"{{l:{low:g}}} to {{l:{high:g}}}",
             source=rule.source,
         )
@@ -196,17 +197,17 @@ def fits(facts: PrintFacts) -> Iterator[Finding]:
     needs = (*facts.footprint_mm, facts.plan.way.height_mm + printer.stand_mm)
     has = (printer.width_mm, printer.depth_mm, printer.height_mm)
     named = zip(("wide", "deep", "high with its supports"), needs, has, strict=True)
-    short = [(what, need, room) for what, need, room in named if room is not None and need > room]
+    short = [(what, need, room) for what, need, room in named if room is not None and under(room, need)]
     if short:
         yield Finding(
             code="print-too-large",
             severity=Severity.WARN,
             where=facts.plan.file,
             says="As it stands it is "
-            + ", ".join(f"{{l:{need:.1f}}} {what} of {{l:{room:g}}}" for what, need, room in short)
+            + ", ".join(f"{{l:{need:.2f}}} {what} of {{l:{room:g}}}" for what, need, room in short)
             + " that the printer has.",
             do="Take another way to stand, print it in parts, or check the printer's figures in studio.toml.",
-            measure=", ".join(f"{{l:{need:.1f}}}" for _, need, _ in short),
+            measure=", ".join(f"{{l:{need:.2f}}}" for _, need, _ in short),
             limit=", ".join(f"{{l:{room:g}}}" for _, _, room in short),
             source=OWN_SHEET,
         )

@@ -113,7 +113,7 @@ def _sensible(source: PatternSource, *, material: PatternMaterial, printer: Prin
         )
     if direction is not None and not (np.isfinite(direction).all() and hypot(*direction) > 0):
         raise BadRequestError("This direction points nowhere.", try_this="Write one such as 0,0,1: away from the plate.")
-    longest = max(max(mesh.envelope_mm) for _, mesh in source.bodies)
+    longest = max((max(mesh.envelope_mm) for _, mesh in source.bodies), default=0.0)
     if longest > MOST_LAYERS * printer.layer_mm:
         raise BadRequestError(
             f"{longest:g} mm in layers of {printer.layer_mm:g} mm would be more than {MOST_LAYERS:,} layers.",

@@ -7,8 +7,9 @@ from pourwell.materials.studio import Printer
 from pourwell.steps.pattern.print_model import PrintTime
 from pourwell.units import min_from_s
 
-SLACK: Final = 1e-9
-"""A height within this share of a layer of a whole number of them is one: rounding of the file's numbers, own choice."""
+SLACK: Final = 1e-3
+"""A height within this share of a layer of a whole number of them is one: own choice, for files hold numbers in single precision,
+which rounds those of 100 mm by 4e-6 mm."""
 
 
 def print_time(height_mm: float, printer: Printer) -> PrintTime:
