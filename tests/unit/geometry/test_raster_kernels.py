@@ -92,10 +92,12 @@ def test_cover_is_the_share_of_samples(loops):
     face[3:, 3:] = 0
     points = np.array([(-20, -20, 1), (60, -20, 1), (-20, 60, 1.0)])
     normals = np.tile(AXES[2], (1, 3, 1))
-    cover, light, slope = loops.lit(Flat(points, np.array([(0, 1, 2)]), face), normals, LAMP, samples=3)
+    cover, light, slope, weights = loops.lit(Flat(points, np.array([(0, 1, 2)]), face), normals, LAMP, samples=3)
     assert cover == pytest.approx(np.array([[2 / 3, 0], [0, 1]]))
     assert light[0, 1] == 1
     assert slope == pytest.approx(0)
+    assert weights.shape == (1, 3), "of four middles one is on the triangle"
+    assert weights[0] @ points[:, :2] == pytest.approx([4.5, 4.5])
 
 
 @BOTH
