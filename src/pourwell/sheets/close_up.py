@@ -60,6 +60,9 @@ RING_SHARE: Final = 0.075
 MARK_WIDE: Final = 62
 """Room for the word of the severity [px]."""
 
+NO_LIMIT: Final = ("", "none")
+"""Limits that say nothing beside a measure: that there shall be none of it stands in the finding."""
+
 NAME_SHARE: Final = 0.4
 """The piece's name takes no more of the line beside that, unless in several lines."""
 
@@ -160,7 +163,7 @@ def close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field | None = 
     camera = Camera(axes=axes, middle=np.array(spot.at_mm, dtype=np.float64), mm_per_px=span / SIZE, shape=(SIZE, SIZE))
     scale = field.scale(scene.surface) if field else None
     told = wrapped(spot.says, width=SIZE - 2 * PAD, size=TEXT, most=4)
-    figures = ", ".join(filter(None, (spot.measure, spot.limit and f"limit {spot.limit}")))
+    figures = ", ".join(filter(None, (spot.measure, f"limit {spot.limit}" if spot.limit not in NO_LIMIT else "")))
     side = (PAD + 160) if field else 0
     head, top = _head(spot, f"{letter}  {figures}".strip(), scene.called, width=SIZE + side)
     foot = top + SIZE

@@ -162,21 +162,21 @@ def fitted(text: str, *, width: float, sizes: Sequence[int], bold: bool = False)
     """
     size = next((size for size in sizes if font_of(size, bold=bold).getlength(text) <= width), sizes[-1])
     font = font_of(size, bold=bold)
-    lines = [""]
-    for word in text.split(" "):
-        rest = word
-        if lines[-1] and font.getlength(f"{lines[-1]} {word}") <= width:
-            lines[-1] += f" {word}"
-            continue
-        if lines[-1]:
-            lines.append("")
-        while font.getlength(rest) > width and len(rest) > 1:
-            fits = next((k for k in range(len(rest) - 1, 0, -1) if font.getlength(rest[:k]) <= width), 1)
-            seam = max(rest.rfind(mark, fits // 2, fits) for mark in SEAMS) + 1
-            lines[-1], rest = rest[: seam or fits], rest[seam or fits :]
-            lines.append("")
-        lines[-1] = rest
-    return size, lines
+    first, *words = text.split(" ")
+    lines: list[str] = []
+    line = first
+    for word in [*words, None]:
+        if word is not None and font.getlength(f"{line} {word}") > width and font.getlength(word) <= width:
+            lines.append(line)
+            line = word
+        elif word is not None:
+            line = f"{line} {word}"
+        while font.getlength(line) > width and len(line) > 1:
+            fits = next((k for k in range(len(line) - 1, 0, -1) if font.getlength(line[:k]) <= width), 1)
+            seam = max(line.rfind(mark, fits // 2, fits) for mark in SEAMS) + 1
+            lines.append(line[: seam or fits])
+            line = line[seam or fits :]
+    return size, [*lines, line]
 
 
 def wrapped(text: str, *, width: float, size: int, bold: bool = False, most: int = 3) -> list[str]:

@@ -12,7 +12,7 @@ from tests.unit.files.gltf_files import Gltf, glb
 
 @pytest.mark.parametrize("index", [-1, 2, None, "0", 0.0, True, [0]])
 def test_a_number_that_leads_nowhere_is_named(index):
-    with pytest.raises(DamagedError, match="names node .*, which is not there"):
+    with pytest.raises(DamagedError, match=r"names node .*, which is not there"):
         thing_at([{}, {}], index, "node")
 
 
@@ -60,7 +60,7 @@ def test_as_many_numbers_as_are_wanted_and_no_others(value):
 
 @pytest.mark.parametrize("value", [float("nan"), float("inf"), 10**400])
 def test_a_number_without_end_is_told(value):
-    with pytest.raises(DamagedError, match="no number|without end"):
+    with pytest.raises(DamagedError, match=r"no number|without end"):
         numbers({"scale": [1, value, 1]}, "scale", (1.0,) * 3)
 
 
