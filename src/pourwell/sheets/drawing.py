@@ -2,6 +2,7 @@
 
 import base64
 import zlib
+from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -172,7 +173,7 @@ def fitted(text: str, *, width: float, sizes: Sequence[int], bold: bool = False)
         elif word is not None:
             line = f"{line} {word}"
         while font.getlength(line) > width and len(line) > 1:
-            fits = next((k for k in range(len(line) - 1, 0, -1) if font.getlength(line[:k]) <= width), 1)
+            fits = max(bisect_right(range(1, len(line)), width, key=lambda k, line=line: font.getlength(line[:k])), 1)
             seam = max(line.rfind(mark, fits // 2, fits) for mark in SEAMS) + 1
             lines.append(line[: seam or fits])
             line = line[seam or fits :]
