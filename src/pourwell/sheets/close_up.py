@@ -204,7 +204,7 @@ def _head(spot: Spot, figures: str, name: str, *, width: int) -> tuple[tuple[Par
     top = max(HEAD, len(told) * step + PAD, len(names) * name_step + PAD)
     middle = top / 2
     first, first_name = (middle - (len(lines) - 1) * high / 2 for lines, high in ((told, step), (names, name_step)))
-    parts = (
+    parts: tuple[Part, ...] = (
         Box(x=PAD, y=round(middle - TITLE / 2) - 3, width=MARK_WIDE, height=TITLE + 6, fill=fill),
         Words(x=PAD + MARK_WIDE / 2, y=middle, text=word, size=SMALL, bold=True, colour=ink, anchor="middle"),
         *(Words(x=begins, y=first + k * step, text=line, size=size, bold=True) for k, line in enumerate(told)),

@@ -173,11 +173,16 @@ def fitted(text: str, *, width: float, sizes: Sequence[int], bold: bool = False)
         elif word is not None:
             line = f"{line} {word}"
         while font.getlength(line) > width and len(line) > 1:
-            fits = max(bisect_right(range(1, len(line)), width, key=lambda k, line=line: font.getlength(line[:k])), 1)
+            fits = _fitting(line, font, width=width)
             seam = max(line.rfind(mark, fits // 2, fits) for mark in SEAMS) + 1
             lines.append(line[: seam or fits])
             line = line[seam or fits :]
     return size, [*lines, line]
+
+
+def _fitting(line: str, font: ImageFont.FreeTypeFont, *, width: float) -> int:
+    """How many letters of a line fit, at least one."""
+    return max(bisect_right(range(1, len(line)), width, key=lambda k: font.getlength(line[:k])), 1)
 
 
 def wrapped(text: str, *, width: float, size: int, bold: bool = False, most: int = 3) -> list[str]:

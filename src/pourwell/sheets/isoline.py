@@ -22,8 +22,8 @@ def isolines(values: Floats, *, level: float, depth_mm: Floats, step_mm: float) 
     Source: the usual case table of marching squares; a saddle is parted the same way everywhere.
     """
     above = values >= level
-    first, *others = (above[:-1, :-1], above[:-1, 1:], above[1:, 1:], above[1:, :-1])
-    row, column = np.nonzero((first != others[0]) | (first != others[1]) | (first != others[2]))
+    here = above[:-1, :-1]
+    row, column = np.nonzero((here != above[:-1, 1:]) | (here != above[1:, 1:]) | (here != above[1:, :-1]))
     rows, columns = row[:, None] + (0, 0, 1, 1), column[:, None] + (0, 1, 1, 0)
     corner, depths = values[rows, columns], depth_mm[rows, columns]
     known = np.isfinite(corner).all(axis=1) & np.isfinite(depths).all(axis=1)

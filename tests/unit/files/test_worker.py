@@ -211,10 +211,10 @@ def test_whatever_a_reader_meets_is_told_and_nothing_is_sent_after_it(tmp_path, 
 
 
 def test_the_process_finds_this_package_first_and_takes_no_threads():
-    found = worker._environment({"PYTHONPATH": "/elsewhere", "HOME": "/home/me", "OMP_NUM_THREADS": "9"})
+    found = worker._environment({"PYTHONPATH": "/elsewhere", "SHELL": "mine", "OMP_NUM_THREADS": "9"})
     first, second = found["PYTHONPATH"].split(os.pathsep)
     assert first == str(worker.__file__).rpartition(f"{os.sep}pourwell{os.sep}")[0]
     assert second == "/elsewhere"
-    assert found["HOME"] == "/home/me"
+    assert found["SHELL"] == "mine"
     assert found["OMP_NUM_THREADS"] == "1"
     assert os.pathsep not in worker._environment({})["PYTHONPATH"], "an empty entry would be the folder that one stands in"

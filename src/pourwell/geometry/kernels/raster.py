@@ -207,7 +207,7 @@ def lit(flat: Flat, normals: Floats, lamp: Lamp, *, samples: int) -> tuple[Float
     rows, columns = face.shape[0] // samples, face.shape[1] // samples
     cover, light, slope = np.zeros((rows, columns)), np.ones((rows, columns)), np.zeros((rows, columns, 2))
     half = samples // 2
-    weights, at = np.empty((np.sum(face[half::samples, half::samples] >= 0), 3)), 0
+    weights, at = np.empty((np.count_nonzero(face[half::samples, half::samples] >= 0), 3)), 0
     shares = np.empty((samples**2, 4))
     for row in range(rows):
         for column in range(columns):

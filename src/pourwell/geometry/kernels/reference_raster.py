@@ -39,7 +39,7 @@ def visible(points: Floats, faces: Ints, shape: tuple[int, int]) -> tuple[Floats
     return depth, face
 
 
-def _shone(corners: Floats, normals: Floats, lamp: Lamp, *, at: Floats) -> tuple[float, Floats, Floats]:
+def _brightness(corners: Floats, normals: Floats, lamp: Lamp, *, at: Floats) -> tuple[float, Floats, Floats]:
     """How bright a triangle is at a place, how it slopes there, and how much of each corner is there."""
     parts = _parts(corners, at[0], at[1])
     weights = parts / parts.sum()
@@ -65,11 +65,11 @@ def lit(flat: Flat, normals: Floats, lamp: Lamp, *, samples: int) -> tuple[Float
         total = 0.0
         for f in np.unique(tile[tile >= 0]):
             at = corner + np.argwhere(tile == f).mean(axis=0)[::-1] + 0.5
-            total += _shone(points[faces[f]], normals[f], lamp, at=at)[0] * (tile == f).sum() / (tile >= 0).sum()
+            total += _brightness(points[faces[f]], normals[f], lamp, at=at)[0] * (tile == f).sum() / (tile >= 0).sum()
             light[row, column] = total
         middle = tile[samples // 2, samples // 2]
         if middle >= 0:
-            _, slope[row, column], part = _shone(points[faces[middle]], normals[middle], lamp, at=corner + samples / 2)
+            _, slope[row, column], part = _brightness(points[faces[middle]], normals[middle], lamp, at=corner + samples / 2)
             weights.append(part)
     return cover, light, slope, np.array(weights).reshape(-1, 3)
 
