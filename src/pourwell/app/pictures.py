@@ -13,12 +13,13 @@ from pourwell.app.work import side_by_side
 from pourwell.files.folder import LIST, write_folder
 from pourwell.files.plan_json import SCHEMA_VERSION, to_bytes
 from pourwell.findings import Finding, Severity, in_order, spelt_out
+from pourwell.geometry.picture import seen_by
 from pourwell.geometry.rays import Caster
 from pourwell.sheets.close_up import PrintedCloseUp, Spot, close_up, printed_close_up
 from pourwell.sheets.contact_sheet import Entry, contact_sheet
 from pourwell.sheets.display import TIMES
 from pourwell.sheets.drawing import Drawing
-from pourwell.sheets.field_map import Field, field_map, field_named, wall_field
+from pourwell.sheets.field_map import Field, field_map, field_named, halves, wall_field
 from pourwell.sheets.scene import Scene, cameras, scene_of
 from pourwell.sheets.stills import still
 from pourwell.steps.pattern.model import Pattern
@@ -44,26 +45,28 @@ def write_pictures_of(
     checked: Sequence[Checked], folder: Path, *, replace: bool = False, tell: Callable[[str], None] = lambda _: None
 ) -> tuple[Path, ...]:
     """Draw checked patterns, and write PNG and SVG into a folder, whole or not at all. Raises OutputError."""
-    works: list[Work] = []
+    files: dict[str, bytes] = {}
     entries = []
     for one in checked:
         tell(f"Drawing {one.pattern.piece.file}")
-        more, entry = _works(one)
-        works += more
+        works, entry = _works(one)
+        files |= _drawn(works)
         entries.append(entry)
     if len(entries) > 1:
         title = f"{len(entries)} patterns, in {checked[0].alloy_name}"
-        works.append((CONTACT_SHEET, partial(contact_sheet, entries, title=title)))
+        files |= _drawn([(CONTACT_SHEET, partial(contact_sheet, entries, title=title))])
+    files[LIST] = to_bytes({"schema": SCHEMA, "schema_version": SCHEMA_VERSION, "files": sorted([*files, LIST])})
+    return tuple(path for path in write_folder(folder, files, replace=replace) if path.name != LIST)
+
+
+def _drawn(works: Sequence[Work]) -> dict[str, bytes]:
+    """The files of drawings, by name."""
 
     def made(work: Work) -> dict[str, bytes]:
         name, drawing = work[0], work[1]()
         return {f"{name}.png": drawing.png, f"{name}.svg": drawing.svg}
 
-    files: dict[str, bytes] = {}
-    for drawn in side_by_side(made, works):
-        files |= drawn
-    files[LIST] = to_bytes({"schema": SCHEMA, "schema_version": SCHEMA_VERSION, "files": sorted([*files, LIST])})
-    return tuple(path for path in write_folder(folder, files, replace=replace) if path.name != LIST)
+    return {name: data for files in side_by_side(made, works) for name, data in files.items()}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -119,7 +122,8 @@ def _works(one: Checked) -> tuple[list[Work], Entry]:
     works: list[Work] = [
         (f"{name}-{view}", partial(still, ready.shown, camera, view=view)) for view, camera in cameras(ready.shown).items()
     ]
-    works += [(f"{name}-{field.name}", partial(field_map, ready.solid, field)) for field in ready.fields]
+    both = side_by_side(partial(seen_by, surface=ready.solid.surface), halves(ready.solid))
+    works += [(f"{name}-{field.name}", partial(field_map, ready.solid, field, both=both)) for field in ready.fields]
     placed = [found for found in in_order(one.findings) if found.at_mm is not None][:MOST_SPOTS]
     works += [
         (f"{name}-finding-{number}-{found.code}", partial(ready.close_up, found, f"{piece.id}{number}"))

@@ -207,12 +207,11 @@ def seen_by(camera: Camera, surface: Surface, *, samples: int = SAMPLES) -> Pict
     depth, face = visible(flat, mesh.faces, (rows * samples, columns * samples))
     key = camera.axes.T @ np.asarray(LIGHT) / np.linalg.norm(LIGHT)
     lamp = Lamp(key=key, axes=camera.axes, ambient=AMBIENT, grazing=GRAZING, steep=STEEP)
-    cover, light, slope = lit(Flat(flat, mesh.faces, face), surface.leaning, lamp, samples=samples)
+    cover, light, slope, weights = lit(Flat(flat, mesh.faces, face), surface.leaning, lamp, samples=samples)
     middles = (slice(samples // 2, None, samples),) * 2
-    depth, face = np.ascontiguousarray(depth[middles]), np.ascontiguousarray(face[middles])
-    hit = face >= 0
+    depth, faces = np.ascontiguousarray(depth[middles]), face[middles].astype(np.int64)
+    hit = faces >= 0
     flat[:, :2] /= samples
-    weights = _weights(flat, mesh.faces[face[hit]], np.argwhere(hit)[:, ::-1] + np.float64(0.5))
     shade = hemmed(depth, slope * camera.mm_per_px, _ring(rows, camera.mm_per_px))
     light = np.where(cover > 0, np.maximum(light * (1 - SHADED * shade), DARKEST), 1.0)
     outline, crease, fault = _lines(surface, flat, depth, px_mm=camera.mm_per_px)
@@ -222,7 +221,7 @@ def seen_by(camera: Camera, surface: Surface, *, samples: int = SAMPLES) -> Pict
         hit=hit,
         cover=cover,
         depth_mm=depth,
-        face=face,
+        face=faces,
         weights=weights,
         light=light,
         outline=outline,
@@ -242,18 +241,6 @@ def _ring(rows: int, px_mm: float) -> Ring:
     across, down = (np.array([round(far * way(turn)) for far, turn in turns], dtype=np.int64) for way in (cos, sin))
     far = np.array([far for far, _ in turns]) * px_mm
     return Ring(across=across, down=down, far=far, bias_mm=BIAS_PX * px_mm, reach_mm=REACH_SHARE * rows * px_mm)
-
-
-def _weights(flat: Floats, corners: Ints, at: Floats) -> Floats:
-    """(k, 3) float array [-]: how much of each of a triangle's corners is at a place on it, both seen flat."""
-    (ax, ay), (bx, by), (cx, cy) = (flat[corners[:, k], :2].T for k in range(3))
-    x, y = at.T
-    twice = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
-    u = ((cx - bx) * (y - by) - (cy - by) * (x - bx)) / twice
-    v = ((ax - cx) * (y - cy) - (ay - cy) * (x - cx)) / twice
-    weights = np.clip(np.column_stack([u, v, 1 - u - v]), 0, 1)
-    whole: Floats = weights / weights.sum(axis=1, keepdims=True)
-    return whole
 
 
 def _lines(surface: Surface, flat: Floats, depth: Floats, *, px_mm: float) -> tuple[Floats, Floats, Floats]:

@@ -105,8 +105,14 @@ class Caster:
         self._anchor = corners[:, 0] - self._middle
         across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
         self._normal = across / np.maximum(np.linalg.norm(across, axis=1, keepdims=True), np.finfo(float).tiny)
-        centred = corners - self._middle
-        self._engine: Engine = _Embree(centred) if self.engine == "embree" else _Manifold(centred)
+        self._made: Engine | None = None if self.engine == "embree" else _Manifold(corners - self._middle)
+
+    @property
+    def _engine(self) -> Engine:
+        """The fast one is made for the first ray: pictures of fine triangles cast none. Threads that meet here make it twice."""
+        if self._made is None:
+            self._made = _Embree(self.mesh.corners - self._middle)
+        return self._made
 
     def first(
         self, origins: ArrayLike, directions: ArrayLike, *, leaving: NDArray[np.integer] | None = None

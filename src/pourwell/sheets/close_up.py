@@ -11,10 +11,23 @@ from pourwell.geometry.mesh import Floats
 from pourwell.geometry.picture import Camera, extent, seen_by, view_axes
 from pourwell.geometry.rays import Caster
 from pourwell.sheets.colours import BLUE, GROUND, INK, INK_2, RED, WHITE, Colour, Scale
-from pourwell.sheets.drawing import Box, Drawing, Part, Raster, Strokes, Words, circle, frame, shortened, wrapped
+from pourwell.sheets.drawing import Box, Drawing, Part, Raster, Strokes, Words, circle, fitted, font_of, frame, wrapped
 from pourwell.sheets.field_map import Field, legend, painted_field
 from pourwell.sheets.scene import SIDES, Scene, camera_for, fitting, walked
-from pourwell.sheets.stills import OUTLINE_PX, PAD, SMALL, TEXT, TITLE, for_one_ink, form, lines_of, moved, scale_bar
+from pourwell.sheets.stills import (
+    HEAD,
+    LINE_HIGH,
+    OUTLINE_PX,
+    PAD,
+    SMALL,
+    TEXT,
+    TITLE,
+    for_one_ink,
+    form,
+    lines_of,
+    moved,
+    scale_bar,
+)
 from pourwell.steps.pattern.model import Point
 
 SIZE: Final = 600
@@ -44,8 +57,14 @@ USUAL: Final = 0.35
 RING_SHARE: Final = 0.075
 """Radius of the ring round the place, in edges of the picture."""
 
-MARK_WIDE, NAME_WIDE = 62, 150
-"""Room for the word of the severity and for the piece's name [px]."""
+MARK_WIDE: Final = 62
+"""Room for the word of the severity [px]."""
+
+NO_LIMIT: Final = ("", "none")
+"""Limits that say nothing beside a measure: that there shall be none of it stands in the finding."""
+
+NAME_SHARE: Final = 0.4
+"""The piece's name takes no more of the line beside that, unless in several lines."""
 
 MARKS: Final[dict[Severity, tuple[str, Colour, Colour]]] = {
     Severity.STOP: ("STOP", RED, WHITE),
@@ -144,19 +163,19 @@ def close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field | None = 
     camera = Camera(axes=axes, middle=np.array(spot.at_mm, dtype=np.float64), mm_per_px=span / SIZE, shape=(SIZE, SIZE))
     scale = field.scale(scene.surface) if field else None
     told = wrapped(spot.says, width=SIZE - 2 * PAD, size=TEXT, most=4)
-    figures = ", ".join(filter(None, (spot.measure, spot.limit and f"limit {spot.limit}")))
-    top = 2 * PAD + TITLE
-    foot = top + SIZE
-    high = foot + PAD + len(told) * round(1.35 * TEXT) + PAD
+    figures = ", ".join(filter(None, (spot.measure, f"limit {spot.limit}" if spot.limit not in NO_LIMIT else "")))
     side = (PAD + 160) if field else 0
+    head, top = _head(spot, f"{letter}  {figures}".strip(), scene.called, width=SIZE + side)
+    foot = top + SIZE
+    high = foot + PAD + len(told) * round(LINE_HIGH * TEXT) + PAD
     parts: list[Part] = [
         Box(x=0, y=0, width=SIZE + side, height=high, fill=GROUND),
-        *_head(spot, f"{letter}  {figures}".strip(), scene.called, width=SIZE + side),
+        *head,
         *moved(shown(scene, camera, field=field, scale=scale), 0, top),
         *moved(ringed(SIZE), 0, top),
         *moved(inset(scene, axes, spot.at_mm, span_mm=span), SIZE - INSET - PAD, foot - INSET - PAD),
         *scale_bar(camera, x=PAD, y=foot - PAD),
-        *(Words(x=PAD, y=foot + PAD + (k + 0.5) * 1.35 * TEXT, text=line, size=TEXT) for k, line in enumerate(told)),
+        *(Words(x=PAD, y=foot + PAD + (k + 0.5) * LINE_HIGH * TEXT, text=line, size=TEXT) for k, line in enumerate(told)),
     ]
     if field and scale:
         parts += moved(legend(field, scale, weights=scene.surface.areas), SIZE + PAD, top)
@@ -170,17 +189,31 @@ def close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field | None = 
     )
 
 
-def _head(spot: Spot, figures: str, name: str, *, width: int) -> tuple[Part, ...]:
-    """How bad it is, its measure against its limit, and at the right the piece's name, cut first."""
+def _head(spot: Spot, figures: str, name: str, *, width: int) -> tuple[tuple[Part, ...], int]:
+    """How bad it is, its measure against its limit, and at the right the piece's name; and how high all this is [px].
+
+    What is too long for its room is set smaller, and then in several lines: nothing is cut.
+    """
     word, fill, ink = MARKS[spot.severity]
-    middle, begins = PAD + TITLE / 2, 2 * PAD + MARK_WIDE
-    told = shortened(figures, width=width - begins - 2 * PAD - NAME_WIDE, size=TITLE, bold=True)
-    return (
-        Box(x=PAD, y=PAD - 3, width=MARK_WIDE, height=TITLE + 6, fill=fill),
+    begins = 2 * PAD + MARK_WIDE
+    room = width - begins - 2 * PAD
+    small, names = fitted(name, width=NAME_SHARE * room, sizes=(SMALL,))
+    taken = max(font_of(small).getlength(line) for line in names)
+    size, told = fitted(figures, width=room - taken, sizes=(TITLE, TEXT), bold=True)
+    step, name_step = (round(LINE_HIGH * type_size) for type_size in (size, small))
+    top = max(HEAD, len(told) * step + PAD, len(names) * name_step + PAD)
+    middle = top / 2
+    first, first_name = (middle - (len(lines) - 1) * high / 2 for lines, high in ((told, step), (names, name_step)))
+    parts: tuple[Part, ...] = (
+        Box(x=PAD, y=round(middle - TITLE / 2) - 3, width=MARK_WIDE, height=TITLE + 6, fill=fill),
         Words(x=PAD + MARK_WIDE / 2, y=middle, text=word, size=SMALL, bold=True, colour=ink, anchor="middle"),
-        Words(x=begins, y=middle, text=told, size=TITLE, bold=True),
-        Words(x=width - PAD, y=middle, text=shortened(name, width=NAME_WIDE, size=SMALL), size=SMALL, colour=INK_2, anchor="end"),
+        *(Words(x=begins, y=first + k * step, text=line, size=size, bold=True) for k, line in enumerate(told)),
+        *(
+            Words(x=width - PAD, y=first_name + k * name_step, text=line, size=small, colour=INK_2, anchor="end")
+            for k, line in enumerate(names)
+        ),
     )
+    return parts, top
 
 
 def shown(scene: Scene, camera: Camera, *, field: Field | None, scale: Scale | None) -> tuple[Part, ...]:

@@ -1,7 +1,9 @@
 """A picture with words and lines, as SVG and as PNG from the same parts: rasters, boxes, strokes, words."""
 
 import base64
-from collections.abc import Iterable, Sequence
+import zlib
+from bisect import bisect_right
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -24,8 +26,10 @@ Anchor = Literal["start", "middle", "end"]
 
 FAMILY: Final = "Source Sans Pro"
 CIRCLE_PARTS: Final = 48
-PACK: Final = 4
-"""How hard PNG is packed: more takes longer than it saves."""
+SEAMS: Final = "-_."
+"""After these a long name is broken first."""
+PACK: Final[Mapping[str, int]] = {"compress_level": 1, "compress_type": zlib.Z_RLE}
+"""How PNG is packed: runs of alike bytes alone, for shades rarely repeat otherwise; a full search takes longer than it saves."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -111,17 +115,20 @@ class Drawing:
     @property
     def pixels(self) -> Bytes:
         """(height, width, 3) uint8 array."""
+        return np.asarray(self._image())
+
+    def _image(self) -> Image.Image:
         image = Image.new("RGB", (self.width, self.height), (255, 255, 255))
         for part in self.parts:
             _paint(image, part)
-        return np.asarray(image)
+        return image
 
     @property
     def png(self) -> bytes:
         """Pixels as a file."""
         out = BytesIO()
         dots = {"dpi": (MM_PER_INCH / self.mm_per_px / 2,) * 2} if self.mm_per_px else {}
-        Image.fromarray(self.pixels).save(out, "PNG", compress_level=PACK, **dots)
+        self._image().save(out, "PNG", **PACK, **dots)
         return out.getvalue()
 
 
@@ -147,6 +154,35 @@ def bar(x: float, y: float, *, length_mm: float, mm_per_px: float, size: int) ->
         Strokes(lines=lines, width=2.0),
         Words(x=end + size / 2, y=y, text=f"{length_mm:g} mm", size=size, halo=WHITE),
     )
+
+
+def fitted(text: str, *, width: float, sizes: Sequence[int], bold: bool = False) -> tuple[int, list[str]]:
+    """The largest of some sizes, falling, at which a text is one line no wider than so many pixels; else the least, and lines.
+
+    Nothing is cut: a word that is wider than a line, as the name of a file may be, goes on in the next.
+    """
+    size = next((size for size in sizes if font_of(size, bold=bold).getlength(text) <= width), sizes[-1])
+    font = font_of(size, bold=bold)
+    first, *words = text.split(" ")
+    lines: list[str] = []
+    line = first
+    for word in [*words, None]:
+        if word is not None and font.getlength(f"{line} {word}") > width and font.getlength(word) <= width:
+            lines.append(line)
+            line = word
+        elif word is not None:
+            line = f"{line} {word}"
+        while font.getlength(line) > width and len(line) > 1:
+            fits = _fitting(line, font, width=width)
+            seam = max(line.rfind(mark, fits // 2, fits) for mark in SEAMS) + 1
+            lines.append(line[: seam or fits])
+            line = line[seam or fits :]
+    return size, [*lines, line]
+
+
+def _fitting(line: str, font: ImageFont.FreeTypeFont, *, width: float) -> int:
+    """How many letters of a line fit, at least one."""
+    return max(bisect_right(range(1, len(line)), width, key=lambda k: font.getlength(line[:k])), 1)
 
 
 def wrapped(text: str, *, width: float, size: int, bold: bool = False, most: int = 3) -> list[str]:
@@ -223,16 +259,18 @@ def _stroke(image: Image.Image, part: Strokes) -> None:
     if right <= left or low <= top:
         return
     lines = part.lines - np.array((left, top, left, top))
-    ink = stroked(lines, np.full(len(lines), part.width), (low - top, right - left))[..., None] * part.opacity
-    under = np.asarray(image.crop((left, top, right, low)), dtype=np.float64)
-    mixed = under * (1 - ink) + np.asarray(part.colour) * ink
-    image.paste(Image.fromarray(mixed.round().astype(np.uint8)), (left, top))
+    ink = stroked(lines, np.full(len(lines), part.width), (low - top, right - left)) * part.opacity
+    pixels = np.array(image.crop((left, top, right, low)))
+    touched = ink > 0
+    share = ink[touched][:, None]
+    pixels[touched] = (pixels[touched] * (1 - share) + np.asarray(part.colour) * share).round()
+    image.paste(Image.fromarray(pixels), (left, top))
 
 
 def _svg(part: Part) -> str:
     if isinstance(part, Raster):
         out = BytesIO()
-        Image.fromarray(part.rgb).save(out, "PNG", compress_level=PACK)
+        Image.fromarray(part.rgb).save(out, "PNG", **PACK)
         data = base64.b64encode(out.getvalue()).decode("ascii")
         rows, columns = part.rgb.shape[:2]
         return f'<image x="{part.x}" y="{part.y}" width="{columns}" height="{rows}" href="data:image/png;base64,{data}"/>'

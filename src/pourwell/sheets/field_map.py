@@ -8,27 +8,40 @@ import numpy as np
 from scipy.ndimage import gaussian_filter
 
 from pourwell.geometry.mesh import Floats
-from pourwell.geometry.picture import Picture, seen_by
+from pourwell.geometry.picture import Camera, Picture, seen_by
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.surface import Surface
 from pourwell.geometry.walls_seen import walls_at
 from pourwell.sheets.colours import GROUND, INK_2, TRAY, UNKNOWN, WHITE, Scale, glow, scale_of
-from pourwell.sheets.drawing import Box, Bytes, Drawing, Part, Raster, Strokes, Words, circle
+from pourwell.sheets.drawing import Box, Bytes, Drawing, Part, Raster, Strokes, Words, circle, fitted
 from pourwell.sheets.isoline import isolines
 from pourwell.sheets.scene import BEHIND, SIDES, SIZE, Scene, camera_for, fitting, walked
-from pourwell.sheets.stills import HATCH_OPACITY, HEAD, PAD, SMALL, TEXT, hatching, lines_of, moved, scale_bar, titled
+from pourwell.sheets.stills import (
+    HATCH_OPACITY,
+    HEAD,
+    LINE_HIGH,
+    PAD,
+    SMALL,
+    TEXT,
+    hatching,
+    laid_on,
+    lines_of,
+    moved,
+    scale_bar,
+    titled,
+)
 from pourwell.sheets.viewpoint import is_visible
 from pourwell.steps.pattern.model import Pattern, Point
 
 CONTOUR_PX: Final = 2.0
 """Width of the white line of the limit; a dark one shows on either side of it."""
 
-FIELDS: Final[Mapping[str, tuple[str, str]]] = {
-    "wall": ("Wall", "not measured"),
-    "ball": ("Largest ball inside", "not measured"),
-    "gap": ("Gap outside", "open"),
+FIELDS: Final[Mapping[str, tuple[str, str, str]]] = {
+    "wall": ("Wall", "not measured", ""),
+    "ball": ("Largest ball inside", "not measured", "Along an edge only a small ball fits: that alone is no fault."),
+    "gap": ("Gap outside", "open", ""),
 }
-"""How fields are headed, and what it means where they have no value."""
+"""How fields are headed, what it means where they have no value, and how they are to be read."""
 
 LIT: Final = 0.45
 """What share of a field's colour light and shade may take."""
@@ -60,6 +73,7 @@ class Field:
     unknown : what the reader is told where there is no value
     marked : places to be named, each with its words
     remark : what else is to be known of it
+    note : how to read it, under its scale
     under : the same at every pixel of a picture, (h, w), where that is known better than by triangles
     """
 
@@ -71,6 +85,7 @@ class Field:
     unknown: str = "not measured"
     marked: tuple[tuple[str, Point], ...] = ()
     remark: str = ""
+    note: str = ""
     under: Callable[[Picture], Floats] | None = None
 
     def scale(self, surface: Surface) -> Scale:
@@ -84,10 +99,9 @@ class Field:
 
 def field_named(name: str, values: Floats, *, limit: float | None = None, marked: tuple[tuple[str, Point], ...] = ()) -> Field:
     """A field of a pattern by its name, (m,) values; one that is not known by its name is called by it, in mm."""
-    title, unknown = FIELDS.get(name, (name.capitalize(), "not measured"))
-    return Field(
-        name=name, title=title, unit="mm", values=np.asarray(values, dtype=np.float64), limit=limit, unknown=unknown, marked=marked
-    )
+    title, unknown, note = FIELDS.get(name, (name.capitalize(), "not measured", ""))
+    known = np.asarray(values, dtype=np.float64)
+    return Field(name=name, title=title, unit="mm", values=known, limit=limit, unknown=unknown, marked=marked, note=note)
 
 
 def wall_field(
@@ -111,24 +125,39 @@ def wall_field(
 
 def coloured(picture: Picture, values: Floats, *, scale: Scale, limit: float | None) -> Bytes:
     """(h, w, 3): values (h, w) in the map's colours, lit; grey where there are none, hatched under the limit."""
-    known = np.isfinite(values)
-    colour = glow(scale.share(np.where(known, values, scale.low)))
+    there = picture.hit
+    found = values[there]
+    known = np.isfinite(found)
+    colour = glow(scale.share(np.where(known, found, scale.low)))
     colour[~known] = UNKNOWN
     if limit is not None:
-        ink = (hatching(picture.shape) * HATCH_OPACITY * (np.where(known, values, np.inf) < limit))[..., None]
+        ink = (hatching(picture.shape)[there] * HATCH_OPACITY * (np.where(known, found, np.inf) < limit))[:, None]
         colour = colour * (1 - ink) + np.asarray(WHITE) * ink
-    lit = colour * (1 - LIT * (1 - picture.light[..., None]))
-    cover = (picture.cover * picture.hit)[..., None]
-    painted: Bytes = (lit * cover + np.asarray(TRAY) * (1 - cover)).round().astype(np.uint8)
-    return painted
+    lit = colour * (1 - LIT * (1 - picture.light[there][:, None]))
+    return laid_on(TRAY, lit, cover=picture.cover, there=there)
 
 
-def field_map(scene: Scene, field: Field, *, scale: Scale | None = None, size: int = SIZE) -> Drawing:
-    """A field on both halves of a piece, with its scale; the same `scale` may be given for before and after."""
-    used = scale or field.scale(scene.surface)
+def halves(scene: Scene, *, size: int = SIZE) -> tuple[Camera, Camera]:
+    """The two cameras that between them see a piece all round, at one scale."""
     views = [walked(scene.axes, *way) for way in (SIDES["three-quarter"], BEHIND)]
     px = fitting(scene.surface.points, views, size=size)
-    seen = [seen_by(camera_for(scene.surface.points, axes, size=size, mm_per_px=px), scene.surface) for axes in views]
+    first, second = (camera_for(scene.surface.points, axes, size=size, mm_per_px=px) for axes in views)
+    return first, second
+
+
+def field_map(
+    scene: Scene, field: Field, *, scale: Scale | None = None, size: int = SIZE, both: Sequence[Picture] | None = None
+) -> Drawing:
+    """A field on both halves of a piece, with its scale.
+
+    Parameters
+    ----------
+    scale : may be given, the same for before and after
+    size : edge of either half [px]
+    both : what the cameras of `halves` see, if looked at already, for another field
+    """
+    used = scale or field.scale(scene.surface)
+    seen = both or [seen_by(camera, scene.surface) for camera in halves(scene, size=size)]
     parts: list[Part] = []
     for number, picture in enumerate(seen):
         x = number * size
@@ -149,7 +178,7 @@ def field_map(scene: Scene, field: Field, *, scale: Scale | None = None, size: i
             *scale_bar(seen[0].camera, x=PAD, y=HEAD + size - PAD),
             *moved(legend(field, used, weights=scene.surface.areas), 2 * size + PAD, HEAD),
         ),
-        mm_per_px=px,
+        mm_per_px=seen[0].mm_per_px,
     )
 
 
@@ -207,7 +236,8 @@ def flags(named: Sequence[tuple[str, float, float]], *, width: int) -> tuple[Par
 
 def legend(field: Field, scale: Scale, *, weights: Floats) -> tuple[Part, ...]:
     """The scale upright, much above: ticks, the limit, what is hatched, what is grey."""
-    top, known = PAD + 2 * TEXT, np.isfinite(field.values)
+    size, heads = fitted(f"{field.title}, {scale.unit}", width=LEGEND - 2 * PAD, sizes=(TEXT, SMALL), bold=True)
+    top, known = PAD + (1 + len(heads)) * TEXT, np.isfinite(field.values)
     ramp = glow(np.linspace(1, 0, BAR_HIGH))[:, None].repeat(BAR_WIDE, axis=1)
     limit = field.limit if field.limit is not None and field.limit > scale.low else None
 
@@ -220,7 +250,7 @@ def legend(field: Field, scale: Scale, *, weights: Floats) -> tuple[Part, ...]:
         ramp = ramp * (1 - ink) + 255 * ink
     more = bool((field.values[known & (weights > 0)] > scale.high).any())
     parts: list[Part] = [
-        Words(x=0, y=PAD + TEXT / 2, text=f"{field.title}, {scale.unit}", size=TEXT, bold=True),
+        *(Words(x=0, y=PAD + (k + 0.5) * TEXT, text=line, size=size, bold=True) for k, line in enumerate(heads)),
         Raster(x=0, y=top, rgb=ramp.round().astype(np.uint8)),
     ]
     for tick in scale.ticks:
@@ -244,4 +274,8 @@ def legend(field: Field, scale: Scale, *, weights: Floats) -> tuple[Part, ...]:
     if not known[weights > 0].all():
         parts.append(Box(x=0, y=y, width=BAR_WIDE, height=BAR_WIDE, fill=UNKNOWN))
         parts.append(Words(x=BAR_WIDE + 10, y=y + BAR_WIDE / 2, text=field.unknown, size=SMALL))
+        y += BAR_WIDE + PAD
+    for line in fitted(field.note, width=LEGEND - 2 * PAD, sizes=(SMALL,))[1]:
+        parts.append(Words(x=0, y=y + SMALL / 2, text=line, size=SMALL, colour=INK_2))
+        y += round(LINE_HIGH * SMALL)
     return tuple(parts)

@@ -21,14 +21,15 @@ def isolines(values: Floats, *, level: float, depth_mm: Floats, step_mm: float) 
 
     Source: the usual case table of marching squares; a saddle is parted the same way everywhere.
     """
-    corners = np.stack([values[:-1, :-1], values[:-1, 1:], values[1:, 1:], values[1:, :-1]], axis=-1)
-    depths = np.stack([depth_mm[:-1, :-1], depth_mm[:-1, 1:], depth_mm[1:, 1:], depth_mm[1:, :-1]], axis=-1)
-    above = corners >= level
-    mixed = above.any(axis=-1) & ~above.all(axis=-1) & np.isfinite(corners).all(axis=-1) & np.isfinite(depths).all(axis=-1)
-    row, column = np.nonzero(mixed)
-    near = np.ptp(depths[row, column], axis=1) <= step_mm
-    row, column = row[near], column[near]
-    corner, over = corners[row, column], above[row, column]
+    above = values >= level
+    here = above[:-1, :-1]
+    row, column = np.nonzero((here != above[:-1, 1:]) | (here != above[1:, 1:]) | (here != above[1:, :-1]))
+    rows, columns = row[:, None] + (0, 0, 1, 1), column[:, None] + (0, 1, 1, 0)
+    corner, depths = values[rows, columns], depth_mm[rows, columns]
+    known = np.isfinite(corner).all(axis=1) & np.isfinite(depths).all(axis=1)
+    near = known & (np.ptp(np.where(known[:, None], depths, 0.0), axis=1) <= step_mm)
+    row, column, corner = row[near], column[near], corner[near]
+    over = corner >= level
     nodes = np.array([(0.5, 0.5), (1.5, 0.5), (1.5, 1.5), (0.5, 1.5)])
     crossed = over != np.roll(over, -1, axis=1)
     following = np.roll(corner, -1, axis=1)

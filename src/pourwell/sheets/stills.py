@@ -9,7 +9,7 @@ from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.geometry.picture import Camera, Picture, seen_by
 from pourwell.geometry.surface import Mask, smooth
 from pourwell.sheets.colours import BLUE, BODY, GROUND, INK, INK_2, RED, TRAY
-from pourwell.sheets.drawing import Box, Bytes, Drawing, Part, Raster, Strokes, Words, bar, shortened
+from pourwell.sheets.drawing import Box, Bytes, Drawing, Part, Raster, Strokes, Words, bar, fitted, font_of, shortened
 from pourwell.sheets.scene import SIDES, SIZE, Scene, camera_for, fitting, walked
 
 OUTLINE_PX, CREASE_PX, CREASE_OPACITY = 1.8, 1.1, 0.75
@@ -30,14 +30,30 @@ PAD, TITLE, TEXT, SMALL = 16, 24, 18, 15
 
 HEAD: Final = 2 * PAD + TITLE
 
+LINE_HIGH: Final = 1.35
+"""From line to line, in sizes of type."""
+
+TIGHT: Final = 1.1
+"""... and in a head, where a name takes several."""
+
+LEAST_TYPE: Final = 12
+
 BARS_MM: Final = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 
 
 def form(picture: Picture, *, ground: tuple[int, int, int] = TRAY) -> Bytes:
     """(h, w, 3): light and shade alone."""
-    cover = picture.cover[..., None]
-    lit = np.asarray(BODY) * picture.light[..., None]
-    painted: Bytes = (lit * cover + np.asarray(ground) * (1 - cover)).round().astype(np.uint8)
+    there = picture.cover > 0
+    lit = np.asarray(BODY) * picture.light[there][:, None]
+    return laid_on(ground, lit, cover=picture.cover, there=there)
+
+
+def laid_on(ground: tuple[int, int, int], colours: Floats, *, cover: Floats, there: Mask) -> Bytes:
+    """(h, w, 3): colours, (k, 3), on the ground where `there`, (h, w), each for the share of its pixel that it covers."""
+    painted = np.empty((*there.shape, 3), dtype=np.uint8)
+    painted[:] = ground
+    share = cover[there][:, None]
+    painted[there] = (colours * share + np.asarray(ground) * (1 - share)).round()
     return painted
 
 
@@ -81,10 +97,15 @@ def scale_bar(camera: Camera, *, x: int, y: int) -> tuple[Part, ...]:
 
 
 def titled(title: str, remark: str, *, width: int) -> tuple[Part, ...]:
-    """A head: the title at the left, a remark at the right."""
-    room = width - 3 * PAD - len(remark) * SMALL * 0.55
+    """A head: the title at the left, a remark at the right. A long title is set smaller, then in lines, and cut only then."""
+    room = width - 3 * PAD - font_of(SMALL).getlength(remark)
+    size, lines = fitted(title, width=room, sizes=(TITLE, TEXT, LEAST_TYPE), bold=True)
+    most = int(HEAD / (TIGHT * size))
+    if len(lines) > most:
+        lines[most - 1 :] = [shortened("".join(lines[most - 1 :]), width=room, size=size, bold=True)]
+    first = HEAD / 2 - (len(lines) - 1) * TIGHT * size / 2
     return (
-        Words(x=PAD, y=HEAD / 2, text=shortened(title, width=room, size=TITLE, bold=True), size=TITLE, bold=True),
+        *(Words(x=PAD, y=first + k * TIGHT * size, text=line, size=size, bold=True) for k, line in enumerate(lines)),
         Words(x=width - PAD, y=HEAD / 2, text=remark, size=SMALL, colour=INK_2, anchor="end"),
     )
 

@@ -38,6 +38,9 @@ REACH_MM: Final = 1.0
 """A thin edge with something at least as thick as the limit so near is carried by it and counts as no wall, as in the plan's
 own measure of the thinnest wall."""
 
+ALIKE: Final = 0.02
+"""A body as long one way as another, by this share of its spread, has no axes of its own there: a cube is not shown on its edge."""
+
 AS_FILED: Final = (1.03, 1.02, 1.01, 0.95, 0.95, 0.95)
 """A pattern is looked at along its file's y, z, x (the first of equals) unless its own axes show clearly more."""
 
@@ -119,11 +122,20 @@ def front_axes(pattern: Pattern) -> Floats:
 
 def _broadside(mesh: Mesh) -> Floats:
     """The broadest of the file's three sides, and of the body's own three if that shows more."""
-    own = np.linalg.eigh(np.cov(mesh.centres.T, aweights=mesh.areas))[1]
-    sides = np.vstack([np.eye(3)[[1, 2, 0]], own.T])
+    spread, own = np.linalg.eigh(_covariance(mesh))
+    steps = np.diff(spread) > ALIKE * spread[-1]
+    distinct = np.append(True, steps) & np.append(steps, True)
+    sides = np.vstack([np.eye(3)[[1, 2, 0]], own.T[distinct]])
     shown = np.abs(mesh.area_vectors @ sides.T).sum(axis=0)
-    along = _positive(sides[int(np.argmax(shown * AS_FILED))])
+    along = _positive(sides[int(np.argmax(shown * AS_FILED[: len(sides)]))])
     return view_axes(along, _file_up(along))
+
+
+def _covariance(mesh: Mesh) -> Floats:
+    """(3, 3) [mm2]: of the surface, however it is cut into triangles; a triangle's is that of 9 parts middle and 1 each corner."""
+    points = np.vstack([mesh.centres, *np.moveaxis(mesh.corners, 1, 0)])
+    covariance: Floats = np.cov(points.T, aweights=np.concatenate([9 * mesh.areas, *[mesh.areas] * 3]))
+    return covariance
 
 
 def _positive(axis: Floats) -> Floats:
@@ -173,6 +185,6 @@ def is_visible(picture: Picture, place: Point) -> bool:
     """Whether nothing lies in front of a place."""
     x, y = np.floor(picture.place(place)[0]).astype(int).tolist()
     rows, columns = picture.shape
-    near = picture.depth_mm[max(y - 1, 0) : min(y + 2, rows), max(x - 1, 0) : min(x + 2, columns)]
+    near = picture.depth_mm[max(y - 1, 0) : max(min(y + 2, rows), 0), max(x - 1, 0) : max(min(x + 2, columns), 0)]
     drawn = near[np.isfinite(near)]
     return bool(len(drawn) and drawn.max() + SEEN_MM >= picture.depths(place)[0])

@@ -1,5 +1,6 @@
 """Pictures of checked patterns as files: which there are, what they hold, and that a folder is never half written."""
 
+import dataclasses
 import json
 from pathlib import Path
 from xml.etree import ElementTree
@@ -36,7 +37,7 @@ def finding(code: str, *, at=(1.0, 2.0, 3.0), severity=Severity.WARN, where="pie
 def test_a_sound_piece_has_its_sides_and_its_walls_as_png_and_svg() -> None:
     told: list[str] = []
     paths = write_pictures_of(checked(shape("band.stl", "plain-band")), Path("out"), tell=told.append)
-    stems = {f"pattern-A-{what}" for what in (*VIEWS, "wall")}
+    stems = {f"pattern-A-{what}" for what in (*VIEWS, "wall", "ball")}
     assert {path.name for path in paths} == {f"{stem}.{kind}" for stem in stems for kind in ("png", "svg")}
     assert told == ["Drawing band.stl"]
     for path in paths:
@@ -46,6 +47,35 @@ def test_a_sound_piece_has_its_sides_and_its_walls_as_png_and_svg() -> None:
             root = ElementTree.fromstring(path.read_bytes())
             assert root[0].tag.endswith("title")
             assert (root[0].text or "").startswith("A  band")
+
+
+def test_gaps_are_drawn_where_a_piece_has_any_and_both_more_fields_have_their_scales() -> None:
+    """A band has no gap outside; the loop of a pendant has one, and what lies open is named."""
+    paths = write_pictures_of(checked(shape("drop.stl", "pendant")), Path("out"))
+    assert {f"pattern-A-{name}.svg" for name in ("wall", "ball", "gap")} <= {path.name for path in paths}
+    assert {"Gap outside, mm", "open"} <= set(words_of(Path("out/pattern-A-gap.svg")))
+    ball = words_of(Path("out/pattern-A-ball.svg"))
+    assert "Largest ball inside, mm".startswith(next(word for word in ball if word.startswith("Largest")))
+    assert "no fault" in " ".join(ball)
+    assert not any("limit" in word for word in ball), "the limit of a wall is none of a ball"
+    assert "thinnest" in " ".join(words_of(Path("out/pattern-A-wall.svg")))
+
+
+def test_a_field_that_is_nowhere_known_is_left_out() -> None:
+    (one,) = checked(shape("drop.stl", "pendant"))
+    nowhere = np.full(len(one.pattern.mesh.faces), np.inf)
+    bare = dataclasses.replace(one, pattern=dataclasses.replace(one.pattern, gap_mm=nowhere, ball_mm=None))
+    names = {path.name for path in write_pictures_of([bare], Path("out"))}
+    assert "pattern-A-wall.png" in names
+    assert not any("ball" in name or "gap" in name for name in names)
+
+
+def test_no_more_findings_are_drawn_than_anyone_looks_at(monkeypatch) -> None:
+    monkeypatch.setattr("pourwell.app.pictures.MOST_SPOTS", 2)
+    (one,) = checked(shape("band.stl", "plain-band"))
+    many = dataclasses.replace(one, findings=tuple(finding(f"x{k}", at=(10.4, 0, 0)) for k in range(5)))
+    names = [path.name for path in write_pictures_of([many], Path("out")) if "finding" in path.name]
+    assert sorted(name.split("-")[3] for name in names) == ["1", "1", "2", "2"]
 
 
 def test_each_finding_with_a_place_has_a_picture_that_shows_its_reason() -> None:

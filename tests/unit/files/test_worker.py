@@ -1,5 +1,7 @@
 """Reading in a process of its own: the same answer, and whatever ends that process told in a sentence."""
 
+import io
+import json
 import os
 import subprocess
 import sys
@@ -151,3 +153,68 @@ def test_the_process_needs_no_engine_for_a_plain_file():
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=worker._environment(os.environ)
     )
     assert done.stdout.strip() == "[]"
+
+
+def spoken(asked: dict) -> bytes:
+    """What the process writes when it is asked."""
+    said, arrays = worker._answer(asked)
+    head = json.dumps(said).encode()
+    return worker.LENGTH.pack(len(head)) + head + b"".join(array.tobytes() for array in arrays)
+
+
+def asked_for(path) -> dict:
+    return {"path": str(path), "units": None, "limit_count": 10_000, "limit_bytes": 10**9}
+
+
+def test_what_is_said_over_the_pipe_is_the_file(tmp_path):
+    path = KINDS["a.glb"](tmp_path / "a.glb")
+    assert same(worker._received(io.BytesIO(spoken(asked_for(path))), path), read_pattern(path))
+
+
+def test_an_answer_that_breaks_off_anywhere_is_none(tmp_path):
+    """Wherever the process ends, what came before is never taken for the whole file."""
+    path = KINDS["a.obj"](tmp_path / "a.obj")
+    whole = spoken(asked_for(path))
+    for end in (0, 3, 8, 20, len(whole) // 2, len(whole) - 1):
+        with pytest.raises(EOFError):
+            worker._received(io.BytesIO(whole[:end]), path)
+
+
+def test_an_answer_in_small_bites_is_put_together(tmp_path):
+    path = KINDS["a.obj"](tmp_path / "a.obj")
+
+    class Slow(io.BytesIO):
+        def readinto(self, room) -> int:
+            bite = super().read(min(5, len(room)))
+            room[: len(bite)] = bite
+            return len(bite)
+
+    assert same(worker._received(Slow(spoken(asked_for(path))), path), read_pattern(path))
+
+
+FAULTS = [(MemoryError(), "takes too much memory"), (RecursionError("deep"), "RecursionError"), (KeyError("x"), "KeyError")]
+
+
+@pytest.mark.parametrize(("fault", "words"), FAULTS)
+def test_whatever_a_reader_meets_is_told_and_nothing_is_sent_after_it(tmp_path, monkeypatch, fault, words):
+    path = KINDS["a.obj"](tmp_path / "a.obj")
+
+    def broken(*_, **__):
+        raise fault
+
+    monkeypatch.setattr(worker, "read_pattern", broken)
+    told = spoken(asked_for(path))
+    error = worker._received(io.BytesIO(told), path)
+    assert isinstance(error, BadFileError)
+    assert words in f"{error.what} {error.why}"
+    assert len(told) == worker.LENGTH.size + worker.LENGTH.unpack(told[: worker.LENGTH.size])[0]
+
+
+def test_the_process_finds_this_package_first_and_takes_no_threads():
+    found = worker._environment({"PYTHONPATH": "/elsewhere", "SHELL": "mine", "OMP_NUM_THREADS": "9"})
+    first, second = found["PYTHONPATH"].split(os.pathsep)
+    assert first == str(worker.__file__).rpartition(f"{os.sep}pourwell{os.sep}")[0]
+    assert second == "/elsewhere"
+    assert found["SHELL"] == "mine"
+    assert found["OMP_NUM_THREADS"] == "1"
+    assert os.pathsep not in worker._environment({})["PYTHONPATH"], "an empty entry would be the folder that one stands in"

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from pourwell.geometry.mesh import Mesh
-from pourwell.geometry.picture import AMBIENT, GRAZING, Camera, look, seen_by, view_axes
+from pourwell.geometry.picture import AMBIENT, GRAZING, Camera, barycentric, look, seen_by, view_axes
+from pourwell.geometry.rays import Caster
 from pourwell.geometry.shapes import plain_band, signet
 from pourwell.geometry.solidity import from_manifold
 from pourwell.geometry.surface import smooth
@@ -216,3 +217,56 @@ def test_arrays_of_a_picture_cannot_be_written():
     picture = look(ball(), FROM_FRONT, UP, width_px=20, mm_per_px=0.6)
     with pytest.raises(ValueError, match="read-only"):
         picture.depth_mm[0, 0] = 1.0
+
+
+def test_weights_of_corners_add_up_to_one_and_give_the_place_back():
+    mesh = signet()
+    face = np.arange(0, len(mesh.faces), 7)
+    given = np.random.default_rng(1).dirichlet((1, 1, 1), len(face))
+    points = np.einsum("ij,ijk->ik", given, mesh.corners[face])
+    assert barycentric(mesh, face, points) == pytest.approx(given, abs=1e-6)
+
+
+def test_a_place_beside_a_triangle_counts_as_on_its_edge_and_one_without_area_shares_evenly():
+    mesh = Mesh(np.array([(0, 0, 0), (1, 0, 0), (0, 1, 0), (2, 0, 0.0)]), np.array([(0, 1, 2), (0, 1, 3)]))
+    outside = barycentric(mesh, np.array([0, 0]), np.array([(-5.0, 0, 0), (9.0, 0, 0)]))
+    assert outside[0] == pytest.approx([1, 0, 0])
+    assert outside.sum(axis=1) == pytest.approx([1, 1])
+    assert (outside >= 0).all()
+    assert barycentric(mesh, np.array([1]), np.array([(0.5, 0, 0)])) == pytest.approx(np.full((1, 3), 1 / 3))
+
+
+def test_what_is_seen_at_a_pixel_is_what_a_ray_through_its_middle_hits():
+    """A second way to the same: rays cast from far in front."""
+    mesh = signet()
+    picture = look(mesh, (0.4, 1.0, -0.5), UP, width_px=90, mm_per_px=0.3)
+    towards = picture.axes[2]
+    distance, face = Caster(mesh).first(picture.places + 100 * towards, -towards)
+    near = np.abs(distance - 100) < 1e-3
+    assert near.mean() > 0.995, "but for pixels whose middle lies just on an outline"
+    same = face == picture.face[picture.hit]
+    assert same.mean() > 0.98, "a middle on an edge belongs to either side"
+
+
+def test_a_picture_of_more_samples_is_the_same_but_for_its_edges():
+    skin = smooth(signet())
+    camera = Camera(axes=view_axes((0.4, 1.0, -0.5), UP), middle=np.zeros(3), mm_per_px=0.3, shape=(90, 90))
+    one, three, five = (seen_by(camera, skin, samples=count) for count in (1, 3, 5))
+    np.testing.assert_array_equal(one.hit, three.hit)
+    np.testing.assert_array_equal(three.face, five.face)
+    assert set(np.unique(one.cover)) == {0.0, 1.0}
+    assert three.cover.sum() == pytest.approx(five.cover.sum(), rel=5e-3)
+    inside = (three.cover == 1) & (five.cover == 1)
+    assert np.abs(three.light - five.light)[inside].mean() < 0.004
+
+
+def test_a_piece_beyond_the_edge_of_a_picture_is_cut_off_there():
+    camera = Camera(axes=view_axes(FROM_FRONT, UP), middle=np.array((5.0, 0, 0)), mm_per_px=0.1, shape=(60, 60))
+    picture = seen_by(camera, smooth(ball()))
+    assert picture.hit[:, 0].all()
+    assert not picture.hit[:, -1].all()
+    away = Camera(axes=view_axes(FROM_FRONT, UP), middle=np.array((50.0, 0, 0)), mm_per_px=0.1, shape=(60, 60))
+    empty = seen_by(away, smooth(ball()))
+    assert not empty.hit.any()
+    assert empty.weights.shape == (0, 3)
+    assert (empty.light == 1).all()

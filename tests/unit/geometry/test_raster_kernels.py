@@ -92,10 +92,11 @@ def test_cover_is_the_share_of_samples(loops):
     face[3:, 3:] = 0
     points = np.array([(-20, -20, 1), (60, -20, 1), (-20, 60, 1.0)])
     normals = np.tile(AXES[2], (1, 3, 1))
-    cover, light, slope = loops.lit(Flat(points, np.array([(0, 1, 2)]), face), normals, LAMP, samples=3)
+    cover, light, slope, weights = loops.lit(Flat(points, np.array([(0, 1, 2)]), face), normals, LAMP, samples=3)
     assert cover == pytest.approx(np.array([[2 / 3, 0], [0, 1]]))
     assert light[0, 1] == 1
     assert slope == pytest.approx(0)
+    assert weights @ points[:, :2] == pytest.approx(np.array([(1.5, 1.5), (4.5, 4.5)])), "the two middles that are on the triangle"
 
 
 @BOTH
@@ -134,3 +135,70 @@ def test_a_stroke_without_length_is_a_disc_and_one_outside_leaves_nothing(loops)
     assert ink.sum() == pytest.approx(25 * pi, rel=0.02)
     assert ink[20, 20] == 1
     assert ink[0, 0] == 0
+
+
+@BOTH
+def test_a_pixel_that_shows_two_triangles_is_as_bright_as_both_by_their_shares(loops):
+    """Two flat sheets side by side, one facing the lamp: two thirds of the pixel show one, a third the other."""
+    points = np.array([(-20, -20, 1), (60, -20, 1), (-20, 60, 1.0)])
+    face = np.array([[0, 0, 1], [0, 0, 1], [0, 0, 1]])
+    towards = np.stack([np.tile(AXES[2], (3, 1)), np.tile(AXES[2] + 0.8 * AXES[0], (3, 1))])
+    faces = np.array([(0, 1, 2), (0, 1, 2)])
+    both = loops.lit(Flat(points, faces, face), towards, LAMP, samples=3)[1][0, 0]
+    first, second = (loops.lit(Flat(points, faces, np.full((3, 3), which)), towards, LAMP, samples=3)[1][0, 0] for which in (0, 1))
+    assert abs(first - second) > 0.01
+    assert both == pytest.approx((2 * first + second) / 3)
+
+
+@BOTH
+def test_what_a_pixel_shows_of_nothing_does_not_darken_it(loops):
+    """At the edge of a piece the light is that of the piece alone; how much of it is there is told by cover."""
+    points = np.array([(-20, -20, 1), (60, -20, 1), (-20, 60, 1.0)])
+    normals = np.tile(AXES[2], (1, 3, 1))
+    face = np.array([[0, 0, -1], [0, -1, -1], [-1, -1, -1]])
+    cover, light, slope, weights = loops.lit(Flat(points, np.array([(0, 1, 2)]), face), normals, LAMP, samples=3)
+    whole = loops.lit(Flat(points, np.array([(0, 1, 2)]), np.zeros((3, 3), dtype=int)), normals, LAMP, samples=3)
+    assert cover[0, 0] == pytest.approx(1 / 3)
+    assert light == pytest.approx(whole[1])
+    assert weights.shape == (0, 3), "its middle shows nothing"
+    assert not slope.any()
+
+
+@BOTH
+def test_light_falls_off_towards_what_turns_away_from_the_lamp(loops):
+    """LAMP stands at (0.6, 0, 0.8): a normal along it is lit in full, its opposite by what is around alone, if both are seen."""
+    points, face = np.array([(-20, -20, 1), (60, -20, 1), (-20, 60, 1.0)]), np.zeros((1, 1), dtype=int)
+    lamp = Lamp(key=np.array([0.6, 0.0, 0.8]), axes=np.eye(3), ambient=0.3, grazing=1.0, steep=0.02)
+    bright = [
+        loops.lit(Flat(points, np.array([(0, 1, 2)]), face), np.tile(normal, (1, 3, 1)), lamp, samples=1)[1][0, 0]
+        for normal in (np.array([0.6, 0, 0.8]), np.array([0, 0, 1.0]), np.array([-0.8, 0, 0.6]))
+    ]
+    assert bright[0] == pytest.approx(1.0)
+    assert bright[1] == pytest.approx(0.3 + 0.7 * 0.9**2)
+    assert bright[2] == pytest.approx(0.3 + 0.7 * 0.5**2), "square to the lamp"
+
+
+@BOTH
+def test_of_sheets_that_cross_each_is_seen_where_it_is_nearer(loops):
+    points = np.array([(0, 0, 0), (20, 0, 2), (0, 20, 0), (0, 0, 1), (20, 0, 1), (0, 20, 1)], dtype=float)
+    depth, face = loops.visible(points, np.array([(0, 1, 2), (3, 4, 5)]), (10, 20))
+    columns = np.indices((10, 20))[1] + 0.5
+    hit = face >= 0
+    assert (face[hit & (columns < 9.9)] == 0).all()
+    assert (face[hit & (columns > 10.1)] == 1).all()
+    assert depth[hit] == pytest.approx(np.minimum(columns / 10, 1.0)[hit])
+
+
+@BOTH
+def test_strokes_laid_over_one_another_are_no_darker_than_one(loops):
+    line = np.array([(5.0, 10, 30, 12)])
+    once = loops.stroked(line, np.array([3.0]), (24, 36))
+    np.testing.assert_array_equal(loops.stroked(np.repeat(line, 3, axis=0), np.full(3, 3.0), (24, 36)), once)
+    back = loops.stroked(line[:, [2, 3, 0, 1]], np.array([3.0]), (24, 36))
+    np.testing.assert_allclose(back, once, atol=1e-12)
+
+
+@BOTH
+def test_a_fine_stroke_is_as_faint_as_it_is_fine(loops):
+    ink = loops.stroked(np.array([(2.0, 10.5, 30, 10.5)]), np.array([0.4]), (20, 32))
+    assert ink.max() == pytest.approx(0.4)

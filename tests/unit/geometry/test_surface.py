@@ -7,7 +7,7 @@ import pytest
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.shapes import comfort_band, signet
 from pourwell.geometry.solidity import from_manifold
-from pourwell.geometry.surface import smooth
+from pourwell.geometry.surface import CREASE_DEG, smooth
 
 
 def box(*size: float, at: tuple[float, float, float] = (0, 0, 0)) -> manifold3d.Manifold:
@@ -122,3 +122,63 @@ def test_edges_cannot_be_written(name):
     else:
         with pytest.raises(AttributeError):
             skin.normals = None
+
+
+def by_hand(mesh: Mesh) -> dict[tuple[int, int], list[int]]:
+    """The triangles at every edge, one by one."""
+    found: dict[tuple[int, int], list[int]] = {}
+    for number, (a, b, c) in enumerate(mesh.faces.tolist()):
+        for one, other in ((a, b), (b, c), (c, a)):
+            found.setdefault((min(one, other), max(one, other)), []).append(number)
+    return found
+
+
+def test_sharp_edges_are_those_told_by_hand_from_the_angle_of_their_two_triangles():
+    """A second reckoning: each edge found in a table, its angle from the two normals by arccos."""
+    mesh = signet()
+    edges = smooth(mesh).edges
+    found = by_hand(mesh)
+    assert len(found) == len(edges.ends)
+    for ends, sharp in zip(edges.ends[::31].tolist(), edges.sharp[::31].tolist(), strict=True):
+        one, other = found[(min(ends), max(ends))]
+        angle = np.degrees(np.arccos(np.clip(mesh.normals[one] @ mesh.normals[other], -1, 1)))
+        assert sharp == (angle > CREASE_DEG) or abs(angle - CREASE_DEG) < 1e-6
+
+
+def test_turning_and_moving_a_mesh_changes_no_edge():
+    mesh = signet()
+    turn = np.linalg.qr(np.random.default_rng(4).normal(size=(3, 3)))[0]
+    turn = turn * np.sign(np.linalg.det(turn))
+    moved = Mesh(mesh.vertices @ turn.T + np.array((5.0, -3.0, 40.0)), mesh.faces)
+    was, now = smooth(mesh), smooth(moved)
+    for name in ("ends", "opposite", "sharp", "faulty"):
+        np.testing.assert_array_equal(getattr(was.edges, name), getattr(now.edges, name))
+    assert now.leaning == pytest.approx(was.leaning @ turn.T, abs=1e-9)
+    assert now.areas.sum() == pytest.approx(was.areas.sum())
+
+
+def test_the_order_of_triangles_changes_nothing_but_their_order():
+    mesh = ball(5.0, 24)
+    order = np.random.default_rng(5).permutation(len(mesh.faces))
+    values = np.random.default_rng(6).uniform(1, 3, len(mesh.faces))
+    shuffled = smooth(Mesh(mesh.vertices, mesh.faces[order]))
+    assert shuffled.blended(values[order]) == pytest.approx(smooth(mesh).blended(values)[order])
+    assert len(shuffled.edges.ends) == len(smooth(mesh).edges.ends)
+
+
+def test_a_blend_lies_between_the_least_and_the_most_and_keeps_what_lies_beside_it():
+    """Means by area, so no value beyond those given; of several columns each is blended by itself."""
+    mesh = signet()
+    values = np.random.default_rng(7).uniform(1, 3, (len(mesh.faces), 2))
+    skin = smooth(mesh)
+    told = skin.blended(values)
+    assert told.shape == (len(mesh.faces), 3, 2)
+    assert told.min() >= values.min()
+    assert told.max() <= values.max()
+    assert told[..., 1] == pytest.approx(skin.blended(values[:, 1]))
+
+
+def test_vertices_that_no_triangle_uses_are_no_points_of_a_surface():
+    cube = from_manifold(box(2, 2, 2))
+    strewn = Mesh(np.vstack([cube.vertices, [(99.0, 0, 0)]]), cube.faces)
+    assert smooth(strewn).points.max() == pytest.approx(1)

@@ -1,5 +1,6 @@
 """A finding at its place: in the middle, unhidden, with its measure; and where that is on the whole piece."""
 
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import manifold3d
@@ -13,7 +14,7 @@ from pourwell.geometry.shapes import bezel_ring, pendant_with_bail, plain_band, 
 from pourwell.geometry.solidity import from_manifold
 from pourwell.sheets.close_up import INSET, MOST_MM, PRINTED, SIZE, Spot, close_up, inset, printed_close_up, span_of, view_of
 from pourwell.sheets.colours import BLUE
-from pourwell.sheets.drawing import Raster, Strokes, Words
+from pourwell.sheets.drawing import Raster, Strokes, Words, font_of
 from pourwell.sheets.field_map import wall_field
 from pourwell.sheets.scene import SIDES, camera_for, fitting, scene_of, walked
 from pourwell.sheets.stills import PAD, TITLE
@@ -124,18 +125,49 @@ def test_a_severity_is_a_word_before_it_is_a_colour(severity):
     assert any(text.endswith("…") for text in said), "what is longer than four lines is cut; it stands in the findings in full"
 
 
-def test_a_long_measure_leaves_room_for_the_name():
+def head_of(made):
+    """The words above the picture, those at the left and those at the right; and where the picture begins."""
+    top = next(part.y for part in made.parts if isinstance(part, Raster))
+    words = [part for part in made.parts if isinstance(part, Words) and part.y < top]
+    return [w for w in words if w.anchor == "start"], [w for w in words if w.anchor == "end"], top
+
+
+LONG = "87 edges whose sides disagree which way is out, and more"
+
+
+@pytest.mark.parametrize("measure", ["0.35 mm", "87 edges whose sides disagree", LONG, 3 * LONG])
+@pytest.mark.parametrize("name", ["Band", "a-rather-long-name-of-a-signet-with-engraving-rev-12", "N" * 200])
+def test_nothing_in_a_head_is_cut_or_meets_what_is_beside_it(measure, name):
+    mesh = plain_band()
+    scene = scene_of(pattern(mesh, bore=ring_bore(), name=name, wall_mm=np.ones(len(mesh.faces))))
+    found = Spot(code="x", severity=Severity.STOP, at_mm=(10.4, 0, 0), says="", measure=measure)
+    made = close_up(scene, found, caster=Caster(mesh), letter="A1")
+    left, right, top = head_of(made)
+    assert "".join(w.text for w in left).replace(" ", "") == f"A1{measure}".replace(" ", "")
+    assert "".join(w.text for w in right).replace(" ", "") == f"A{name}".replace(" ", "")
+    ends = max(w.x + font_of(w.size, bold=w.bold).getlength(w.text) for w in left)
+    begins = min(w.x - font_of(w.size).getlength(w.text) for w in right)
+    assert ends + PAD / 2 <= begins
+    for words in (left, right):
+        rows = [w.y for w in words]
+        assert all(b - a >= words[0].size for a, b in pairwise(rows)), "lines do not meet"
+        assert rows[0] - words[0].size / 2 >= 0
+        assert rows[-1] + words[-1].size / 2 <= top
+
+
+def test_a_short_head_is_set_large_on_one_line():
     scene = scene_with(plain_band)
-    found = Spot(
-        code="x",
-        severity=Severity.STOP,
-        at_mm=(10.4, 0, 0),
-        says="",
-        measure="87 edges whose sides disagree which way is out, and more",
-    )
-    made = close_up(scene, found, caster=Caster(scene.mesh))
-    head = next(part for part in made.parts if isinstance(part, Words) and part.size == TITLE)
-    assert head.text.endswith("…")
+    left, right, top = head_of(close_up(scene, spot((10.4, 0, 0)), caster=Caster(scene.mesh), letter="A1"))
+    assert [(w.text, w.size) for w in left] == [("A1  0.35 mm, limit 0.6 mm", TITLE)]
+    assert [w.text for w in right] == ["A  Band"]
+    assert top == 2 * PAD + TITLE
+
+
+def test_a_limit_of_none_is_left_to_the_finding():
+    scene = scene_with(plain_band)
+    found = Spot(code="x", severity=Severity.STOP, at_mm=(10.4, 0, 0), says="", measure="3 open edges", limit="none")
+    left, _, _ = head_of(close_up(scene, found, caster=Caster(scene.mesh)))
+    assert [w.text for w in left] == ["3 open edges"]
 
 
 def test_on_the_run_sheet_it_is_grey_hatched_under_the_limit_and_without_words():

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from pourwell.sheets.drawing import Box, Drawing, Raster, Strokes, Words, bar, circle, font_of, frame, shortened, wrapped
+from pourwell.sheets.drawing import Box, Drawing, Raster, Strokes, Words, bar, circle, fitted, font_of, frame, shortened, wrapped
 
 SVG = "{http://www.w3.org/2000/svg}"
 RED, BLACK = (200, 0, 0), (0, 0, 0)
@@ -143,3 +143,57 @@ def test_long_words_are_wrapped_then_cut():
 def test_one_word_wider_than_the_line_is_cut():
     (line,) = wrapped("W" * 90, width=100, size=14)
     assert font_of(14).getlength(line) <= 100
+
+
+@pytest.mark.parametrize(
+    "text", ["short", "87 edges whose sides disagree which way is out", "A  ring-by-hand_rev.2-final", "W" * 120, ""]
+)
+@pytest.mark.parametrize("width", [60, 150, 400])
+def test_what_is_fitted_is_no_wider_than_its_room_and_whole(text, width):
+    size, lines = fitted(text, width=width, sizes=(24, 18, 12))
+    assert all(font_of(size).getlength(line) <= width for line in lines)
+    assert "".join(lines).replace(" ", "") == text.replace(" ", "")
+    assert (size == 24 and len(lines) == 1) or font_of(24).getlength(text) > width
+    assert len(lines) == 1 or size == 12, "in lines only when the least size is too wide"
+
+
+def test_the_largest_size_that_fits_is_taken():
+    text = "4.0 times its width, limit 1.5 times its width"
+    for size in (24, 18, 12):
+        room = font_of(size, bold=True).getlength(text)
+        assert fitted(text, width=room, sizes=(24, 18, 12), bold=True) == (size, [text])
+
+
+def test_a_long_name_is_broken_after_a_mark_and_begins_beside_its_letter():
+    name = "A  signet-with-engraving-and-a-table-of-stones"
+    _, lines = fitted(name, width=150, sizes=(15,))
+    assert len(lines) > 1
+    assert lines[0].startswith("A  signet")
+    assert all(line.endswith("-") for line in lines[:-1])
+    assert "".join(lines) == name
+
+
+def test_a_letter_wider_than_the_room_is_set_alone():
+    assert fitted("WW", width=1, sizes=(20,))[1] == ["W", "W"]
+
+
+def test_a_png_holds_the_pixels_of_the_drawing():
+    random = np.random.default_rng(1)
+    made = drawing(
+        Raster(x=3, y=4, rgb=random.integers(0, 256, (40, 60, 3)).astype(np.uint8)), Words(x=9, y=60, text="mm", size=14)
+    )
+    np.testing.assert_array_equal(np.asarray(Image.open(BytesIO(made.png))), made.pixels)
+
+
+def test_a_stroke_leaves_what_it_does_not_touch_as_it_was():
+    ground = np.random.default_rng(2).integers(0, 256, (80, 120, 3)).astype(np.uint8)
+    lines = np.array([(10.0, 10, 90, 60), (90, 10, 10, 60)])
+    made = drawing(Raster(x=0, y=0, rgb=ground), Strokes(lines=lines, width=3.0, colour=RED, opacity=0.7)).pixels
+    down, right = np.mgrid[:80, :120] + 0.5
+    away = np.full((80, 120), np.inf)
+    for ax, ay, bx, by in lines:
+        along = np.clip(((right - ax) * (bx - ax) + (down - ay) * (by - ay)) / ((bx - ax) ** 2 + (by - ay) ** 2), 0, 1)
+        away = np.minimum(away, np.hypot(right - ax - along * (bx - ax), down - ay - along * (by - ay)))
+    np.testing.assert_array_equal(made[away > 2.01], ground[away > 2.01])
+    inside = away < 0.9
+    assert np.abs(made[inside] - (0.3 * ground[inside] + 0.7 * np.array(RED))).max() <= 0.51

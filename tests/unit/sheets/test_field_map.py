@@ -7,9 +7,21 @@ from pourwell.geometry.picture import seen_by
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.shapes import bezel_ring, plain_band, signet
 from pourwell.sheets.colours import TRAY, UNKNOWN, WHITE, glow, scale_of
-from pourwell.sheets.drawing import Raster, Strokes, Words
-from pourwell.sheets.field_map import coloured, field_map, field_named, flags, legend, painted_field, wall_field
+from pourwell.sheets.drawing import Raster, Strokes, Words, font_of
+from pourwell.sheets.field_map import (
+    LEGEND,
+    LIT,
+    coloured,
+    field_map,
+    field_named,
+    flags,
+    halves,
+    legend,
+    painted_field,
+    wall_field,
+)
 from pourwell.sheets.scene import cameras, scene_of
+from pourwell.sheets.stills import HATCH_OPACITY, PAD, hatching
 from tests.unit.sheets.pieces import pattern, ring_bore
 
 SIZE = 240
@@ -183,3 +195,69 @@ def test_walls_on_large_triangles_are_measured_where_they_are_looked_at():
     assert not thin[-4:].any()
     assert np.abs(np.diff(thin.astype(int))).sum() == 1
     assert np.median(cup[thin]) == pytest.approx(0.35, abs=0.03)
+
+
+def test_two_cameras_between_them_see_a_piece_all_round(band):
+    """Every triangle that faces neither lies edge-on to both; at one scale, and the piece fits both."""
+    first, second = halves(band, size=120)
+    assert first.axes[2] == pytest.approx(-second.axes[2])
+    assert first.mm_per_px == second.mm_per_px
+    for camera in (first, second):
+        places = camera.place(band.surface.points)
+        assert places.min() > 0
+        assert places.max() < 120
+
+
+def test_fields_that_share_what_was_seen_are_drawn_as_if_each_had_looked(band):
+    fields = [field_named("height", band.mesh.centres[:, 2] + 20), field_named("ball", np.full(len(band.mesh.faces), 1.5))]
+    both = [seen_by(camera, band.surface) for camera in halves(band, size=120)]
+    for field in fields:
+        assert field_map(band, field, size=120, both=both).svg == field_map(band, field, size=120).svg
+
+
+@pytest.mark.parametrize("limit", [None, 0.8])
+def test_colours_are_laid_on_as_if_the_whole_raster_were_reckoned(band, seen, limit):
+    """A second way: lit, hatched and laid on the tray over all pixels at once."""
+    values = np.where(seen.hit, seen.depth_mm / 10, np.nan)
+    values[::7] = np.nan
+    scale = scale_of(values[np.isfinite(values)], weights=np.ones(int(np.isfinite(values).sum())), limit=limit)
+    known = np.isfinite(values)
+    colour = np.where(known[..., None], glow(scale.share(np.where(known, values, 0))), UNKNOWN)
+    if limit:
+        ink = (hatching(seen.shape) * HATCH_OPACITY * (np.where(known, values, np.inf) < limit))[..., None]
+        colour = colour * (1 - ink) + 255 * ink
+    lit = colour * (1 - LIT * (1 - seen.light[..., None]))
+    cover = (seen.cover * seen.hit)[..., None]
+    whole = (lit * cover + np.asarray(TRAY) * (1 - cover)).round()
+    assert np.abs(coloured(seen, values, scale=scale, limit=limit).astype(int) - whole).max() <= 1
+
+
+@pytest.mark.parametrize(("name", "told"), [("ball", True), ("wall", False), ("gap", False), ("anything", False)])
+def test_how_a_field_is_to_be_read_stands_under_its_scale_and_nothing_there_is_too_wide(name, told):
+    field = field_named(name, np.array([0.4, 1.0, np.nan]), limit=0.8)
+    parts = legend(field, field_scale(field), weights=np.ones(3))
+    assert ("no fault" in " ".join(words(parts))) == told
+    for part in parts:
+        if isinstance(part, Words):
+            assert part.x + font_of(part.size, bold=part.bold).getlength(part.text) <= LEGEND - PAD, part.text
+    rows = sorted(part.y for part in parts if isinstance(part, Words))[-3:]
+    assert rows == sorted(set(rows)), "no two words at the foot stand on one line"
+
+
+def field_scale(field):
+    return scale_of(field.values, weights=np.ones(len(field.values)), limit=field.limit)
+
+
+def test_a_field_without_any_value_has_a_map_that_says_so(band):
+    nowhere = field_named("gap", np.full(len(band.mesh.faces), np.inf))
+    made = field_map(band, nowhere, size=100)
+    assert "open" in words(made.parts)
+    assert "The least" not in made.about
+    least = field_map(band, field_named("gap", np.full(len(band.mesh.faces), 1.25)), size=100)
+    assert "The least is 1.25 mm." in least.about
+
+
+def test_a_field_that_nobody_knows_by_name_is_called_by_it():
+    field = field_named("porosity", [1, 2])
+    assert (field.title, field.unit, field.unknown, field.note) == ("Porosity", "mm", "not measured", "")
+    assert field.values.dtype == np.float64

@@ -10,10 +10,10 @@ from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.picture import seen_by
 from pourwell.geometry.shapes import pendant_with_bail, plain_band, signet
 from pourwell.geometry.solidity import from_manifold
-from pourwell.sheets.colours import BLUE, INK, RED, TRAY
-from pourwell.sheets.drawing import Raster, Strokes, Words
+from pourwell.sheets.colours import BLUE, BODY, GROUND, INK, RED, TRAY
+from pourwell.sheets.drawing import Raster, Strokes, Words, font_of
 from pourwell.sheets.scene import MARGIN_SHARE, SIDES, camera_for, cameras, fitting, scene_of, walked
-from pourwell.sheets.stills import HEAD, before_and_after, for_one_ink, form, lines_of, still
+from pourwell.sheets.stills import HEAD, before_and_after, for_one_ink, form, laid_on, lines_of, still, titled
 from tests.unit.sheets.pieces import pattern, ring_bore
 
 SIZE = 200
@@ -174,3 +174,45 @@ def test_the_rim_of_a_hole_is_thick_and_red_and_in_one_ink_thick():
     assert coloured[-1].width > 1.5 * coloured[1].width
     whole = scene_of(pattern(band, bore=ring_bore()))
     assert len(lines_of(seen_by(cameras(whole, size=SIZE)["front"], whole.surface))) == 2
+
+
+def titles(view_name: str, title: str, width: int = 600):
+    left = [part for part in titled(title, view_name, width=width) if part.anchor == "start"]
+    (right,) = [part for part in titled(title, view_name, width=width) if part.anchor == "end"]
+    return left, right
+
+
+@pytest.mark.parametrize("title", ["A  Band", "A  a-rather-long-name-of-a-signet-with-engraving-rev-12", "A  " + "N" * 150])
+@pytest.mark.parametrize("remark", ["front", "three-quarter", "before, and after with the former outline in blue"])
+def test_a_long_title_is_set_smaller_and_in_lines_and_keeps_clear_of_the_remark(title, remark):
+    width = 600 if len(remark) < 20 else 1200
+    left, right = titles(remark, title, width)
+    assert "".join(part.text for part in left).replace(" ", "") == title.replace(" ", "")
+    ends = max(part.x + font_of(part.size, bold=True).getlength(part.text) for part in left)
+    assert ends < right.x - font_of(right.size).getlength(remark)
+    assert left[0].y - left[0].size / 2 >= 0
+    assert left[-1].y + left[-1].size / 2 <= HEAD
+
+
+def test_only_a_title_without_end_is_cut():
+    left, _ = titles("front", "N" * 2000)
+    assert left[-1].text.endswith("…")
+    assert left[-1].y + left[-1].size / 2 <= HEAD
+
+
+def test_light_and_shade_cover_their_share_of_each_pixel():
+    """A second way: the whole raster at once."""
+    band = scene_of(pattern(plain_band(), bore=ring_bore(), wall_mm=np.ones(len(plain_band().faces))))
+    picture = seen_by(cameras(band, size=90)["three-quarter"], band.surface)
+    cover = picture.cover[..., None]
+    whole = (np.asarray(BODY) * picture.light[..., None] * cover + np.asarray(GROUND) * (1 - cover)).round()
+    assert np.abs(form(picture, ground=GROUND).astype(int) - whole).max() <= 1
+    assert (form(picture, ground=GROUND)[picture.cover == 0] == GROUND).all()
+
+
+def test_colours_are_laid_on_only_where_they_belong():
+    there = np.array([[True, False], [True, True]])
+    cover = np.array([[1.0, 0.0], [0.5, 0.0]])
+    made = laid_on((100, 100, 100), np.array([(0, 0, 0), (200, 0, 50), (9, 9, 9.0)]), cover=cover, there=there)
+    assert made.tolist() == [[[0, 0, 0], [100] * 3], [[150, 50, 75], [100] * 3]]
+    assert made.dtype == np.uint8

@@ -7,9 +7,13 @@ from math import ceil, floor, hypot, inf, sqrt
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pourwell.geometry.kernels.compiled import compiled
 from pourwell.geometry.mesh import Floats, Ints
+
+Numbers = NDArray[np.int32]
+"""Of triangles: half as long as others, for there are millions of samples."""
 
 EDGE = 1e-7
 """A sample this near outside a triangle [samples^2, twice an area] still counts as on it, so that no seam lets light through."""
@@ -25,7 +29,7 @@ class Flat(NamedTuple):
     """(n, 3) right, down [samples] and depth [mm]."""
     faces: Ints
     """(m, 3)."""
-    face: Ints
+    face: Numbers
     """(rows, columns) the triangle at every sample, as `visible` gives it."""
 
 
@@ -44,6 +48,17 @@ class Lamp(NamedTuple):
     """Slopes are trusted up to this cosine between surface and line of sight."""
 
 
+class Tile(NamedTuple):
+    """A pixel among samples."""
+
+    top: int
+    left: int
+    edge: int
+    """Samples along it."""
+    shares: Floats
+    """(edge^2, 4) room to work in."""
+
+
 class Ring(NamedTuple):
     """Where a place looks for what stands round it."""
 
@@ -60,7 +75,7 @@ class Ring(NamedTuple):
 
 
 @compiled
-def visible(points: Floats, faces: Ints, shape: tuple[int, int]) -> tuple[Floats, Ints]:
+def visible(points: Floats, faces: Ints, shape: tuple[int, int]) -> tuple[Floats, Numbers]:
     """The nearest triangle at every sample.
 
     Parameters
@@ -75,7 +90,7 @@ def visible(points: Floats, faces: Ints, shape: tuple[int, int]) -> tuple[Floats
     """
     rows, columns = shape
     depth = np.full((rows, columns), inf)
-    face = np.full((rows, columns), np.int64(-1))
+    face = np.full((rows, columns), np.int32(-1))
     for f in range(len(faces)):
         a, b, c = faces[f]
         ax, ay, az = points[a]
@@ -140,8 +155,40 @@ def _shone(part: tuple[float, float, float], normals: Floats, lamp: Lamp) -> tup
 
 
 @compiled
-def lit(flat: Flat, normals: Floats, lamp: Lamp, *, samples: int) -> tuple[Floats, Floats, Floats]:
-    """What share of every pixel is covered, how bright that is, and how the surface slopes at its middle.
+def _blent(flat: Flat, shone: tuple[Floats, Lamp], tile: Tile) -> float:
+    """How bright a pixel is that shows several triangles [-]: each as it is in the middle of its samples, by their number.
+
+    `shone` is the normals, (m, 3, 3), and what lights them.
+    """
+    top, left, edge, shares = tile
+    normals, lamp = shone
+    count, kinds = 0, 0
+    for i in range(top, top + edge):
+        for j in range(left, left + edge):
+            f = flat.face[i, j]
+            if f >= 0:
+                k = 0
+                while k < kinds and shares[k, 0] != f:
+                    k += 1
+                if k == kinds:
+                    shares[k] = 0.0
+                    shares[k, 0] = f
+                    kinds += 1
+                shares[k, 1] += 1
+                shares[k, 2] += j + 0.5
+                shares[k, 3] += i + 0.5
+                count += 1
+    bright = 0.0
+    for k in range(kinds):
+        f, many = int(shares[k, 0]), shares[k, 1]
+        part = weights_at(flat.points, flat.faces[f], (shares[k, 2] / many, shares[k, 3] / many))
+        bright += _shone(part, normals[f], lamp)[0] * many / count
+    return bright
+
+
+@compiled
+def lit(flat: Flat, normals: Floats, lamp: Lamp, *, samples: int) -> tuple[Floats, Floats, Floats, Floats]:
+    """What share of every pixel is covered, how bright that is, how the surface slopes at its middle and what lies there.
 
     Parameters
     ----------
@@ -153,12 +200,15 @@ def lit(flat: Flat, normals: Floats, lamp: Lamp, *, samples: int) -> tuple[Float
     Returns
     -------
     (rows, columns) cover and light [-], both 0 to 1, light 1 where nothing is; (rows, columns, 2) by how much depth grows to the
-    right and down [-]. A triangle seen from behind is lit as its front. A pixel that shows one triangle has its middle's light.
+    right and down [-]; (k, 3) how much of each corner of its triangle is in the middle of each pixel that has one there, row by
+    row [-]. A triangle seen from behind is lit as its front. A pixel that shows one triangle has its middle's light.
     """
     points, faces, face = flat.points, flat.faces, flat.face
     rows, columns = face.shape[0] // samples, face.shape[1] // samples
     cover, light, slope = np.zeros((rows, columns)), np.ones((rows, columns)), np.zeros((rows, columns, 2))
     half = samples // 2
+    weights, at = np.empty((np.count_nonzero(face[half::samples, half::samples] >= 0), 3)), 0
+    shares = np.empty((samples**2, 4))
     for row in range(rows):
         for column in range(columns):
             top, left = row * samples, column * samples
@@ -175,15 +225,12 @@ def lit(flat: Flat, normals: Floats, lamp: Lamp, *, samples: int) -> tuple[Float
             if middle >= 0:
                 part = weights_at(points, faces[middle], (left + half + 0.5, top + half + 0.5))
                 bright, slope[row, column, 0], slope[row, column, 1] = _shone(part, normals[middle], lamp)
+                weights[at, 0], weights[at, 1], weights[at, 2] = part
+                at += 1
             if not even:
-                bright = 0.0
-                for i in range(top, top + samples):
-                    for j in range(left, left + samples):
-                        f = face[i, j]
-                        if f >= 0:
-                            bright += _shone(weights_at(points, faces[f], (j + 0.5, i + 0.5)), normals[f], lamp)[0] / count
+                bright = _blent(flat, (normals, lamp), Tile(top, left, samples, shares))
             light[row, column] = bright
-    return cover, light, slope
+    return cover, light, slope, weights
 
 
 @compiled

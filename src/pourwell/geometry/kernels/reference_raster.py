@@ -1,6 +1,6 @@
 """The compiled loops of `raster.py` once more, written to be read: numpy, no regard to speed. The tests hold each pair together.
 
-`_shone` and `weights_at` have their job done by `lit`.
+`_blent`, `_shone` and `weights_at` have their job done by `lit`.
 """
 
 import numpy as np
@@ -39,30 +39,39 @@ def visible(points: Floats, faces: Ints, shape: tuple[int, int]) -> tuple[Floats
     return depth, face
 
 
-def lit(flat: Flat, normals: Floats, lamp: Lamp, *, samples: int) -> tuple[Floats, Floats, Floats]:
+def _brightness(corners: Floats, normals: Floats, lamp: Lamp, *, at: Floats) -> tuple[float, Floats, Floats]:
+    """How bright a triangle is at a place, how it slopes there, and how much of each corner is there."""
+    parts = _parts(corners, at[0], at[1])
+    weights = parts / parts.sum()
+    normal = weights @ normals
+    normal = normal / np.linalg.norm(normal)
+    if normal @ lamp.axes[2] < 0:
+        normal = -normal
+    wrapped = lamp.ambient + (1 - lamp.ambient) * (0.5 + 0.5 * normal @ lamp.key) ** 2
+    across = lamp.axes @ normal
+    bright = wrapped * (lamp.grazing + (1 - lamp.grazing) * across[2])
+    return float(bright), np.array([across[0], -across[1]]) / max(across[2], lamp.steep), weights
+
+
+def lit(flat: Flat, normals: Floats, lamp: Lamp, *, samples: int) -> tuple[Floats, Floats, Floats, Floats]:
     """As `raster.lit`."""
     points, faces, face = flat
-    bright, slopes = np.zeros(face.shape), np.zeros((*face.shape, 2))
-    right, down = _middles((face.shape[0], face.shape[1]))
-    for i, j in np.argwhere(face >= 0):
-        f = face[i, j]
-        parts = _parts(points[faces[f]], right[i, j], down[i, j])
-        normal = parts / parts.sum() @ normals[f]
-        normal = normal / np.linalg.norm(normal)
-        if normal @ lamp.axes[2] < 0:
-            normal = -normal
-        wrapped = lamp.ambient + (1 - lamp.ambient) * (0.5 + 0.5 * normal @ lamp.key) ** 2
-        bright[i, j] = wrapped * (lamp.grazing + (1 - lamp.grazing) * normal @ lamp.axes[2])
-        across = lamp.axes @ normal
-        slopes[i, j] = np.array([across[0], -across[1]]) / max(across[2], lamp.steep)
-    tiles = (face.shape[0] // samples, samples, face.shape[1] // samples, samples)
-    cover = (face >= 0).reshape(tiles).mean(axis=(1, 3))
-    light = bright.reshape(tiles).mean(axis=(1, 3)) / np.where(cover > 0, cover, 1)
-    middles = (slice(samples // 2, None, samples),) * 2
-    faces_seen = face.reshape(tiles).swapaxes(1, 2).reshape(*cover.shape, -1)
-    even = (faces_seen == faces_seen[..., :1]).all(axis=-1)
-    light = np.where(even, bright[middles], light)
-    return cover, np.where(cover > 0, light, 1.0), slopes[middles]
+    shape = (face.shape[0] // samples, face.shape[1] // samples)
+    cover, light, slope, weights = np.zeros(shape), np.ones(shape), np.zeros((*shape, 2)), []
+    for row, column in np.ndindex(shape):
+        tile = face[row * samples :, column * samples :][:samples, :samples]
+        corner = np.array([column, row]) * samples
+        cover[row, column] = (tile >= 0).mean()
+        total = 0.0
+        for f in np.unique(tile[tile >= 0]):
+            at = corner + np.argwhere(tile == f).mean(axis=0)[::-1] + 0.5
+            total += _brightness(points[faces[f]], normals[f], lamp, at=at)[0] * (tile == f).sum() / (tile >= 0).sum()
+            light[row, column] = total
+        middle = tile[samples // 2, samples // 2]
+        if middle >= 0:
+            _, slope[row, column], part = _brightness(points[faces[middle]], normals[middle], lamp, at=corner + samples / 2)
+            weights.append(part)
+    return cover, light, slope, np.array(weights).reshape(-1, 3)
 
 
 def hemmed(depth: Floats, slope: Floats, ring: Ring) -> Floats:
