@@ -13,14 +13,15 @@ from pourwell.app.work import side_by_side
 from pourwell.files.folder import LIST, write_folder
 from pourwell.files.plan_json import SCHEMA_VERSION, to_bytes
 from pourwell.findings import Finding, Severity, in_order, spelt_out
+from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.rays import Caster
 from pourwell.sheets.close_up import PrintedCloseUp, Spot, close_up, printed_close_up
 from pourwell.sheets.contact_sheet import Entry, contact_sheet
 from pourwell.sheets.display import TIMES
 from pourwell.sheets.drawing import Drawing
 from pourwell.sheets.field_map import Field, field_map, field_named, wall_field
-from pourwell.sheets.scene import Scene, cameras, scene_of
-from pourwell.sheets.stills import still
+from pourwell.sheets.scene import SIDES, Scene, cameras, scene_of
+from pourwell.sheets.stills import before_and_after, still
 from pourwell.steps.pattern.model import Pattern
 
 Work = tuple[str, Callable[[], Drawing]]
@@ -55,6 +56,23 @@ def write_pictures_of(
         title = f"{len(entries)} patterns, in {checked[0].alloy_name}"
         works.append((CONTACT_SHEET, partial(contact_sheet, entries, title=title)))
 
+    return _written(works, folder, replace=replace)
+
+
+def write_before_and_after(
+    scene: Scene, after: Mesh, folder: Path, *, says: tuple[str, str], replace: bool = False
+) -> tuple[Path, ...]:
+    """Draw a piece and what became of it from each side, both by one camera, and write PNG and SVG into a folder, whole or not at all.
+
+    Raises OutputError.
+    """
+    works: list[Work] = [
+        (f"before-after-{view}", partial(before_and_after, scene, after, says=says, view=view)) for view in SIDES
+    ]
+    return _written(works, folder, replace=replace)
+
+
+def _written(works: Sequence[Work], folder: Path, *, replace: bool) -> tuple[Path, ...]:
     def made(work: Work) -> dict[str, bytes]:
         name, drawing = work[0], work[1]()
         return {f"{name}.png": drawing.png, f"{name}.svg": drawing.svg}

@@ -100,7 +100,7 @@ def front_axes(pattern: Pattern) -> Floats:
     """(3, 3) float array [-]: right, up and towards the viewer, for the pattern's front."""
     mesh, bore = pattern.mesh, pattern.piece.bore
     if bore is None:
-        return _broadside(mesh)
+        return broadside(mesh)
     along = _positive(np.array(bore.axis))
     offset = _middle_of_mass(mesh) - bore.centre_mm
     offset -= along * (offset @ along)
@@ -117,7 +117,7 @@ def front_axes(pattern: Pattern) -> Floats:
     return view_axes(along, up)
 
 
-def _broadside(mesh: Mesh) -> Floats:
+def broadside(mesh: Mesh) -> Floats:
     """The broadest of the file's three sides, and of the body's own three if that shows more."""
     own = np.linalg.eigh(np.cov(mesh.centres.T, aweights=mesh.areas))[1]
     sides = np.vstack([np.eye(3)[[1, 2, 0]], own.T])
