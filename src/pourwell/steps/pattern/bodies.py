@@ -174,9 +174,10 @@ def _stood_in(kept: Sequence[tuple[str, Mesh]], bad: set[int]) -> tuple[list[tup
         if k in bad:
             mending = mend([part], NO_NEW_SURFACE)
             solid = mending.mesh
-            done.update({change.deed: change.count for change in mending.changes})
             if solid is None:
                 solid, hulls = hull(part), True
+            else:
+                done.update({change.deed: change.count for change in mending.changes})
         if solid is not None:
             solids.append((label, solid))
     if not solids and (whole := hull(joined([part for _, part in kept]))) is not None:
