@@ -127,10 +127,10 @@ def test_no_corner_need_be_shared_and_no_order_matters():
 
 @pytest.mark.parametrize("share", [0.5, 2.0])
 def test_what_reaches_through_by_less_than_rounding_does_not_count(share):
-    """A post whose tip comes through a plate of 10 mm by that share of what files round."""
+    """A post whose broad foot comes through a plate of 10 mm by that share of what files round."""
     plate = Mesh([[0, 0, 0], [10, 0, 0], [0, 10, 0]], [[0, 1, 2]])
     tip = share * ROUNDING_SHARE * 10
-    post = Mesh([[2, 2, -tip], [2.5, 2, 3], [2, 2.5, 3]], [[0, 1, 2]])
+    post = Mesh([[2, 2, -tip], [4, 2, -tip], [3, 2.5, 3]], [[0, 1, 2]])
     assert len(crossings(joined(plate, post))) == (0 if share < 1 else 1)
     assert len(crossings(joined(plate, post), least_mm=0.0)) == 1
 
