@@ -36,7 +36,7 @@ def upright(diameter_mm: float = 17.2) -> Cylinder:
 @settings(max_examples=15)
 @given(SEEDS, st.floats(0.3, 3.0))
 def test_a_finer_mesh_has_short_edges_and_the_same_surface(seed, longest_mm):
-    """Rings of points about an axis in random steps: a closed body with long and short edges."""
+    """The hull of some points: a closed body with long and short edges."""
     rng = np.random.default_rng(seed)
     body = from_manifold(manifold3d.Manifold.hull_points(rng.uniform(0, 4, (14, 3))))
     fine = refined(body, lambda a, b: np.linalg.norm(a - b, axis=1) > longest_mm)
@@ -57,7 +57,7 @@ def test_a_triangle_falls_into_one_part_more_than_edges_that_are_divided(cut):
     for start in range(3):
         turned = Mesh(flat.vertices, np.roll(flat.faces, start, axis=1))
         fine = refined(turned, lambda a, b: np.isclose(np.linalg.norm(a - b, axis=1)[:, None], wanted).any(axis=1))
-        assert len(fine.faces) == len(cut) + 1 or len(fine.faces) > 1
+        assert len(fine.faces) == len(cut) + 1
         assert fine.area_mm2 == pytest.approx(6)
         assert (fine.area_vectors[:, 2] > 0).all(), "every part faces as the whole did"
 
@@ -152,7 +152,7 @@ def test_points_are_thinned_to_one_a_cell_and_all_are_of_the_first():
 @pytest.mark.parametrize("radius", [3.0, 6.0, 8.6])
 def test_the_widest_gap_between_points_seen_along_an_axis_is_the_hole(radius):
     turn = np.linspace(0, 2 * np.pi, 200, endpoint=False)
-    rings = [np.stack((r * np.cos(turn) + 1, r * np.sin(turn) - 2, np.full(200, z)), axis=1) for r in (radius, 10.4) for z in (0.0, 3.0)]
+    rings = [np.stack((r * np.cos(turn) + 1, r * np.sin(turn) - 2, np.full(200, z)), axis=1) for r in np.arange(radius, 10.5, 0.4) for z in (0.0, 3.0)]
     found = list(gaps(np.vstack(rings), np.array([0.0, 0.0, 1.0])))
     assert 1 <= len(found) <= GAPS_COUNT
     assert found[0].radius == pytest.approx(radius, rel=0.06)
