@@ -62,13 +62,11 @@ def write_pictures_of(
 def write_before_and_after(
     scene: Scene, after: Mesh, folder: Path, *, says: tuple[str, str], replace: bool = False
 ) -> tuple[Path, ...]:
-    """Draw a piece and what became of it from each side, both by one camera, and write PNG and SVG into a folder, whole or not at all.
+    """Draw a piece and what became of it from each side, both by one camera, as PNG and SVG in a folder, whole or not at all.
 
     Raises OutputError.
     """
-    works: list[Work] = [
-        (f"before-after-{view}", partial(before_and_after, scene, after, says=says, view=view)) for view in SIDES
-    ]
+    works: list[Work] = [(f"before-after-{view}", partial(before_and_after, scene, after, says=says, view=view)) for view in SIDES]
     return _written(works, folder, replace=replace)
 
 

@@ -152,7 +152,11 @@ def test_points_are_thinned_to_one_a_cell_and_all_are_of_the_first():
 @pytest.mark.parametrize("radius", [3.0, 6.0, 8.6])
 def test_the_widest_gap_between_points_seen_along_an_axis_is_the_hole(radius):
     turn = np.linspace(0, 2 * np.pi, 200, endpoint=False)
-    rings = [np.stack((r * np.cos(turn) + 1, r * np.sin(turn) - 2, np.full(200, z)), axis=1) for r in np.arange(radius, 10.5, 0.4) for z in (0.0, 3.0)]
+    rings = [
+        np.stack((r * np.cos(turn) + 1, r * np.sin(turn) - 2, np.full(200, z)), axis=1)
+        for r in np.arange(radius, 10.5, 0.4)
+        for z in (0.0, 3.0)
+    ]
     found = list(gaps(np.vstack(rings), np.array([0.0, 0.0, 1.0])))
     assert 1 <= len(found) <= GAPS_COUNT
     assert found[0].radius == pytest.approx(radius, rel=0.06)

@@ -157,6 +157,6 @@ def test_a_place_within_several_bodies_is_counted_as_often_as_it_is_too_many(cou
 def test_it_does_not_matter_for_what_is_counted_twice_how_the_surface_is_divided_or_where_it_lies():
     two = joined(cube(4), cube(4, (2, 0.3, 0.4)))
     finer = joined(fine(cube(4), 1.0), fine(cube(4, (2, 0.3, 0.4)), 1.0))
-    moved = Mesh(two.vertices + [500, -300, 7], two.faces)
+    moved = Mesh(two.vertices + np.array([500, -300, 7]), two.faces)
     assert doubled_mm3(finer) == pytest.approx(doubled_mm3(two), rel=1e-3)
     assert doubled_mm3(moved) == pytest.approx(doubled_mm3(two), rel=1e-2)

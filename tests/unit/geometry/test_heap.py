@@ -175,7 +175,8 @@ def test_a_hollow_is_nested_in_nothing():
 
 
 def test_the_places_of_a_heap_are_one_a_patch():
-    apart = Mesh(np.vstack([cube(1).corners[:1] + [3 * k, 0, 0] for k in range(400)]).reshape(-1, 3), np.arange(1200).reshape(-1, 3))
+    corners = np.vstack([cube(1).corners[:1] + np.array([3 * k, 0, 0]) for k in range(400)])
+    apart = Mesh(corners.reshape(-1, 3), np.arange(1200).reshape(-1, 3))
     found = find_faults(apart)
     assert {fault.kind for fault in found} == {FaultKind.OPEN}
     assert len(found) == 400

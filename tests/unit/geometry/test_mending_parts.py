@@ -44,14 +44,14 @@ def crooked(count: int, seed: int) -> np.ndarray:
 def least_area(points: np.ndarray) -> float:
     """The least area of a cover, by trying every one."""
 
+    def triangle(*corners: int) -> float:
+        a, b, c = points[list(corners)]
+        return float(np.linalg.norm(np.cross(b - a, c - a))) / 2
+
     @cache
     def best(low: int, high: int) -> float:
-        if high - low < 2:
-            return 0.0
-        return min(
-            float(np.linalg.norm(np.cross(points[at] - points[low], points[high] - points[low]))) / 2 + best(low, at) + best(at, high)
-            for at in range(low + 1, high)
-        )
+        ways = [triangle(low, at, high) + best(low, at) + best(at, high) for at in range(low + 1, high)]
+        return min(ways, default=0.0)
 
     return best(0, len(points) - 1)
 
@@ -229,7 +229,8 @@ def test_sheets_end_where_more_than_two_meet():
 def test_a_fin_on_the_outside_is_taken_for_no_wall_of_the_piece():
     box = cube(4)
     points = np.vstack((box.vertices, [[2, -2, 6]]))
-    top = next([f[k], f[(k + 1) % 3]] for f in box.faces.tolist() for k in range(3) if (box.vertices[f][[k, (k + 1) % 3], 2] == 4).all())
+    sides = [pair for f in box.faces.tolist() for pair in zip(f, np.roll(f, 1).tolist(), strict=True)]
+    top = next(list(pair) for pair in sides if (box.vertices[list(pair), 2] == 4).all())
     kept, dropped = without_inner_walls(Mesh(points, [*box.faces.tolist(), [*top, 8]]))
     assert dropped == 1
     assert kept.volume_mm3 == pytest.approx(64)
