@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Literal
 
 from pourwell.app.checking import Checked, measure_pieces, unit_of_files
+from pourwell.app.pictures import write_before_and_after
 from pourwell.app.shapes import can_be_written, write_pattern
 from pourwell.app.shop import Shop, open_shop
 from pourwell.errors import BadRequestError, OutputError
@@ -16,6 +17,7 @@ from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.rays import Caster
 from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.request import PieceRequest
+from pourwell.sheets.scene import scene_of
 from pourwell.steps.pattern.bore_plan import wide_around
 from pourwell.steps.pattern.checks import ends
 from pourwell.steps.pattern.model import Bore, Pattern, Sizes
@@ -156,6 +158,12 @@ def fit_file(
         offset_mm=bore.offset_mm if offset else None,
         file=str(out) if out else "",
     )
+
+
+def draw_fitting(fitted: Fitted, folder: Path, *, replace: bool) -> tuple[Path, ...]:
+    """Write pictures of the pattern before and after, each by one camera, into a folder. Raises OutputError."""
+    scene, says = scene_of(fitted.before.pattern), ("as read", "scaled" if fitted.way == "scale" else "with its bore moved")
+    return write_before_and_after(scene, fitted.after.pattern.mesh, folder, says=says, replace=replace)
 
 
 def _ring(before: Checked, shop: Shop) -> Bore:

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from pourwell.app.checking import unit_of_files
+from pourwell.app.pictures import write_before_and_after
 from pourwell.app.shapes import mesh_bytes
 from pourwell.app.shop import open_shop
 from pourwell.errors import BadRequestError, OutputError
@@ -15,6 +16,10 @@ from pourwell.geometry.mending import ALL_STEPS, Change, Step, joined, mend
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.moved import Moved, moved
 from pourwell.geometry.places import GRAVE, Fault, FaultKind, find_faults
+from pourwell.geometry.solidity import weld
+from pourwell.geometry.surface import smooth
+from pourwell.sheets.scene import Scene
+from pourwell.sheets.viewpoint import broadside
 from pourwell.steps.pattern.bodies import is_left_out
 
 ENDING = ".stl"
@@ -38,6 +43,8 @@ class Mending:
     """As its triangles add up; of an open or crossing surface only a rough figure."""
     volume_mm3: float
     moved: Moved | None
+    original: Mesh
+    """The triangles of the bodies that are cast, as the file has them."""
     mesh: Mesh | None
     moved_limit_mm: float
     volume_limit_fraction: float
@@ -135,10 +142,23 @@ def mend_file(file: Path, *, units: str | None, steps: Collection[Step] = (), te
         volume_before_mm3=abs(whole.volume_mm3),
         volume_mm3=done.mesh.volume_mm3 if done.mesh else 0.0,
         moved=moved(done.kept, done.mesh) if done.mesh and done.changes else None,
+        original=whole,
         mesh=done.mesh,
         moved_limit_mm=library.rule("mend_moved_mm"),
         volume_limit_fraction=library.rule("mend_volume_fraction"),
     )
+
+
+def draw_mending(mending: Mending, folder: Path, *, replace: bool) -> tuple[Path, ...]:
+    """Write pictures of the piece before and after, each by one camera, into a folder; none where nothing was or can be mended.
+
+    Raises OutputError if they cannot be written.
+    """
+    if mending.mesh is None or not mending.needed:
+        return ()
+    was = weld(mending.original)
+    scene = Scene(id="", name=mending.file.stem, surface=smooth(was), axes=broadside(was))
+    return write_before_and_after(scene, mending.mesh, folder, says=("as read", "mended"), replace=replace)
 
 
 def write_mended(mending: Mending, out: Path, *, replace: bool) -> None:

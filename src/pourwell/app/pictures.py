@@ -13,6 +13,7 @@ from pourwell.app.work import side_by_side
 from pourwell.files.folder import LIST, write_folder
 from pourwell.files.plan_json import SCHEMA_VERSION, to_bytes
 from pourwell.findings import Finding, Severity, in_order, spelt_out
+from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.picture import seen_by
 from pourwell.geometry.rays import Caster
 from pourwell.sheets.close_up import PrintedCloseUp, Spot, close_up, printed_close_up
@@ -20,8 +21,8 @@ from pourwell.sheets.contact_sheet import Entry, contact_sheet
 from pourwell.sheets.display import TIMES
 from pourwell.sheets.drawing import Drawing
 from pourwell.sheets.field_map import Field, field_map, field_named, halves, wall_field
-from pourwell.sheets.scene import Scene, cameras, scene_of
-from pourwell.sheets.stills import still
+from pourwell.sheets.scene import SIDES, Scene, cameras, scene_of
+from pourwell.sheets.stills import before_and_after, still
 from pourwell.steps.pattern.model import Pattern
 
 Work = tuple[str, Callable[[], Drawing]]
@@ -62,6 +63,21 @@ def write_pictures_of(
 def _drawn(works: Sequence[Work]) -> dict[str, bytes]:
     """The files of drawings, by name."""
 
+    return _written(works, folder, replace=replace)
+
+
+def write_before_and_after(
+    scene: Scene, after: Mesh, folder: Path, *, says: tuple[str, str], replace: bool = False
+) -> tuple[Path, ...]:
+    """Draw a piece and what became of it from each side, both by one camera, as PNG and SVG in a folder, whole or not at all.
+
+    Raises OutputError.
+    """
+    works: list[Work] = [(f"before-after-{view}", partial(before_and_after, scene, after, says=says, view=view)) for view in SIDES]
+    return _written(works, folder, replace=replace)
+
+
+def _written(works: Sequence[Work], folder: Path, *, replace: bool) -> tuple[Path, ...]:
     def made(work: Work) -> dict[str, bytes]:
         name, drawing = work[0], work[1]()
         return {f"{name}.png": drawing.png, f"{name}.svg": drawing.svg}

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pourwell.cli.options import AlloyId, AsJson, PatternId, Units
+from pourwell.cli.options import AlloyId, AsJson, BeforeAfter, PatternId, Units
 
 NAME = "fit"
 
@@ -21,18 +21,24 @@ def command(
     alloy: AlloyId = "sterling-925",
     pattern: PatternId = "resin",
     units: Units = None,
+    pictures: BeforeAfter = None,
+    replace: Annotated[bool, typer.Option("--replace", help="Replace pictures that were written there before.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Scale a pattern, or move its bore, so that it finishes at a ring size. Exit 3 if the new one stops a run.
 
     Example: pourwell fit ring.stl --size "US 7" --out ring-us7.stl
     """
-    from pourwell.app.fitting import fit_file
+    from pourwell.app.fitting import draw_fitting, fit_file
     from pourwell.cli.show import console, end_on_stop, print_findings, print_json, print_rows, progress
+    from pourwell.files.folder import check_folder
     from pourwell.files.plan_json import plain
 
+    if pictures:
+        check_folder(pictures, replace=replace)
     with progress() as tell:
         fitted = fit_file(file, size=size, out=out, offset=offset, alloy=alloy, pattern=pattern, units=units, tell=tell)
+        drawn = draw_fitting(fitted, pictures, replace=replace) if pictures else ()
     if as_json:
         print_json(
             plain(
@@ -52,4 +58,6 @@ def command(
         print_findings(fitted.after.findings)
         said = f"Written: {fitted.file}, in millimetres." if fitted.file else "Nothing is written: name a new file with --out."
         console().print(said, markup=False, soft_wrap=True)
+        if pictures:
+            console().print(f"{len(drawn)} pictures in {pictures}", markup=False, soft_wrap=True)
     end_on_stop(fitted.after.findings)

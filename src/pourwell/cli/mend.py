@@ -5,12 +5,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pourwell.cli.options import AsJson, Replace, Units
+from pourwell.cli.options import AsJson, BeforeAfter, Replace, Units
 
 if TYPE_CHECKING:
     from pourwell.app.mending import Mending
 
 NAME = "mend"
+BROKEN_OFF = 130
+"""The exit code where the question is broken off, as of any program that is interrupted."""
 
 
 def command(
@@ -26,6 +28,7 @@ def command(
     remesh: Annotated[bool, typer.Option("--remesh", help="Make anew what nothing else mends; this rounds edges.")] = False,
     yes: Annotated[bool, typer.Option("--yes", help="Write it whatever it changes.")] = False,
     units: Units = None,
+    pictures: BeforeAfter = None,
     replace: Replace = False,
     as_json: AsJson = False,
 ) -> None:
@@ -33,23 +36,29 @@ def command(
 
     Example: pourwell mend ring.stl --out ring-sound.stl
     """
-    from pourwell.app.mending import check_mending, mend_file, write_mended
+    from pourwell.app.mending import check_mending, draw_mending, mend_file, write_mended
     from pourwell.cli.show import console, print_json, progress
+    from pourwell.files.folder import check_folder
     from pourwell.geometry.mending import Step
 
     path = out or file.with_name(f"{file.stem}-mended.stl")
     check_mending(file, path, replace=replace)
+    if pictures:
+        check_folder(pictures, replace=replace)
     chosen = {"weld": weld, "winding": winding, "holes": holes, "union": union, "remesh": remesh}
     with progress() as tell:
         mending = mend_file(file, units=units, steps=[Step(name) for name, on in chosen.items() if on], tell=tell)
+        drawn = draw_mending(mending, pictures, replace=replace) if pictures else ()
     if not as_json:
         _print(mending)
+        if drawn:
+            console().print(f"{len(drawn)} pictures in {pictures}", markup=False, soft_wrap=True)
     wanted = mending.needed or mending.mesh is None
     written = wanted and (not mending.asks or yes or _agreed(mending))
     if written:
         write_mended(mending, path, replace=replace)
     if as_json:
-        print_json(mending.data | {"written": str(path) if written else ""})
+        print_json(mending.data | {"written": str(path) if written else "", "pictures": [str(one) for one in drawn]})
     else:
         said = f"Written: {path}" if written else "Nothing was written."
         console().print(said, markup=False, soft_wrap=True)
@@ -62,7 +71,11 @@ def _agreed(mending: "Mending") -> bool:
     from pourwell.errors import BadRequestError
 
     if sys.stdin.isatty() and sys.stdout.isatty():
-        return typer.confirm("That is more than mending may change unasked. Write it?", default=False)
+        try:
+            return typer.confirm("That is more than mending may change unasked. Write it?", default=False)
+        except typer.Abort:  # Ctrl-C or Ctrl-D at the question
+            sys.stderr.write("\nNothing was written.\n")
+            raise typer.Exit(BROKEN_OFF) from None
     raise BadRequestError(
         f"Mending {mending.file.name} changes more than it may unasked, so nothing was written.",
         why=_by_how_much(mending),

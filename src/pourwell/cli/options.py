@@ -1,5 +1,6 @@
 """Options that several commands share."""
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -14,3 +15,6 @@ BaseG = Annotated[float, typer.Option("--base", help="The base, if it is on the 
 WaxG = Annotated[float | None, typer.Option("--wax", help="How much of a weighed tree is sprue wax, in g.")]
 JobBaseG = Annotated[float | None, typer.Option("--base", help="The base, if it is on the scale too, in g.")]
 OwnAlloying = Annotated[bool, typer.Option("--own-alloying", help="Split fresh metal into fine metal and master alloy.")]
+BeforeAfter = Annotated[
+    Path | None, typer.Option("--pictures", metavar="FOLDER", help="Write pictures of before and after there, as PNG and SVG.")
+]

@@ -13,6 +13,7 @@ import numpy as np
 from scipy.spatial import ConvexHull, QhullError
 
 from pourwell.geometry.crossing import crossings
+from pourwell.geometry.heap import heap_of
 from pourwell.geometry.holes import filled
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.places import flakes
@@ -118,16 +119,20 @@ def mend(meshes: Sequence[Mesh], steps: Iterable[Step] = ALL_STEPS) -> Mended:
             del parts[gone]
             log[Deed.FLAKE] += 1
     kept = parts
+    heap = frozenset(heap_of(parts))
     solids: list[Mesh] = []
-    bad: list[Mesh] = []
-    for part in parts:
+    bad = [joined([parts[k] for k in sorted(heap)])] if heap else []
+    for number, part in enumerate(parts):
+        if number in heap:
+            continue
         solid = _closed(part, allowed, log)
         (bad if solid is None else solids).append(part if solid is None else solid)
     if bad and Step.REMESH in allowed:
         solids += _anew(bad, log)
         bad = []
     if Step.UNION in allowed:
-        bad = [part for part in bad if not _stray(part, parts)]
+        least = STRAY_SHARE * sum(part.area_mm2 for part in parts)
+        bad = [part for part in bad if part.area_mm2 >= least]  # flat or a shred, far less surface than the rest: beside the point
     mesh = None if bad or not solids else _whole(solids, allowed, log)
     return Mended(mesh=mesh, changes=_told(log), kept=joined(kept))
 
@@ -196,25 +201,21 @@ def _whole(solids: Sequence[Mesh], allowed: frozenset[Step], log: Counter[Deed])
 
 def _anew(parts: Sequence[Mesh], log: Counter[Deed]) -> list[Mesh]:
     """Bodies made anew as one surface; none where they wind round nothing."""
-    whole = joined([part for part in parts if not _shredded(part)])
+    sheets = [part for part in parts if not _shredded(part)]
+    whole = joined(sheets)
     if not len(whole.faces):
         return []
     try:
         new = remeshed(whole, cell_mm=cell_for(whole))
     except NotSolidError:
         return []
-    log[Deed.REMESHED] += len(parts)
+    log[Deed.REMESHED] += len(sheets)
     return [new]
 
 
 def _shredded(part: Mesh) -> bool:
     """Is a surface more rims than sheet, so that nothing can be said about what it was to enclose."""
     return float((edges_of(part).count == 1).mean()) > SHRED_SHARE
-
-
-def _stray(part: Mesh, parts: Sequence[Mesh]) -> bool:
-    """Is a part that encloses nothing beside the point: flat or a shred, far less surface than the rest."""
-    return part.area_mm2 < STRAY_SHARE * sum(other.area_mm2 for other in parts)
 
 
 def joined(meshes: Sequence[Mesh]) -> Mesh:

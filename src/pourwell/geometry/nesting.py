@@ -31,7 +31,9 @@ def nested(meshes: Sequence[Mesh]) -> tuple[tuple[int, int], ...]:
     ------
     NotSolidError if two of them of which one may lie within the other are not closed.
     """
-    bounds = [mesh.bounds for mesh in meshes]
+    if len(meshes) < 2:
+        return ()
+    low, high = (np.array([mesh.bounds[end] for mesh in meshes]) for end in (0, 1))
     volumes = [mesh.volume_mm3 for mesh in meshes]
     solids: dict[int, manifold3d.Manifold] = {}
 
@@ -43,21 +45,22 @@ def nested(meshes: Sequence[Mesh]) -> tuple[tuple[int, int], ...]:
     def within(inner: int, outer: int) -> bool:
         turned = meshes[outer] if volumes[outer] > 0 else inside_out(meshes[outer])
         few = slice(None, None, -(-len(meshes[inner].faces) // MOST_PLACES))
-        skin = UNDER_SHARE * float((bounds[inner][1] - bounds[inner][0]).max())
+        skin = UNDER_SHARE * float((high[inner] - low[inner]).max())
         some = meshes[inner].centres[few] - skin * meshes[inner].normals[few] * np.sign(volumes[inner])
         if not any(holds(turned, point) for point in some):
             return False
         return bool((solid(inner) - solid(outer)).volume() <= WHOLLY_SHARE * solid(inner).volume())
 
-    by_size = sorted(range(len(meshes)), key=lambda i: (abs(volumes[i]), -volumes[i]))  # of one size, a body before a hollow
+    sizes = [(abs(volume), -volume) for volume in volumes]
+    by_size = np.array(sorted(range(len(meshes)), key=lambda i: sizes[i]))  # of one size, a body before a hollow
     pairs = []
-    for place, k in enumerate(by_size):
+    for place, k in enumerate(by_size.tolist()):
         if volumes[k] <= 0:
             continue
-        low, high = bounds[k]
-        slack = WHOLLY_SHARE * float((high - low).max())
-        around = (i for i in by_size[place + 1 :] if (bounds[i][0] <= low + slack).all() and (high <= bounds[i][1] + slack).all())
-        host = next((i for i in around if within(k, i)), None)
+        slack = WHOLLY_SHARE * float((high[k] - low[k]).max())
+        larger = by_size[place + 1 :]
+        around = larger[((low[larger] <= low[k] + slack) & (high[k] <= high[larger] + slack)).all(axis=1)]
+        host = next((i for i in around.tolist() if within(k, i)), None)
         if host is not None and volumes[host] > 0:
             pairs.append((k, host))
     return tuple(sorted(pairs))

@@ -271,8 +271,14 @@ def flakes(parts: Sequence[Mesh]) -> tuple[int, ...]:
     small = np.flatnonzero(sides < FLAKE_SHARE * size).tolist()
     if not small or len(small) > MOST_FLAKES:
         return ()
-    large = [k for k in range(len(parts)) if k not in small]
-    return tuple(k for k in small if all(gap_mm(parts[k], parts[other], search_mm=sides[k]) > 0 for other in large))
+    low, high = (np.array([box[k] for box in boxes]) for k in (0, 1))
+    large = np.setdiff1d(np.arange(len(parts)), small)
+    out = []
+    for k in small:
+        near = large[((low[large] <= high[k]) & (high[large] >= low[k])).all(axis=1)]  # boxes apart: the bodies are, too
+        if all(gap_mm(parts[k], parts[other], search_mm=sides[k]) > 0 for other in near.tolist()):
+            out.append(k)
+    return tuple(out)
 
 
 def _flakes(laid: _Parts) -> list[Fault]:

@@ -141,9 +141,11 @@ def moved(parts: Sequence[Part], x: int, y: int) -> tuple[Part, ...]:
     return Drawing(width=0, height=0, title="", about="", parts=tuple(parts)).part(x, y)
 
 
-def before_and_after(scene: Scene, after: Mesh, *, says: tuple[str, str] = ("before", "after"), size: int = SIZE) -> Drawing:
+def before_and_after(
+    scene: Scene, after: Mesh, *, says: tuple[str, str] = ("before", "after"), view: str = "three-quarter", size: int = SIZE
+) -> Drawing:
     """A piece and what became of it from the same place at the same scale; what it was is outlined in blue on what it is."""
-    axes = walked(scene.axes, *SIDES["three-quarter"])
+    axes = walked(scene.axes, *SIDES[view])
     now = smooth(after)
     every = np.vstack([scene.surface.points, now.points])
     camera = camera_for(every, axes, size=size, mm_per_px=fitting(every, [axes], size=size))
@@ -151,8 +153,8 @@ def before_and_after(scene: Scene, after: Mesh, *, says: tuple[str, str] = ("bef
     return Drawing(
         width=2 * size,
         height=size + HEAD,
-        title=f"{scene.called}, {says[0]} and {says[1]}",
-        about=f"{scene.name} {says[0]} and {says[1]}, from the same place at the same scale.",
+        title=f"{scene.called}, {says[0]} and {says[1]}, {view}",
+        about=f"{scene.name} {says[0]} and {says[1]}, seen {_from(view)} from the same place at the same scale.",
         parts=(
             Box(x=0, y=0, width=2 * size, height=HEAD, fill=GROUND),
             *moved((Raster(x=0, y=0, rgb=form(was)), *lines_of(was)), 0, HEAD),

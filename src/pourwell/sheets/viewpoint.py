@@ -103,7 +103,7 @@ def front_axes(pattern: Pattern) -> Floats:
     """(3, 3) float array [-]: right, up and towards the viewer, for the pattern's front."""
     mesh, bore = pattern.mesh, pattern.piece.bore
     if bore is None:
-        return _broadside(mesh)
+        return broadside(mesh)
     along = _positive(np.array(bore.axis))
     offset = _middle_of_mass(mesh) - bore.centre_mm
     offset -= along * (offset @ along)
@@ -120,7 +120,7 @@ def front_axes(pattern: Pattern) -> Floats:
     return view_axes(along, up)
 
 
-def _broadside(mesh: Mesh) -> Floats:
+def broadside(mesh: Mesh) -> Floats:
     """The broadest of the file's three sides, and of the body's own three if that shows more."""
     spread, own = np.linalg.eigh(_covariance(mesh))
     steps = np.diff(spread) > ALIKE * spread[-1]

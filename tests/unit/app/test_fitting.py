@@ -1,10 +1,11 @@
 """Patterns fitted to a size: what is written is what was asked, and nothing else is touched."""
 
+import math
 from pathlib import Path
 
 import pytest
 
-from pourwell.app.fitting import Fitted, fit_file
+from pourwell.app.fitting import WIDEST_MM, Fitted, draw_fitting, fit_file, on_a_band
 from pourwell.app.shapes import build_shape, mesh_bytes
 from pourwell.errors import BadFileError, BadRequestError, OutputError, UnknownNameError
 from pourwell.files.patterns import read_pattern
@@ -140,3 +141,47 @@ def test_what_cannot_be_fitted_is_refused_in_a_sentence(shape: list[str], words:
 def test_a_file_that_is_not_there_is_refused() -> None:
     with pytest.raises(BadFileError):
         fitted("none.stl")
+
+
+# --- smaller, wide bands, other bodies ---
+
+
+def test_a_bore_is_narrowed_as_it_is_widened(band: str) -> None:
+    one = fitted(band, size="US 5", offset=True)
+    before, after = one.before.pattern.piece, one.after.pattern.piece
+    assert one.offset_mm is not None
+    assert one.offset_mm < 0
+    assert after.bore is not None
+    assert after.bore.finished_sizes.us == "5"
+    assert after.metal_g > before.metal_g
+    assert after.envelope_mm == pytest.approx(before.envelope_mm, abs=1e-5)
+
+
+def test_fitting_twice_changes_nothing_the_second_time(band: str) -> None:
+    fitted(band, out=Path("seven.stl"))
+    again = fitted("seven.stl")
+    assert again.scale_ratio == pytest.approx(1, abs=5e-4)
+    assert again.after.pattern.piece.volume_mm3 == pytest.approx(again.before.pattern.piece.volume_mm3, rel=2e-3)
+
+
+def test_a_wider_band_wants_a_larger_size_and_no_band_is_wider_than_a_finger_holds() -> None:
+    narrow, wide = on_a_band(US_7, 3.0, comfort=False), on_a_band(US_7, 10.0, comfort=False)
+    assert wide.around_mm > narrow.around_mm
+    for one in (narrow, wide):
+        assert one.around_low_mm <= one.around_mm <= one.around_high_mm
+        assert one.diameter_mm == pytest.approx(US_7 + one.around_mm / math.pi)
+        ((name, figure, remark),) = one.rows
+        assert f"{one.width_mm:g} mm" in name
+        assert figure.endswith(" mm")
+        assert f"US {one.sizes.us}" in remark
+    for width in (0.0, -1.0, WIDEST_MM + 0.1, math.nan):
+        with pytest.raises(BadRequestError, match="No band is"):
+            on_a_band(US_7, width, comfort=False)
+
+
+def test_pictures_of_a_fitting_are_written_and_the_pattern_is_not(band: str) -> None:
+    drawn = draw_fitting(fitted(band), Path("seen"), replace=False)
+    assert {path.suffix for path in drawn} == {".png", ".svg"}
+    assert sorted(path.name for path in Path().iterdir()) == [band, "seen"]
+    with pytest.raises(OutputError):
+        draw_fitting(fitted(band), Path("seen"), replace=False)

@@ -65,3 +65,35 @@ def test_the_check_tells_what_lies_between_drawn_and_finished(pourwell: Caller, 
     line = next(line for line in said.splitlines() if line.startswith("drawn to finished"))
     for part in ("printing", "mould setting", "mould heating", "metal cooling", "as castings are measured", "finishing"):
         assert part in line
+
+
+# --- pictures ---
+
+
+@pytest.mark.parametrize("way", [[], ["--offset"]])
+def test_pictures_lay_the_fitted_ring_over_the_one_it_was(pourwell: Caller, band: str, way: list[str]) -> None:
+    answer = pourwell("fit", band, "--size", "US 7", "--pictures", "seen", *way)
+    assert answer.code == 0, answer.err
+    assert "8 pictures in seen" in answer.out
+    front = Path("seen/before-after-front.svg").read_text(encoding="utf-8")
+    assert ("scaled" if not way else "with its bore moved") in front
+    assert "same scale" in front
+    refused = pourwell("fit", band, "--size", "US 7", "--pictures", "seen", *way)
+    assert refused.code == 2
+    assert "exists already" in refused.err
+    assert [p.name for p in sorted(Path().iterdir())] == [band, "seen"]
+
+
+def test_replacing_pictures_replaces_no_pattern(pourwell: Caller, band: str) -> None:
+    Path("mine.stl").write_text("mine", encoding="utf-8")
+    answer = pourwell("fit", band, "--size", "US 7", "--pictures", "seen", "--out", "mine.stl", "--replace")
+    assert answer.code == 2
+    assert Path("mine.stl").read_text(encoding="utf-8") == "mine"
+    assert not Path("seen").exists()
+
+
+def test_what_cannot_be_fitted_leaves_no_pictures(pourwell: Caller, band: str) -> None:
+    answer = pourwell("fit", band, "--size", "US 16", "--offset", "--pictures", "seen")
+    assert answer.code == 2
+    assert "cannot be widened" in answer.err
+    assert [p.name for p in Path().iterdir()] == [band]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from pourwell.errors import BadRequestError
+from pourwell.geometry.heap import heap_of
 from pourwell.geometry.mending import NO_NEW_SURFACE, Change, Deed, hull, joined, mend
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.nesting import nested
@@ -104,7 +105,7 @@ def united(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> Unite
     kept = [(label, part) for label, part, cast in found if cast]
     specks = flakes([part for _, part in kept])
     flaky = find_faults(joined([part for _, part in kept])) if specks else ()
-    kept = [body for k, body in enumerate(kept) if k not in specks]
+    kept = _heaped([body for k, body in enumerate(kept) if k not in specks])
     bad = {k: told for k, (_, part) in enumerate(kept) if not (told := faults(part)).sound}
     solids, stand_in, changes = _stood_in(kept, set(bad))
     labels = [label for label, _ in solids]
@@ -147,6 +148,17 @@ def _asked(names: Sequence[str], leave_out: Sequence[str]) -> set[str]:
     return {by_word[name.casefold()] for name in leave_out}
 
 
+def _heaped(kept: list[tuple[str, Mesh]]) -> list[tuple[str, Mesh]]:
+    """The bodies; open patches that are too many to be looked at one by one are one, by the name of the first."""
+    heap = heap_of([part for _, part in kept])
+    if not heap:
+        return kept
+    patches = set(heap)
+    name = kept[heap[0]][0].rsplit(" (", 1)[0]
+    whole = joined([kept[k][1] for k in heap])
+    return [(name, whole), *(body for k, body in enumerate(kept) if k not in patches)]
+
+
 def _labelled(name: str, parts: Sequence[Mesh]) -> list[tuple[str, Mesh]]:
     return [(name if len(parts) == 1 else f"{name} ({k})", part) for k, part in enumerate(parts, start=1)]
 
@@ -162,9 +174,10 @@ def _stood_in(kept: Sequence[tuple[str, Mesh]], bad: set[int]) -> tuple[list[tup
         if k in bad:
             mending = mend([part], NO_NEW_SURFACE)
             solid = mending.mesh
-            done.update({change.deed: change.count for change in mending.changes})
             if solid is None:
                 solid, hulls = hull(part), True
+            else:
+                done.update({change.deed: change.count for change in mending.changes})
         if solid is not None:
             solids.append((label, solid))
     if not solids and (whole := hull(joined([part for _, part in kept]))) is not None:

@@ -1,0 +1,93 @@
+"""One file that is written whole or not at all."""
+
+import os
+import stat
+from pathlib import Path
+
+import pytest
+
+from pourwell.errors import OutputError
+from pourwell.files.one_file import check_new, write_file
+
+
+def left(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir())
+
+
+def test_what_is_given_is_written_with_the_folders_that_are_missing(tmp_path):
+    out = tmp_path / "a" / "b" / "one.STL"
+    write_file(out, b"\x00\x01\n\r\n")
+    assert out.read_bytes() == b"\x00\x01\n\r\n"
+    assert left(out.parent) == ["one.STL"]
+
+
+def test_everybody_may_read_it_and_its_owner_write(tmp_path):
+    write_file(tmp_path / "one.stl", b"x")
+    assert stat.S_IMODE((tmp_path / "one.stl").stat().st_mode) == 0o644
+
+
+def test_an_older_file_stays_until_the_new_one_is_whole(tmp_path, monkeypatch):
+    out = tmp_path / "one.stl"
+    out.write_bytes(b"old")
+    with pytest.raises(OutputError, match="exists already"):
+        write_file(out, b"new")
+
+    def broken(self: Path, data: bytes) -> int:
+        with self.open("wb") as file:
+            file.write(data[: len(data) // 2])
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Path, "write_bytes", broken)
+        with pytest.raises(OutputError, match="cannot be written") as caught:
+            write_file(out, b"new and long", replace=True)
+    assert "No space left" in caught.value.why
+    assert out.read_bytes() == b"old"
+    assert left(tmp_path) == ["one.stl"], "nothing half-written beside it"
+    write_file(out, b"new", replace=True)
+    assert out.read_bytes() == b"new"
+
+
+def test_an_interrupt_leaves_nothing_half_written(tmp_path, monkeypatch):
+    def interrupted(self: Path, data: bytes) -> int:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Path, "write_bytes", interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        write_file(tmp_path / "one.stl", b"x")
+    assert left(tmp_path) == []
+
+
+def test_a_folder_in_its_place_or_a_file_in_its_way_is_said(tmp_path):
+    (tmp_path / "folder.stl").mkdir()
+    for replace in (False, True):
+        with pytest.raises(OutputError, match="is a folder"):
+            check_new(tmp_path / "folder.stl", replace=replace)
+    (tmp_path / "file").write_bytes(b"mine")
+    with pytest.raises(OutputError, match="cannot be written"):
+        write_file(tmp_path / "file" / "one.stl", b"x")
+    assert (tmp_path / "file").read_bytes() == b"mine"
+
+
+def test_a_name_that_no_system_takes_is_said(tmp_path):
+    with pytest.raises((OutputError, OSError)):
+        write_file(tmp_path / ("x" * 300 + ".stl"), b"x")
+    assert left(tmp_path) == []
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="whoever owns the machine may write anywhere")
+def test_a_folder_that_must_not_be_written_in_is_said(tmp_path):
+    tmp_path.chmod(0o500)
+    try:
+        with pytest.raises(OutputError, match="cannot be written"):
+            write_file(tmp_path / "one.stl", b"x")
+    finally:
+        tmp_path.chmod(0o700)
+
+
+def test_a_link_is_replaced_and_not_what_it_points_to(tmp_path):
+    (tmp_path / "mine.stl").write_bytes(b"mine")
+    (tmp_path / "link.stl").symlink_to(tmp_path / "mine.stl")
+    write_file(tmp_path / "link.stl", b"new", replace=True)
+    assert (tmp_path / "mine.stl").read_bytes() == b"mine"
+    assert (tmp_path / "link.stl").read_bytes() == b"new"
