@@ -56,14 +56,7 @@ def write_pictures_of(
     if len(entries) > 1:
         title = f"{len(entries)} patterns, in {checked[0].alloy_name}"
         files |= _drawn([(CONTACT_SHEET, partial(contact_sheet, entries, title=title))])
-    files[LIST] = to_bytes({"schema": SCHEMA, "schema_version": SCHEMA_VERSION, "files": sorted([*files, LIST])})
-    return tuple(path for path in write_folder(folder, files, replace=replace) if path.name != LIST)
-
-
-def _drawn(works: Sequence[Work]) -> dict[str, bytes]:
-    """The files of drawings, by name."""
-
-    return _written(works, folder, replace=replace)
+    return _written(files, folder, replace=replace)
 
 
 def write_before_and_after(
@@ -74,15 +67,23 @@ def write_before_and_after(
     Raises OutputError.
     """
     works: list[Work] = [(f"before-after-{view}", partial(before_and_after, scene, after, says=says, view=view)) for view in SIDES]
-    return _written(works, folder, replace=replace)
+    return _written(_drawn(works), folder, replace=replace)
 
 
-def _written(works: Sequence[Work], folder: Path, *, replace: bool) -> tuple[Path, ...]:
+def _drawn(works: Sequence[Work]) -> dict[str, bytes]:
+    """The files of drawings, by name."""
+
     def made(work: Work) -> dict[str, bytes]:
         name, drawing = work[0], work[1]()
         return {f"{name}.png": drawing.png, f"{name}.svg": drawing.svg}
 
     return {name: data for files in side_by_side(made, works) for name, data in files.items()}
+
+
+def _written(files: dict[str, bytes], folder: Path, *, replace: bool) -> tuple[Path, ...]:
+    """The files in a folder, with their list; their paths. Raises OutputError."""
+    listed = {LIST: to_bytes({"schema": SCHEMA, "schema_version": SCHEMA_VERSION, "files": sorted([*files, LIST])})}
+    return tuple(path for path in write_folder(folder, files | listed, replace=replace) if path.name != LIST)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
