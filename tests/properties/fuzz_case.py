@@ -1,6 +1,6 @@
 """What the fuzzing of the pattern readers shares: how many cases, where the files lie, and what a reader is held to."""
 
-import sys
+import contextlib
 import time
 from functools import cache
 from pathlib import Path
@@ -30,10 +30,10 @@ def folder() -> Path:
 
 
 def held(content: bytes, ending: str) -> None:
-    """Hold a reader to its word: read or refused in a sentence, within the time."""
+    """Hold a reader to its word: read or refused in a sentence, within time and memory."""
     path = folder() / f"piece{ending}"
     path.write_bytes(content)
-    start = time.process_time()
+    before, start = forget_the_peak(), time.process_time()
     try:
         simple(path)
         file = read_pattern(path, limit_count=LIMIT)
@@ -45,9 +45,41 @@ def held(content: bytes, ending: str) -> None:
         assert all(np.isfinite(body.mesh.vertices[body.mesh.faces]).all() for body in file.bodies)
         assert all(body.name.isprintable() for body in file.bodies)
     assert time.process_time() - start < SECONDS
+    assert grown_since(before) < BYTES
 
 
-def most_memory() -> int:
-    """The most memory that this process ever had [bytes]."""
-    resource = pytest.importorskip("resource", reason="this system does not say")
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * (1 if sys.platform == "darwin" else 1024)
+def forget_the_peak() -> int:
+    """Let the system count the most memory anew; what this process holds now [bytes], or -1 where the system does not say.
+
+    Source: proc(5), clear_refs 5 and VmRSS, VmHWM of status.
+    """
+    try:
+        Path("/proc/self/clear_refs").write_text("5", encoding="ascii")
+        return _status("VmRSS")
+    except OSError:
+        return -1
+
+
+def grown_since(before: int) -> int:
+    """By how much the memory had grown at its most since `forget_the_peak` gave `before` [bytes]; 0 if that is not known."""
+    return _status("VmHWM") - before if before >= 0 else 0
+
+
+def _status(name: str) -> int:
+    lines = Path("/proc/self/status").read_text(encoding="ascii").splitlines()
+    return 1024 * next(int(line.split()[1]) for line in lines if line.startswith(f"{name}:"))
+
+
+def measured_memory() -> None:
+    """Hold the gauge itself to its word: 300 MB that were held for a moment are seen, and forgotten."""
+    before = forget_the_peak()
+    if before < 0:
+        pytest.skip("this system does not say how much memory a process had")
+    block = np.ones(300_000_000 // 8)
+    assert block.sum() > 0
+    del block
+    assert grown_since(before) > 250_000_000
+    assert grown_since(forget_the_peak()) < 100_000_000
+    for left in folder().iterdir():
+        with contextlib.suppress(OSError):
+            left.unlink()

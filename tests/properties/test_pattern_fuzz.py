@@ -4,7 +4,6 @@ Whatever comes, a file is read or refused in a sentence, within seconds and with
 `make long` 10,000.
 """
 
-import contextlib
 import re
 import struct
 import zipfile
@@ -15,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.properties.fuzz_case import BYTES, CASES, EDGES, folder, held, most_memory
+from tests.properties.fuzz_case import CASES, EDGES, folder, held, measured_memory
 from tests.unit.files.gltf_files import Gltf, glb, gltf
 from tests.unit.files.pattern_files import CUBE_CORNERS, CUBE_QUADS, binary_stl, cube, mesh_xml, obj, ply, text_stl, threemf
 
@@ -160,8 +159,5 @@ def test_a_good_file_after_any_deeds_is_read_or_refused(kind, deeds, inside, rig
     held(content, ENDING[kind.split()[-1] if "STL" in kind else kind.split()[0]] if right_name else "")
 
 
-def test_all_that_took_less_than_two_gigabytes():
-    assert most_memory() < BYTES
-    for left in folder().iterdir():
-        with contextlib.suppress(OSError):
-            left.unlink()
+def test_the_gauge_of_memory_that_each_case_is_held_to_works():
+    measured_memory()

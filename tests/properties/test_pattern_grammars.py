@@ -3,7 +3,6 @@
 Whatever comes, a file is read or refused in a sentence, within seconds and within 2 GB.
 """
 
-import contextlib
 import json
 import struct
 
@@ -12,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pourwell.geometry.mesh import Mesh
-from tests.properties.fuzz_case import BYTES, CASES, EDGES, folder, held, most_memory
+from tests.properties.fuzz_case import CASES, EDGES, folder, held, measured_memory
 from tests.unit.files.gltf_files import glb
 from tests.unit.files.pattern_files import CUBE_CORNERS, CUBE_QUADS, binary_stl, cube, mesh_xml, obj, text_stl, threemf
 
@@ -205,8 +204,5 @@ def test_any_elements_of_a_3mf_are_read_or_refused(objects, build, known):
     held(path.read_bytes(), ".3mf")
 
 
-def test_all_that_took_less_than_two_gigabytes():
-    assert most_memory() < BYTES
-    for left in folder().iterdir():
-        with contextlib.suppress(OSError):
-            left.unlink()
+def test_the_gauge_of_memory_that_each_case_is_held_to_works():
+    measured_memory()

@@ -9,7 +9,7 @@ def test_pictures_are_written_beside_the_answer_and_replaced_when_asked(pourwell
     assert pourwell("shape", "stud", "--out", "stud.stl").code == 0
     answer = pourwell("check", "stud.stl", "--pictures", "seen")
     assert answer.code == 0
-    assert "10 pictures in seen" in answer.out
+    assert "14 pictures in seen" in answer.out
     assert {path.suffix for path in Path("seen").iterdir()} == {".png", ".svg", ".json"}
     refused = pourwell("check", "stud.stl", "--pictures", "seen")
     assert refused.code == 2
