@@ -5,12 +5,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
-from scipy.spatial import cKDTree
 
 from pourwell.errors import BadDataError
 from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.thickness import Samples, sampled
+from pourwell.geometry.touching import Touching
 
 SPHERE_STARTS: Final = 8
 """From how many of the best places the largest sphere is sought."""
@@ -24,18 +24,17 @@ SPHERE_TURNS: Final = 10
 LEAN: Final = (0.0137, 0.0271, 0.0419)
 """Added to the axes, so that a ray along one runs along no edge of a piece drawn square to them."""
 
+CLIMB_STARTS: Final = 3
+"""From how many of the places found the exact search goes on: the first steps cannot tell two ends that are all but alike."""
+
 CLIMB_SHARE: Final = 0.3
-"""How far the exact search may go from where the samples led, as a share of the radius, along each axis."""
+"""How far the exact search may go from where it starts, as a share of the radius, along each axis."""
 
 CLIMB_TURNS: Final = 12
 """Linear programmes at most; each halves the error at least fourfold once it is near."""
 
-ROUGH: Final = 0.05
-"""The first look at a try may be wrong by this share: in the middle of a round bar all the surface is equally near, and the
-exact nearest takes long to tell."""
-
 MOST_TRIES: Final = 4_000
-"""Middles of rays that are tried for the largest sphere, at most."""
+"""Places of the surface from which the largest sphere is sought, at most."""
 
 
 def largest_sphere(
@@ -43,8 +42,9 @@ def largest_sphere(
 ) -> tuple[tuple[float, float, float], float]:
     """The thickest section: the largest sphere that fits into a closed solid.
 
-    The middles of the inward rays are tried against the sampled surface, the best are moved uphill, and the best of these
-    is measured exactly.
+    The middles of the inward rays and of the balls that touch are tried, the best are moved uphill, and the best of these by
+    linear programmes. Every radius on the way is the distance to the surface itself, not to samples of it: these lie farther
+    apart than a thin wall is thick, and would take a place beside its skin for the thickest.
 
     Returns
     -------
@@ -63,19 +63,26 @@ def largest_sphere(
             why="It is so thin for its size that rounding hides its other side.",
             try_this="Look at its measures and its unit.",
         )
-    surface = cKDTree(known.points)
+    surface = Touching(mesh)
     order = np.argsort(-known.wall_mm)[:: max(1, len(known.wall_mm) // MOST_TRIES)]
-    tries = known.points[order] - mesh.normals[known.face[order]] * (known.wall_mm[order] / 2)[:, None]
+    points, face = known.points[order], known.face[order]
+    balls = surface.balls(points, face, most_mm=float(known.wall_mm.max()))
+    fit = np.isfinite(balls.diameter_mm)
+    tries = np.concatenate(
+        (
+            points - mesh.normals[face] * (known.wall_mm[order] / 2)[:, None],
+            points[fit] + balls.way[fit] * (balls.diameter_mm[fit] / 2)[:, None],
+        )
+    )
     tries = tries[_inside(tries, mesh, rays)]
     if not len(tries):
         thickest = int(np.argmax(known.wall_mm))
         tries = known.points[[thickest]]
-    rough = surface.query(tries, eps=ROUGH)[0]
-    starts = np.argsort(-rough)[:SPHERE_STARTS]
-    ends = [_uphill(tries[k], rough[k], surface) for k in starts]
-    within = _inside(np.array([centre for centre, _ in ends]), mesh, rays)  # between samples a thin wall may let one through
-    kept = [end for end, inside in zip(ends, within, strict=True) if inside]
-    return _climbed(mesh, *max(kept or [(tries[starts[0]], rough[starts[0]])], key=lambda end: end[1]))
+    found = surface.feet(tries)[0]
+    starts = np.argsort(-found)[:SPHERE_STARTS]
+    ends = [_uphill(tries[k], found[k], surface) for k in starts]
+    ends.sort(key=lambda end: end[1], reverse=True)
+    return max((_climbed(mesh, *end) for end in ends[:CLIMB_STARTS]), key=lambda end: end[1])
 
 
 def _inside(points: Floats, mesh: Mesh, rays: Caster) -> NDArray[np.bool_]:
@@ -118,15 +125,15 @@ def _climbed(mesh: Mesh, centre: Floats, about: float) -> tuple[tuple[float, flo
     return (x, y, z), found
 
 
-def _uphill(start: Floats, found: float, surface: cKDTree) -> tuple[Floats, float]:
-    """Move a point away from the nearest samples of the surface until no step helps."""
+def _uphill(start: Floats, found: float, surface: Touching) -> tuple[Floats, float]:
+    """Move a point away from the surface until no step helps."""
     corners = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)]) / np.sqrt(3)
     compass = np.vstack((np.eye(3), -np.eye(3), corners))
     centre = start
     for share in SPHERE_STEPS:
         for _ in range(SPHERE_TURNS):
             tries = centre + compass * (share * found)
-            got = surface.query(tries, eps=ROUGH / len(tries))[0]
+            got = surface.feet(tries)[0]
             k = int(np.argmax(got))
             if got[k] <= found:
                 break
