@@ -49,9 +49,10 @@ MOST_SAMPLES: Final = 40_000
 CELLS_A_REACH: Final = 3
 """Cells of the grid that the surface is thinned out with, along the reach within which thicker metal carries."""
 
-SIDEWAYS_COUNT: Final = 8
+SIDEWAYS_COUNT: Final = 4
 SIDEWAYS_SLACK: Final = 0.9
-"""Rays across the wall's direction from half the limit's depth; a face nearer than this share of that depth is in the way."""
+"""Directions across the wall's own in which, both ways together, the metal at half the limit's depth is measured; less than this
+share of the limit is the rim of a sheet. One face alone beside the place is the corner of something thick."""
 
 SMALL_SHARE: Final = 0.02
 """A thin patch need not be larger than this share of the surface."""
@@ -340,10 +341,11 @@ def _broad(samples: Samples, picked: Ints, caster: Caster, *, limit_mm: float) -
     wall, inward = samples.wall_mm[picked], samples.inward[picked]
     deep = np.flatnonzero(wall >= limit_mm)
     centres = samples.points[picked][deep] + inward[deep] * (limit_mm / 2)
-    free = np.full(len(deep), np.inf)
-    for turn in np.arange(SIDEWAYS_COUNT) * (2 * np.pi / SIDEWAYS_COUNT):
-        free = np.minimum(free, caster.first(centres, directions(inward[deep], np.pi / 2, turn))[0])
-    tight = free < limit_mm / 2 * SIDEWAYS_SLACK
+    beside = np.full(len(deep), np.inf)
+    for turn in np.arange(SIDEWAYS_COUNT) * (np.pi / SIDEWAYS_COUNT):
+        heading = directions(inward[deep], np.pi / 2, turn)
+        beside = np.minimum(beside, caster.first(centres, heading)[0] + caster.first(centres, -heading)[0])
+    tight = beside < limit_mm * SIDEWAYS_SLACK
     out = wall.copy()
-    out[deep[tight]] = 2 * free[tight]
+    out[deep[tight]] = beside[tight]
     return out

@@ -1,6 +1,7 @@
 """Wires and prongs: where a solid is thin in two directions, and how thick a round wire would be there [mm].
 
-A sheet is thin one way and wide the other; a wire is thin both ways and long the third. Its gauge is the diameter between its two
+A sheet is thin one way and wide the other; a wire is thin both ways and long the third, and stands free: all round its section
+there is air. The thin edge of a band is no wire, for behind it the section goes on. Its gauge is the diameter between its two
 thicknesses, the root of their product: of a round wire its diameter, of a strip twice as wide as thick 1.4 times its thickness.
 """
 
@@ -24,6 +25,10 @@ AGREED: Final = 0.7
 
 SLENDER: Final = 2.0
 """A wire is at least twice as long as it is thick."""
+
+FREE: Final = 1.0
+"""From its middle no side of a wire's section is farther away than its gauge: of a strip twice as wide as thick, the corners are
+0.8 of it away, of a square one 0.7, of a round one a half."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -71,21 +76,32 @@ def wires(points: Floats, area_mm2: Floats, *, balls: Touch, caster: Caster, lim
     along = caster.first(points[thin] + way * (balls.diameter_mm[thin] / 2)[:, None], way)[0] + balls.diameter_mm[thin] / 2
     slim = np.flatnonzero(balls.diameter_mm[thin] >= AGREED * along)  # in a corner the ball is small, not the section
     thin, way, along = thin[slim], way[slim], along[slim]
-    across, long = _calipers(points[thin] + way * (along / 2)[:, None], way, caster)
+    centre = points[thin] + way * (along / 2)[:, None]
+    across, long, axis = _calipers(centre, way, caster)
     gauge = np.sqrt(along * across)
     wire = (np.maximum(along, across) <= STRIP * np.minimum(along, across)) & (gauge < limit_mm)
     wire &= long >= SLENDER * np.maximum(along, across)
+    wire[wire] = _farthest(centre[wire], (way[wire], np.cross(way, axis)[wire]), caster) <= FREE * gauge[wire]
     return Wires(at_mm=points[thin][wire], area_mm2=area_mm2[thin][wire], gauge_mm=gauge[wire])
 
 
-def _calipers(centre: Floats, way: Floats, caster: Caster) -> tuple[Floats, Floats]:
-    """The least and the greatest thickness through places, square to a way, (k,) each [mm]."""
+def _calipers(centre: Floats, way: Floats, caster: Caster) -> tuple[Floats, Floats, Floats]:
+    """The least and the greatest thickness through places, square to a way, (k,) each [mm], and where the greatest lies, (k, 3)."""
     one = np.cross(way, np.eye(3)[np.argmin(np.abs(way), axis=1)])
     one /= np.maximum(np.linalg.norm(one, axis=1, keepdims=True), np.finfo(float).tiny)
     two = np.cross(way, one)
-    least, most = np.full(len(centre), np.inf), np.zeros(len(centre))
+    least, most, axis = np.full(len(centre), np.inf), np.zeros(len(centre)), one.copy()
     for turn in np.arange(AXES_COUNT) * (np.pi / AXES_COUNT):
         heading = np.cos(turn) * one + np.sin(turn) * two
         whole = caster.first(centre, heading)[0] + caster.first(centre, -heading)[0]
+        axis = np.where((whole > most)[:, None], heading, axis)
         least, most = np.minimum(least, whole), np.maximum(most, whole)
-    return least, most
+    return least, most, axis
+
+
+def _farthest(centre: Floats, plane: tuple[Floats, Floats], caster: Caster) -> Floats:
+    """How far away the side of a section is that is farthest from places in it, (k,) [mm]; `plane` are two ways square in it."""
+    far = np.zeros(len(centre))
+    for turn in np.arange(2 * AXES_COUNT) * (np.pi / AXES_COUNT):
+        far = np.maximum(far, caster.first(centre, np.cos(turn) * plane[0] + np.sin(turn) * plane[1])[0])
+    return far

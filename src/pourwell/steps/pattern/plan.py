@@ -17,6 +17,7 @@ from pourwell.steps.pattern import feature_checks
 from pourwell.steps.pattern.bodies import United, united
 from pourwell.steps.pattern.bore_plan import Making, bores_of
 from pourwell.steps.pattern.checks import Facts, Guess, ends, findings
+from pourwell.steps.pattern.limits import CHORD_MM
 from pourwell.steps.pattern.model import MM_PER_UNIT, Bore, Pattern, Piece, Point, Wall
 from pourwell.units import cm3_from_mm3
 
@@ -95,7 +96,7 @@ def _wall(
 ) -> tuple[Wall, ThinPlace]:
     limit = alloy.min_wall_mm.value
     reach, patch = library.rule("thin_reach_mm"), library.rule("thin_patch_mm2")
-    thin = thinnest(samples, rays, limit_mm=limit, reach_mm=reach, patch_mm2=patch)
+    thin = thinnest(samples, rays, limit_mm=limit - CHORD_MM, reach_mm=reach, patch_mm2=patch)
     wall = Wall(
         thinnest_mm=min(thin.wall_mm, samples.typical_mm),
         thinnest_at_mm=thin.at_mm,
