@@ -6,9 +6,8 @@ HUNDREDTHS: Final = 2
 """Decimals in which the findings tell millimetres: what a calliper shows."""
 
 CHORD_MM: Final = 0.02
-"""A measure short of its limit by no more than this is at the limit: by so much the facets of a mesh lie off the round surface
-that they stand for, where it is exported as finely as is usual, to a hundredth on each of two sides. Own choice: it is also less than a printer
-or a file keeps."""
+"""A measure short of its limit by no more than this is at the limit: by so much the facets of a mesh lie off the round surfaces
+that they stand for, a hundredth on each of two sides. Own choice: less than a printer keeps or a calliper tells."""
 
 
 def under(measure: float, limit: float) -> bool:
