@@ -32,9 +32,8 @@ def test_two_figures_that_are_told_never_read_alike(limit):
         if under(measure, limit):
             assert f"{measure:.{HUNDREDTHS}f}" != f"{limit:.{HUNDREDTHS}f}"
             assert measure < limit
-    assert [under(m, limit) for m in np.linspace(0, limit, 101)] == sorted((under(m, limit) for m in np.linspace(0, limit, 101)))[
-        ::-1
-    ]
+    told = [under(measure, limit) for measure in np.linspace(0, limit, 101)]
+    assert told == sorted(told, reverse=True), "once at the limit, always at the limit"
 
 
 def test_a_band_at_the_limit_is_not_told_to_be_under_it():
