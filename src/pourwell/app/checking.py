@@ -14,6 +14,7 @@ from pourwell.request import PieceRequest, Unit
 from pourwell.steps.pattern.model import MM_PER_UNIT, Bore, BoreInside, Pattern, Piece, Sizes
 from pourwell.steps.pattern.plan import PatternSource, measure
 from pourwell.steps.pattern.sizes import diameter_of
+from pourwell.steps.pattern.soundness_checks import digits
 
 A_TENTH_MM = 0.1  # widths are shown to a tenth
 DASH = "\u2014"
@@ -73,7 +74,11 @@ def _doubtful_rows(piece: Piece, reason: str) -> list[tuple[str, str, str]]:
     if piece.doubt == "unit":
         per = MM_PER_UNIT[piece.units]
         known = [
-            ("size", DASH, f"{counted}; {reason}: the file's own numbers span {x / per:.4g} x {y / per:.4g} x {z / per:.4g}"),
+            (
+                "size",
+                DASH,
+                f"{counted}; {reason}: the file's own numbers span {' x '.join(digits(side / per) for side in (x, y, z))}",
+            ),
             ("volume", DASH, reason),
             ("cast", DASH, reason),
         ]

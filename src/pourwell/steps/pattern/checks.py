@@ -1,5 +1,6 @@
 """Findings of the pattern step."""
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, Literal
@@ -76,8 +77,10 @@ class Facts:
     @property
     def stones(self) -> str:
         """What to do if one of several bodies is a stone; empty where that is told already, or there is but one."""
-        several = sum(body.kept for body in self.piece.bodies) > 1
-        if not several or self.solid.left_out or self.solid.all_named:
+        names = [body.name for body in self.piece.bodies if body.kept]
+        if self.solid.stand_in == HULLED:  # loose triangles of one mesh are no bodies
+            names = sorted({re.sub(r" \(\d+\)$", "", name) for name in names})
+        if len(names) < 2 or self.solid.left_out or self.solid.all_named:
             return ""
         return " A stone may be among its bodies: name it stone in the drawing, and it is not cast."
 
@@ -134,7 +137,7 @@ def units_sure(facts: Facts) -> Iterator[Finding]:
         where=facts.where,
         says=f"It measures {_size(facts.piece.envelope_mm)}, {taken}: no piece of jewellery has that size. Walls and bore are not "
         "judged, and every figure is in doubt, until the unit is sure.",
-        do=f"{_offers(facts.guesses)} If {facts.piece.units} is right, say that.{facts.stones}",
+        do=f"{_offers(facts.guesses)} If {facts.piece.units} is right, say that.{'' if facts.solid.unsound else facts.stones}",
         **bounds,
     )
 

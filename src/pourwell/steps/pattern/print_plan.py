@@ -19,7 +19,20 @@ from pourwell.steps.pattern.plan import PatternSource
 from pourwell.steps.pattern.print_checks import PrintFacts, print_findings
 from pourwell.steps.pattern.print_model import Holds, MidAir, PrintPlan, Reach, Resin, Steps
 from pourwell.steps.pattern.print_time import print_time
-from pourwell.steps.pattern.stances import MOST_TRIED, Subject, best, holding, lasting, look_at, ranked, reasons, way, well_apart
+from pourwell.steps.pattern.stances import (
+    MOST_TRIED,
+    SAGS,
+    Subject,
+    best,
+    holding,
+    lasting,
+    level_wire,
+    look_at,
+    ranked,
+    reasons,
+    way,
+    well_apart,
+)
 from pourwell.units import cm3_from_mm3, kg_from_g
 
 MOST_LAYERS: Final = 20_000
