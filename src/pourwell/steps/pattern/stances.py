@@ -155,7 +155,7 @@ def holding(cut: Layers, library: Library) -> list[int]:
 
 
 def well_apart(chosen: Stance, stances: Sequence[Stance], subject: Subject) -> tuple[Stance, ...]:
-    """The best of the others, each well away from the chosen one and from those before, of another kind, and not its mirror image."""
+    """The best of the others: each well away from the chosen one and those before, of another kind, and no mirror image."""
     kept, kinds = [chosen], {_kind(chosen, subject)}
     for stance in stances:
         if len(kept) > MOST_OTHERS:
@@ -178,8 +178,8 @@ def _alike(one: Stance, other: Stance) -> bool:
     """Are two ways the same to the eye and on the clock, as those of a piece are that is the same on both sides."""
     if (one.islands_count, one.cups_count) != (other.islands_count, other.cups_count):
         return False
-    pairs = [(s.height_mm, s.steps_ratio, s.under_fraction) for s in (one, other)]
-    return bool(np.allclose(*pairs, rtol=ALIKE_SHARE, atol=ALIKE_SHARE**2))
+    mine, its = ((s.height_mm, s.steps_ratio, s.under_fraction) for s in (one, other))
+    return bool(np.allclose(mine, its, rtol=ALIKE_SHARE, atol=ALIKE_SHARE**2))
 
 
 def way(stance: Stance, subject: Subject, printer: Printer) -> Way:
