@@ -136,6 +136,8 @@ def test_a_ring_of_sixty_centimetres_is_not_believed():
     pattern, _, found = checked("ccby_ring/scene.gltf")
     assert {"units-doubtful", "pattern-unsound"} <= stops("ccby_ring/scene.gltf")
     assert "as the file says (m)" in found["units-doubtful"].says
+    assert "No unit fits" in found["units-doubtful"].do, "in cm its bore is that of a bail, in inches no finger goes through"
+    assert pattern.piece.doubt == "unit"
     assert sorted(pattern.piece.envelope_mm) == pytest.approx([289, 607, 742], abs=1)
     file = read_pattern(FOLDER / "ccby_ring/scene.gltf")
     assert file.triangle_count == 105_003

@@ -104,7 +104,7 @@ def test_pattern_unsound_stays_silent():
 def test_units_doubtful_fires():
     told = finding("units-doubtful", STOP, plain_band().scaled(1 / 25.4))
     assert "inch would make it {l:20.8} x" in told.do
-    assert "cm would make it" in told.do
+    assert "cm would make it" not in told.do, "no finger goes through 6.8 mm"
     assert "does not say" in told.says
     assert "0.8189 mm" in told.measure
 
@@ -123,7 +123,7 @@ def test_units_doubtful_says_so_where_no_unit_helps():
 @pytest.mark.parametrize(("factor", "unit"), [(1e-3, "m"), (0.1, "cm"), (1 / 25.4, "inch"), (1000.0, "um")])
 def test_units_doubtful_offers_only_what_makes_a_ring_that_a_finger_goes_through(factor, unit):
     told = finding("units-doubtful", STOP, plain_band().scaled(factor))
-    assert f"{unit} would make it {{l:20.8}} x {{l:4}} x {{l:20.8}} with a bore of {{l:17.2" in told.do
+    assert f"{unit} would make it {{l:20.8}} x {{l:4}} x {{l:20.8}} with a bore of {{l:17.19}}" in told.do
     for other in {"m", "cm", "um"} - {unit}:
         assert f" {other} would" not in told.do
 

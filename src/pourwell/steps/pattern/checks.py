@@ -175,8 +175,8 @@ def units_suspect(facts: Facts, told: Sequence[Finding]) -> Iterator[Finding]:
         code="units-suspect",
         severity=Severity.NOTE,
         where=facts.where,
-        says=f"It is only {{l:{digits(largest)}}} large, and there are {len(kinds)} kinds of warning about it: most likely its unit "
-        "is wrong, and with it every other line here.",
+        says=f"It is only {{l:{digits(largest)}}} large, and there are {len(kinds)} kinds of warning about it: most likely its "
+        "unit is wrong, and with it every other line here.",
         do=f"Measure one dimension that you know. {_offers(facts.guesses)} If {facts.piece.units} is right, say that.",
         measure=f"{digits(largest)} mm",
         limit=f"{SMALL_MM:g} mm",
