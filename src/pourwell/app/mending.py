@@ -23,6 +23,8 @@ from pourwell.sheets.viewpoint import broadside
 from pourwell.steps.pattern.bodies import is_left_out
 
 ENDING = ".stl"
+FEWEST_FACES = 4
+"""Fewer triangles enclose nothing: by geometry, a tetrahedron has four."""
 TO_MEND = GRAVE | {FaultKind.FLAKE, FaultKind.INVERTED}
 """Faults that mending is for; slivers and pinched corners do no harm by themselves."""
 
@@ -117,13 +119,15 @@ def metal_mm3(mesh: Mesh) -> float:
     """
     parts = list(bodies(mesh))
     specks = set(flakes(parts))
-    parts = [part for k, part in enumerate(parts) if k not in specks]
-    closed = [part for part in parts if faults(part).sound]
+    closed, rest = [], []
+    for k, part in enumerate(parts):
+        if k not in specks:
+            (closed if len(part.faces) >= FEWEST_FACES and faults(part).sound else rest).append(part)
     copies = set(repeats(closed))
     closed = list(turned_out([part for k, part in enumerate(closed) if k not in copies])[0])
     if len(closed) > 1:
         closed = [unite(closed)[0]]
-    rough = abs(sum(part.volume_mm3 for part in parts if not faults(part).sound))
+    rough = abs(sum(part.volume_mm3 for part in rest))
     return sum(part.volume_mm3 for part in closed) + rough
 
 
