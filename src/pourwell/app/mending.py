@@ -119,7 +119,8 @@ def metal_mm3(mesh: Mesh) -> float:
     """
     parts = list(bodies(mesh))
     specks = set(flakes(parts))
-    closed, rest = [], []
+    closed: list[Mesh] = []
+    rest: list[Mesh] = []
     for k, part in enumerate(parts):
         if k not in specks:
             (closed if len(part.faces) >= FEWEST_FACES and faults(part).sound else rest).append(part)
