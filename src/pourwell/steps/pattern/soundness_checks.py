@@ -84,7 +84,7 @@ def _missing(facts: "Facts") -> str:
     if max(rims, default=0.0) <= MISSING_MM or not any(change.deed is Deed.FILLED for change in facts.solid.changes):
         return ""
     return (
-        f"But a hole {{l:{max(rims):.2f}}} round is a missing part, not a nick: the cover only spans its rim, and nothing of "
+        f"But a hole {{l:{max(rims):.2f}}} round may well be a missing part, not a nick: the cover only spans its rim, and nothing of "
         "the part's form comes back. "
     )
 
