@@ -11,11 +11,15 @@ from pourwell.files.worker import read_safely
 from pourwell.findings import Finding, Severity
 from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.request import PieceRequest, Unit
-from pourwell.steps.pattern.model import Bore, BoreInside, Pattern, Sizes
+from pourwell.steps.pattern.model import MM_PER_UNIT, Bore, BoreInside, Pattern, Piece, Sizes
 from pourwell.steps.pattern.plan import PatternSource, measure
 from pourwell.steps.pattern.sizes import diameter_of
+from pourwell.steps.pattern.soundness_checks import digits
 
 A_TENTH_MM = 0.1  # widths are shown to a tenth
+DASH = "\u2014"
+NO_UNIT = "not told: the unit is in doubt"
+NO_SOLID = "not told: only a skin stretched over loose triangles could be measured"
 UNITS: tuple[Unit, ...] = ("mm", "cm", "m", "um", "inch", "foot")
 
 
@@ -33,9 +37,16 @@ class Checked:
         return any(f.severity is Severity.STOP for f in self.findings)
 
     @property
+    def doubtful(self) -> str:
+        """Why the figures are not to be worked by; empty if nothing is against them."""
+        return {"": "", "unit": NO_UNIT, "hull": NO_SOLID}[self.pattern.piece.doubt]
+
+    @property
     def rows(self) -> list[tuple[str, str, str]]:
         """What was measured: name, figure, remark."""
         piece = self.pattern.piece
+        if self.doubtful:
+            return _doubtful_rows(piece, self.doubtful)
         wall, bore = piece.wall, piece.bore
         x, y, z = piece.envelope_mm
         rows = [
@@ -54,6 +65,30 @@ class Checked:
             rows += bore_rows(bore)
         rows += [(f"bore {k}", f"{b.diameter_mm:.2f} mm", _sizes_words(b.sizes)) for k, b in enumerate(piece.other_bores, start=2)]
         return rows
+
+
+def _doubtful_rows(piece: Piece, reason: str) -> list[tuple[str, str, str]]:
+    """What can be said of a piece whose figures are not to be worked by: name, figure or dash, remark."""
+    x, y, z = piece.envelope_mm
+    counted = f"{piece.triangle_count} triangles"
+    if piece.doubt == "unit":
+        per = MM_PER_UNIT[piece.units]
+        known = [
+            (
+                "size",
+                DASH,
+                f"{counted}; {reason}: the file's own numbers span {' x '.join(digits(side / per) for side in (x, y, z))}",
+            ),
+            ("volume", DASH, reason),
+            ("cast", DASH, reason),
+        ]
+    else:
+        known = [
+            ("size", f"{x:.1f} x {y:.1f} x {z:.1f} mm", f"{counted}, numbers taken as {piece.units}"),
+            ("volume", f"at most {piece.volume_mm3:.1f} mm³", "of a skin stretched over it"),
+            ("cast", f"at most {piece.metal_high_g:.2f} g", "of that skin"),
+        ]
+    return known + [(name, DASH, reason) for name in ("wall", *(["bore"] if piece.bore else []))]
 
 
 def bore_rows(bore: Bore) -> list[tuple[str, str, str]]:

@@ -15,14 +15,16 @@ from pourwell.files.worker import read_safely
 from pourwell.geometry.mending import ALL_STEPS, Change, Step, joined, mend
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.moved import Moved, moved
-from pourwell.geometry.places import GRAVE, Fault, FaultKind, find_faults
-from pourwell.geometry.solidity import weld
+from pourwell.geometry.places import GRAVE, Fault, FaultKind, find_faults, flakes
+from pourwell.geometry.solidity import bodies, faults, repeats, turned_out, unite, weld
 from pourwell.geometry.surface import smooth
 from pourwell.sheets.scene import Scene
 from pourwell.sheets.viewpoint import broadside
 from pourwell.steps.pattern.bodies import is_left_out
 
 ENDING = ".stl"
+FEWEST_FACES = 4
+"""Fewer triangles enclose nothing: by geometry, a tetrahedron has four."""
 TO_MEND = GRAVE | {FaultKind.FLAKE, FaultKind.INVERTED}
 """Faults that mending is for; slivers and pinched corners do no harm by themselves."""
 
@@ -40,7 +42,7 @@ class Mending:
     body_count: int
     triangle_count: int
     volume_before_mm3: float
-    """As its triangles add up; of an open or crossing surface only a rough figure."""
+    """Closed bodies united, so that what they share counts once; of an open or crossing surface only a rough figure."""
     volume_mm3: float
     moved: Moved | None
     original: Mesh
@@ -56,8 +58,10 @@ class Mending:
 
     @property
     def volume_change_fraction(self) -> float:
-        """Change of volume as a share of the new one."""
-        return (self.volume_mm3 - self.volume_before_mm3) / self.volume_mm3 if self.volume_mm3 else 0.0
+        """Change of volume as a share of the old one; all of it where there was none."""
+        if not self.volume_before_mm3:
+            return 1.0 if self.volume_mm3 else 0.0
+        return (self.volume_mm3 - self.volume_before_mm3) / self.volume_before_mm3
 
     @property
     def asks(self) -> bool:
@@ -108,6 +112,26 @@ def check_mending(file: Path, out: Path, *, replace: bool) -> None:
     check_new(out, replace=replace)
 
 
+def metal_mm3(mesh: Mesh) -> float:
+    """The volume of a surface as it is [mm3]: flakes and copies left away, its closed bodies turned outward and united.
+
+    What is not closed counts as its triangles add up, which is a rough figure.
+    """
+    parts = list(bodies(mesh))
+    specks = set(flakes(parts))
+    closed: list[Mesh] = []
+    rest: list[Mesh] = []
+    for k, part in enumerate(parts):
+        if k not in specks:
+            (closed if len(part.faces) >= FEWEST_FACES and faults(part).sound else rest).append(part)
+    copies = set(repeats(closed))
+    closed = list(turned_out([part for k, part in enumerate(closed) if k not in copies])[0])
+    if len(closed) > 1:
+        closed = [unite(closed)[0]]
+    rough = abs(sum(part.volume_mm3 for part in rest))
+    return sum(part.volume_mm3 for part in closed) + rough
+
+
 def mend_file(file: Path, *, units: str | None, steps: Collection[Step] = (), tell: Callable[[str], None]) -> Mending:
     """Find what is wrong with a pattern file and mend it, in memory.
 
@@ -139,8 +163,8 @@ def mend_file(file: Path, *, units: str | None, steps: Collection[Step] = (), te
         left_out=out,
         body_count=len(found.bodies),
         triangle_count=len(done.mesh.faces) if done.mesh else 0,
-        volume_before_mm3=abs(whole.volume_mm3),
-        volume_mm3=done.mesh.volume_mm3 if done.mesh else 0.0,
+        volume_before_mm3=metal_mm3(whole),
+        volume_mm3=metal_mm3(done.mesh) if done.mesh else 0.0,
         moved=moved(done.kept, done.mesh) if done.mesh and done.changes else None,
         original=whole,
         mesh=done.mesh,

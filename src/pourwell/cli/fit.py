@@ -11,7 +11,7 @@ NAME = "fit"
 
 
 def command(
-    file: Annotated[str, typer.Argument(metavar="FILE", help="A pattern file with a finger bore: STL, OBJ, PLY, 3MF.")],
+    file: Annotated[str, typer.Argument(metavar="FILE", help="A pattern with a finger bore: STL, OBJ, PLY, 3MF, GLB, glTF, STEP.")],
     *,
     size: Annotated[str, typer.Option(help='The finished ring size wanted, as "US 7".')],
     out: Annotated[

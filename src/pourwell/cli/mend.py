@@ -86,12 +86,18 @@ def _agreed(mending: "Mending") -> bool:
 def _by_how_much(mending: "Mending") -> str:
     if mending.moved is None:
         return ""
-    x, y, z = mending.moved.at_mm
-    return (
-        f"The surface moves by up to {mending.moved.moved_mm:.3f} mm (near x {x:.1f}, y {y:.1f}, z {z:.1f}; "
-        f"{mending.moved_limit_mm:g} mm may go unasked), the volume by {mending.volume_change_fraction:+.2%} "
-        f"({mending.volume_limit_fraction:.1%} may)."
-    )
+    moved, allowed = mending.moved, mending.moved_limit_mm
+    said = []
+    if moved.new_mm > max(allowed, moved.moved_mm):
+        said.append(f"It makes a new surface that stands up to {moved.new_mm:.2f} mm from the old.")
+    if moved.moved_mm > allowed:
+        x, y, z = moved.at_mm
+        near = f"near x {x:.1f}, y {y:.1f}, z {z:.1f}"
+        said.append(f"The old surface moves by up to {moved.moved_mm:.3f} mm ({near}; {allowed:g} mm may go unasked).")
+    else:
+        said.append("The old surface stays where it is.")
+    volume = f"The volume changes by {mending.volume_change_fraction:+.2%} of the old"
+    return " ".join([*said, f"{volume} ({mending.volume_limit_fraction:.1%} may go unasked)."])
 
 
 def _print(mending: "Mending") -> None:
@@ -105,7 +111,7 @@ def _print(mending: "Mending") -> None:
         rows.append(("left out", "", f"not cast, by its name: {', '.join(mending.left_out)}"))
     if mending.mesh is not None:
         rows.append(("left", "", "; ".join(map(spelt_out, faults_told(mending.after))) or "nothing wrong"))
-        before = f"{mending.volume_before_mm3:.2f} mm³ before, {mending.volume_change_fraction:+.2%}"
+        before = f"{mending.volume_before_mm3:.2f} mm³ before, {mending.volume_change_fraction:+.2%} of that"
         rows.append(("volume", f"{mending.volume_mm3:.2f} mm³", before))
     if mending.moved is not None:
         rows += [

@@ -8,6 +8,9 @@ if TYPE_CHECKING:
     from pourwell.app.planning import Written
     from pourwell.plan import Plan
 
+DASH = "\u2014"
+"""Instead of a figure that is not to be worked by."""
+
 
 def print_plans(written: "Written") -> None:
     """One block a run, then every file that was made."""
@@ -33,16 +36,22 @@ def _print_plan(plan: "Plan") -> None:
     out.print(f"\n[bold]Run {plan.number}[/]  {escape(plan.title)}: {escape(where)}")
     if plan.stopped:
         out.print("[bold white on red] DO NOT POUR [/] a finding below stops this run")
+    doubtful = [p.piece.name for p in plan.patterns if p.piece.doubt]
     returns = f"{charge.fresh_g:.1f} fresh and {charge.returns_g:.1f} returns" if charge.returns_g else "all fresh"
+    weighed = [
+        ("charge", f"{charge.total_g:.1f} g", f"{charge.low_g:.1f} to {charge.high_g:.1f}; {returns}"),
+        ("powder", f"{mix.powder_g:g} g", mix.name),
+        (
+            "water",
+            f"{mix.water_g:g} g",
+            f"{mix.water_low_c:g} to {mix.water_high_c:g} °C; bowl of {mix.bowl_cm3 / 1000:.1f} l or more",
+        ),
+    ]
+    if doubtful:
+        weighed = [(name, DASH, f"not told: the size of {', '.join(doubtful)} is in doubt") for name, _, _ in weighed]
     print_rows(
         [
-            ("charge", f"{charge.total_g:.1f} g", f"{charge.low_g:.1f} to {charge.high_g:.1f}; {returns}"),
-            ("powder", f"{mix.powder_g:g} g", mix.name),
-            (
-                "water",
-                f"{mix.water_g:g} g",
-                f"{mix.water_low_c:g} to {mix.water_high_c:g} °C; bowl of {mix.bowl_cm3 / 1000:.1f} l or more",
-            ),
+            *weighed,
             ("flask temperature", f"{heat.flask_c:.0f} °C", _band(heat.flask_low_c, heat.flask_high_c)),
             ("metal temperature", f"{heat.metal_c:.0f} °C", _band(heat.metal_low_c, heat.metal_high_c)),
             ("kiln on", f"{plan.kiln_on_at:%H:%M}", f"{plan.kiln_on_at:%A %d %B}"),

@@ -13,7 +13,7 @@ NAME = "print"
 
 
 def command(
-    file: Annotated[str, typer.Argument(metavar="FILE", help="A pattern file: STL, OBJ, PLY, 3MF.")],
+    file: Annotated[str, typer.Argument(metavar="FILE", help="A pattern file: STL, OBJ, PLY, 3MF, GLB, glTF, STEP.")],
     *,
     pattern: PatternId = "resin",
     units: Units = None,

@@ -75,6 +75,10 @@ class CloseUp(Protocol):
         """How much of the pattern its edge spans."""
 
 
+DASH = "\u2014"
+DOUBTS = {"unit": "not told: the unit is in doubt", "hull": "not told: measured on a skin stretched over loose triangles"}
+"""What stands beside the dash of a figure that is not to be worked by."""
+
 CloseUps = Mapping[str, Sequence[CloseUp]]
 """Pictures of findings by the id of their piece."""
 
@@ -164,6 +168,8 @@ def _picture(piece: Piece, picture: Picture, *, show: Display, scale: float) -> 
 def _names(piece: Piece, show: Display) -> dict[str, tuple[str, str]]:
     """Words and figure of each point; walls that are even all round have one name for all."""
     thin, thick = show.length(piece.wall.thinnest_mm), show.length(piece.wall.thickest_mm)
+    if piece.doubt:
+        return {"sprue": ("sprue", "")}
     walls = {"thinnest": ("wall", thin)} if thin == thick else {"thinnest": ("thin", thin), "thickest": ("thick", thick)}
     return walls | {"sprue": ("sprue", "")}
 
@@ -190,13 +196,16 @@ def named_points(picture: Picture, names: Mapping[str, tuple[str, str]], *, scal
 def _facts(plan: Plan, piece: Piece, show: Display) -> list[tuple[str, str, str]]:
     places = [q.number for q in plan.tree.places if q.piece == piece.id] if plan.tree else []
     metal, length = show.metal_unit, show.length_unit
+    count = ("Count", str(piece.count), f"on the tree as no. {numbers(places)}" if places else "")
+    if piece.doubt:
+        return [count, *((name, DASH, DOUBTS[piece.doubt]) for name in ("Size", "Bore", "Weight", "Wall"))]
     wall = piece.wall
     thin, thick = show.length(wall.thinnest_mm), show.length(wall.thickest_mm)
     limit = f"limit {show.length(wall.limit_mm)}"
     if wall.under_limit_fraction > 0:
         limit += f", {100 * wall.under_limit_fraction:.0f} % of the surface under it"
     return [
-        ("Count", str(piece.count), f"on the tree as no. {numbers(places)}" if places else ""),
+        count,
         ("Size", f"{_envelope(piece, show)} {length}", f"{piece.volume_mm3:.0f} mm³" if not show.imperial else ""),
         *(_bore_facts(piece.bore, show) if piece.bore else [("Bore", "none", "")]),
         ("Weight", f"{show.metal(piece.metal_g)} {metal}", f"as cast; {show.metals(piece.metal_low_g, piece.metal_high_g)}"),

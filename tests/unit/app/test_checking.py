@@ -208,3 +208,31 @@ def test_a_file_that_breaks_its_reader_is_one_sentence() -> None:
     Path("bad.glb").write_bytes(b"glTF\x02\0\0\0\xff\xff\xff\x7f")
     with pytest.raises(BadFileError, match=r"bad\.glb cannot be read"):
         checked("bad.glb")
+
+
+def test_where_the_unit_is_in_doubt_every_figure_is_a_dash_with_the_reason() -> None:
+    Path("band.stl").write_bytes(mesh_bytes(build_shape("plain-band", SHARP_BAND).scaled(1000), ".stl"))
+    (one,) = checked("band.stl")
+    said = rows(one)
+    assert {figure for figure, _ in said.values()} == {"\u2014"}
+    assert {"size", "volume", "cast", "wall", "bore"} <= set(said)
+    assert all("the unit is in doubt" in remark for _, remark in said.values())
+    assert "22000 x 4000 x 22000" in said["size"][1]
+    assert one.pattern.piece.volume_mm3 > 1e9, "the figures stay in the data"
+    (sure,) = checked("band.stl", units="um")
+    assert not sure.doubtful
+    assert float(rows(sure)["bore"][0].removesuffix(" mm")) == pytest.approx(18, abs=0.02)
+
+
+def test_what_is_only_a_skin_over_loose_triangles_weighs_at_most_so_much() -> None:
+    rng = np.random.default_rng(0)
+    loose = trimesh.Trimesh(rng.uniform(0, 10, (60, 3)), np.arange(60).reshape(-1, 3), process=False)
+    Path("soup.stl").write_bytes(loose.export(file_type="stl"))
+    (one,) = checked("soup.stl")
+    said = rows(one)
+    assert said["cast"][0] == f"at most {one.pattern.piece.metal_high_g:.2f} g"
+    assert said["volume"][0].startswith("at most ")
+    assert said["wall"][0] == "\u2014"
+    assert "loose triangles" in said["wall"][1]
+    assert said["size"][0].endswith(" mm"), "its points span what they span"
+    assert "pattern-overlap" not in {f.code for f in one.findings}

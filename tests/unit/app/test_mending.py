@@ -6,12 +6,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pourwell.app.mending import check_mending, mend_file, write_mended
+from pourwell.app.mending import check_mending, mend_file, metal_mm3, write_mended
 from pourwell.errors import BadFileError, BadRequestError, OutputError
 from pourwell.files.patterns import read_pattern
 from pourwell.geometry.mending import Step
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.places import FaultKind
+from pourwell.geometry.solidity import inside_out
 from tests.journeys.call import Caller
 from tests.unit.files.pattern_files import binary_stl, cube, joined, text_stl
 from tests.unit.geometry.faulty import fine, flipped, without
@@ -58,10 +59,21 @@ def test_the_copy_is_a_sound_binary_stl_in_mm(torn: Path, tmp_path: Path) -> Non
     assert [p.name for p in out.parent.iterdir()] == ["whole.stl"], "nothing half-written stays"
 
 
-def test_a_large_change_of_volume_asks(overlapping: Path) -> None:
+@pytest.fixture
+def capless(tmp_path: Path) -> Path:
+    """A cube of 8 mm in fine triangles without its top: what is left winds round less than 512 mm3, seen from its middle."""
+    whole = fine(cube(8), 2.0)
+    top = np.flatnonzero(whole.centres[:, 2] > 8 - 1e-6)
+    return binary_stl(tmp_path / "capless.stl", without(whole, *top.tolist()))
+
+
+def test_what_bodies_share_counts_once_before_and_after(overlapping: Path) -> None:
+    """Two cubes of 8 mm, half in each other: 768 mm3 of metal before as after, whatever the triangles add up to."""
     mending = mend_file(overlapping, units=None, tell=silent)
-    assert mending.asks
-    assert mending.volume_change_fraction == pytest.approx((768 - 1024) / 768)
+    assert not mending.asks
+    assert mending.volume_before_mm3 == pytest.approx(768)
+    assert mending.volume_mm3 == pytest.approx(768)
+    assert mending.volume_change_fraction == pytest.approx(0.0, abs=1e-9)
     assert mending.moved is not None
     assert mending.moved.moved_mm == pytest.approx(0, abs=1e-6)
 
@@ -117,17 +129,57 @@ def test_the_command_writes_a_copy_and_says_what_changed(pourwell: Caller, torn:
     assert pourwell("mend", torn, "--replace").code == 0
 
 
-def test_without_a_terminal_a_large_change_is_refused_unless_said_yes(pourwell: Caller, overlapping: Path) -> None:
-    refused = pourwell("mend", overlapping)
+def test_without_a_terminal_a_large_change_is_refused_unless_said_yes(pourwell: Caller, capless: Path) -> None:
+    refused = pourwell("mend", capless)
     assert refused.code == 2
     assert "--yes" in refused.err
-    assert "-33.33%" in refused.err
-    assert not overlapping.with_name("two-mended.stl").exists()
-    agreed = pourwell("mend", overlapping, "--yes", "--json")
+    assert not capless.with_name("capless-mended.stl").exists()
+    agreed = pourwell("mend", capless, "--yes", "--json")
     assert agreed.code == 0
-    assert agreed.data["changes"] == {"bodies united": 2}
-    assert agreed.data["volume_mm3"] == pytest.approx(768)
+    assert agreed.data["changes"] == {"holes covered": 1}
+    assert agreed.data["volume_mm3"] == pytest.approx(512)
     assert Path(agreed.data["written"]).is_file()
+
+
+def test_the_refusal_begins_with_the_new_surface_where_that_is_what_changes(pourwell: Caller, capless: Path) -> None:
+    said = pourwell("mend", capless).err
+    assert said.index("a new surface that stands up to 4.0") < said.index("The old surface stays where it is.")
+    assert "0.000 mm" not in said
+
+
+def test_the_change_of_volume_is_a_share_of_the_old_one(pourwell: Caller, capless: Path) -> None:
+    data = pourwell("mend", capless, "--yes", "--json").data
+    before, after = data["volume_before_mm3"], data["volume_mm3"]
+    assert data["volume_change_fraction"] == pytest.approx(after / before - 1)
+    assert after > before
+
+
+def test_bodies_that_overlap_are_united_unasked(pourwell: Caller, overlapping: Path) -> None:
+    answer = pourwell("mend", overlapping, "--json")
+    assert answer.code == 0, answer.err
+    assert answer.data["changes"] == {"bodies united": 2}
+    assert answer.data["volume_change_fraction"] == pytest.approx(0, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("parts", "mm3"),
+    [
+        ((cube(8),), 512),
+        ((cube(8), cube(8)), 512),
+        ((inside_out(cube(8)),), 512),
+        ((cube(8), inside_out(cube(8, (20, 0, 0)))), 1024),
+        ((cube(8), inside_out(cube(4, (2, 2, 2)))), 512 - 64),
+        ((cube(8), cube(4, (2, 2, 2))), 512),
+        ((cube(8), cube(8, (4, 0, 0)), cube(8, (0, 4, 0))), 64 * 16 - 4 * 4 * 8 * 2 + 4 * 4 * 8),
+    ],
+    ids=["one", "a copy", "inside out", "one of two inside out", "a hollow", "one within another", "three"],
+)
+def test_metal_is_what_lies_in_any_body_once(parts: tuple[Mesh, ...], mm3: float) -> None:
+    if len(parts) == 3:  # by counting cells of 1 mm
+        cells = np.stack(np.meshgrid(*[np.arange(12) + 0.5] * 3, indexing="ij"), axis=-1)
+        lows = [part.bounds[0] for part in parts]
+        mm3 = np.any([((cells > low) & (cells < low + 8)).all(axis=-1) for low in lows], axis=0).sum()
+    assert metal_mm3(joined(*parts)) == pytest.approx(mm3)
 
 
 def test_a_sound_file_is_left_alone(pourwell: Caller, tmp_path: Path) -> None:

@@ -50,6 +50,35 @@ def test_a_piece_without_a_bore_is_described_by_the_file_s_axes():
     assert printed(what, direction=(1, 0, 1))[0].way.words == "leaning, the file's 0.71, 0, 0.71 away from the plate"
 
 
+@pytest.mark.parametrize(
+    ("direction", "words"),
+    [
+        ((0, -1, 0), "upright, head away from the plate, wire down"),
+        ((0, 1, 0), "upright, head down on the plate, wire up"),
+        ((1, 0, 0), "lying, the wire level"),
+        ((1, -1, 0), "leaning, the wire 45° from upright, head up"),
+        ((1, 1, 0), "leaning, the wire 45° from upright, wire up"),
+    ],
+)
+def test_a_stud_is_described_by_its_wire_and_head(direction, words):
+    plan, _ = printed(SHAPES["stud"].make(), direction=direction)
+    assert plan.way.words == words
+    assert plan.why == "As you asked." + (
+        " But a thin wire that lies level sags between its supports and carries their stubs." if "level" in words else ""
+    )
+
+
+def test_ways_that_are_the_same_by_symmetry_are_told_once():
+    plan, _ = printed(SHAPES["stud"].make())
+    ways = [plan.way, *plan.others]
+    assert len({way.words for way in ways}) == len(ways)
+    assert sum("level" in way.words for way in ways) == 1
+    assert any("wire up" in way.words for way in plan.others)
+    block = printed(box((0, 0, 0), (4, 5, 6)))[0]
+    measures = [(round(w.height_mm, 2), round(w.proud_mm, 4), round(w.under_fraction, 3)) for w in (block.way, *block.others)]
+    assert len(set(measures)) == len(measures), "up and upside down are the same for a block"
+
+
 @pytest.mark.parametrize("direction", [(0, 0, 1), (0, 0, -1), (1, 2, -3), (0, -1, 0), (-1, 0, 0), (0.2, 0.3, 0.9)])
 def test_the_two_turns_bring_the_direction_up(direction):
     way = printed(box((0, 0, 0), (4, 5, 6)), direction=direction)[0].way

@@ -113,3 +113,15 @@ def test_a_piece_without_a_bore_and_with_thin_walls_says_so():
 
 def test_a_tree_by_weight_has_no_patterns_to_show():
     assert view(by_weight())["pieces"] == []
+
+
+@pytest.mark.parametrize(("doubt", "reason"), [("unit", "the unit is in doubt"), ("hull", "loose triangles")])
+def test_figures_that_are_not_to_be_worked_by_are_dashes(doubt, reason):
+    whole = plan()
+    first = replace(whole.patterns[0], piece=replace(whole.patterns[0].piece, doubt=doubt))
+    shown = view(replace(whole, patterns=(first, *whole.patterns[1:])))["pieces"]
+    assert [(a, b) for a, b, _ in facts(shown[0])[1:]] == [(name, "\u2014") for name in ("Size", "Bore", "Weight", "Wall")]
+    assert all(reason in remark for _, _, remark in facts(shown[0])[1:])
+    assert facts(shown[0])[0] == ("Count", "2", "on the tree as no. 3, 5")
+    assert {q["says"] for q in shown[0]["picture"]["points"]} <= {"sprue"}
+    assert facts(shown[1]) == facts(view()["pieces"][1]), "the other pieces are as they were"

@@ -33,7 +33,7 @@ CAST: Final = frozenset(
 """Words that make a body metal all the same: a stone seat is no stone."""
 
 MENDED: Final = "the mesh closed and turned by guess"
-HULLED: Final = "the convex hull, which is larger than the piece"
+HULLED: Final = "a skin stretched tight over all its points, which holds more than the piece"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

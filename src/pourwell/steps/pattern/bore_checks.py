@@ -134,7 +134,6 @@ def bores_one(facts: BoreFacts) -> Iterator[Finding]:
             do="Scaling changes them all in proportion; an offset moves the largest alone. Draw each to its own size if that is "
             "not meant.",
             measure=f"{len(others) + 1} bores",
-            limit="1",
             source=OWN_CHOICE,
         )
 

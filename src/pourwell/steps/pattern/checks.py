@@ -1,15 +1,16 @@
 """Findings of the pattern step."""
 
-from collections.abc import Callable, Iterator
+import re
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from pourwell.findings import Code, Finding, Severity
 from pourwell.geometry.places import Fault
 from pourwell.geometry.thickness import MOST_FACES, Samples, ThinPlace
 from pourwell.materials.library import Library
-from pourwell.materials.model import Alloy, Quantity, Rule
-from pourwell.steps.pattern.bodies import United
+from pourwell.materials.model import OWN_CHOICE, Alloy, Quantity, Rule
+from pourwell.steps.pattern.bodies import HULLED, United
 from pourwell.steps.pattern.bore_checks import BORE_CODES, bore_findings
 from pourwell.steps.pattern.faults_told import near, under
 from pourwell.steps.pattern.model import Piece, Point
@@ -22,6 +23,14 @@ THINNED: Final = "own choice: time and memory on a small computer"
 A_PERCENT: Final = 0.01
 """Shares under this are not told as a number: by definition of a percent."""
 
+SMALL_MM: Final = 6.0
+"""A piece smaller than this with many warnings is suspected of a wrong unit: own choice, below all but studs and links."""
+
+MANY_WARNINGS: Final = 3
+"""So many kinds of warning on a small piece are more than bad luck: own choice."""
+
+Doubt = Literal["", "unit", "hull"]
+
 
 def ends(rule: Rule | Quantity) -> tuple[float, float]:
     """The low and high end of a rule or a value; both the value where no range is given."""
@@ -30,10 +39,14 @@ def ends(rule: Rule | Quantity) -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Guess:
-    """A unit in which the numbers of a file would be a piece of jewellery."""
+    """A unit in which the numbers of a file would be as large as a piece of jewellery."""
 
     unit: str
     size_mm: Point
+    bore_mm: float | None = None
+    """Of the ring that it looks like; None if it looks like none."""
+    wearable: bool = True
+    """It looks like no ring, or a finger goes through it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -59,8 +72,17 @@ class Facts:
     @property
     def units_sure(self) -> bool:
         """Is it as large as jewellery is, or did the user say the unit."""
-        low, high = ends(self.library.rules["jewellery_side_mm"])
-        return self.units_from == "user" or low <= max(self.piece.envelope_mm) <= high
+        return self.piece.doubt != "unit"
+
+    @property
+    def stones(self) -> str:
+        """What to do if one of several bodies is a stone; empty where that is told already, or there is but one."""
+        names = [body.name for body in self.piece.bodies if body.kept]
+        if self.solid.stand_in == HULLED:  # loose triangles of one mesh are no bodies
+            names = sorted({re.sub(r" \(\d+\)$", "", name) for name in names})
+        if len(names) < 2 or self.solid.left_out or self.solid.all_named:
+            return ""
+        return " A stone may be among its bodies: name it stone in the drawing, and it is not cast."
 
     @property
     def where(self) -> str:
@@ -70,6 +92,14 @@ class Facts:
     def near(self, at: Point) -> str:
         """A place on the piece in the frame of its file."""
         return f"{self.where}, {near(at)}"
+
+
+def doubt_of(size_mm: Point, solid: United, *, units_from: str, library: Library) -> Doubt:
+    """Why the figures of a piece are not to be worked by."""
+    low, high = ends(library.rules["jewellery_side_mm"])
+    if units_from != "user" and not low <= max(size_mm) <= high:
+        return "unit"
+    return "hull" if solid.stand_in == HULLED else ""
 
 
 def _number(count: int, one: str, many: str = "") -> str:
@@ -101,16 +131,56 @@ def units_sure(facts: Facts) -> Iterator[Finding]:
         )
         return
     taken = f"as the file says ({facts.own_units})" if facts.own_units else "taken as mm, for the file does not say"
-    offers = "; ".join(f"{guess.unit} would make it {_size(guess.size_mm)}" for guess in facts.guesses)
     yield Finding(
         code="units-doubtful",
         severity=Severity.STOP,
         where=facts.where,
         says=f"It measures {_size(facts.piece.envelope_mm)}, {taken}: no piece of jewellery has that size. Walls and bore are not "
         "judged, and every figure is in doubt, until the unit is sure.",
-        do=(f"Say the unit of the file: {offers}." if offers else "No other unit makes it one either: check what was exported.")
-        + f" If {facts.piece.units} is right, say that.",
+        do=f"{_offers(facts.guesses)} If {facts.piece.units} is right, say that.{'' if facts.solid.unsound else facts.stones}",
         **bounds,
+    )
+
+
+def _offers(guesses: Sequence[Guess]) -> str:
+    """The units that would make it a piece to wear; where none does, how to find the scale."""
+    fit = [guess for guess in guesses if guess.wearable]
+    if fit:
+        return f"Say the unit of the file: {'; '.join(map(_offer, fit))}."
+    if not guesses:
+        return "No other unit makes it one either: check what was exported."
+    return (
+        f"No unit fits: {'; '.join(map(_offer, guesses))}, and no finger goes through that. Measure one dimension in the drawing "
+        "that you know, and scale the piece by it."
+    )
+
+
+def _offer(guess: Guess) -> str:
+    bore = f" with a bore of {{l:{digits(guess.bore_mm)}}}" if guess.bore_mm is not None else ""
+    return f"{guess.unit} would make it {_size(guess.size_mm)}{bore}"
+
+
+def units_suspect(facts: Facts, told: Sequence[Finding]) -> Iterator[Finding]:
+    """Very small, and many warnings: most likely all of them come from a wrong unit.
+
+    Parameters
+    ----------
+    told : everything else that is told about the piece
+    """
+    kinds = {finding.code for finding in told if finding.severity is Severity.WARN}
+    largest = max(facts.piece.envelope_mm)
+    if facts.units_from == "user" or not facts.units_sure or largest >= SMALL_MM or len(kinds) < MANY_WARNINGS:
+        return
+    yield Finding(
+        code="units-suspect",
+        severity=Severity.NOTE,
+        where=facts.where,
+        says=f"It is only {{l:{digits(largest)}}} large, and there are {len(kinds)} kinds of warning about it: most likely its "
+        "unit is wrong, and with it every other line here.",
+        do=f"Measure one dimension that you know. {_offers(facts.guesses)} If {facts.piece.units} is right, say that.",
+        measure=f"{digits(largest)} mm",
+        limit=f"{SMALL_MM:g} mm",
+        source=OWN_CHOICE,
     )
 
 
@@ -171,7 +241,6 @@ def bodies_apart(facts: Facts) -> Iterator[Finding]:
             do="Save each as a file of its own and give counts; or join them in the drawing, if they were meant to touch; "
             "or leave out those that are not cast.",
             measure=_number(len(apart), "solid"),
-            limit="1",
             source=FILE_FAULT,
         )
 
@@ -179,7 +248,7 @@ def bodies_apart(facts: Facts) -> Iterator[Finding]:
 def bodies_overlap(facts: Facts) -> Iterator[Finding]:
     """Bodies that overlap are counted once."""
     piece, rule = facts.piece, facts.library.rules["overlap_note_fraction"]
-    if piece.overlap_mm3 > rule.value * piece.volume_mm3:
+    if not facts.solid.stand_in and piece.overlap_mm3 > rule.value * piece.volume_mm3:
         separate = piece.volume_mm3 + piece.overlap_mm3
         yield Finding(
             code="pattern-overlap",
@@ -187,7 +256,7 @@ def bodies_overlap(facts: Facts) -> Iterator[Finding]:
             where=facts.where,
             says=f"Its bodies overlap: one by one they add to {separate:.1f} mm³, united they are {piece.volume_mm3:.1f} mm³. "
             "The united solid is what is weighed and cast.",
-            do="Nothing. Programs that add up the bodies show a larger weight.",
+            do=f"Nothing, if all of it is metal. Programs that add up the bodies show a larger weight.{facts.stones}",
             measure=f"{piece.overlap_mm3:.1f} mm³",
             limit=f"{rule.value:.1%} of the volume",
             source=rule.source,
@@ -288,6 +357,7 @@ CODES: tuple[Code, ...] = (
     Code(code="pattern-tiny", severities=(Severity.NOTE,), about="Smaller than jewellery is, in the unit that the user said"),
     Code(code="pattern-large", severities=(Severity.NOTE,), about="Larger than jewellery is, in the unit that the user said"),
     Code(code="units-overruled", severities=(Severity.NOTE,), about="The user's unit was taken, not the file's"),
+    Code(code="units-suspect", severities=(Severity.NOTE,), about="Very small with many warnings: most likely the wrong unit"),
     Code(code="pattern-file-odd", severities=(Severity.NOTE,), about="The reader found something odd"),
     Code(code="mesh-very-fine", severities=(Severity.NOTE,), about="Not every triangle of a very fine mesh was measured"),
     Code(code="pattern-apart", severities=(Severity.STOP,), about="Solids that do not touch: no sprue feeds them all"),

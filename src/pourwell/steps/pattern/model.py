@@ -182,6 +182,9 @@ class Piece:
     """After cutting off, filing and polishing, each."""
     other_bores: tuple[Bore, ...] = ()
     """Further finger bores, the larger first; a size that is wanted is wanted of the first."""
+    doubt: Literal["", "unit", "hull"] = ""
+    """Why its figures are not to be worked by: the unit of the file is not sure; or they are those of a skin stretched over loose
+    triangles, which holds more than the piece. Empty: no such reason."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -1,9 +1,11 @@
 """The pattern step: from the bodies of a file to a measured piece, its predicted weights and finished bore."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 from pourwell.findings import Finding
+from pourwell.geometry.bore import find_bore
+from pourwell.geometry.bore_shape import bore_shape
 from pourwell.geometry.crossing import doubled_mm3
 from pourwell.geometry.features import features
 from pourwell.geometry.inscribed import largest_sphere
@@ -15,11 +17,15 @@ from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.steps.pattern import feature_checks
 from pourwell.steps.pattern.bodies import United, united
-from pourwell.steps.pattern.bore_plan import Making, bores_of
-from pourwell.steps.pattern.checks import Facts, Guess, ends, findings
+from pourwell.steps.pattern.bore_plan import MOST_OPEN_DEG, Making, bores_of
+from pourwell.steps.pattern.checks import SMALL_MM, Facts, Guess, doubt_of, ends, findings, units_suspect
 from pourwell.steps.pattern.limits import CHORD_MM
 from pourwell.steps.pattern.model import MM_PER_UNIT, Bore, Pattern, Piece, Point, Wall
 from pourwell.units import cm3_from_mm3
+
+RING_SHARE: Final = 0.5
+"""A piece whose bore is at least this share of its second largest side looks like a ring, not like a pendant with its bail: own
+choice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -58,13 +64,14 @@ def measure(
     wall, thin = _wall(rays, samples, thickest=(centre, 2 * radius), alloy=alloy, library=library)
     making = Making(alloy=alloy, material=pattern_material, library=library, wanted_mm=source.wanted_mm)
     piece = _piece(source, solid, wall=wall, bores=bores_of(mesh, rays, making), piece_id=piece_id, making=making)
+    small = max(piece.envelope_mm) < SMALL_MM
     crossed = crossing_places(mesh)
     facts = Facts(
         piece=piece,
         solid=solid,
         samples=samples,
         thin=thin,
-        guesses=_guesses(piece, source, library),
+        guesses=_guesses(piece, source, ring_bore_mm(mesh, rays), library=library) if piece.doubt == "unit" or small else (),
         units_from=source.units_from,
         own_units=source.own_units,
         remarks=source.remarks,
@@ -88,6 +95,7 @@ def measure(
     if facts.units_sure:
         looks = feature_checks.FeatureFacts(piece=piece, found=found, alloy=alloy, material=pattern_material, library=library)
         told += feature_checks.findings(looks)
+    told += tuple(units_suspect(facts, told))
     return pattern, told
 
 
@@ -146,16 +154,29 @@ def _piece(source: PatternSource, solid: United, *, wall: Wall, bores: tuple[Bor
         metal_high_g=most,
         finished_low_g=least * (1 - loss_high),
         finished_high_g=most * (1 - loss_low),
+        doubt=doubt_of(mesh.envelope_mm, solid, units_from=source.units_from, library=library),
     )
 
 
-def _guesses(piece: Piece, source: PatternSource, library: Library) -> tuple[Guess, ...]:
-    """The units in which the file's numbers would be a piece of jewellery, with the size that each gives."""
+def ring_bore_mm(mesh: Mesh, rays: Caster) -> float | None:
+    """The bore of what looks like a ring, of any size [mm]: a band round a hole as wide as most of its own width; else None."""
+    bore = find_bore(mesh, rays)
+    if bore is None or bore.diameter_mm < RING_SHARE * sorted(mesh.envelope_mm)[1]:
+        return None
+    shape = bore_shape(rays, bore)
+    return bore.diameter_mm if shape is not None and shape.open_deg <= MOST_OPEN_DEG else None
+
+
+def _guesses(piece: Piece, source: PatternSource, bore_mm: float | None, *, library: Library) -> tuple[Guess, ...]:
+    """The units in which the file's numbers would be as large as jewellery, with the size and the bore that each gives."""
     low, high = ends(library.rules["jewellery_side_mm"])
+    narrow, wide = ends(library.rules["finger_bore_mm"])
     x, y, z = piece.envelope_mm
     out = []
     for unit, mm in MM_PER_UNIT.items():
         factor = mm / MM_PER_UNIT[source.units]
         if unit != source.units and low <= max(x, y, z) * factor <= high:
-            out.append(Guess(unit=unit, size_mm=(x * factor, y * factor, z * factor)))
+            bore = None if bore_mm is None else bore_mm * factor
+            worn = bore is None or narrow <= bore <= wide
+            out.append(Guess(unit=unit, size_mm=(x * factor, y * factor, z * factor), bore_mm=bore, wearable=worn))
     return tuple(out)

@@ -70,8 +70,7 @@ def sound(facts: PrintFacts) -> Iterator[Finding]:
             says=f"The mesh of {names} does not enclose a volume: layers cannot be told inside from outside. "
             f"Every figure here rests on a stand-in, {facts.stand_in}.",
             do="See what `pourwell check` says of it, mend it and look again before you print.",
-            measure=f"{len(facts.unsound)} unsound",
-            limit="none",
+            measure=f"{len(facts.unsound)} not closed",
             source=FILE_FAULT,
         )
 
@@ -115,7 +114,7 @@ def nothing_in_mid_air(facts: PrintFacts) -> Iterator[Finding]:
         do=f"Put a support under {'this place' if alone else 'each of these places'}"
         + (f", or take another way to stand: {cleaner}." if cleaner else "."),
         measure=f"{len(islands)}",
-        limit=f"none that stands by itself for {rule.value:g} layers",
+        limit=f"under {rule.value:g} layers by itself",
         source=rule.source,
     )
 

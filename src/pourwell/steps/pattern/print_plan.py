@@ -19,7 +19,20 @@ from pourwell.steps.pattern.plan import PatternSource
 from pourwell.steps.pattern.print_checks import PrintFacts, print_findings
 from pourwell.steps.pattern.print_model import Holds, MidAir, PrintPlan, Reach, Resin, Steps
 from pourwell.steps.pattern.print_time import print_time
-from pourwell.steps.pattern.stances import MOST_TRIED, Subject, best, holding, lasting, look_at, ranked, reasons, way, well_apart
+from pourwell.steps.pattern.stances import (
+    MOST_TRIED,
+    SAGS,
+    Subject,
+    best,
+    holding,
+    lasting,
+    level_wire,
+    look_at,
+    ranked,
+    reasons,
+    way,
+    well_apart,
+)
 from pourwell.units import cm3_from_mm3, kg_from_g
 
 MOST_LAYERS: Final = 20_000
@@ -64,6 +77,7 @@ def plan_print(
     under_deg = library.rule("print_under_deg")
     down = looks_down(mesh, stance.direction, flatter_than_deg=under_deg)
     under = patches(mesh, subject.mate, down)
+    sags = f" But {SAGS}." if level_wire(stance.direction, subject) else ""
     plan = PrintPlan(
         name=source.name,
         file=source.file,
@@ -74,7 +88,7 @@ def plan_print(
         time=print_time(cut.height_mm, printer),
         way=way(stance, subject, printer),
         chosen="best" if direction is None else "asked",
-        why=reasons(stance, stances, cut, library=library) if direction is None else "As you asked.",
+        why=f"{reasons(stance, stances, cut, library=library) if direction is None else 'As you asked.'}{sags}",
         others=tuple(way(other, subject, printer) for other in well_apart(stance, stances, subject)),
         compared_count=len(stances),
         steps=tuple(_steps(subject, reach, stance.direction, printer=printer, library=library) for reach in subject.reach),

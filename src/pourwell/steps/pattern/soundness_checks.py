@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING, Final
 
 from pourwell.findings import Code, Finding, Severity
 from pourwell.geometry.crossing import MOST_PAIRS
-from pourwell.geometry.places import GRAVE
+from pourwell.geometry.mending import Deed
+from pourwell.geometry.places import GRAVE, FaultKind
 from pourwell.steps.pattern.bodies import MENDED
 from pourwell.steps.pattern.faults_told import changes_told, faults_told, place_told
 
@@ -17,6 +18,10 @@ FILE_FAULT: Final = "the file itself"
 
 MOST_NAMES: Final = 6
 """Names that a sentence lists before it says how many more there are: what a reader takes in at a glance."""
+
+
+MISSING_MM: Final = 10.0
+"""Round a hole longer than this is hardly a nick: own choice, as far as round a hole 3 mm wide."""
 
 
 def names_told(names: Sequence[str]) -> str:
@@ -61,13 +66,26 @@ def mesh_sound(facts: "Facts") -> Iterator[Finding]:
         says=f"The mesh of {names_told([name for name, _ in facts.solid.unsound])} does not enclose a volume: "
         f"{'; '.join(faults_told(grave)) or listed}. "
         f"Every figure of this piece rests on a stand-in, {facts.solid.stand_in}.",
-        do=f"Try {_command(facts)}: it {', '.join(changes)}, and writes a copy; look at the places, and check that copy. "
-        f"Or mend it {drawing}"
-        if changes and facts.solid.stand_in == MENDED
-        else f"Mend it {drawing}",
+        do=(
+            f"Try {_command(facts)}: it {', '.join(changes)}, and writes a copy; look at the places, and check that copy. "
+            f"{_missing(facts)}Or mend it {drawing}"
+            if changes and facts.solid.stand_in == MENDED
+            else f"Mend it {drawing}"
+        )
+        + facts.stones,
         measure=listed,
-        limit="none",
         source=FILE_FAULT,
+    )
+
+
+def _missing(facts: "Facts") -> str:
+    """A warning where mending would cover a hole so large that a part of the piece must be missing."""
+    rims = [place.measure_mm for place in facts.solid.places if place.kind is FaultKind.OPEN]
+    if max(rims, default=0.0) <= MISSING_MM or not any(change.deed is Deed.FILLED for change in facts.solid.changes):
+        return ""
+    return (
+        f"But a hole {{l:{max(rims):.2f}}} round may well be a missing part, not a nick: the cover only spans its rim, and nothing "
+        "of the part's form comes back. "
     )
 
 
@@ -88,7 +106,7 @@ def crosses_itself(facts: "Facts") -> Iterator[Finding]:
         where=facts.near(shown[0].at_mm) if shown else facts.where,
         at_mm=shown[0].at_mm if shown else None,
         says=f"Its surface crosses itself: about {digits(facts.crossing_mm3)} mm³ of {digits(piece.volume_mm3)} mm³ "
-        f"is counted twice, or lies inside out.{place}",
+        f"lie twice in the same place and would be weighed twice, or lie inside out.{place}",
         do=f"Unite the parts in the drawing program and export again; or try {_command(facts)}, which unites the piece with "
         "itself and writes a copy."
         if grave

@@ -13,6 +13,7 @@ from pourwell.geometry.bore import Cylinder, find_bore
 from pourwell.geometry.layers import Layers, closed_halves, layers
 from pourwell.geometry.mesh import Floats, Ints, Mesh
 from pourwell.geometry.orient import Stance, Wants, compare, free_outside, on_bore, ways_to_stand
+from pourwell.geometry.pin import pin_of
 from pourwell.geometry.rays import Caster
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Printer
@@ -47,6 +48,14 @@ MOST_OTHERS: Final = 4
 MOST_TRIED: Final = 4
 """Of the best by quick measures so many are cut into layers until one is without fault: own choice."""
 
+PIN_MM: Final = 1.6
+"""A wire thicker than this holds its shape as it lies level: own choice, twice the usual post of an ear stud."""
+
+ALIKE_SHARE: Final = 0.02
+"""Ways whose height, steps and supports differ by less than this are the same to the eye: own choice."""
+
+SAGS: Final = "a thin wire that lies level sags between its supports and carries their stubs"
+
 NEAR_LEAST: Final = 1.05
 """A measure within this ratio of the least of all ways is called the least: own choice."""
 
@@ -61,6 +70,8 @@ class Subject:
     bore: Cylinder | None
     head: Floats | None
     """(3,) from the bore's axis to the middle of the metal, if the ring has a head [mm]."""
+    pin: Floats | None
+    """(3,) from the tip of a thin wire to the head it stands on, if a piece without a bore is such a one [-]."""
     reach: dict[Reach, NDArray[np.bool_]]
     """Which triangles are open to tools, in the bore, out of reach."""
     weight: Floats
@@ -85,8 +96,9 @@ def look_at(solid: United, library: Library) -> Subject:
     weight = np.ones(len(mesh.faces))
     weight[in_bore] = library.rule("print_steps_bore_ratio")
     weight[recess] = library.rule("print_steps_recess_ratio")
+    pin = None if bore else pin_of(mesh, most_mm=PIN_MM)
     reach: dict[Reach, NDArray[np.bool_]] = {"open": ~in_bore & ~recess, "bore": in_bore, "recess": recess}
-    return Subject(solid=solid, mesh=mesh, mate=mate, bore=bore, head=head, reach=reach, weight=weight)
+    return Subject(solid=solid, mesh=mesh, mate=mate, bore=bore, head=head, pin=pin, reach=reach, weight=weight)
 
 
 def ranked(subject: Subject, printer: Printer, library: Library, *, asked: Point | None) -> tuple[Stance, ...]:
@@ -96,7 +108,7 @@ def ranked(subject: Subject, printer: Printer, library: Library, *, asked: Point
     ----------
     asked : a direction that the user wants [-]; then it comes first
     """
-    axis = subject.bore.axis if subject.bore else None
+    axis = subject.bore.axis if subject.bore else subject.pin
     wants = Wants(
         layer_mm=printer.layer_mm,
         lasting_mm=library.rule("print_island_layers_count") * printer.layer_mm,
@@ -143,22 +155,31 @@ def holding(cut: Layers, library: Library) -> list[int]:
 
 
 def well_apart(chosen: Stance, stances: Sequence[Stance], subject: Subject) -> tuple[Stance, ...]:
-    """The best of the others, each well away from the chosen one and from those before, and of another kind."""
+    """The best of the others: each well away from the chosen one and those before, of another kind, and no mirror image."""
     kept, kinds = [chosen], {_kind(chosen, subject)}
     for stance in stances:
         if len(kept) > MOST_OTHERS:
             break
         kind = _kind(stance, subject)
-        if kind not in kinds and all(np.dot(stance.direction, other.direction) < APART_COS for other in kept):
+        apart = all(np.dot(stance.direction, other.direction) < APART_COS and not _alike(stance, other) for other in kept)
+        if kind not in kinds and apart:
             kept.append(stance)
             kinds.add(kind)
     return tuple(kept[1:])
 
 
 def _kind(stance: Stance, subject: Subject) -> str:
-    """A ring's way to stand without its degrees; any other piece's in full."""
+    """The way to stand of a ring or of a piece on a pin without its degrees; any other piece's in full."""
     words = in_words(stance.direction, subject)
-    return re.sub(r"\d+", "", words) if subject.bore else words
+    return words if subject.bore is None and subject.pin is None else re.sub(r"\d+", "", words)
+
+
+def _alike(one: Stance, other: Stance) -> bool:
+    """Are two ways the same to the eye and on the clock, as those of a piece are that is the same on both sides."""
+    if (one.islands_count, one.cups_count) != (other.islands_count, other.cups_count):
+        return False
+    mine, its = ((s.height_mm, s.steps_ratio, s.under_fraction) for s in (one, other))
+    return bool(np.allclose(mine, its, rtol=ALIKE_SHARE, atol=ALIKE_SHARE**2))
 
 
 def way(stance: Stance, subject: Subject, printer: Printer) -> Way:
@@ -180,6 +201,8 @@ def way(stance: Stance, subject: Subject, printer: Printer) -> Way:
 
 def in_words(direction: Point, subject: Subject) -> str:
     """How a piece stands: by its bore, if it has one, else by the file's axes."""
+    if subject.pin is not None:
+        return _on_a_pin(float(np.dot(direction, subject.pin)))
     if subject.bore is None:
         k = int(np.argmax(np.abs(direction)))
         if degrees(acos(min(abs(direction[k]), 1.0))) <= ALONG_DEG:
@@ -194,6 +217,28 @@ def in_words(direction: Point, subject: Subject) -> str:
     rise = float(np.dot(direction, subject.head) / np.linalg.norm(subject.head))
     aside = cos(radians(HEAD_ASIDE_DEG))
     return f"{words}, head {'away from the plate' if rise > aside else 'towards the plate' if rise < -aside else 'aside'}"
+
+
+def _on_a_pin(rise: float) -> str:
+    """How a piece on a thin wire stands.
+
+    Parameters
+    ----------
+    rise : cosine of the angle between away from the plate and from the wire to the head [-]
+    """
+    lean = degrees(acos(max(-1.0, min(rise, 1.0))))
+    if lean <= ALONG_DEG:
+        return "upright, head away from the plate, wire down"
+    if lean >= 2 * RIGHT_DEG - ALONG_DEG:
+        return "upright, head down on the plate, wire up"
+    if abs(lean - RIGHT_DEG) <= ALONG_DEG:
+        return "lying, the wire level"
+    return f"leaning, the wire {min(lean, 2 * RIGHT_DEG - lean):.0f}° from upright, {'head up' if rise > 0 else 'wire up'}"
+
+
+def level_wire(direction: Point, subject: Subject) -> bool:
+    """Does a thin wire lie level, so that it sags."""
+    return subject.pin is not None and abs(float(np.dot(direction, subject.pin))) <= cos(radians(RIGHT_DEG - ALONG_DEG))
 
 
 def reasons(chosen: Stance, stances: Sequence[Stance], cut: Layers, *, library: Library) -> str:
