@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from pourwell.geometry.solidity import from_manifold
-from pourwell.steps.pattern.limits import CHORD_MM, HUNDREDTHS, under
+from pourwell.steps.pattern.faults_told import CHORD_MM, HUNDREDTHS, under
 from tests.unit.geometry.feature_pieces import block, drilled, groove, line, with_wire
 from tests.unit.pattern.case import measured
 

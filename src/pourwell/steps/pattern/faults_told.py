@@ -9,6 +9,10 @@ from pourwell.geometry.places import Fault, FaultKind
 HUNDREDTHS: Final = 2
 """Decimals in which the findings tell millimetres: what a calliper shows."""
 
+CHORD_MM: Final = 0.02
+"""A measure short of its limit by no more than this is at the limit: by so much the facets of a mesh lie off the round surfaces
+that they stand for, a hundredth on each of two sides. Own choice: less than a printer keeps or a calliper tells."""
+
 MOST_PLACES: Final = 3
 """Places of one kind that a sentence lists before it says how many more there are: what a reader goes and looks at."""
 
@@ -39,8 +43,12 @@ DONE: Final = {
 
 
 def under(measure: float, limit: float, *, decimals: int = HUNDREDTHS) -> bool:
-    """Whether a measure is told as less than a limit: as it is written, so that no finding says 0.80 of 0.8."""
-    return round(float(measure), decimals) < round(float(limit), decimals)
+    """Whether a measure is told as less than a limit: as it is written, so that no finding says 0.80 of 0.8.
+
+    What is told to the hundredth is besides short by more than the facets of a mesh explain.
+    """
+    spare = CHORD_MM if decimals == HUNDREDTHS else 0.0
+    return round(float(measure) + spare, decimals) < round(float(limit), decimals)
 
 
 def near(at: tuple[float, float, float]) -> str:

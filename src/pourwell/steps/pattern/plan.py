@@ -19,7 +19,7 @@ from pourwell.steps.pattern import feature_checks
 from pourwell.steps.pattern.bodies import United, united
 from pourwell.steps.pattern.bore_plan import MOST_OPEN_DEG, Making, bores_of
 from pourwell.steps.pattern.checks import SMALL_MM, Facts, Guess, doubt_of, ends, findings, units_suspect
-from pourwell.steps.pattern.limits import CHORD_MM
+from pourwell.steps.pattern.faults_told import CHORD_MM
 from pourwell.steps.pattern.model import MM_PER_UNIT, Bore, Pattern, Piece, Point, Wall
 from pourwell.units import cm3_from_mm3
 
