@@ -1,7 +1,9 @@
 """The pattern step: from the bodies of a file to a measured piece, its predicted weights and finished bore."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
+
+import numpy as np
 
 from pourwell.findings import Finding
 from pourwell.geometry.crossing import doubled_mm3
@@ -59,6 +61,10 @@ def measure(
     making = Making(alloy=alloy, material=pattern_material, library=library, wanted_mm=source.wanted_mm)
     piece = _piece(source, solid, wall=wall, bores=bores_of(mesh, rays, making), piece_id=piece_id, making=making)
     crossed = crossing_places(mesh)
+    found = features(mesh, samples, rays, looked=feature_checks.looked(alloy, library))
+    looks = feature_checks.FeatureFacts(piece=piece, found=found, alloy=alloy, material=pattern_material, library=library)
+    if thin.wall_mm < alloy.min_wall_mm.value:
+        thin = _thin(rays, _besides(samples, looks), alloy=alloy, library=library)
     facts = Facts(
         piece=piece,
         solid=solid,
@@ -74,7 +80,6 @@ def measure(
         alloy=alloy,
         library=library,
     )
-    found = features(mesh, samples, rays, looked=feature_checks.looked(alloy, library))
     pattern = Pattern(
         piece=piece,
         mesh=mesh,
@@ -86,7 +91,6 @@ def measure(
     )
     told = findings(facts)
     if facts.units_sure:
-        looks = feature_checks.FeatureFacts(piece=piece, found=found, alloy=alloy, material=pattern_material, library=library)
         told += feature_checks.findings(looks)
     return pattern, told
 
@@ -95,8 +99,7 @@ def _wall(
     rays: Caster, samples: Samples, *, thickest: tuple[Point, float], alloy: Alloy, library: Library
 ) -> tuple[Wall, ThinPlace]:
     limit = alloy.min_wall_mm.value
-    reach, patch = library.rule("thin_reach_mm"), library.rule("thin_patch_mm2")
-    thin = thinnest(samples, rays, limit_mm=limit - CHORD_MM, reach_mm=reach, patch_mm2=patch)
+    thin = _thin(rays, samples, alloy=alloy, library=library)
     wall = Wall(
         thinnest_mm=min(thin.wall_mm, samples.typical_mm),
         thinnest_at_mm=thin.at_mm,
@@ -107,6 +110,18 @@ def _wall(
         under_limit_fraction=min(thin.under_mm2 / rays.mesh.area_mm2, 1.0),
     )
     return wall, thin
+
+
+def _thin(rays: Caster, samples: Samples, *, alloy: Alloy, library: Library) -> ThinPlace:
+    reach, patch = library.rule("thin_reach_mm"), library.rule("thin_patch_mm2")
+    return thinnest(samples, rays, limit_mm=alloy.min_wall_mm.value - CHORD_MM, reach_mm=reach, patch_mm2=patch)
+
+
+def _besides(samples: Samples, looks: feature_checks.FeatureFacts) -> Samples:
+    """The walls without what is told as thin wires or raised lines: these count as thick."""
+    told = looks.explained(samples.points)
+    thick = samples.wall_mm.max(initial=0.0)
+    return replace(samples, wall_mm=np.where(told, thick, samples.wall_mm), across_mm=np.where(told, np.inf, samples.across_mm))
 
 
 def _piece(source: PatternSource, solid: United, *, wall: Wall, bores: tuple[Bore, ...], piece_id: str, making: Making) -> Piece:
