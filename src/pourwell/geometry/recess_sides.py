@@ -1,4 +1,4 @@
-"""What stands beside a recess [mm]: how far its sides reach, how much of the sky it sees, how wide it is on the other side of them."""
+"""What stands beside a recess [mm]: how far its sides reach, how much of the sky it sees, how wide it is beyond its sides."""
 
 from typing import Final
 

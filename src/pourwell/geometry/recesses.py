@@ -72,7 +72,7 @@ class Recesses:
     through : (k,) bool array, whether it has no floor
     flush : (k,) bool array, whether it is let into the surface about its mouth, rather than lying where two parts meet
     parallel : (k,) bool array, whether its sides face each other all the way
-    walled_mm : (k,) float array [mm], how much of the depth both sides stand on; the depth, where that is less than the mouth is wide
+    walled_mm : (k,) float array [mm], how much of the depth both sides stand on; all, where it is no deeper than wide
     open_fraction : (k,) float array [-], of all directions, those that lead out of the piece; 1 where the mouth is not narrower
     beside_mm : (k,) float array [mm], of what stands up, the free ground beside it; infinite for what is sunk
     """

@@ -37,7 +37,8 @@ EXIT_STEPS: Final = 24
 """Steps along a hole in which its other end is sought."""
 
 LONGEST: Final = 8.0
-"""A hole is followed over so many of its widths."""
+LONGEST_BALLS: Final = 2.0
+"""A hole is followed over so many of its widths, a narrow one over so many of the rolling ball's, and never into the metal."""
 
 NEARLY: Final = 0.02
 """The rolling ball is known at some places only: within this share of its radius it is there."""
@@ -188,7 +189,7 @@ class Rolling:
         length, still = np.full(len(width), np.inf), np.flatnonzero(stand.through)
         before, left = np.zeros(len(width)), np.full(len(width), np.inf)
         for step in np.arange(1, EXIT_STEPS + 1) / EXIT_STEPS:
-            reach = step * LONGEST * width[still]
+            reach = np.minimum(step * np.maximum(LONGEST * width[still], 2 * LONGEST_BALLS * self._radius), stand.below[still])
             away = self._nearest(stand.start[still] - stand.out[still] * reach[:, None], stand.which[still])[0][:, 0]
             there = away <= self._radius * (1 + NEARLY)
             done = still[there]

@@ -3,8 +3,6 @@
 from dataclasses import dataclass, replace
 from typing import Literal
 
-import numpy as np
-
 from pourwell.findings import Finding
 from pourwell.geometry.crossing import doubled_mm3
 from pourwell.geometry.features import features
@@ -64,7 +62,7 @@ def measure(
     found = features(mesh, samples, rays, looked=feature_checks.looked(alloy, library))
     looks = feature_checks.FeatureFacts(piece=piece, found=found, alloy=alloy, material=pattern_material, library=library)
     if thin.wall_mm < alloy.min_wall_mm.value:
-        thin = _thin(rays, _besides(samples, looks), alloy=alloy, library=library)
+        thin = _besides(thin, samples, rays, looks=looks)
     facts = Facts(
         piece=piece,
         solid=solid,
@@ -117,11 +115,16 @@ def _thin(rays: Caster, samples: Samples, *, alloy: Alloy, library: Library) -> 
     return thinnest(samples, rays, limit_mm=alloy.min_wall_mm.value - CHORD_MM, reach_mm=reach, patch_mm2=patch)
 
 
-def _besides(samples: Samples, looks: feature_checks.FeatureFacts) -> Samples:
-    """The walls without what is told as thin wires or raised lines: these count as thick."""
-    told = looks.explained(samples.points)
-    thick = samples.wall_mm.max(initial=0.0)
-    return replace(samples, wall_mm=np.where(told, thick, samples.wall_mm), across_mm=np.where(told, np.inf, samples.across_mm))
+def _besides(thin: ThinPlace, samples: Samples, rays: Caster, *, looks: feature_checks.FeatureFacts) -> ThinPlace:
+    """The thinnest place but for what is told as thin wires or raised lines."""
+    keep = ~looks.explained(samples.points)
+    if keep.all():
+        return thin
+    if not keep.any():
+        return replace(thin, wall_mm=looks.alloy.min_wall_mm.value, under_mm2=0.0)
+    arrays = ("points", "face", "area_mm2", "inward", "wall_mm", "across_mm", "crossing")
+    others = replace(samples, **{name: getattr(samples, name)[keep] for name in arrays})
+    return _thin(rays, others, alloy=looks.alloy, library=looks.library)
 
 
 def _piece(source: PatternSource, solid: United, *, wall: Wall, bores: tuple[Bore, ...], piece_id: str, making: Making) -> Piece:
