@@ -1,4 +1,4 @@
-"""What stands beside a recess: sides followed up and down, the sky that is seen, the ground beyond; each against its own formula."""
+"""What stands beside a recess: sides followed up and down, the sky that is seen, the ground beyond; each by a formula."""
 
 import numpy as np
 import pytest
