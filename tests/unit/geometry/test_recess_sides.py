@@ -69,7 +69,7 @@ def test_a_mouth_opens_what_its_cone_covers(half_angle):
     """Of a hemisphere's pole to a half angle a: (1 - cos a) / 2 of the whole sphere."""
     shell = Solid.sphere(5, 96) - Solid.sphere(4, 96)
     a = np.radians(half_angle)
-    cone = Solid.cylinder(9 * np.cos(a), 1e-3, 9 * np.sin(a), 96)
+    cone = Solid.cylinder(12 * np.cos(a), 1e-3, 12 * np.sin(a), 96)
     told = open_fraction(Caster(from_manifold(shell - cone)), np.zeros((1, 3)))
     assert told == pytest.approx([(1 - np.cos(a)) / 2], abs=0.02)
 
