@@ -175,20 +175,12 @@ def recesses(places: Places, touching: Touching, *, caster: Caster, least_mm: fl
     parallel = slit & (width > PARALLEL * mouth) & (mouth > PARALLEL * width)
     depth = sag + stand.above + below
     heading = at_half.heading[narrow]
-    known = np.isfinite(below)
-    long_sides, pocket = known & parallel & (depth > mouth), known & ~through & (mouth < width)
+    above, known = sag + stand.above, np.isfinite(below)
     stood, seen, free = depth.copy(), np.ones(len(depth)), np.full(len(depth), np.inf)
     if places.outside:
-        some = stand.only(long_sides)
-        stood[long_sides] = walled(
-            caster,
-            some.start,
-            out=some.out,
-            heading=heading[long_sides],
-            width_mm=width[long_sides],
-            above_mm=(sag + stand.above)[long_sides],
-            below_mm=below[long_sides],
-        )
+        slim, pocket = known & parallel & (depth > mouth), known & ~through & (mouth < width)
+        some, sizes = stand.only(slim), {"width_mm": width[slim], "above_mm": above[slim], "below_mm": below[slim]}
+        stood[slim] = walled(caster, some.start, out=some.out, heading=heading[slim], **sizes)
         seen[pocket] = open_fraction(caster, stand.start[pocket])
     else:
         free = beside(caster, stand.start, heading)
