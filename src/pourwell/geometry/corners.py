@@ -5,9 +5,11 @@ from math import cos, radians
 from typing import Final
 
 import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
 
-from pourwell.geometry.mesh import Floats
-from pourwell.geometry.rolling import Places
+from pourwell.geometry.mesh import Floats, Ints, Mesh
+from pourwell.geometry.rolling import Flags, Places
 from pourwell.geometry.touching import Touching
 
 PARALLEL_DEG: Final = 12.0
@@ -36,13 +38,17 @@ class Corners:
     angle_deg: Floats
     length_mm: Floats
 
+    def only(self, chosen: Flags) -> "Corners":
+        """Those chosen, (k,) bool array."""
+        return Corners(at_mm=self.at_mm[chosen], angle_deg=self.angle_deg[chosen], length_mm=self.length_mm[chosen])
+
     def sharpest(self) -> int | None:
         """Which place is the most acute; None where there is none."""
         return int(np.argmin(self.angle_deg)) if len(self.angle_deg) else None
 
 
 def sharp_corners(places: Places, touching: Touching, *, sharp_deg: float, radius_mm: float) -> Corners:
-    """Inner corners more acute than an angle and of less than a radius.
+    """Inner corners more acute than an angle and of less than a radius, between faces of one body: two bodies leave a gap.
 
     Parameters
     ----------
@@ -57,6 +63,8 @@ def sharp_corners(places: Places, touching: Touching, *, sharp_deg: float, radiu
     near = (touch.stop >= 0) & (turn < -cos(radians(sharp_deg))) & (turn > -cos(radians(PARALLEL_DEG)))
     near &= touch.diameter_mm <= 2 * NEAR * radius_mm
     chosen = np.flatnonzero(near)
+    body = _bodies(touching.mesh)
+    chosen = chosen[body[places.face[chosen]] == body[touch.stop[chosen]]]
     angle = np.pi - np.arccos(turn[chosen])
     radius = touch.diameter_mm[chosen] / 2
     point, way = places.points[chosen], touch.way[chosen]
@@ -75,3 +83,12 @@ def sharp_corners(places: Places, touching: Touching, *, sharp_deg: float, radiu
         angle_deg=np.degrees(angle[sharp]),
         length_mm=places.area_mm2[chosen][sharp] / (2 * reach),
     )
+
+
+def _bodies(mesh: Mesh) -> Ints:
+    """The connected body that each triangle belongs to, (m,)."""
+    size = len(mesh.vertices)
+    rows, columns = mesh.faces[:, [0, 1]].reshape(-1), mesh.faces[:, [1, 2]].reshape(-1)
+    body = connected_components(coo_matrix((np.ones(len(rows)), (rows, columns)), shape=(size, size)), directed=False)[1]
+    of: Ints = body[mesh.faces[:, 0]]
+    return of

@@ -9,10 +9,14 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
 
 from pourwell.geometry.kernels.touch import SETTLED
-from pourwell.geometry.mesh import Floats
+from pourwell.geometry.mesh import Floats, Ints
 from pourwell.geometry.rays import Caster
+from pourwell.geometry.recess_sides import beside, open_fraction, walled
 from pourwell.geometry.rolling import Flags, Places, Rolling, Stands, ways_across
 from pourwell.geometry.touching import Touching
 
@@ -42,6 +46,16 @@ MOST_PLACES: Final = 8_000
 DIPS: Final = 16.0
 """Half-way down a slanted side it is half the depth, and the ball sinks into a wide mouth: places count from this share on."""
 
+ALIKE: Final = 1.15
+"""Places of one stretch of a recess agree within this factor."""
+
+NEAREST: Final = 8
+APART: Final = 4.0
+"""... and each is among so many nearest of the next, no farther than so many sides of the patch that a place stands for."""
+
+SAME: Final = 0.02
+"""A stretch is shown at a place that agrees with its median within this share."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Recesses:
@@ -58,6 +72,9 @@ class Recesses:
     through : (k,) bool array, whether it has no floor
     flush : (k,) bool array, whether it is let into the surface about its mouth, rather than lying where two parts meet
     parallel : (k,) bool array, whether its sides face each other all the way
+    walled_mm : (k,) float array [mm], how much of the depth both sides stand on; all, where it is no deeper than wide
+    open_fraction : (k,) float array [-], of all directions, those that lead out of the piece; 1 where the mouth is not narrower
+    beside_mm : (k,) float array [mm], of what stands up, the free ground beside it; infinite for what is sunk
     """
 
     at_mm: Floats
@@ -69,16 +86,57 @@ class Recesses:
     through: Flags
     flush: Flags
     parallel: Flags
+    walled_mm: Floats
+    open_fraction: Floats
+    beside_mm: Floats
 
     def only(self, chosen: Flags) -> "Recesses":
         """Those chosen, (k,) bool array."""
         return Recesses(**{name: getattr(self, name)[chosen] for name in self.__dataclass_fields__})
 
     def worst(self, values: Floats, enough_mm2: float) -> int | None:
-        """Where values, (k,), are least but for a speck of so much surface [mm2]; None where all of it is a speck."""
-        order = np.argsort(values, kind="stable")
-        place = int(np.searchsorted(np.cumsum(self.area_mm2[order]), enough_mm2))
-        return int(order[place]) if place < len(order) else None
+        """Where a stretch of one recess is worst: the one whose values, (k,), have the least median; a place in its middle.
+
+        Stretches of no more than so much surface [mm2] are specks, values that are not finite and positive say nothing; None where
+        nothing is left.
+        """
+        good = np.flatnonzero(np.isfinite(values) & (values > 0))
+        if not len(good):
+            return None
+        part = self._stretches(good, np.floor(np.log(values[good]) / np.log(ALIKE)).astype(np.int64))
+        area = np.bincount(part, weights=self.area_mm2[good])
+        stretches = [good[part == k] for k in np.flatnonzero(area > enough_mm2)]
+        if not stretches:
+            return None
+        medians = [self._median(values, stretch) for stretch in stretches]
+        least = int(np.argmin(medians))
+        near = stretches[least][np.abs(values[stretches[least]] / medians[least] - 1) <= SAME]
+        away = np.linalg.norm(self.at_mm[near] - np.average(self.at_mm[near], axis=0, weights=self.area_mm2[near]), axis=1)
+        return int(near[np.argmin(away)])
+
+    @property
+    def reach_mm(self) -> Floats:
+        """How far the same recess may go on about each place: as far as it is deep or wide, but not far beside a shallow one."""
+        reach: Floats = np.maximum(self.depth_mm, np.minimum(self.mouth_mm, self.depth_mm + self.width_mm))
+        return reach
+
+    def _stretches(self, chosen: Ints, kind: Ints) -> Ints:
+        """Numbers the stretches of neighbouring places of one kind."""
+        count = min(NEAREST, len(chosen))
+        reach = APART * float(np.sqrt(self.area_mm2[chosen].max()))
+        away, other = cKDTree(self.at_mm[chosen]).query(self.at_mm[chosen], k=np.arange(1, count + 1))
+        row = np.repeat(np.arange(len(chosen)), count)
+        away, column = away.reshape(-1), other.reshape(-1)
+        joined = (away <= reach) & (kind[row] == kind[column])
+        links = coo_matrix((np.ones(joined.sum()), (row[joined], column[joined])), shape=(len(chosen), len(chosen)))
+        part: Ints = connected_components(links, directed=False)[1]
+        return part
+
+    def _median(self, values: Floats, chosen: Ints) -> float:
+        """By area."""
+        order = chosen[np.argsort(values[chosen], kind="stable")]
+        summed = np.cumsum(self.area_mm2[order])
+        return float(values[order][np.searchsorted(summed, summed[-1] / 2)])
 
     def __len__(self) -> int:
         """How many places."""
@@ -101,6 +159,7 @@ def recesses(places: Places, touching: Touching, *, caster: Caster, least_mm: fl
     at_half = ways_across(caster, places, start=stand.start, out=stand.out)
     narrow = (at_half.width_mm <= places.ball_mm) & at_half.steep
     slit = at_half.facing < FACING
+    narrow &= at_half.opposed  # not across the corner at an end
     narrow &= slit | (stand.flush & (at_half.facing < OPEN))
     stand, width, long, slit = stand.only(narrow), at_half.width_mm[narrow], at_half.long_mm[narrow], slit[narrow]
     near_mouth = stand.start + stand.out * (NEAR_MOUTH * stand.above)[:, None]
@@ -113,16 +172,31 @@ def recesses(places: Places, touching: Touching, *, caster: Caster, least_mm: fl
     end = rolling.other_end(stand, width=width)
     through = np.isfinite(end)
     below = np.where(through, sag + np.where(through, end, 0.0), stand.below)
+    parallel = slit & (width > PARALLEL * mouth) & (mouth > PARALLEL * width)
+    depth = sag + stand.above + below
+    heading = at_half.heading[narrow]
+    above, known = sag + stand.above, np.isfinite(below)
+    stood, seen, free = depth.copy(), np.ones(len(depth)), np.full(len(depth), np.inf)
+    if places.outside:
+        slim, pocket = known & parallel & (depth > mouth), known & ~through & (mouth < width)
+        some, sizes = stand.only(slim), {"width_mm": width[slim], "above_mm": above[slim], "below_mm": below[slim]}
+        stood[slim] = walled(caster, some.start, out=some.out, heading=heading[slim], **sizes)
+        seen[pocket] = open_fraction(caster, stand.start[pocket])
+    else:
+        free = beside(caster, stand.start, heading)
     return Recesses(
         at_mm=places.points[stand.which],
         area_mm2=stand.area_mm2,
         width_mm=width,
         mouth_mm=mouth,
         long_mm=long,
-        depth_mm=sag + stand.above + below,
+        depth_mm=depth,
         through=through,
-        flush=stand.flush & _shouldered(stand, at_half.heading[narrow], mouth=mouth, caster=caster),
-        parallel=slit & (width > PARALLEL * mouth) & (mouth > PARALLEL * width),
+        flush=stand.flush & _shouldered(stand, heading, mouth=mouth, caster=caster),
+        parallel=parallel,
+        walled_mm=stood,
+        open_fraction=seen,
+        beside_mm=free,
     ).only(np.isfinite(below))
 
 
@@ -180,4 +254,16 @@ def _nothing() -> Recesses:
         through=flags,
         flush=flags,
         parallel=flags,
+        walled_mm=none,
+        open_fraction=none,
+        beside_mm=none,
     )
+
+
+def within(points: Floats, others: Floats, reach_mm: Floats) -> Flags:
+    """Which points, (k, 3) [mm], lie within the reach, (n,) [mm], of one of some others, (n, 3) [mm]."""
+    found = np.zeros(len(points), dtype=bool)
+    if len(points) and len(others):
+        for hits in cKDTree(points).query_ball_point(others, reach_mm):
+            found[hits] = True
+    return found

@@ -24,6 +24,9 @@ STEEP: Final = 0.75
 FLUSH: Final = 0.9
 """A recess is let into a surface if its way out lies within 26 degrees of that surface's own."""
 
+OPPOSED: Final = -0.8
+"""Seen along the way out, the sides of a recess face each other within 37 degrees: a side and the end wall of a groove do not."""
+
 ROUND: Final = 2.0
 """Ways across that are longer than so many widths run along a groove; the middle is that of the longest other one."""
 
@@ -34,7 +37,8 @@ EXIT_STEPS: Final = 24
 """Steps along a hole in which its other end is sought."""
 
 LONGEST: Final = 8.0
-"""A hole is followed over so many of its widths."""
+LONGEST_BALLS: Final = 2.0
+"""A hole is followed over so many of its widths, a narrow one over so many of the rolling ball's, and never into the metal."""
 
 NEARLY: Final = 0.02
 """The rolling ball is known at some places only: within this share of its radius it is there."""
@@ -185,7 +189,7 @@ class Rolling:
         length, still = np.full(len(width), np.inf), np.flatnonzero(stand.through)
         before, left = np.zeros(len(width)), np.full(len(width), np.inf)
         for step in np.arange(1, EXIT_STEPS + 1) / EXIT_STEPS:
-            reach = step * LONGEST * width[still]
+            reach = np.minimum(step * np.maximum(LONGEST * width[still], 2 * LONGEST_BALLS * self._radius), stand.below[still])
             away = self._nearest(stand.start[still] - stand.out[still] * reach[:, None], stand.which[still])[0][:, 0]
             there = away <= self._radius * (1 + NEARLY)
             done = still[there]
@@ -207,12 +211,16 @@ def _rims(at: Ints, owner: Ints, reached: Ints, *, face: Ints) -> tuple[Ints, In
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Across:
-    """The least and the longest way across [mm], (k,) each; of the sides of the least whether they are steep, and the cosine."""
+    """The least and the longest way across [mm], (k,) each; of the sides of the least whether they are steep, and the cosine.
+
+    `opposed` says whether these sides face each other, seen along the way out, however they are slanted.
+    """
 
     width_mm: Floats
     long_mm: Floats
     steep: Flags
     facing: Floats
+    opposed: Flags
     heading: Floats
     """(k, 3), unit vectors along the least way across."""
     aside: Floats
@@ -226,13 +234,14 @@ def ways_across(caster: Caster, places: Places, *, start: Floats, out: Floats) -
     one /= np.maximum(np.linalg.norm(one, axis=1, keepdims=True), np.finfo(float).tiny)
     two = np.cross(out, one)
     width, long, facing = np.full(len(out), np.inf), np.zeros(len(out)), np.ones(len(out))
-    steep, sides, least = np.zeros(len(out), dtype=bool), [], one
+    steep, opposed, sides, least = np.zeros(len(out), dtype=bool), np.zeros(len(out), dtype=bool), [], one
     for turn in np.arange(AXES_COUNT) * (np.pi / AXES_COUNT):
         heading = np.cos(turn) * one + np.sin(turn) * two
         (ahead, met), (behind, other) = caster.first(start, heading), caster.first(start, -heading)
         chord, less = ahead + behind, ahead + behind < width
         falls = np.maximum(np.einsum("ij,ij->i", normals[met], out), np.einsum("ij,ij->i", normals[other], out))
         width, steep = np.where(less, chord, width), np.where(less, falls < STEEP, steep)
+        opposed = np.where(less, _turn(normals[met], normals[other], out) < OPPOSED, opposed)
         least = np.where(less[:, None], heading, least)
         facing = np.where(less, np.einsum("ij,ij->i", normals[met], normals[other]), facing)
         long = np.maximum(long, chord)
@@ -242,4 +251,13 @@ def ways_across(caster: Caster, places: Places, *, start: Floats, out: Floats) -
     for chord, shift in sides:
         more = (chord > most) & (chord <= ROUND * width)
         most, aside = np.where(more, chord, most), np.where(more[:, None], shift, aside)
-    return Across(width_mm=width, long_mm=long, steep=steep, facing=facing, heading=least, aside=aside)
+    return Across(width_mm=width, long_mm=long, steep=steep, facing=facing, opposed=opposed, heading=least, aside=aside)
+
+
+def _turn(one: Floats, two: Floats, out: Floats) -> Floats:
+    """The cosine between unit vectors seen along a way, (k,) each; 1 where one of them lies along it."""
+    flat = [v - np.einsum("ij,ij->i", v, out)[:, None] * out for v in (one, two)]
+    length = np.linalg.norm(flat[0], axis=1) * np.linalg.norm(flat[1], axis=1)
+    dots = np.einsum("ij,ij->i", *flat)
+    turn: Floats = np.where(length > NEARLY**2, dots / np.maximum(length, np.finfo(float).tiny), 1.0)
+    return turn

@@ -328,7 +328,7 @@ def hollows_open(facts: Facts) -> Iterator[Finding]:
 def walls_thick(facts: Facts) -> Iterator[Finding]:
     """A wall thinner than this alloy usually fills."""
     thin, limit = facts.thin, facts.alloy.min_wall_mm
-    share = facts.piece.wall.under_limit_fraction
+    share = min(thin.under_mm2 / facts.piece.area_mm2, 1.0)
     if under(thin.wall_mm, limit.value) and facts.units_sure:
         yield Finding(
             code="wall-thin",

@@ -7,9 +7,12 @@ from typing import Final
 import numpy as np
 
 from pourwell.findings import Code, Finding, Severity
+from pourwell.geometry.corners import Corners
 from pourwell.geometry.features import Features, Looked
 from pourwell.geometry.mesh import Floats
-from pourwell.geometry.recesses import Recesses
+from pourwell.geometry.recesses import Recesses, within
+from pourwell.geometry.rolling import Flags
+from pourwell.geometry.wires import Wires
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial, Quantity, Rule
 from pourwell.steps.pattern.faults_told import under
@@ -17,6 +20,9 @@ from pourwell.steps.pattern.model import Piece, Point
 
 TENTHS: Final = 1
 """Decimals in which the findings tell how many times as deep as wide something is."""
+
+WIRE_REACH: Final = 2.0
+"""A thin wall within so many gauges of a place on a thin wire is that wire: own choice, a wire is at least as long."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -50,11 +56,76 @@ class FeatureFacts:
 
     @property
     def lettered(self) -> Recesses:
-        """Raised lines that are no walls: no higher than a wall is thick."""
+        """Raised lines that are no walls, being no higher than one is thick, nor the land between two grooves narrower than it."""
         raised = self.found.raised
-        return raised.only(
-            ~raised.through & raised.flush & raised.parallel & (raised.depth_mm <= self.library.rule("relief_roll_mm"))
-        )
+        line = ~raised.through & raised.flush & raised.parallel & (raised.beside_mm >= raised.width_mm)
+        return raised.only(line & (raised.depth_mm <= self.library.rule("relief_roll_mm")))
+
+    def faulty(self, places: Recesses, values: Floats, limit: float) -> Recesses:
+        """The places under a limit, if that is told at all."""
+        place = self.worst(places, values)
+        told = place is not None and under(values[place], limit)
+        return places.only((values < limit) & told)
+
+    @property
+    def slits(self) -> Recesses:
+        """Gaps and holes through the piece."""
+        return self.found.sunk.only(self.found.sunk.through & self.found.sunk.parallel)
+
+    @property
+    def closed_gaps(self) -> Recesses:
+        """Those of them that are too narrow."""
+        slits = self.slits
+        return self.faulty(slits, slits.width_mm, self.rule("gap_width_mm").value)
+
+    @property
+    def tight_lines(self) -> Recesses:
+        """Engraving that is too narrow."""
+        grooves = self.engraved
+        return self.faulty(grooves, line_width(grooves), detail(self, self.rule("groove_width_mm")).value)
+
+    @property
+    def pockets(self) -> Recesses:
+        """Recesses wider within than at their mouths."""
+        sunk = self.found.sunk
+        return self.faulty(sunk, self.mouth_share(sunk), self.rule("undercut_mouth_ratio").value)
+
+    @property
+    def fine_lines(self) -> Recesses:
+        """Raised lines that are too thin."""
+        lines = self.lettered
+        return self.faulty(lines, lines.width_mm, detail(self, self.rule("relief_width_mm")).value)
+
+    def mouth_share(self, sunk: Recesses) -> Floats:
+        """The mouth over the width within; infinite for what is no pocket: it goes through, or it is open on several sides."""
+        pocket = ~sunk.through & sunk.flush & (sunk.open_fraction <= self.library.rule("undercut_open_fraction"))
+        return np.where(pocket, sunk.mouth_mm / np.maximum(sunk.width_mm, np.finfo(float).tiny), np.inf)
+
+    @property
+    def wires(self) -> Wires:
+        """Thin wires but for the raised lines that are told as such."""
+        thin, lines = self.found.wires, self.fine_lines
+        keep = ~within(thin.at_mm, lines.at_mm, lines.reach_mm)
+        return Wires(at_mm=thin.at_mm[keep], area_mm2=thin.area_mm2[keep], gauge_mm=thin.gauge_mm[keep])
+
+    @property
+    def corners(self) -> Corners:
+        """Sharp inner corners but for those in gaps that are told as such."""
+        corners, gaps = self.found.corners, self.closed_gaps
+        return corners.only(~within(corners.at_mm, gaps.at_mm, gaps.reach_mm))
+
+    def explained(self, points: Floats) -> Flags:
+        """Which points, (k, 3) [mm], lie on a thin wire or raised line that is told as such: no wall is told there besides."""
+        thin, lines = self.wires, self.fine_lines
+        thinnest = thin.thinnest()
+        told = thinnest is not None and under(thinnest[0], self.alloy.min_wire_mm.value)
+        on_wire = within(points, thin.at_mm, WIRE_REACH * thin.gauge_mm) & told
+        return on_wire | within(points, lines.at_mm, lines.reach_mm)
+
+
+def line_width(grooves: Recesses) -> Floats:
+    """The width of the tongue of mould in a groove or a short one [mm]."""
+    return np.minimum(grooves.mouth_mm, grooves.long_mm)
 
 
 def point(at: Floats) -> Point:
@@ -83,7 +154,7 @@ def detail(facts: FeatureFacts, rule: Rule) -> Rule | Quantity:
 
 def wires_thick(facts: FeatureFacts) -> Iterator[Finding]:
     """A wire or prong thinner than this alloy usually fills."""
-    thin, limit = facts.found.wires.thinnest(), facts.alloy.min_wire_mm
+    thin, limit = facts.wires.thinnest(), facts.alloy.min_wire_mm
     if thin is not None and under(thin[0], limit.value):
         gauge, at = thin
         yield Finding(
@@ -103,7 +174,7 @@ def wires_thick(facts: FeatureFacts) -> Iterator[Finding]:
 
 def gaps_wide(facts: FeatureFacts) -> Iterator[Finding]:
     """A gap or hole through the piece so narrow that it prints shut or its mould breaks."""
-    through = facts.found.sunk.only(facts.found.sunk.through & facts.found.sunk.parallel)
+    through = facts.slits
     place = facts.worst(through, through.width_mm)
     rule = facts.rule("gap_width_mm")
     if place is not None and under(through.width_mm[place], rule.value):
@@ -125,7 +196,7 @@ def gaps_wide(facts: FeatureFacts) -> Iterator[Finding]:
 def engraving_wide(facts: FeatureFacts) -> Iterator[Finding]:
     """A groove so narrow that the tongue of mould in it breaks, or that it does not even come out of the pattern material."""
     grooves, limit = facts.engraved, detail(facts, facts.rule("groove_width_mm"))
-    width = np.minimum(grooves.mouth_mm, grooves.long_mm)
+    width = line_width(grooves)
     place = facts.worst(grooves, width)
     if place is not None and under(width[place], limit.value):
         yield Finding(
@@ -175,10 +246,16 @@ def _limits(facts: FeatureFacts, sunk: Recesses) -> tuple[Floats, tuple[Rule, Ru
 
 
 def recesses_shallow(facts: FeatureFacts) -> Iterator[Finding]:
-    """A groove, hole or pocket so deep for its width that the mould standing in it breaks, and air stays in it."""
+    """A groove, hole or pocket so deep for its width that the mould standing in it breaks, and air stays in it.
+
+    As deep as its sides stand; not where it is told already that it is too narrow or has a neck.
+    """
     sunk = facts.found.sunk.only(facts.found.sunk.parallel)
+    for told in (facts.closed_gaps, facts.tight_lines, facts.pockets):
+        sunk = sunk.only(~within(sunk.at_mm, told.at_mm, told.reach_mm))
     most, rules, which = _limits(facts, sunk)
-    slender = sunk.depth_mm / np.maximum(sunk.mouth_mm, np.finfo(float).tiny)
+    deep = np.minimum(sunk.depth_mm, sunk.walled_mm)
+    slender = deep / np.maximum(sunk.mouth_mm, np.finfo(float).tiny)
     place = facts.worst(sunk, most / np.maximum(slender, np.finfo(float).tiny))
     if place is None or not under(most[place], slender[place], decimals=TENTHS):
         return
@@ -189,7 +266,7 @@ def recesses_shallow(facts: FeatureFacts) -> Iterator[Finding]:
         severity=Severity.WARN,
         where=facts.near(sunk.at_mm[place]),
         at_mm=point(sunk.at_mm[place]),
-        says=f"The {kind} there is {{l:{sunk.depth_mm[place]:.2f}}} deep and {{l:{width:.2f}}} wide: {slender[place]:.1f} times as "
+        says=f"The {kind} there is {{l:{deep[place]:.2f}}} deep and {{l:{width:.2f}}} wide: {slender[place]:.1f} times as "
         "deep as wide. The mould stands in it as a thin tongue, which breaks as the metal runs in, and air bubbles stay in it when "
         "the slurry is poured.",
         do=f"Make it wider or no deeper than {{l:{rule.value * width:.2f}}}, or cut it into the metal; else brush the slurry into "
@@ -203,7 +280,7 @@ def recesses_shallow(facts: FeatureFacts) -> Iterator[Finding]:
 def mouths_open(facts: FeatureFacts) -> Iterator[Finding]:
     """A recess that is wider within than at its mouth."""
     sunk, rule = facts.found.sunk, facts.rule("undercut_mouth_ratio")
-    share = np.where(sunk.through, np.inf, sunk.mouth_mm / np.maximum(sunk.width_mm, np.finfo(float).tiny))
+    share = facts.mouth_share(sunk)
     place = facts.worst(sunk, share)
     if place is not None and under(share[place], rule.value):
         yield Finding(
@@ -263,7 +340,7 @@ def relief_high(facts: FeatureFacts) -> Iterator[Finding]:
 
 def corners_blunt(facts: FeatureFacts) -> Iterator[Finding]:
     """A sharp inner corner: there the mould ends in a knife edge."""
-    corners = facts.found.corners
+    corners = facts.corners
     rule, radius = facts.rule("inner_corner_deg"), facts.rule("inner_corner_mm")
     place = corners.sharpest()
     if place is None or not under(corners.angle_deg[place], rule.value, decimals=0):

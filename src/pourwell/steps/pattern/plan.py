@@ -1,6 +1,6 @@
 """The pattern step: from the bodies of a file to a measured piece, its predicted weights and finished bore."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from pourwell.findings import Finding
@@ -66,6 +66,10 @@ def measure(
     piece = _piece(source, solid, wall=wall, bores=bores_of(mesh, rays, making), piece_id=piece_id, making=making)
     small = max(piece.envelope_mm) < SMALL_MM
     crossed = crossing_places(mesh)
+    found = features(mesh, samples, rays, looked=feature_checks.looked(alloy, library))
+    looks = feature_checks.FeatureFacts(piece=piece, found=found, alloy=alloy, material=pattern_material, library=library)
+    if thin.wall_mm < alloy.min_wall_mm.value:
+        thin = _besides(thin, samples, rays, looks=looks)
     facts = Facts(
         piece=piece,
         solid=solid,
@@ -81,7 +85,6 @@ def measure(
         alloy=alloy,
         library=library,
     )
-    found = features(mesh, samples, rays, looked=feature_checks.looked(alloy, library))
     pattern = Pattern(
         piece=piece,
         mesh=mesh,
@@ -93,7 +96,6 @@ def measure(
     )
     told = findings(facts)
     if facts.units_sure:
-        looks = feature_checks.FeatureFacts(piece=piece, found=found, alloy=alloy, material=pattern_material, library=library)
         told += feature_checks.findings(looks)
     told += tuple(units_suspect(facts, told))
     return pattern, told
@@ -103,8 +105,7 @@ def _wall(
     rays: Caster, samples: Samples, *, thickest: tuple[Point, float], alloy: Alloy, library: Library
 ) -> tuple[Wall, ThinPlace]:
     limit = alloy.min_wall_mm.value
-    reach, patch = library.rule("thin_reach_mm"), library.rule("thin_patch_mm2")
-    thin = thinnest(samples, rays, limit_mm=limit - CHORD_MM, reach_mm=reach, patch_mm2=patch)
+    thin = _thin(rays, samples, alloy=alloy, library=library)
     wall = Wall(
         thinnest_mm=min(thin.wall_mm, samples.typical_mm),
         thinnest_at_mm=thin.at_mm,
@@ -115,6 +116,23 @@ def _wall(
         under_limit_fraction=min(thin.under_mm2 / rays.mesh.area_mm2, 1.0),
     )
     return wall, thin
+
+
+def _thin(rays: Caster, samples: Samples, *, alloy: Alloy, library: Library) -> ThinPlace:
+    reach, patch = library.rule("thin_reach_mm"), library.rule("thin_patch_mm2")
+    return thinnest(samples, rays, limit_mm=alloy.min_wall_mm.value - CHORD_MM, reach_mm=reach, patch_mm2=patch)
+
+
+def _besides(thin: ThinPlace, samples: Samples, rays: Caster, *, looks: feature_checks.FeatureFacts) -> ThinPlace:
+    """The thinnest place but for what is told as thin wires or raised lines."""
+    keep = ~looks.explained(samples.points)
+    if keep.all():
+        return thin
+    if not keep.any():
+        return replace(thin, wall_mm=looks.alloy.min_wall_mm.value, under_mm2=0.0)
+    arrays = ("points", "face", "area_mm2", "inward", "wall_mm", "across_mm", "crossing")
+    others = replace(samples, **{name: getattr(samples, name)[keep] for name in arrays})
+    return _thin(rays, others, alloy=looks.alloy, library=looks.library)
 
 
 def _piece(source: PatternSource, solid: United, *, wall: Wall, bores: tuple[Bore, ...], piece_id: str, making: Making) -> Piece:
