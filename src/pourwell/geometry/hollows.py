@@ -14,9 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
+from pourwell.errors import BadDataError
 from pourwell.geometry.distance import SignedDistance
 from pourwell.geometry.mesh import Floats, Ints, Mesh
-from pourwell.geometry.solidity import bodies
+from pourwell.geometry.solidity import bodies, from_manifold, to_manifold
 
 COARSE_COUNT: Final = 40_000
 """Cells of the first look: some hundredths of a second's work."""
@@ -121,19 +122,29 @@ def hollows(mesh: Mesh, *, neck_mm: float, least_mm3: float) -> tuple[Hollow, ..
     outward = [body for body in bodies(mesh) if body.volume_mm3 > 0]
     if not outward:
         return ()
-    distance = SignedDistance(outward)
+    distance = _distance(mesh, outward)
     coarse = _grid(mesh, distance, count=COARSE_COUNT, neck_mm=neck_mm)
     if not any(_suspect(coarse, room, level, least_mm3) for room, level in _rooms(coarse, neck_mm)):
         return ()
     fine = _grid(mesh, distance, count=FINE_COUNT, neck_mm=neck_mm)
     found, taken = [], np.zeros(fine.depth.shape, dtype=bool)
-    for room, _ in _rooms(fine, neck_mm):
-        if not (room & taken).any():
-            hollow, whole = _hollow(fine, room, distance)
-            taken |= whole
-            if hollow.volume_mm3 >= least_mm3 and hollow.width_mm >= BULGE * hollow.neck_mm and hollow.neck_mm < neck_mm:
-                found.append(hollow)
+    for room, level in _rooms(fine, neck_mm):
+        if (room & taken).any() or not _suspect(fine, room, level, least_mm3):
+            continue
+        taken |= room
+        hollow = _hollow(fine, room, distance, neck_mm=neck_mm)
+        if hollow is not None and hollow[0].volume_mm3 >= least_mm3:
+            found.append(hollow[0])
+            taken |= hollow[1]
     return tuple(sorted(found, key=lambda hollow: -hollow.volume_mm3))
+
+
+def _distance(mesh: Mesh, outward: list[Mesh]) -> SignedDistance:
+    """The distance to a piece; one that touches itself along an edge is cut open there first."""
+    try:
+        return SignedDistance(outward)
+    except BadDataError:
+        return SignedDistance([body for body in bodies(from_manifold(to_manifold(mesh))) if body.volume_mm3 > 0])
 
 
 def _grid(mesh: Mesh, distance: SignedDistance, *, count: int, neck_mm: float) -> _Grid:
@@ -159,31 +170,47 @@ def _rooms(grid: _Grid, neck_mm: float) -> Iterator[tuple[Flags, float]]:
                 yield room, float(level)
 
 
+def _reached(grid: _Grid, room: Flags, radius: float) -> Flags:
+    """The cells that balls of a radius cover whose middles lie in a room."""
+    cells = np.argwhere(room)
+    margin = int(np.ceil(radius / grid.cell)) + 1
+    box = tuple(
+        slice(max(low - margin, 0), high + margin + 1) for low, high in zip(cells.min(axis=0), cells.max(axis=0), strict=True)
+    )
+    reached = np.zeros(room.shape, dtype=bool)
+    reached[box] = ndimage.distance_transform_edt(~room[box], sampling=grid.cell) <= radius
+    return reached
+
+
 def _suspect(grid: _Grid, room: Flags, level: float, least_mm3: float) -> bool:
-    """May the balls that lie in a room fill a hollow of that volume."""
-    reached = ndimage.distance_transform_edt(~room, sampling=grid.cell) <= level
-    return float(reached.sum()) * grid.cell**3 >= least_mm3 / 2
+    """May a room be a hollow of that volume: the balls in it cover at least half as much."""
+    return float(_reached(grid, room, level).sum()) * grid.cell**3 >= least_mm3 / 2
 
 
-def _hollow(grid: _Grid, room: Flags, distance: SignedDistance) -> tuple[Hollow, Flags]:
-    """A hollow with its openings, and the cells that it takes."""
+def _hollow(grid: _Grid, room: Flags, distance: SignedDistance, *, neck_mm: float) -> tuple[Hollow, Flags] | None:
+    """A hollow with its openings, and the cells that it takes; None if one is as wide as a neck, or hardly narrower than it."""
     depth = grid.depth.copy()
-    deepest = np.unravel_index(int(np.argmax(np.where(room, depth, 0.0))), depth.shape)
-    inmost = tuple(int(k) for k in deepest)
+    x, y, z = (int(k) for k in np.unravel_index(int(np.argmax(np.where(room, depth, 0.0))), depth.shape))
+    inmost, width = (x, y, z), 2 * float(depth[x, y, z])
     openings: list[Opening] = []
     while len(openings) < MOST_OPENINGS and (neck := _neck(depth, inmost)) is not None:
         radius, cell, way = neck
         at, true = _measured(grid, cell, way, distance)
         openings.append(Opening(width_mm=2 * max(true, radius), at_mm=_point(at)))
-        near = grid.at(np.argwhere(depth > 0)) - grid.at(cell)
-        plug = np.argwhere(depth > 0)[np.einsum("ij,ij->i", near, near) <= (radius + 2 * grid.cell) ** 2]
+        if openings[-1].width_mm >= min(neck_mm, width / BULGE):
+            return None
+        air = np.argwhere(depth > 0)
+        plug = air[np.linalg.norm(air - np.array(cell), axis=1) * grid.cell <= radius + 2 * grid.cell]
         plug = plug[(plug != np.array(inmost)).any(axis=1)]
         depth[tuple(plug.T)] = 0.0
     whole = _part(depth > 0, inmost)
+    if whole[0, 0, 0]:  # more openings than were looked for: what balls fill that none of them lets through
+        radius = openings[0].width_mm / 2 + grid.cell
+        whole = _reached(grid, _part(grid.depth > radius, inmost), radius)
     hollow = Hollow(
         volume_mm3=float(whole.sum()) * grid.cell**3,
         at_mm=_point(grid.at(inmost)),
-        width_mm=2 * float(grid.depth[inmost]),
+        width_mm=width,
         openings=tuple(sorted(openings, key=lambda opening: -opening.width_mm)),
         least_mm=2 * grid.cell,
     )

@@ -6,13 +6,15 @@ from dataclasses import dataclass
 from typing import Any, Final, Literal
 
 from pourwell.findings import Code, Finding, Severity
+from pourwell.geometry.hollows import Hollow
 from pourwell.geometry.places import Fault
 from pourwell.geometry.thickness import MOST_FACES, Samples, ThinPlace
 from pourwell.materials.library import Library
-from pourwell.materials.model import OWN_CHOICE, Alloy, Quantity, Rule
+from pourwell.materials.model import OWN_CHOICE, Alloy, PatternMaterial, Quantity, Rule
 from pourwell.steps.pattern.bodies import HULLED, United
 from pourwell.steps.pattern.bore_checks import BORE_CODES, bore_findings
 from pourwell.steps.pattern.faults_told import near, under
+from pourwell.steps.pattern.hollow_checks import HOLLOW_CHECKS, HOLLOW_CODES
 from pourwell.steps.pattern.model import Piece, Point
 from pourwell.steps.pattern.nested_checks import NESTED_CHECKS, NESTED_CODES
 from pourwell.steps.pattern.soundness_checks import FILE_FAULT, SOUNDNESS_CHECKS, SOUNDNESS_CODES, digits, names_told
@@ -66,7 +68,10 @@ class Facts:
     crossing_mm3: float
     crossed: tuple[Fault, ...]
     """Where a sound solid crosses itself, the deepest first."""
+    hollows: tuple[Hollow, ...]
+    """Those that open outward only through narrow necks, the largest first."""
     alloy: Alloy
+    material: PatternMaterial
     library: Library
 
     @property
@@ -306,25 +311,6 @@ def bodies_left_out(facts: Facts) -> Iterator[Finding]:
     )
 
 
-def hollows_open(facts: Facts) -> Iterator[Finding]:
-    """A closed hollow: no investment gets in, so the metal fills it, and what is in it cannot get out."""
-    void, rule = facts.solid.void_mm3, facts.library.rules["void_warn_fraction"]
-    if void > rule.value * facts.piece.volume_mm3:
-        more = facts.piece.metal_g * void / facts.piece.volume_mm3
-        yield Finding(
-            code="pattern-void",
-            severity=Severity.WARN,
-            where=facts.where,
-            says=f"It has a closed hollow of {void:.1f} mm³. No investment gets into it: the metal fills it, {more:.2f} g more a "
-            "piece, and liquid resin shut up inside cracks the mould in the kiln.",
-            do=f"Open it with two holes of at least {{l:{facts.library.rule('drain_hole_mm'):g}}}, or draw it solid. "
-            "If it stays, cast for the heavier weight.",
-            measure=f"{void:.1f} mm³",
-            limit=f"{rule.value:.1%} of the volume",
-            source=rule.source,
-        )
-
-
 def walls_thick(facts: Facts) -> Iterator[Finding]:
     """A wall thinner than this alloy usually fills."""
     thin, limit = facts.thin, facts.alloy.min_wall_mm
@@ -366,7 +352,7 @@ CODES: tuple[Code, ...] = (
     Code(code="pattern-doubled", severities=(Severity.NOTE,), about="A body is there twice"),
     Code(code="pattern-inside-out", severities=(Severity.NOTE,), about="A body was inside out"),
     Code(code="bodies-left-out", severities=(Severity.NOTE,), about="Stones and supports are not cast"),
-    Code(code="pattern-void", severities=(Severity.WARN,), about="A closed hollow that the metal fills"),
+    *HOLLOW_CODES,
     Code(code="wall-thin", severities=(Severity.WARN,), about="A wall thinner than the alloy fills"),
     *BORE_CODES,
 )
@@ -383,7 +369,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     bodies_doubled,
     bodies_turned,
     bodies_left_out,
-    hollows_open,
+    *HOLLOW_CHECKS,
     walls_thick,
     bores_told,
 )

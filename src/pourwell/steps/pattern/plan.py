@@ -8,6 +8,7 @@ from pourwell.geometry.bore import find_bore
 from pourwell.geometry.bore_shape import bore_shape
 from pourwell.geometry.crossing import doubled_mm3
 from pourwell.geometry.features import features
+from pourwell.geometry.hollows import Hollow
 from pourwell.geometry.inscribed import largest_sphere
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.places import crossing_places
@@ -15,7 +16,7 @@ from pourwell.geometry.rays import Caster
 from pourwell.geometry.thickness import Samples, ThinPlace, per_triangle, sampled, thinnest
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial
-from pourwell.steps.pattern import feature_checks
+from pourwell.steps.pattern import feature_checks, hollow_checks
 from pourwell.steps.pattern.bodies import United, united
 from pourwell.steps.pattern.bore_plan import MOST_OPEN_DEG, Making, bores_of
 from pourwell.steps.pattern.checks import SMALL_MM, Facts, Guess, doubt_of, ends, findings, units_suspect
@@ -63,7 +64,9 @@ def measure(
     samples = free.at_most(2 * radius)
     wall, thin = _wall(rays, samples, thickest=(centre, 2 * radius), alloy=alloy, library=library)
     making = Making(alloy=alloy, material=pattern_material, library=library, wanted_mm=source.wanted_mm)
-    piece = _piece(source, solid, wall=wall, bores=bores_of(mesh, rays, making), piece_id=piece_id, making=making)
+    behind = _hollows(solid, source, library)
+    filled = hollow_checks.filled_mm3(solid.void_mm3, behind, library)
+    piece = _piece(source, solid, filled, wall=wall, bores=bores_of(mesh, rays, making), piece_id=piece_id, making=making)
     small = max(piece.envelope_mm) < SMALL_MM
     crossed = crossing_places(mesh)
     found = features(mesh, samples, rays, looked=feature_checks.looked(alloy, library))
@@ -82,7 +85,9 @@ def measure(
         wanted_mm=source.wanted_mm,
         crossing_mm3=doubled_mm3(mesh, rays) if crossed or samples.crossing.any() else 0.0,
         crossed=crossed,
+        hollows=behind,
         alloy=alloy,
+        material=pattern_material,
         library=library,
     )
     pattern = Pattern(
@@ -135,11 +140,27 @@ def _besides(thin: ThinPlace, samples: Samples, rays: Caster, *, looks: feature_
     return _thin(rays, others, alloy=looks.alloy, library=looks.library)
 
 
-def _piece(source: PatternSource, solid: United, *, wall: Wall, bores: tuple[Bore, ...], piece_id: str, making: Making) -> Piece:
+def _hollows(solid: United, source: PatternSource, library: Library) -> tuple[Hollow, ...]:
+    """The hollows behind narrow necks; not looked for where the surface encloses nothing or its unit is in doubt, which is told."""
+    if solid.unsound or doubt_of(solid.mesh.envelope_mm, solid, units_from=source.units_from, library=library):
+        return ()
+    return hollow_checks.looked_for(solid.mesh, library)
+
+
+def _piece(
+    source: PatternSource,
+    solid: United,
+    filled: tuple[float, float],
+    *,
+    wall: Wall,
+    bores: tuple[Bore, ...],
+    piece_id: str,
+    making: Making,
+) -> Piece:
     """The piece with its weights.
 
-    The metal is the pattern's own volume at the alloy's density, as the trade reckons from the scale; at the low end it has
-    shrunk, at the high end a closed hollow has run full, for no investment gets into it.
+    The metal is the pattern's own volume at the alloy's density, as the trade reckons from the scale, and what fills hollows that
+    no investment gets into; at the low end it has shrunk and they stay empty, at the high end doubtful hollows have run full too.
     """
     mesh, material, alloy, library = solid.mesh, making.material, making.alloy, making.library
     volume = mesh.volume_mm3
@@ -148,7 +169,7 @@ def _piece(source: PatternSource, solid: United, *, wall: Wall, bores: tuple[Bor
     metal_low, metal_high = ends(alloy.density_g_per_cm3)
     loss_low, loss_high = ends(library.rules["finishing_loss_fraction"])
     least = cm3_from_mm3(volume * (1 - shrink) ** 3) * metal_low
-    most = cm3_from_mm3(volume + solid.void_mm3) * metal_high
+    most = cm3_from_mm3(volume + filled[1]) * metal_high
     return Piece(
         id=piece_id,
         name=source.name,
@@ -167,7 +188,7 @@ def _piece(source: PatternSource, solid: United, *, wall: Wall, bores: tuple[Bor
         pattern_g=cm3_from_mm3(volume) * material.density_g_per_cm3.value,
         pattern_low_g=cm3_from_mm3(volume) * pattern_low,
         pattern_high_g=cm3_from_mm3(volume) * pattern_high,
-        metal_g=cm3_from_mm3(volume) * alloy.density_g_per_cm3.value,
+        metal_g=cm3_from_mm3(volume + filled[0]) * alloy.density_g_per_cm3.value,
         metal_low_g=least,
         metal_high_g=most,
         finished_low_g=least * (1 - loss_high),
