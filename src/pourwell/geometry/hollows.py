@@ -117,7 +117,7 @@ def hollows(mesh: Mesh, *, neck_mm: float, least_mm3: float) -> tuple[Hollow, ..
 
     Raises
     ------
-    BadDataError if the mesh is no closed solid.
+    NotSolidError if the mesh is no closed solid.
     """
     outward = [body for body in bodies(mesh) if body.volume_mm3 > 0]
     if not outward:

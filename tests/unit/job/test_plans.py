@@ -138,6 +138,21 @@ def test_the_check_list_says_every_caution_of_the_resin_once() -> None:
     assert ready[-1].caution == " ".join(told[2:])
 
 
+@pytest.mark.parametrize("name", ["resin", "resin-waxed"])
+def test_eyes_are_covered_from_washing_to_curing_and_alcohol_meets_no_heat(name: str) -> None:
+    material = LIBRARY.pattern(name)
+    wash, dry, cure = (step.text for step in material.preparation)
+    first, last = " ".join(c.text for c in material.cautions[:2]), " ".join(c.text for c in material.cautions[2:])
+    assert wash.startswith("Wash")
+    assert cure.startswith("Cure")
+    assert "safety glasses at washing, taking off supports and curing" in first, "said where the work begins"
+    assert "glasses on" in dry
+    assert "UV lamp: lid shut, do not look in, cover the skin, safety glasses on." in last, "said at the step that uses it"
+    assert "warm" not in dry
+    for word in ("cold moving air", "outdoors or under extraction", "No heat gun, oven or lamp", "No smell of alcohol"):
+        assert word in dry
+
+
 def test_the_check_list_carries_the_tree_of_the_card() -> None:
     plan = three()[0]
     tree = plan.tree

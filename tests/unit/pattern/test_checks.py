@@ -243,18 +243,6 @@ def test_bodies_left_out_stays_silent():
     silent("bodies-left-out", ("ring", cube(4)), ("stone seat", cube(2, (1, 1, 3))))
 
 
-def test_pattern_void_fires():
-    told = finding("pattern-void", WARN, hollow(cube(10), cube(4, (3, 3, 3))))
-    assert told.measure == "64.0 mm³"
-    assert "0.66 g more" in told.says, "64 mm3 of sterling"
-    assert "{l:1.5}" in told.do
-
-
-def test_pattern_void_stays_silent():
-    silent("pattern-void", cube(10))
-    silent("pattern-void", hollow(cube(10), cube(1, (3, 3, 3))))
-
-
 def test_pattern_nested_fires():
     told = finding("pattern-nested", NOTE, ("shell", cube(10)), ("core", cube(4, (3, 3, 3))))
     assert '"core" lies wholly within "shell"' in told.says

@@ -200,7 +200,7 @@ def test_a_body_named_support_is_left_out():
 def test_cautions_are_those_of_the_resin_and_of_the_eyes():
     plan, _ = printed(box((0, 0, 0), (5, 5, 5)))
     said = " ".join(plan.cautions)
-    for word in ("gloves", "Isopropyl", "air it", "safety glasses", "safety sheet"):
+    for word in ("gloves", "Isopropyl", "air it", "safety glasses", "UV lamp: lid shut", "safety sheet"):
         assert word in said
 
 

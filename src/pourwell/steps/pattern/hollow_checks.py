@@ -123,8 +123,8 @@ def necks_wide(facts: "Facts") -> Iterator[Finding]:
             says=f"Hollow of {worst.volume_mm3:.0f} mm³ with {_openings(worst)}: the ball of mould in it hangs by a neck of "
             f"{{l:{worst.neck_mm:.1f}}} and breaks off, or air stays in it; then metal fills it, up to "
             f"{_more(total, facts.alloy)} more a piece.",
-            do=f"Two holes of {{l:{facts.library.rule('drain_hole_mm'):g}}} or more at opposite ends, or one of {{l:{rule.value:g}}}. "
-            "If it stays, rinse and blow it out, fill it under vacuum, and have metal for the heavier weight.",
+            do=f"Two holes of {{l:{facts.library.rule('drain_hole_mm'):g}}} or more at opposite ends, or one {{l:{rule.value:g}}}"
+            " wide or wider. If it stays, rinse and blow it out, fill it under vacuum, and have metal for the heavier weight.",
             measure=f"{worst.neck_mm:.2f} mm",
             limit=f"{rule.value:g} mm",
             source=rule.source,
