@@ -43,7 +43,7 @@ def pierced(width):
 def test_a_hollow_ball_has_its_volume_and_the_width_of_its_hole(width):
     (hollow,) = pierced(width)
     assert hollow.volume_mm3 == pytest.approx(Solid.sphere(4.0, 48).volume(), rel=0.02), "cells are counted: their size sets it"
-    assert hollow.width_mm == pytest.approx(8.0, abs=0.25), "the middle of a cell lies within a cell of the ball's"
+    assert hollow.width_mm == pytest.approx(8.0, abs=0.4), "half the diagonal of a cell, twice"
     assert len(hollow.openings) == 1
     assert hollow.neck_mm == pytest.approx(round_width(width), abs=0.02), "a disc of points, drawn closer three times"
 
@@ -98,7 +98,7 @@ def test_more_holes_than_are_looked_for_leave_the_volume_in_the_ball():
         solid -= drill(0.8, 20).rotate((0, 90, 0)).rotate((0, 0, 45 * k + 3))
     (hollow,) = found(solid)
     assert len(hollow.openings) == 6
-    assert hollow.volume_mm3 == pytest.approx(Solid.sphere(4.0, 48).volume(), rel=0.05)
+    assert hollow.volume_mm3 == pytest.approx(Solid.sphere(4.0, 48).volume(), rel=0.1), "balls on cells: half a cell all round"
 
 
 def test_two_balls_with_a_hole_each_are_two_hollows_the_larger_first():
