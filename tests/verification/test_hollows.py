@@ -32,7 +32,7 @@ def box(outer, wall):
 
 def cone_hole(narrow, wide):
     """A countersunk hole: wide outside, narrow within."""
-    return Solid.cylinder(4, wide / 2, narrow / 2, 48).translate((0, 0, -6)) + hole(narrow)
+    return Solid.cylinder(1.5, wide / 2, narrow / 2, 48).translate((0.3, -0.2, -5.5)) + hole(narrow)
 
 
 @pytest.mark.parametrize("outer", [(8, 8, 8), (14, 7, 6), (20, 5, 5)])
