@@ -124,12 +124,12 @@ def hollows(mesh: Mesh, *, neck_mm: float, least_mm3: float) -> tuple[Hollow, ..
         return ()
     distance = _distance(mesh, outward)
     coarse = _grid(mesh, distance, count=COARSE_COUNT, neck_mm=neck_mm)
-    if not any(_suspect(coarse, room, level, least_mm3) for room, level in _rooms(coarse, neck_mm)):
+    if not any(_suspect(coarse, room, level, least_mm3=least_mm3) for room, level in _rooms(coarse, neck_mm)):
         return ()
     fine = _grid(mesh, distance, count=FINE_COUNT, neck_mm=neck_mm)
     found, taken = [], np.zeros(fine.depth.shape, dtype=bool)
     for room, level in _rooms(fine, neck_mm):
-        if (room & taken).any() or not _suspect(fine, room, level, least_mm3):
+        if (room & taken).any() or not _suspect(fine, room, level, least_mm3=least_mm3):
             continue
         taken |= room
         hollow = _hollow(fine, room, distance, neck_mm=neck_mm)
@@ -182,7 +182,7 @@ def _reached(grid: _Grid, room: Flags, radius: float) -> Flags:
     return reached
 
 
-def _suspect(grid: _Grid, room: Flags, level: float, least_mm3: float) -> bool:
+def _suspect(grid: _Grid, room: Flags, level: float, *, least_mm3: float) -> bool:
     """May a room be a hollow of that volume: the balls in it cover at least half as much."""
     return float(_reached(grid, room, level).sum()) * grid.cell**3 >= least_mm3 / 2
 
@@ -195,7 +195,7 @@ def _hollow(grid: _Grid, room: Flags, distance: SignedDistance, *, neck_mm: floa
     openings: list[Opening] = []
     while len(openings) < MOST_OPENINGS and (neck := _neck(depth, inmost)) is not None:
         radius, cell, way = neck
-        at, true = _measured(grid, cell, way, distance)
+        at, true = _measured(grid, cell, way, distance=distance)
         openings.append(Opening(width_mm=2 * max(true, radius), at_mm=_point(at)))
         if openings[-1].width_mm >= min(neck_mm, width / BULGE):
             return None
@@ -251,7 +251,7 @@ def _joined(air: Flags, cell: tuple[int, ...]) -> bool:
     return bool(label[cell] and label[cell] == label[0, 0, 0])
 
 
-def _measured(grid: _Grid, cell: tuple[int, ...], way: Floats, distance: SignedDistance) -> tuple[Floats, float]:
+def _measured(grid: _Grid, cell: tuple[int, ...], way: Floats, *, distance: SignedDistance) -> tuple[Floats, float]:
     """The middle of a neck near a cell and its radius: the least, along the neck, of the largest ball across it [mm]."""
     aside = np.cross(way, np.eye(3)[int(np.argmin(np.abs(way)))])
     aside /= np.linalg.norm(aside)

@@ -142,8 +142,7 @@ def _besides(thin: ThinPlace, samples: Samples, rays: Caster, *, looks: feature_
 
 def _hollows(solid: United, source: PatternSource, library: Library) -> tuple[Hollow, ...]:
     """The hollows behind narrow necks; not looked for where the surface encloses nothing or its unit is in doubt, which is told."""
-    low, high = ends(library.rules["jewellery_side_mm"])
-    if solid.unsound or not (source.units_from == "user" or low <= max(solid.mesh.envelope_mm) <= high):
+    if solid.unsound or doubt_of(solid.mesh.envelope_mm, solid, units_from=source.units_from, library=library):
         return ()
     return hollow_checks.looked_for(solid.mesh, library)
 
