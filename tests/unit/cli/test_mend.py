@@ -16,7 +16,7 @@ from PIL import Image
 import pourwell as package
 from pourwell.files.patterns import read_pattern
 from tests.journeys.call import Answer, Caller
-from tests.unit.files.pattern_files import binary_stl, cube, joined
+from tests.unit.files.pattern_files import binary_stl, cube
 from tests.unit.geometry.faulty import fine, flipped, without
 
 QUESTION = "Write it?"
@@ -42,8 +42,9 @@ class Typed(io.StringIO):
 
 @pytest.fixture
 def large(pourwell: Caller) -> Path:
-    """Two cubes in one another: united, a third of what was counted is gone, so that it asks."""
-    return binary_stl(Path("two.stl"), joined(cube(8), cube(8, (4, 0, 0))))
+    """A cube of 8 mm without its top: the cover is a new surface, and the volume is not what it was, so that it asks."""
+    whole = fine(cube(8), 2.0)
+    return binary_stl(Path("two.stl"), without(whole, *np.flatnonzero(whole.centres[:, 2] > 8 - 1e-6).tolist()))
 
 
 @pytest.fixture
@@ -79,7 +80,7 @@ def test_yes_writes_it(asked, large, answer):
     assert told.code == 0, told.err
     assert QUESTION in told.out + told.err
     assert "Written: two-mended.stl" in told.out
-    assert read_pattern(Path("two-mended.stl")).bodies[0].mesh.volume_mm3 == pytest.approx(768)
+    assert read_pattern(Path("two-mended.stl")).bodies[0].mesh.volume_mm3 == pytest.approx(512)
     assert large.read_bytes() == before
 
 
@@ -118,8 +119,8 @@ def test_yes_beforehand_and_a_small_change_are_not_asked_about(asked, large, sma
 
 def test_what_changes_is_on_the_screen_before_the_question(asked, large):
     told = asked("n\n", large).out
-    assert told.index("unites 2 bodies") < told.index(QUESTION)
-    assert "-33.33%" in told[: told.index(QUESTION)]
+    assert told.index("1 hole") < told.index(QUESTION)
+    assert "+38.46%" in told[: told.index(QUESTION)]
 
 
 def test_a_terminal_to_type_at_but_none_to_read_from_is_not_asked(pourwell, large, monkeypatch):
@@ -128,7 +129,7 @@ def test_a_terminal_to_type_at_but_none_to_read_from_is_not_asked(pourwell, larg
     told = pourwell("mend", large)
     assert told.code == 2
     assert "--yes" in told.err
-    assert "near x" in told.err
+    assert "new surface" in told.err
     assert QUESTION not in told.out + told.err
     assert names() == ["two.stl"]
 

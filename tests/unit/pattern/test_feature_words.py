@@ -16,7 +16,15 @@ from pourwell.steps.pattern.feature_checks import CODES, FeatureFacts, detail, f
 from tests.unit.pattern.case import library
 
 NONE = np.empty(0)
-SOUND = {"area_mm2": 1.0, "width_mm": 0.6, "mouth_mm": 0.6, "long_mm": np.inf, "depth_mm": 0.6}
+SOUND = {
+    "area_mm2": 1.0,
+    "width_mm": 0.6,
+    "mouth_mm": 0.6,
+    "long_mm": np.inf,
+    "depth_mm": 0.6,
+    "open_fraction": 0.0,
+    "beside_mm": np.inf,
+}
 FLAGS = {"through": False, "flush": True, "parallel": True}
 
 
@@ -27,7 +35,8 @@ def rule(name):
 def recesses(*places):
     """Recesses of these measures, and else a sound groove of 0.6 by 0.6; the k-th lies at x = k."""
     rows = [{**SOUND, **FLAGS, **place} for place in places]
-    columns = {name: np.array([row[name] for row in rows], dtype=float) for name in SOUND}
+    rows = [{"walled_mm": row["depth_mm"], **row} for row in rows]
+    columns = {name: np.array([row[name] for row in rows], dtype=float) for name in (*SOUND, "walled_mm")}
     flags = {name: np.array([row[name] for row in rows], dtype=bool) for name in FLAGS}
     return Recesses(at_mm=np.column_stack((np.arange(len(rows)), np.zeros((len(rows), 2)))).reshape(-1, 3), **columns, **flags)
 
@@ -73,7 +82,7 @@ def test_nothing_found_is_nothing_told():
 
 
 @pytest.mark.parametrize(
-    ("measure", "limit", "less"), [(0.796, 0.8, False), (0.794, 0.8, True), (0.8, 0.8, False), (0.9, 0.8, False)]
+    ("measure", "limit", "less"), [(0.796, 0.8, False), (0.77, 0.8, True), (0.8, 0.8, False), (0.9, 0.8, False)]
 )
 def test_what_rounds_to_the_limit_is_not_under_it(measure, limit, less):
     assert under(measure, limit) is less
@@ -89,12 +98,12 @@ def test_coarser_decimals_forgive_more():
 @pytest.mark.parametrize(
     ("code", "made", "silent"),
     [
-        ("wire-thin", {"wire": [(0.794, 9.0)]}, {"wire": [(0.797, 9.0)]}),
-        ("gap-narrow", {"sunk": [{"through": True, "width_mm": 0.394}]}, {"sunk": [{"through": True, "width_mm": 0.396}]}),
-        ("engraving-narrow", {"sunk": [{"mouth_mm": 0.294}]}, {"sunk": [{"mouth_mm": 0.296}]}),
-        ("engraving-shallow", {"sunk": [{"depth_mm": 0.244}]}, {"sunk": [{"depth_mm": 0.246}]}),
+        ("wire-thin", {"wire": [(0.774, 9.0)]}, {"wire": [(0.797, 9.0)]}),
+        ("gap-narrow", {"sunk": [{"through": True, "width_mm": 0.374}]}, {"sunk": [{"through": True, "width_mm": 0.396}]}),
+        ("engraving-narrow", {"sunk": [{"mouth_mm": 0.274}]}, {"sunk": [{"mouth_mm": 0.296}]}),
+        ("engraving-shallow", {"sunk": [{"depth_mm": 0.224}]}, {"sunk": [{"depth_mm": 0.246}]}),
         ("recess-deep", {"sunk": [{"depth_mm": 0.94}]}, {"sunk": [{"depth_mm": 0.92}]}),
-        ("recess-undercut", {"sunk": [{"mouth_mm": 0.44}]}, {"sunk": [{"mouth_mm": 0.448}]}),
+        ("recess-undercut", {"sunk": [{"mouth_mm": 0.42}]}, {"sunk": [{"mouth_mm": 0.448}]}),
         ("inner-corner-sharp", {"corner": [(44.4, 9.0)]}, {"corner": [(44.6, 9.0)]}),
     ],
 )
@@ -146,10 +155,10 @@ def test_a_pit_is_as_narrow_as_it_is_short():
 @pytest.mark.parametrize(
     ("depth", "severity", "words"),
     [
-        (0.24, Severity.NOTE, "as much: {l:0.14} is left"),
+        (0.22, Severity.NOTE, "as much: {l:0.12} is left"),
         (0.20, Severity.NOTE, "as much: {l:0.10} is left"),
         (0.199999, Severity.NOTE, "as much: {l:0.10} is left"),
-        (0.19, Severity.WARN, "only {l:0.09} is left"),
+        (0.17, Severity.WARN, "only {l:0.07} is left"),
         (0.10, Severity.WARN, "nothing is left"),
         (0.04, Severity.WARN, "nothing is left"),
     ],
@@ -248,7 +257,7 @@ def test_findings_come_in_the_order_of_the_register():
         corner=[(20.0, 9.0)],
     )
     assert list(found) == [code.code for code in CODES if code.code in found]
-    assert len(found) == len(CODES)
+    assert len(found) == len(CODES) - 1, "a pit that is deep and narrow is told once"
 
 
 def test_a_place_is_three_plain_numbers():

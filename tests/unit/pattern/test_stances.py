@@ -176,7 +176,11 @@ def test_others_lie_apart_from_the_chosen_one_and_from_each_other_and_are_few():
 
 def test_a_way_just_beside_the_chosen_one_or_in_the_same_words_is_none():
     assert well_apart(stance(UP), [stance((0.1, 0, 1)), stance(UP)], subject("box")) == ()
-    kept = well_apart(stance((0, 1, 0)), [stance((0, -1, 0)), stance((0, 0, 1)), stance((1, 0, 0))], subject("band"))
+    kept = well_apart(
+        stance((0, 1, 0)),
+        [stance((0, -1, 0)), stance((0, 0, 1), height_mm=20.0), stance((1, 0, 0), height_mm=20.0)],
+        subject("band"),
+    )
     assert [s.direction for s in kept] == [(0, 0, 1)], "a band lies flat on either side, and stands the same all round"
 
 
