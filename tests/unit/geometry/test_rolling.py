@@ -176,7 +176,7 @@ def test_the_other_end_of_a_hole_is_as_far_as_the_block_is_thick():
     places, touching = prepared(mesh)
     rolling = Rolling(places, touching)
     within = np.flatnonzero(places.narrow & (np.hypot(*places.points[:, :2].T) < 0.41))[0]
-    end = rolling.other_end(stand(within, (0.0, 0.0, TOP - 0.5)), width=np.array([0.8]))
+    end = rolling.other_end(stand(within, (0.0, 0.0, TOP - 0.5), below=np.full(1, np.inf)), width=np.array([0.8]))
     assert end[0] == pytest.approx(2 * TOP - 0.5, abs=0.25)
     blind = rolling.other_end(stand(within, (0.0, 0.0, TOP - 0.5), through=np.array([False])), width=np.array([0.8]))
     assert np.isinf(blind).all(), "what has a floor has no other end"
