@@ -51,11 +51,10 @@ def held(content: bytes, ending: str) -> None:
 def forget_the_peak() -> int:
     """Let the system count the most memory anew; what this process holds now [bytes].
 
-    Where the system does not count as it should, the most memory since the start of the process stands for it (`grown_since`).
+    Where the system does not count as it should, it is the most that the process ever held: only what goes beyond it is seen then.
     Source: proc(5), clear_refs 5 and VmRSS, VmHWM of status.
     """
-    peak_is_counted()
-    return _forget()
+    return _forget() if peak_is_counted() else _most_ever()
 
 
 def grown_since(before: int) -> int:
@@ -79,7 +78,7 @@ def peak_is_counted() -> bool:
 def measured_memory() -> None:
     """Hold the gauge itself to its word: more than was ever held before is seen, by whichever way this system counts."""
     before = forget_the_peak()
-    _hold(_most_ever() - before + 600_000_000)
+    _hold(_most_ever() - _status("VmRSS") + 600_000_000)
     assert grown_since(before) > 400_000_000
     if peak_is_counted():
         assert grown_since(forget_the_peak()) < 200_000_000
