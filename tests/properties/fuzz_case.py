@@ -1,8 +1,11 @@
 """What the fuzzing of the pattern readers shares: how many cases, where the files lie, and what a reader is held to."""
 
 import contextlib
+import faulthandler
+import os
 import resource
 import time
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
@@ -11,6 +14,7 @@ from hypothesis import settings
 
 from pourwell.errors import BadFileError
 from pourwell.files.patterns import read_pattern, simple
+from pourwell.files.worker import read_safely
 
 LONG = 1000
 """A profile of more examples than this is the long one."""
@@ -19,6 +23,36 @@ LIMIT = 20_000
 SECONDS = 5.0
 BYTES = 2_000_000_000
 EDGES = (0, 1, 2, 3, 4, 127, 128, 255, 256, 32767, 65535, 65536, 2**31 - 1, 2**31, 2**32 - 1)
+
+
+READ, REFUSED, BROKE = 0, 1, 9
+"""How a case ends, as a process says it; any other end is that of an engine that broke down, too."""
+
+
+@dataclass
+class Tally:
+    """What the cases of one test came to."""
+
+    cases: int = 0
+    read: int = 0
+    refused: int = 0
+    broke: int = 0
+    """The engine of a reader broke down: the process that reads tells that in a sentence."""
+    slowest_s: float = 0.0
+    most_bytes: int = 0
+
+    def add(self, outcome: int, *, seconds: float, grown: int) -> None:
+        """One case more."""
+        self.cases += 1
+        self.read += outcome == READ
+        self.refused += outcome == REFUSED
+        self.broke += outcome not in (READ, REFUSED)
+        self.slowest_s = max(self.slowest_s, seconds)
+        self.most_bytes = max(self.most_bytes, grown)
+
+
+tally = Tally()
+"""Of the test that runs; `make long` prints those of all tests as a table."""
 
 
 @cache
@@ -31,21 +65,61 @@ def folder() -> Path:
 
 def held(content: bytes, ending: str) -> None:
     """Hold a reader to its word: read or refused in a sentence, within time and memory."""
+    path = put(content, ending)
+    before, start = forget_the_peak(), time.process_time()
+    outcome = read_or_refused(path)
+    seconds, grown = time.process_time() - start, grown_since(before)
+    tally.add(outcome, seconds=seconds, grown=grown)
+    assert seconds < SECONDS
+    assert grown < BYTES
+
+
+def held_apart(content: bytes, ending: str) -> None:
+    """As `held`, in a process of its own for each case: for a reader whose engine may take the process with it.
+
+    Where it does, the process that reads for the program must tell so in a sentence.
+    """
+    path = put(content, ending)
+    before = _status("VmRSS")
+    child = os.fork()
+    if child == 0:
+        outcome = BROKE
+        with contextlib.suppress(BaseException):
+            faulthandler.disable()
+            resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+            resource.setrlimit(resource.RLIMIT_CPU, (int(SECONDS), int(SECONDS) + 1))
+            os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+            outcome = read_or_refused(path)
+        os._exit(outcome)
+    _, status, used = os.wait4(child, 0)
+    grown = 1024 * used.ru_maxrss - before
+    outcome = os.waitstatus_to_exitcode(status)
+    tally.add(outcome, seconds=used.ru_utime + used.ru_stime, grown=grown)
+    assert grown < BYTES
+    if outcome not in (READ, REFUSED):
+        assert read_or_refused(path, read_safely) == REFUSED
+
+
+def put(content: bytes, ending: str) -> Path:
+    """A file of these bytes."""
     path = folder() / f"piece{ending}"
     path.write_bytes(content)
-    before, start = forget_the_peak(), time.process_time()
+    return path
+
+
+def read_or_refused(path: Path, reader=read_pattern) -> int:
+    """READ or REFUSED; what is read is sound, what is refused says what, why and what to try."""
     try:
         simple(path)
-        file = read_pattern(path, limit_count=LIMIT)
+        file = reader(path, limit_count=LIMIT)
     except BadFileError as error:
         if not (error.what and error.why and error.try_this):
             raise
-    else:
-        assert 0 < file.triangle_count <= LIMIT
-        assert all(np.isfinite(body.mesh.vertices[body.mesh.faces]).all() for body in file.bodies)
-        assert all(body.name.isprintable() for body in file.bodies)
-    assert time.process_time() - start < SECONDS
-    assert grown_since(before) < BYTES
+        return REFUSED
+    assert 0 < file.triangle_count <= LIMIT
+    assert all(np.isfinite(body.mesh.vertices[body.mesh.faces]).all() for body in file.bodies)
+    assert all(body.name.isprintable() for body in file.bodies)
+    return READ
 
 
 def forget_the_peak() -> int:

@@ -1,0 +1,44 @@
+"""A table of what the fuzzing of the readers came to: cases, seconds, memory. `make long` prints it."""
+
+import dataclasses
+import json
+
+import pytest
+
+from tests.properties import fuzz_case
+
+HEAD = (
+    "| what | cases | read | refused | engine broke down | time | slowest case | most memory | result |",
+    "|---|---|---|---|---|---|---|---|---|",
+)
+KEY = "fuzzing"
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_call(item):
+    """Every test that fuzzes leaves its tally with its report."""
+    fuzz_case.tally.__init__()
+    try:
+        return (yield)
+    finally:
+        if fuzz_case.tally.cases:
+            item.user_properties.append((KEY, json.dumps(dataclasses.asdict(fuzz_case.tally))))
+
+
+def row(report: pytest.TestReport) -> str:
+    """One line of the table."""
+    told = fuzz_case.Tally(**json.loads(dict(report.user_properties)[KEY]))
+    words = report.nodeid.split("::")[-1].removeprefix("test_").replace("_", " ")
+    counts = f"{told.cases:,} | {told.read:,} | {told.refused:,} | {told.broke:,}"
+    times = f"{report.duration:.0f} s | {told.slowest_s:.2f} s"
+    return f"| {words} | {counts} | {times} | {told.most_bytes / 1e6:.0f} MB | {report.outcome} |"
+
+
+def pytest_terminal_summary(terminalreporter, config):
+    """The table, if the profile is the long one."""
+    if config.getoption("--hypothesis-profile", default=None) != "long":
+        return
+    ended = [report for name in ("passed", "failed") for report in terminalreporter.getreports(name)]
+    rows = sorted(row(report) for report in ended if KEY in dict(report.user_properties))
+    for line in (*HEAD, *rows) if rows else ():
+        terminalreporter.write_line(line)
