@@ -11,6 +11,7 @@ from pourwell.files.worker import read_safely
 from pourwell.findings import Finding, Severity
 from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.request import PieceRequest, Unit
+from pourwell.steps.pattern.bodies import united
 from pourwell.steps.pattern.model import MM_PER_UNIT, Bore, BoreInside, Pattern, Piece, Sizes
 from pourwell.steps.pattern.plan import PatternSource, measure
 from pourwell.steps.pattern.sizes import diameter_of
@@ -174,11 +175,12 @@ def measure_pieces(
         asked = pieces[number]
         tell(f"Reading and measuring {asked.file.name}")
         file = read_safely(asked.file, units=asked.units)
+        solid = united([(body.name, body.mesh) for body in file.bodies], asked.leave_out)
         source = PatternSource(
             name=asked.name or asked.file.stem,
             file=asked.file.name,
             count=asked.count,
-            bodies=tuple((b.name, b.mesh) for b in file.bodies),
+            bodies=(),
             units=file.units,
             units_from=file.units_from,
             own_units=file.own_units,
@@ -187,7 +189,8 @@ def measure_pieces(
             wanted_mm=wanted[number],
             sprue_at_mm=asked.sprue_at_mm,
         )
-        return measure(source, piece_id=letter(number), alloy=alloy, pattern_material=material, library=shop.library)
+        del file  # two million triangles as the file has them take 200 MB
+        return measure(source, piece_id=letter(number), alloy=alloy, pattern_material=material, library=shop.library, solid=solid)
 
     return side_by_side(read_and_measure, range(len(pieces)))
 

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from threading import Lock
 
 import numpy as np
 
@@ -14,7 +15,7 @@ from pourwell.files.folder import LIST, write_folder
 from pourwell.files.plan_json import SCHEMA_VERSION, to_bytes
 from pourwell.findings import Finding, Severity, in_order, spelt_out
 from pourwell.geometry.mesh import Mesh
-from pourwell.geometry.picture import seen_by
+from pourwell.geometry.picture import Picture, seen_by
 from pourwell.geometry.rays import Caster
 from pourwell.sheets.close_up import PrintedCloseUp, Spot, close_up, printed_close_up
 from pourwell.sheets.contact_sheet import Entry, contact_sheet
@@ -131,23 +132,37 @@ def _drawable(pattern: Pattern, *, judged: bool) -> _Drawable:
     return _Drawable(shown=shown, rays=rays, solid=solid, solid_rays=solid_rays, fields=tuple(fields))
 
 
+class _Halves:
+    """Both halves of a piece, looked at once, by the first of the threads that draw a field on them."""
+
+    def __init__(self, scene: Scene) -> None:
+        self._scene, self._lock = scene, Lock()
+        self._seen: tuple[Picture, ...] = ()
+
+    def field_map(self, field: Field) -> Drawing:
+        """A field on them."""
+        with self._lock:
+            if not self._seen:
+                self._seen = tuple(seen_by(camera, self._scene.surface) for camera in halves(self._scene))
+        return field_map(self._scene, field, both=self._seen)
+
+
 def _works(one: Checked) -> tuple[list[Work], Entry]:
     """What is to be drawn of one pattern, each by a call; and its place on the contact sheet."""
     piece = one.pattern.piece
     ready = _drawable(one.pattern, judged=not any(found.code == DOUBTFUL for found in one.findings))
     name = f"pattern-{piece.id}"
-    works: list[Work] = [
-        (f"{name}-{view}", partial(still, ready.shown, camera, view=view)) for view, camera in cameras(ready.shown).items()
-    ]
-    both = side_by_side(partial(seen_by, surface=ready.solid.surface), halves(ready.solid))
-    works += [(f"{name}-{field.name}", partial(field_map, ready.solid, field, both=both)) for field in ready.fields]
+    both = _Halves(ready.solid)
+    fields = [(f"{name}-{field.name}", partial(both.field_map, field)) for field in ready.fields]
+    sides = [(f"{name}-{view}", partial(still, ready.shown, camera, view=view)) for view, camera in cameras(ready.shown).items()]
+    works: list[Work] = [*fields[:1], *sides, *fields[1:]]  # the first field takes longest, and the others wait for it
     placed = [found for found in in_order(one.findings) if found.at_mm is not None][:MOST_SPOTS]
     works += [
         (f"{name}-finding-{number}-{found.code}", partial(ready.close_up, found, f"{piece.id}{number}"))
         for number, found in enumerate(placed, start=1)
     ]
-    sides = f" {TIMES} ".join(f"{mm:.1f}" for mm in piece.envelope_mm)
-    size = f"ISO {piece.bore.finished_sizes.iso}" if piece.bore else f"{sides} mm"
+    extent = f" {TIMES} ".join(f"{mm:.1f}" for mm in piece.envelope_mm)
+    size = f"ISO {piece.bore.finished_sizes.iso}" if piece.bore else f"{extent} mm"
     worst = in_order(one.findings)[0].severity if one.findings else None
     return works, Entry(scene=ready.shown, figures=f"{piece.metal_g:.2f} g, {size}", worst=worst)
 

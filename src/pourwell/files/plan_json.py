@@ -6,12 +6,14 @@ from dataclasses import fields, is_dataclass
 from datetime import date, datetime, time
 from enum import Enum
 from pathlib import PurePath
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel
 
 from pourwell.findings import spelt_out
-from pourwell.plan import Plan
+
+if TYPE_CHECKING:
+    from pourwell.plan import Plan  # the words of every step, which a check has no use for
 
 SCHEMA = "pourwell.plan"
 SCHEMA_VERSION = 1
@@ -53,7 +55,7 @@ def _number(value: float) -> float | int | None:
     return float(f"{value:.{SIGNIFICANT_DIGITS}g}")
 
 
-def plan_data(plan: Plan) -> dict[str, Any]:
+def plan_data(plan: "Plan") -> dict[str, Any]:
     """The sections of a plan in the order of the job. A section that was not computed is absent."""
     zone = plan.studio.time_zone
     head = {
@@ -124,7 +126,7 @@ def _row(row: Any, keys: tuple[str, ...]) -> dict[str, Any]:
     return out
 
 
-def job_data(plans: Sequence[Plan], folders: Sequence[str], *, files: Sequence[str]) -> dict[str, Any]:
+def job_data(plans: "Sequence[Plan]", folders: Sequence[str], *, files: Sequence[str]) -> dict[str, Any]:
     """The list of a job's runs, each with its folder, and of all files that lie in the job's own."""
     runs = [
         {

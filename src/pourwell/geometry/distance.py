@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 
 from pourwell.errors import BadDataError
 from pourwell.geometry.gap import holds
-from pourwell.geometry.kernels.compiled import thread_count
+from pourwell.geometry.kernels.compiled import in_parts, thread_count
 from pourwell.geometry.kernels.nearest import signed_distances
 from pourwell.geometry.kernels.surface import mates, shells
 from pourwell.geometry.mesh import Floats, Ints, Mesh
@@ -83,15 +83,7 @@ class SignedDistance:
         def some(part: slice) -> None:
             signed_distances(self._trees, asked[part] - self._middle, (distance[part], shell[part]))
 
-        size = min(CHUNK, max(-(-len(asked) // thread_count()), 1))
-        parts = [slice(start, start + size) for start in range(0, len(asked), size)]
-        if len(parts) < 2:
-            for part in parts:
-                some(part)
-        else:
-            with ThreadPoolExecutor(thread_count()) as threads:
-                for _ in threads.map(some, parts):
-                    pass
+        in_parts(some, len(asked), most=CHUNK)
         return distance, self._body[shell]
 
 

@@ -33,12 +33,24 @@ CLIMB_SHARE: Final = 0.3
 CLIMB_TURNS: Final = 12
 """Linear programmes at most; each halves the error at least fourfold once it is near."""
 
+PROGRAMME_ROWS: Final = 200
+"""Of many distances a programme knows so many at first, and so many more at a time."""
+
+OVERLOOKED: Final = 1e-9
+"""A distance is overlooked if the way goes below it by more than this share of a step."""
+
+CLIMB_GAIN: Final = 1e-9
+"""The distance to a triangle is nowhere less than its slope tells, so a programme that promises no more is the last."""
+
+LOT: Final = 262_144
+"""Triangles looked at in one go: 20 MB of corners."""
+
 MOST_TRIES: Final = 4_000
 """Places of the surface from which the largest sphere is sought, at most."""
 
 
 def largest_sphere(
-    mesh: Mesh, samples: Samples | None = None, caster: Caster | None = None
+    mesh: Mesh, samples: Samples | None = None, caster: Caster | None = None, *, touching: Touching | None = None
 ) -> tuple[tuple[float, float, float], float]:
     """The thickest section: the largest sphere that fits into a closed solid.
 
@@ -63,7 +75,7 @@ def largest_sphere(
             why="It is so thin for its size that rounding hides its other side.",
             try_this="Look at its measures and its unit.",
         )
-    surface = Touching(mesh)
+    surface = touching or Touching(mesh)
     order = np.argsort(-known.wall_mm)[:: max(1, len(known.wall_mm) // MOST_TRIES)]
     points, face = known.points[order], known.face[order]
     balls = surface.balls(points, face, most_mm=float(known.wall_mm.max()))
@@ -80,7 +92,7 @@ def largest_sphere(
         tries = known.points[[thickest]]
     found = surface.feet(tries)[0]
     starts = np.argsort(-found)[:SPHERE_STARTS]
-    ends = [_uphill(tries[k], found[k], surface) for k in starts]
+    ends = _uphill(tries[starts], found[starts], surface)
     ends.sort(key=lambda end: end[1], reverse=True)
     return max((_climbed(mesh, *end) for end in ends[:CLIMB_STARTS]), key=lambda end: end[1])
 
@@ -95,27 +107,32 @@ def _inside(points: Floats, mesh: Mesh, rays: Caster) -> NDArray[np.bool_]:
     return inside
 
 
+def _within(mesh: Mesh, centre: Floats, reach_mm: float) -> Floats:
+    """The corners of all triangles that may come so near to a point, and of some others, (m, 3, 3) [mm]."""
+    found = []
+    for begin in range(0, len(mesh.faces), LOT):
+        corners = mesh.vertices[mesh.faces[begin : begin + LOT]]
+        middle = corners.mean(axis=1)
+        size = np.linalg.norm(corners - middle[:, None], axis=2).max(axis=1)
+        found.append(corners[np.linalg.norm(middle - centre, axis=1) - size <= reach_mm])
+    return np.concatenate(found)
+
+
 def _climbed(mesh: Mesh, centre: Floats, about: float) -> tuple[tuple[float, float, float], float]:
     """Move a middle to where the nearest triangles hold it from all sides, by small linear programmes, exactly measured."""
-    corners = mesh.corners
-    middle = corners.mean(axis=1)
-    reach = np.linalg.norm(corners - middle[:, None], axis=2).max(axis=1)
-    near = corners[np.linalg.norm(middle - centre, axis=1) - reach <= about * (1 + 3 * CLIMB_SHARE)]
-    feet = nearest_points(centre, near)
+    close = _within(mesh, centre, about * (1 + 3 * CLIMB_SHARE))
+    feet = nearest_points(centre, close)
     found, start = float(np.linalg.norm(feet - centre, axis=1).min()), centre
     step = CLIMB_SHARE * found  # shorter than the way to the surface, so that no step leaves the solid
     for _ in range(CLIMB_TURNS):
         away = centre - feet
         gap = np.maximum(np.linalg.norm(away, axis=1), np.finfo(float).tiny)
         held = gap < found + 2 * step
-        rise = linprog(
-            [0.0, 0.0, 0.0, -1.0],
-            A_ub=np.column_stack((-away[held] / gap[held, None], np.ones(held.sum()))),
-            b_ub=gap[held],
-            bounds=[(-step, step)] * 3 + [(None, None)],
-        )
-        tried = centre + rise.x[:3] if rise.status == 0 else centre
-        feet_there = nearest_points(tried, near)
+        way, promised = _risen(away[held] / gap[held, None], gap[held], step)
+        if promised <= found * (1 + CLIMB_GAIN):
+            break
+        tried = centre + way
+        feet_there = nearest_points(tried, close)
         there = float(np.linalg.norm(feet_there - tried, axis=1).min())
         if there > found and np.abs(tried - start).max() <= CLIMB_SHARE * about:
             centre, feet, found = tried, feet_there, there
@@ -125,20 +142,48 @@ def _climbed(mesh: Mesh, centre: Floats, about: float) -> tuple[tuple[float, flo
     return (x, y, z), found
 
 
-def _uphill(start: Floats, found: float, surface: Touching) -> tuple[Floats, float]:
-    """Move a point away from the surface until no step helps."""
+def _risen(slopes: Floats, gap: Floats, step: float) -> tuple[Floats, float]:
+    """The way, no longer than a step along any axis, that lifts the least of some distances most, and that least [mm].
+
+    The distances are (m,), their slopes (m, 3). The programme knows the least of them, and learns of those that it overlooks.
+    """
+    known = np.argsort(gap, kind="stable")[:PROGRAMME_ROWS]
+    while True:
+        rise = linprog(
+            [0.0, 0.0, 0.0, -1.0],
+            A_ub=np.column_stack((-slopes[known], np.ones(len(known)))),
+            b_ub=gap[known],
+            bounds=[(-step, step)] * 3 + [(None, None)],
+        )
+        if rise.status != 0:
+            return np.zeros(3), 0.0
+        over = rise.x[3] - gap - slopes @ rise.x[:3]
+        over[known] = 0.0
+        worst = np.argsort(-over, kind="stable")[:PROGRAMME_ROWS]
+        worst = worst[over[worst] > OVERLOOKED * step]
+        if not len(worst):
+            return rise.x[:3], float(rise.x[3])
+        known = np.concatenate((known, worst))
+
+
+def _uphill(centres: Floats, found: Floats, surface: Touching) -> list[tuple[Floats, float]]:
+    """Move points, (k, 3), away from the surface until no step helps, all at a time."""
     corners = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)]) / np.sqrt(3)
     compass = np.vstack((np.eye(3), -np.eye(3), corners))
-    centre = start
+    centres, found = centres.copy(), found.copy()
     for share in SPHERE_STEPS:
+        still = np.arange(len(centres))
         for _ in range(SPHERE_TURNS):
-            tries = centre + compass * (share * found)
-            got = surface.feet(tries)[0]
-            k = int(np.argmax(got))
-            if got[k] <= found:
+            tries = centres[still, None] + compass * (share * found[still])[:, None, None]
+            got = surface.feet(tries.reshape(-1, 3))[0].reshape(len(still), -1)
+            best = np.argmax(got, axis=1)
+            higher = got[np.arange(len(still)), best] > found[still]
+            still, tries, best, got = still[higher], tries[higher], best[higher], got[higher]
+            if not len(still):
                 break
-            centre, found = tries[k], float(got[k])
-    return centre, found
+            rows = np.arange(len(still))
+            centres[still], found[still] = tries[rows, best], got[rows, best]
+    return list(zip(centres, found.tolist(), strict=True))
 
 
 def nearest_points(point: Floats, corners: Floats) -> Floats:

@@ -25,7 +25,8 @@ class Mesh:
 
     def __post_init__(self) -> None:
         for name, dtype in (("vertices", np.float64), ("faces", np.int64)):
-            array = np.array(getattr(self, name), dtype=dtype).reshape(-1, 3)
+            given = np.asarray(getattr(self, name), dtype=dtype).reshape(-1, 3)
+            array = given.copy() if given.flags.writeable else given  # what nobody can change is shared
             array.setflags(write=False)
             object.__setattr__(self, name, array)
 
@@ -61,7 +62,7 @@ class Mesh:
         """Surface."""
         return float(self.areas.sum())
 
-    @property
+    @cached_property
     def volume_mm3(self) -> float:
         """Enclosed volume by the divergence theorem, about the first vertex; meaningless for an open mesh."""
         if not len(self.faces):
@@ -69,12 +70,13 @@ class Mesh:
         a, b, c = np.moveaxis(self.corners - self.vertices[self.faces[0, 0]], 1, 0)
         return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
 
-    @property
+    @cached_property
     def bounds(self) -> tuple[Floats, Floats]:
         """Lowest and highest corner, (3,) float arrays [mm]."""
         used = np.zeros(len(self.vertices), dtype=bool)
         used[self.faces] = True
-        return self.vertices[used].min(axis=0), self.vertices[used].max(axis=0)
+        points = self.vertices if used.all() else self.vertices[used]
+        return _fixed(points.min(axis=0)), _fixed(points.max(axis=0))
 
     @property
     def envelope_mm(self) -> tuple[float, float, float]:

@@ -45,6 +45,9 @@ HIDDEN_PX: Final = 1.0
 STEP_PX: Final = 4.0
 """... and where the surface folds out of sight, what is seen beyond must be so much farther: else a fold ends in a stray dash."""
 
+EDGES_LOT: Final = 250_000
+"""Edges looked at in one go: those of two million triangles at once would take half a gigabyte a picture."""
+
 EDGE_ON_PX: Final = 1e-4
 """A triangle no higher than this over its edge is seen edge-on."""
 
@@ -194,8 +197,8 @@ def look(
 
 def extent(points: Floats, axes: Floats) -> tuple[Floats, Floats]:
     """Lowest and highest of points, (k, 3) [mm], along three axes, (3,) each."""
-    across = points @ axes.T
-    return across.min(axis=0), across.max(axis=0)
+    across = axes @ points.T
+    return across.min(axis=1), across.max(axis=1)
 
 
 def seen_by(camera: Camera, surface: Surface, *, samples: int = SAMPLES) -> Picture:
@@ -246,24 +249,31 @@ def _ring(rows: int, px_mm: float) -> Ring:
 def _lines(surface: Surface, flat: Floats, depth: Floats, *, px_mm: float) -> tuple[Floats, Floats, Floats]:
     """Outlines, creases and faults that are seen, (l, 4) [px] each; `flat` is (n, 3) [px, px, mm]."""
     edges = surface.edges
-    begin, end = flat[edges.ends[:, 0]], flat[edges.ends[:, 1]]
-    way = end[:, :2] - begin[:, :2]
+    lots = [slice(begin, begin + EDGES_LOT) for begin in range(0, len(edges.ends), EDGES_LOT)]
+    fold = np.concatenate([np.zeros(0, dtype=bool), *(_folds(edges.ends[lot], edges.opposite[lot], flat) for lot in lots)])
+    seen = []
+    crease = edges.sharp & ~fold & ~edges.faulty
+    for which, step_px in ((fold & ~edges.hollow, STEP_PX), (crease, -HIDDEN_PX), (edges.faulty, -HIDDEN_PX)):
+        ends = flat[edges.ends[which]]
+        seen.append(_unhidden(depth, ends[:, 0], ends[:, 1], px_mm=px_mm, step_px=step_px))
+    return seen[0], seen[1], seen[2]
+
+
+def _folds(ends: Ints, opposite: Ints, flat: Floats) -> Mask:
+    """(e,): edges of two triangles that lie on one side of them as they are seen."""
+    begin = flat[ends[:, 0], :2]
+    way = flat[ends[:, 1], :2] - begin
     length = np.maximum(np.hypot(*way.T), EDGE_ON_PX)
     high = []
     for k in (0, 1):
-        there = flat[edges.opposite[:, k], :2] - begin[:, :2]
+        there = flat[opposite[:, k], :2] - begin
         aside = (way[:, 0] * there[:, 1] - way[:, 1] * there[:, 0]) / length
         high.append(np.where(np.abs(aside) < EDGE_ON_PX, 0, np.sign(aside)))
-    lone = edges.opposite[:, 0] < 0
-    fold = ~lone & (high[0] * high[1] >= 0) & (high[0] != -high[1])
-    shows = fold & ~edges.hollow
-    outline = _unhidden(depth, begin[shows], end[shows], px_mm=px_mm, step_px=STEP_PX)
-    inner = edges.sharp & ~fold & ~edges.faulty
-    crease, fault = (_unhidden(depth, begin[which], end[which], px_mm=px_mm) for which in (inner, edges.faulty))
-    return outline, crease, fault
+    fold: Mask = (opposite[:, 0] >= 0) & (high[0] * high[1] >= 0) & (high[0] != -high[1])
+    return fold
 
 
-def _unhidden(depth: Floats, begin: Floats, end: Floats, *, px_mm: float, step_px: float = -HIDDEN_PX) -> Floats:
+def _unhidden(depth: Floats, begin: Floats, end: Floats, *, px_mm: float, step_px: float) -> Floats:
     """(l, 4) [px]: the parts of lines, from and to (k, 3) [px, px, mm], before which nothing lies; parts of about a pixel.
 
     Beside a line something must be farther away than it by `step_px`, or, if that is negative, at most so much nearer.

@@ -1,11 +1,13 @@
 """Rays against a mesh [mm]: the nearest triangle in a direction, its distance refined in double precision."""
 
+from functools import cached_property
 from typing import Final, Literal, Protocol
 
 import manifold3d
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from pourwell.geometry.kernels.compiled import in_parts
 from pourwell.geometry.mesh import Floats, Ints, Mesh
 
 try:
@@ -23,6 +25,10 @@ NUDGE_STEPS: Final = 16.0
 
 RETRY_COUNT: Final = 3
 """A ray that still meets the face it leaves is lifted tenfold, this many times."""
+
+
+CHUNK: Final = 16_384
+"""Rays that a thread takes at a time, at most: between two lots a fault or an interrupt is noticed."""
 
 
 class NoRaysError(ValueError):
@@ -46,14 +52,20 @@ class Engine(Protocol):
 class _Embree:
     """The fast engine: single precision, about five million rays a second."""
 
-    def __init__(self, corners: Floats) -> None:
+    def __init__(self, points: Floats, faces: Ints) -> None:
         self._scene = rtcore_scene.EmbreeScene(robust=True)
-        self._triangles = mesh_construction.TriangleMesh(self._scene, corners.astype(np.float32))
+        self._triangles = mesh_construction.TriangleMesh(self._scene, points.astype(np.float32), faces.astype(np.int32))
 
     def nearest(self, origins: Floats, directions: Floats) -> tuple[Floats, Ints]:
-        hits = self._scene.run(origins.astype(np.float32), directions.astype(np.float32), output=True)
-        face = hits["primID"].astype(np.int64)
-        return np.where(face >= 0, hits["tfar"].astype(np.float64), np.inf), face
+        distance, face = np.empty(len(origins)), np.empty(len(origins), dtype=np.int64)
+
+        def some(part: slice) -> None:
+            hits = self._scene.run(origins[part].astype(np.float32), directions[part].astype(np.float32), output=True)
+            face[part] = hits["primID"]
+            distance[part] = np.where(face[part] >= 0, hits["tfar"], np.inf)
+
+        in_parts(some, len(origins), most=CHUNK)
+        return distance, face
 
 
 class _Manifold:
@@ -98,21 +110,30 @@ class Caster:
     def __init__(self, mesh: Mesh, *, engine: EngineName | None = None) -> None:
         self.mesh = mesh
         self.engine: EngineName = engine or ("embree" if rtcore_scene is not None else "manifold")
-        corners = mesh.corners
-        low, high = (corners.min(axis=(0, 1)), corners.max(axis=(0, 1))) if len(corners) else (np.zeros(3), np.zeros(3))
-        self._middle = (low + high) / 2
+        low, high = mesh.bounds if len(mesh.faces) else (np.zeros(3), np.zeros(3))
+        self._middle: Floats = (low + high) / 2
         self._extent_mm = float(np.linalg.norm(high - low))
-        self._anchor = corners[:, 0] - self._middle
-        across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-        self._normal = across / np.maximum(np.linalg.norm(across, axis=1, keepdims=True), np.finfo(float).tiny)
-        self._made: Engine | None = None if self.engine == "embree" else _Manifold(corners - self._middle)
+        self._made: Engine | None = None if self.engine == "embree" else _Manifold(mesh.corners - self._middle)
 
     @property
     def _engine(self) -> Engine:
         """The fast one is made for the first ray: pictures of fine triangles cast none. Threads that meet here make it twice."""
         if self._made is None:
-            self._made = _Embree(self.mesh.corners - self._middle)
+            self._made = _Embree(self.mesh.vertices - self._middle, self.mesh.faces)
         return self._made
+
+    @cached_property
+    def _anchor(self) -> Floats:
+        """A corner of every triangle, about the middle, (m, 3) [mm]."""
+        anchor: Floats = self.mesh.vertices[self.mesh.faces[:, 0]] - self._middle
+        return anchor
+
+    @cached_property
+    def _normal(self) -> Floats:
+        """The way out of every triangle, however small it is, (m, 3) [-]."""
+        across = 2 * self.mesh.area_vectors
+        normal: Floats = across / np.maximum(np.linalg.norm(across, axis=1, keepdims=True), np.finfo(float).tiny)
+        return normal
 
     def first(
         self, origins: ArrayLike, directions: ArrayLike, *, leaving: NDArray[np.integer] | None = None

@@ -11,6 +11,7 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
+from pourwell.geometry.kernels.surface import mates, shells
 from pourwell.geometry.mesh import Floats, Ints, Mesh
 
 WELD_SHARE: Final = 1e-5
@@ -100,7 +101,8 @@ def _equal_rows(points: Floats) -> Ints:
     mixed = (mixed ^ (mixed >> np.uint64(32))) * odd[::-1]
     marks = mixed[:, 0] ^ (mixed[:, 1] << np.uint64(1)) ^ (mixed[:, 2] << np.uint64(2))
     _, first, which = np.unique(marks, return_index=True, return_inverse=True)
-    if not np.array_equal(points[first[which]] + 0.0, points + 0.0, equal_nan=True):  # two rows share a hash
+    some = len(first) < len(points)
+    if some and not np.array_equal(points[first[which]] + 0.0, points + 0.0, equal_nan=True):  # two rows share a hash
         _, which = np.unique(points + 0.0, axis=0, return_inverse=True)
     return np.asarray(which, dtype=np.int64).reshape(-1)
 
@@ -111,8 +113,9 @@ def _renumbered(mesh: Mesh, which: Ints) -> Mesh:
     kept = faces[(faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])]
     points = np.empty((int(which.max(initial=-1)) + 1, 3))
     points[which] = mesh.vertices
-    used, inverse = np.unique(kept, return_inverse=True)
-    return Mesh(points[used], inverse.reshape(-1, 3))
+    used = np.zeros(len(points), dtype=bool)
+    used[kept] = True
+    return Mesh(points[used], (np.cumsum(used) - 1)[kept])
 
 
 def weld(mesh: Mesh, *, tolerance_mm: float | None = None) -> Mesh:
@@ -131,8 +134,10 @@ def weld(mesh: Mesh, *, tolerance_mm: float | None = None) -> Mesh:
     if not len(exact.faces) or not np.isfinite(exact.vertices).all():
         return exact
     reach = WELD_SHARE * max(exact.envelope_mm) if tolerance_mm is None else tolerance_mm
+    if reach <= 0 or _closed(exact):
+        return exact
     before = edges_of(exact)
-    if reach <= 0 or not (before.count == 1).any():
+    if not (before.count == 1).any():
         return exact
     near = cKDTree(exact.vertices).query_pairs(reach, output_type="ndarray")
     graph = coo_matrix((np.ones(len(near)), (near[:, 0], near[:, 1])), shape=(len(exact.vertices),) * 2)
@@ -144,6 +149,11 @@ def weld(mesh: Mesh, *, tolerance_mm: float | None = None) -> Mesh:
     return loose if better else exact
 
 
+def _closed(mesh: Mesh) -> bool:
+    """Is every edge of a mesh, as it is numbered, one of two triangles that agree: told at once, where `edges_of` sorts."""
+    return mates(mesh.faces, len(mesh.vertices))[1] == 0
+
+
 def faults(mesh: Mesh) -> Faults:
     """What keeps a mesh from being a solid; equal corners are welded first."""
     finite = np.asarray(np.isfinite(mesh.vertices).all(axis=1))
@@ -151,7 +161,7 @@ def faults(mesh: Mesh) -> Faults:
         mesh = Mesh(np.where(finite[:, None], mesh.vertices, 0.0), mesh.faces[finite[mesh.faces].all(axis=1)])
     welded = weld(mesh)
     lost = len(mesh.faces) - len(welded.faces)
-    edges = edges_of(welded)
+    edges = edges_of(welded if not _closed(welded) else Mesh(welded.vertices, welded.faces[:0]))
     doubtful = np.flatnonzero(~edges.regular)
     at = welded.vertices[edges.ends[doubtful[0]]].mean(axis=0).tolist() if len(doubtful) else None
     least = SLIVER_SHARE * max(welded.envelope_mm) ** 2 if len(welded.faces) else 0.0
@@ -177,7 +187,13 @@ def _neighbours(edges: Edges, joining: NDArray[np.bool_]) -> Ints:
 def _split(mesh: Mesh, pairs: Ints) -> tuple[Mesh, ...]:
     """The parts of a mesh that hang together over pairs of triangles."""
     graph = coo_matrix((np.ones(len(pairs), dtype=np.int8), tuple(pairs.T)), shape=(len(mesh.faces),) * 2)
-    labels = connected_components(graph, directed=False)[1]
+    return _parted(mesh, connected_components(graph, directed=False)[1])
+
+
+def _parted(mesh: Mesh, labels: NDArray[np.integer]) -> tuple[Mesh, ...]:
+    """The parts of a mesh whose vertices are all used, by the labels of their triangles."""
+    if not labels.any():
+        return (mesh,)
     order = np.argsort(labels, kind="stable")
     cuts = np.flatnonzero(np.diff(labels[order])) + 1
     out = []
@@ -226,6 +242,9 @@ def bodies(mesh: Mesh) -> tuple[Mesh, ...]:
     welded = weld(mesh)
     if not len(welded.faces):
         return ()
+    mate, wrong = mates(welded.faces, len(welded.vertices))
+    if not wrong:
+        return _parted(welded, shells(mate))
     edges = edges_of(welded)
     parts = _split(welded, _neighbours(edges, np.ones(len(edges.count), dtype=bool)))
     if not (edges.count > 2).any():

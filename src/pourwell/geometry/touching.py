@@ -7,14 +7,13 @@ stop a ball: an edge so blunt is no wall, and a facet of a round surface is not 
 small as the edge makes it.
 """
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pourwell.geometry.kernels.compiled import thread_count
+from pourwell.geometry.kernels.compiled import in_parts
 from pourwell.geometry.kernels.leaves import leaf_frames, longest_first
 from pourwell.geometry.kernels.touch import away_all, room, smooth_normals, touch_all
 from pourwell.geometry.kernels.tree import Trees, tree_order
@@ -141,9 +140,5 @@ class Touching:
                 away_all(self._trees, (points[part], what[part]), out)
             first[part], second[part] = out[0], out[1]
 
-        size = min(CHUNK, max(-(-len(points) // thread_count()), 1))
-        parts = [slice(begin, min(begin + size, len(points))) for begin in range(0, len(points), size)]
-        with ThreadPoolExecutor(thread_count()) as threads:
-            for _ in threads.map(some, parts):
-                pass
+        in_parts(some, len(points), most=CHUNK)
         return first, second

@@ -6,11 +6,11 @@ from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
+from html import escape
 from importlib.resources import files
 from io import BytesIO
 from math import ceil, floor
 from typing import Final, Literal
-from xml.sax.saxutils import escape
 
 import numpy as np
 from numpy.typing import NDArray
@@ -300,7 +300,7 @@ def _path(lines: Floats) -> str:
 
 def _text(words: str) -> str:
     """Words as XML; characters that XML does not know are left out."""
-    return escape("".join(c for c in words if c >= " " or c in "\t\n"))
+    return escape("".join(c for c in words if c >= " " or c in "\t\n"), quote=False)
 
 
 def beside(drawings: Sequence[Drawing], *, gap: int, x: int, y: int) -> Iterable[Part]:

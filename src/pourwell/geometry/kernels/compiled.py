@@ -1,9 +1,13 @@
 """How the loops are compiled: once a machine, kept on disk, and without Python's lock, so that threads run side by side."""
 
 from collections.abc import Callable
-from typing import Any, TypeVar, cast
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any, Final, TypeVar, cast
 
 import numba
+
+FEWEST: Final = 512
+"""Less work than this for one thread is done sooner than the thread has begun."""
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -30,3 +34,22 @@ def _machine_code(function: Function, **more: Any) -> Function:
 def thread_count() -> int:
     """How many threads the caller has granted to compiled loops."""
     return int(numba.get_num_threads())
+
+
+def in_parts(work: Callable[[slice], None], count: int, *, most: int) -> None:
+    """Do the same work on so many things, some at a time, in as many threads as the caller has granted.
+
+    Parameters
+    ----------
+    work : is called for slices that between them hold every number from 0 to `count`
+    most : things that a thread takes at a time, at most
+    """
+    size = min(most, max(-(-count // thread_count()), FEWEST))
+    parts = [slice(begin, min(begin + size, count)) for begin in range(0, count, size)]
+    if len(parts) < 2:
+        for part in parts:
+            work(part)
+        return
+    with ThreadPoolExecutor(thread_count()) as threads:
+        for _ in threads.map(work, parts):
+            pass

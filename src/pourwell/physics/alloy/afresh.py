@@ -9,7 +9,6 @@ from itertools import product
 from typing import Final
 
 import numpy as np
-from scipy.optimize import linprog
 
 from pourwell.physics.alloy.gibbs import GAS_CONSTANT, Assessment, Floats
 from pourwell.physics.alloy.phases import TRACE, WANTED, Balance, NoEquilibriumError, State, net_of, newcomer, settle
@@ -29,6 +28,8 @@ def equilibrium(assessment: Assessment, moles: Floats, temperature: float, *, ne
 
     Raises NoEquilibriumError where there is not liquid and solid both, or Newton does not end.
     """
+    from scipy.optimize import linprog  # a quarter of a second to load, and most commands need none
+
     points = np.vstack([net_of(assessment.fcc).compositions, *(_finely(x) for x in near)])
     rt = GAS_CONSTANT * temperature
     ideal = (points * np.log(points)).sum(axis=1)

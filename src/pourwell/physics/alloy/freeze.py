@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
-from scipy.optimize import brentq
 
 from pourwell.physics.alloy.afresh import equilibrium
 from pourwell.physics.alloy.gibbs import Assessment, Floats
@@ -72,6 +71,7 @@ class Point:
 
 def liquidus(assessment: Assessment, moles: Floats) -> State:
     """Where the first solid appears in a liquid (n,): the liquid, and the fcc that appears, none of it yet."""
+    from scipy.optimize import brentq  # a quarter of a second to load, and most commands need none
 
     def height(temperature: float) -> float:
         return first_solid(assessment, moles, temperature).height
@@ -249,6 +249,7 @@ class _Path:
 
     def _event(self, off: Callable[[State], float], aim: "_Aim") -> State:
         """The state between here and an aim at which something passes through nought. Raises ValueError where nothing does."""
+        from scipy.optimize import brentq  # as above
 
         def part(share: float) -> _Aim:
             if aim.amount is not None:

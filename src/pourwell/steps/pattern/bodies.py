@@ -41,6 +41,8 @@ class United:
     """One solid, and what was found on the way to it."""
 
     mesh: Mesh
+    triangle_count: int
+    """Of all bodies of the file."""
     bodies: tuple[Body, ...]
     overlap_mm3: float
     unsound: tuple[tuple[str, Faults], ...]
@@ -117,6 +119,7 @@ def united(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> Unite
     kept_labels = [label for k, label in enumerate(labels) if k not in copies]
     return United(
         mesh=mesh,
+        triangle_count=sum(len(part.faces) for _, part in named),
         bodies=_told(found, [kept_labels[k] for k in turned]),
         overlap_mm3=overlap,
         unsound=tuple((kept[k][0], told) for k, told in bad.items()),

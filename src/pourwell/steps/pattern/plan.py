@@ -1,5 +1,6 @@
 """The pattern step: from the bodies of a file to a measured piece, its predicted weights and finished bore."""
 
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
@@ -11,9 +12,9 @@ from pourwell.geometry.features import features
 from pourwell.geometry.hollows import Hollow
 from pourwell.geometry.inscribed import largest_sphere
 from pourwell.geometry.mesh import Mesh
-from pourwell.geometry.places import crossing_places
+from pourwell.geometry.places import Fault, crossing_places
 from pourwell.geometry.rays import Caster
-from pourwell.geometry.thickness import Samples, ThinPlace, per_triangle, sampled, thinnest
+from pourwell.geometry.thickness import MOST_FACES, Samples, ThinPlace, per_triangle, sampled, thinnest
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.steps.pattern import feature_checks, hollow_checks
@@ -51,24 +52,34 @@ class PatternSource:
 
 
 def measure(
-    source: PatternSource, *, piece_id: str, alloy: Alloy, pattern_material: PatternMaterial, library: Library
+    source: PatternSource,
+    *,
+    piece_id: str,
+    alloy: Alloy,
+    pattern_material: PatternMaterial,
+    library: Library,
+    solid: United | None = None,
 ) -> tuple[Pattern, tuple[Finding, ...]]:
     """Measure a pattern and tell what is to be known about it.
 
+    Parameters
+    ----------
+    solid : of the source's bodies, if they are united already; they need not be held in memory then
+
     Raises BadRequestError if a body to be left out is not there, or nothing is left to cast.
     """
-    solid = united(source.bodies, source.leave_out)
+    solid = solid or united(source.bodies, source.leave_out)
     mesh, rays = solid.mesh, Caster(solid.mesh)
+    making = Making(alloy=alloy, material=pattern_material, library=library, wanted_mm=source.wanted_mm)
+    beside = _beside(solid, source, rays, making)
     free = sampled(mesh, rays)
     centre, radius = largest_sphere(mesh, free, rays)
     samples = free.at_most(2 * radius)
     wall, thin = _wall(rays, samples, thickest=(centre, 2 * radius), alloy=alloy, library=library)
-    making = Making(alloy=alloy, material=pattern_material, library=library, wanted_mm=source.wanted_mm)
-    behind = _hollows(solid, source, library)
+    bores, behind, crossed = beside.result()
     filled = hollow_checks.filled_mm3(solid.void_mm3, behind, library)
-    piece = _piece(source, solid, filled, wall=wall, bores=bores_of(mesh, rays, making), piece_id=piece_id, making=making)
+    piece = _piece(source, solid, filled, wall=wall, bores=bores, piece_id=piece_id, making=making)
     small = max(piece.envelope_mm) < SMALL_MM
-    crossed = crossing_places(mesh)
     found = features(mesh, samples, rays, looked=feature_checks.looked(alloy, library))
     looks = feature_checks.FeatureFacts(piece=piece, found=found, alloy=alloy, material=pattern_material, library=library)
     if thin.wall_mm < alloy.min_wall_mm.value:
@@ -104,6 +115,26 @@ def measure(
         told += feature_checks.findings(looks)
     told += tuple(units_suspect(facts, told))
     return pattern, told
+
+
+def _beside(
+    solid: United, source: PatternSource, rays: Caster, making: Making
+) -> Future[tuple[tuple[Bore, ...], tuple[Hollow, ...], tuple[Fault, ...]]]:
+    """The bores, the hollows and the places where a piece crosses itself, sought beside its walls by another thread.
+
+    Of very many triangles they are sought first: all at once would take too much memory.
+    """
+
+    def sought() -> tuple[tuple[Bore, ...], tuple[Hollow, ...], tuple[Fault, ...]]:
+        bores = bores_of(solid.mesh, rays, making)
+        return bores, _hollows(solid, source, making.library), crossing_places(solid.mesh)
+
+    thread = ThreadPoolExecutor(1)
+    begun = thread.submit(sought)
+    if len(solid.mesh.faces) > MOST_FACES:
+        wait([begun])
+    thread.shutdown(wait=False)
+    return begun
 
 
 def _wall(
@@ -176,7 +207,7 @@ def _piece(
         file=source.file,
         count=source.count,
         units=source.units,
-        triangle_count=sum(len(mesh.faces) for _, mesh in source.bodies),
+        triangle_count=solid.triangle_count,
         bodies=solid.bodies,
         overlap_mm3=solid.overlap_mm3,
         volume_mm3=volume,
