@@ -2,10 +2,9 @@
 
 import dataclasses
 import json
+from types import SimpleNamespace
 
 import pytest
-
-from tests.properties import fuzz_case
 
 HEAD = (
     "| what | cases | read | refused | engine broke down | time | slowest case | most memory | result |",
@@ -17,6 +16,8 @@ KEY = "fuzzing"
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_call(item):
     """Every test that fuzzes leaves its tally with its report."""
+    from tests.properties import fuzz_case  # not before the profile is chosen: it tells how many cases there are
+
     fuzz_case.tally.__init__()
     try:
         return (yield)
@@ -27,7 +28,7 @@ def pytest_runtest_call(item):
 
 def row(report: pytest.TestReport) -> str:
     """One line of the table."""
-    told = fuzz_case.Tally(**json.loads(dict(report.user_properties)[KEY]))
+    told = SimpleNamespace(**json.loads(dict(report.user_properties)[KEY]))
     words = report.nodeid.split("::")[-1].removeprefix("test_").replace("_", " ")
     counts = f"{told.cases:,} | {told.read:,} | {told.refused:,} | {told.broke:,}"
     times = f"{report.duration:.0f} s | {told.slowest_s:.2f} s"

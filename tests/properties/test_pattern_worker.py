@@ -15,7 +15,7 @@ from tests.properties.test_pattern_fuzz import DEEDS, ENDING, KINDS, done, good
 from tests.unit.files.pattern_files import CUBE_CORNERS, CUBE_QUADS
 from tests.unit.files.step_files import step
 
-FEW = settings(max_examples=300 if settings().max_examples > LONG else 4)
+FEW = settings(max_examples=100 if settings().max_examples > LONG else 4)
 """A process of its own takes 0.2 s to begin."""
 
 STEP_WORDS = st.sampled_from(
