@@ -9,6 +9,7 @@ import pytest
 
 from benchmarks import pieces, run
 from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.solidity import bodies, faults
 
 BUDGETS = tomllib.loads((run.HERE / "budgets.toml").read_text(encoding="utf-8"))
 
@@ -27,6 +28,24 @@ def test_a_ring_has_its_triangles_and_nearly_the_volume_of_its_torus(around, acr
     missing = 1 - mesh.volume_mm3 / torus_mm3
     assert len(corners) == 2 * around * across
     assert 0 < missing < 1.05 * (2 / 3) * ((math.pi / around) ** 2 + (math.pi / across) ** 2), f"observed {missing}"
+
+
+def test_a_bead_is_a_closed_ball_and_a_paved_ring_is_as_many_bodies():
+    """A ball's polyhedron of n sides and m rows holds less than the ball: the missing share falls as 1/n^2 and 1/m^2."""
+    corners = pieces.bead(at=np.array([3.0, 0, 0]), radius_mm=0.5)
+    mesh = Mesh(corners.reshape(-1, 3), np.arange(3 * len(corners)))
+    assert faults(mesh).sound
+    assert 0.75 < mesh.volume_mm3 / (4 / 3 * math.pi * 0.5**3) < 1
+    paved = pieces.paved(6)
+    assert len(bodies(Mesh(paved.reshape(-1, 3), np.arange(3 * len(paved))))) == 7
+
+
+def test_a_torn_ring_lacks_triangles_and_has_some_turned():
+    whole = pieces.ring(bore_mm=17, width_mm=3, wall_mm=2, around=40, across=20)
+    told = faults(Mesh(pieces.torn(whole, lost=5, turned=3).reshape(-1, 3), np.arange(3 * (len(whole) - 5))))
+    assert told.triangle_count == len(whole) - 5
+    assert told.open_edge_count > 0
+    assert told.inconsistent_edge_count > 0
 
 
 def test_a_ring_is_written_as_a_binary_stl_file_that_says_its_length(tmp_path):

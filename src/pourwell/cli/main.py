@@ -11,7 +11,7 @@ from pathlib import Path
 
 import typer
 
-from pourwell.cli import check, demo, fit, freeze, materials, mend, mix, plan, shape, size, weigh
+from pourwell.cli import check, demo, fit, freeze, materials, mend, mix, plan, shape, size, watch, weigh
 from pourwell.cli import print as printing
 from pourwell.cli.show import complain
 from pourwell.errors import OutputError, PourwellError
@@ -30,6 +30,9 @@ COMMANDS = {module.NAME: module for module in (check, mend, plan, freeze, printi
 BARE = ("demo", "materials")
 """Commands that need no argument."""
 
+WATCHED = ("check", "mend", "plan", "freeze", "print", "fit")
+"""Commands that read patterns, which may hold anything."""
+
 for name, module in COMMANDS.items():
     app.command(name, no_args_is_help=name not in BARE)(module.command)
 
@@ -45,8 +48,15 @@ def interrupt(number: int, _: object) -> None:
     raise KeyboardInterrupt
 
 
+def main() -> None:
+    """Entry point of the installed program: a command that computes with patterns goes on in a process that is watched."""
+    if sys.argv[1:2] and sys.argv[1] in WATCHED and "--help" not in sys.argv:
+        watch.apart()
+    run()
+
+
 def run() -> None:
-    """Entry point of the installed program."""
+    """Run the command that was asked for, and end with its code."""
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
@@ -59,6 +69,9 @@ def run() -> None:
     except OSError as err:
         where = f" with {err.filename}" if err.filename else ""
         complain(OutputError(f"The system refuses to go on{where}.", why=f"It says: {err.strerror or err}."))
+        sys.exit(2)
+    except MemoryError:
+        complain(watch.too_much(""))
         sys.exit(2)
     except Exception:
         if interrupts:

@@ -4,16 +4,26 @@ import json
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from importlib.util import find_spec
 from typing import TYPE_CHECKING, Any
 
 import typer
 
+from pourwell.cli.watch import stage
 from pourwell.errors import PourwellError
 
 if TYPE_CHECKING:
     from rich.console import Console
 
     from pourwell.findings import Finding
+
+
+FAST_RAYS = "embreex"
+"""The package of the fast ray engine; it has no build for every machine."""
+
+SLOW_RAYS = """The fast ray engine has no build for this machine: walls are measured one ray at a time, and a ring takes minutes, not seconds.
+Export patterns coarser to save time, or work on a machine that has it: Linux or Windows on x86-64, a Mac.
+"""
 
 
 def console() -> "Console":
@@ -75,12 +85,22 @@ def end_on_stop(found: Iterable["Finding"]) -> None:
 
 @contextmanager
 def progress() -> Iterator[Callable[[str], None]]:
-    """A line on the error stream that tells what is being done; silent when that stream is no terminal."""
+    """A line on the error stream that tells what is being done; silent when that stream is no terminal.
+
+    Whoever watches the program is told in any case. Where the fast ray engine is missing, that is said once.
+    """
+    if find_spec(FAST_RAYS) is None:
+        sys.stderr.write(SLOW_RAYS)
     if not sys.stderr.isatty():
-        yield lambda _: None
+        yield stage
         return
     from rich.console import Console
     from rich.markup import escape
 
     with Console(stderr=True).status("") as status:
-        yield lambda text: status.update(escape(text))
+
+        def tell(text: str) -> None:
+            stage(text)
+            status.update(escape(text))
+
+        yield tell

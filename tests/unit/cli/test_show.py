@@ -99,3 +99,19 @@ def test_progress_goes_to_the_error_stream_of_a_terminal_and_takes_any_name(
     with show.progress() as tell:
         tell("Drawing band[/] of Zoë [bold]")
     assert capsys.readouterr().out == ""
+
+
+def test_a_missing_ray_engine_is_said_once_with_what_it_means(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with show.progress():
+        pass
+    assert capsys.readouterr().err == "", "it is here"
+    monkeypatch.setattr(show, "FAST_RAYS", "no_such_engine")
+    with show.progress() as tell:
+        tell("Measuring one")
+        tell("Measuring another")
+    err = capsys.readouterr().err
+    assert err.count("The fast ray engine has no build for this machine") == 1
+    assert "minutes, not seconds" in err
+    assert "Export patterns coarser" in err

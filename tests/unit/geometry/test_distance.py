@@ -45,7 +45,7 @@ def test_points_may_come_as_lists_single_precision_whole_numbers_or_strided():
     expected = distance(points.astype(float))
     for asked in (points.tolist(), points.astype(np.float32), points, np.asfortranarray(points)):
         np.testing.assert_array_equal(distance(asked), expected)
-    np.testing.assert_array_equal(distance(points[::2]), expected[::2])
+    np.testing.assert_allclose(distance(points[::2]), expected[::2], rtol=1e-14)  # sought among other neighbours
 
 
 def test_points_that_may_not_be_written_to_are_read():
