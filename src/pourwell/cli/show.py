@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 FAST_RAYS = "embreex"
 """The package of the fast ray engine; it has no build for every machine."""
 
-SLOW_RAYS = """The fast ray engine has no build for this machine: walls are measured one ray at a time, and a ring takes minutes, not seconds.
-Export patterns coarser to save time, or work on a machine that has it: Linux or Windows on x86-64, a Mac.
+SLOW_RAYS = """The fast ray engine has no build for this machine: rays are cast one by one, and a ring takes minutes, not seconds.
+Export patterns coarser, or work on a machine that has one: Linux or Windows on x86-64, or a Mac.
 """
 
 

@@ -6,9 +6,9 @@ from typing import Final
 import manifold3d
 import numpy as np
 
-from pourwell.geometry.gap import holds
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.solidity import inside_out, to_manifold
+from pourwell.geometry.soup import Soup
 
 WHOLLY_SHARE: Final = 1e-6
 """A body lies wholly within another if no more than this share of it sticks out: single precision rounds no coarser."""
@@ -18,6 +18,9 @@ MOST_PLACES: Final = 8
 
 UNDER_SHARE: Final = 1e-4
 """So far under its surface they lie, as a share of its size: what fills a hollow to its wall lies within it."""
+
+HALF: Final = 0.5
+"""A closed surface winds once round what lies within it, and not at all round what does not."""
 
 
 def nested(meshes: Sequence[Mesh]) -> tuple[tuple[int, int], ...]:
@@ -36,6 +39,7 @@ def nested(meshes: Sequence[Mesh]) -> tuple[tuple[int, int], ...]:
     low, high = (np.array([mesh.bounds[end] for mesh in meshes]) for end in (0, 1))
     volumes = [mesh.volume_mm3 for mesh in meshes]
     solids: dict[int, manifold3d.Manifold] = {}
+    soups: dict[int, Soup] = {}
 
     def solid(k: int) -> manifold3d.Manifold:
         if k not in solids:
@@ -43,11 +47,12 @@ def nested(meshes: Sequence[Mesh]) -> tuple[tuple[int, int], ...]:
         return solids[k]
 
     def within(inner: int, outer: int) -> bool:
-        turned = meshes[outer] if volumes[outer] > 0 else inside_out(meshes[outer])
+        if outer not in soups:
+            soups[outer] = Soup(meshes[outer])
         few = slice(None, None, -(-len(meshes[inner].faces) // MOST_PLACES))
         skin = UNDER_SHARE * float((high[inner] - low[inner]).max())
         some = meshes[inner].centres[few] - skin * meshes[inner].normals[few] * np.sign(volumes[inner])
-        if not any(holds(turned, point) for point in some):
+        if not (soups[outer].windings(some) * np.sign(volumes[outer]) > HALF).any():
             return False
         return bool((solid(inner) - solid(outer)).volume() <= WHOLLY_SHARE * solid(inner).volume())
 

@@ -1,12 +1,11 @@
 """Distance to any triangles, closed or not, and how often they wind round a point [mm]."""
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from typing import Final
 
 import numpy as np
 
-from pourwell.geometry.kernels.compiled import thread_count
+from pourwell.geometry.kernels.compiled import in_parts
 from pourwell.geometry.kernels.nearest import distances
 from pourwell.geometry.kernels.tree import Trees, tree_order
 from pourwell.geometry.kernels.winding import windings
@@ -45,9 +44,7 @@ class Soup:
             return np.zeros(0)
         order = tree_order(points - self._middle)
         asked, answers = points[order] - self._middle, np.empty(len(points))
-        parts = [slice(start, start + CHUNK) for start in range(0, len(points), CHUNK)]
-        with ThreadPoolExecutor(thread_count()) as threads:
-            list(threads.map(lambda part: question(self._trees, asked[part], answers[part]), parts))
+        in_parts(lambda part: question(self._trees, asked[part], answers[part]), len(points), most=CHUNK)
         out = np.empty(len(points))
         out[order] = answers
         return out
