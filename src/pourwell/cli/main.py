@@ -3,6 +3,7 @@
 Exit 0 fine, 1 our bug, 2 a bad request, 3 a plan or a check with a stop, 130 interrupted.
 """
 
+import gc
 import signal
 import sys
 import tempfile
@@ -48,11 +49,20 @@ def interrupt(number: int, _: object) -> None:
     raise KeyboardInterrupt
 
 
+SELDOM = 50_000
+"""So many new objects before those that hold one another are looked for: loading makes hundreds of thousands, and drops none."""
+
+
 def main() -> None:
     """Entry point of the installed program: a command that computes with patterns goes on in a process that is watched."""
+    gc.set_threshold(SELDOM)
     if sys.argv[1:2] and sys.argv[1] in WATCHED and "--help" not in sys.argv:
         watch.apart()
-    run()
+    try:
+        run()
+    except SystemExit as end:
+        watch.leave(end.code if isinstance(end.code, int) else 0)
+    watch.leave(0)
 
 
 def run() -> None:

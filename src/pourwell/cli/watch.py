@@ -98,6 +98,14 @@ def apart() -> None:
     _hold(page)
 
 
+def leave(code: int) -> NoReturn:
+    """End this process at once: taking down all that was loaded, piece by piece, takes a quarter of a second."""
+    for stream in (sys.stdout, sys.stderr):
+        with contextlib.suppress(OSError, ValueError):  # nobody reads any more
+            stream.flush()
+    os._exit(code)
+
+
 def _hold(page: mmap.mmap) -> None:
     """Let this process have so much memory, and so much time for what is told in one line."""
     import resource

@@ -39,7 +39,7 @@ PROGRAMME_ROWS: Final = 200
 OVERLOOKED: Final = 1e-9
 """A distance is overlooked if the way goes below it by more than this share of a step."""
 
-CLIMB_GAIN: Final = 1e-9
+CLIMB_GAIN: Final = 1e-7
 """The distance to a triangle is nowhere less than its slope tells, so a programme that promises no more is the last."""
 
 LOT: Final = 262_144

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.integrate import quad
 
 from pourwell.physics.drying import STEFAN_BOLTZMANN
 
@@ -50,6 +49,8 @@ def cooling_time(lump: Lump, *, start: float, end: float, room: float, film: flo
 
     Balance of the lump, C dT/dt = -A q(T). Raises ValueError for an end that is not above the room's temperature.
     """
+    from scipy.integrate import quad  # a tenth of a second to load, and most commands need none
+
     if end <= room:
         raise ValueError("nothing cools to its room, or below it, in a finite time")
     if start <= end:
