@@ -1,9 +1,8 @@
 """A picture with words and lines, as SVG and as PNG from the same parts: rasters, boxes, strokes, words."""
 
 import base64
-import zlib
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from html import escape
@@ -19,7 +18,8 @@ from PIL import Image, ImageDraw, ImageFont
 from pourwell.geometry.kernels.raster import stroked
 from pourwell.geometry.mesh import Floats
 from pourwell.sheets.colours import INK, WHITE, Colour, hexed
-from pourwell.units import MM_PER_INCH
+from pourwell.sheets.png import png
+from pourwell.units import m_from_mm
 
 Bytes = NDArray[np.uint8]
 Anchor = Literal["start", "middle", "end"]
@@ -28,8 +28,6 @@ FAMILY: Final = "Source Sans Pro"
 CIRCLE_PARTS: Final = 48
 SEAMS: Final = "-_."
 """After these a long name is broken first."""
-PACK: Final[Mapping[str, int]] = {"compress_level": 1, "compress_type": zlib.Z_RLE}
-"""How PNG is packed: runs of alike bytes alone, for shades rarely repeat otherwise; a full search takes longer than it saves."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -126,10 +124,7 @@ class Drawing:
     @property
     def png(self) -> bytes:
         """Pixels as a file."""
-        out = BytesIO()
-        dots = {"dpi": (MM_PER_INCH / self.mm_per_px / 2,) * 2} if self.mm_per_px else {}
-        self._image().save(out, "PNG", **PACK, **dots)
-        return out.getvalue()
+        return png(self.pixels, px_per_m=1 / m_from_mm(self.mm_per_px) / 2 if self.mm_per_px else None)
 
 
 def circle(x: float, y: float, radius: float) -> Floats:
@@ -269,9 +264,7 @@ def _stroke(image: Image.Image, part: Strokes) -> None:
 
 def _svg(part: Part) -> str:
     if isinstance(part, Raster):
-        out = BytesIO()
-        Image.fromarray(part.rgb).save(out, "PNG", **PACK)
-        data = base64.b64encode(out.getvalue()).decode("ascii")
+        data = base64.b64encode(png(part.rgb)).decode("ascii")
         rows, columns = part.rgb.shape[:2]
         return f'<image x="{part.x}" y="{part.y}" width="{columns}" height="{rows}" href="data:image/png;base64,{data}"/>'
     if isinstance(part, Box):

@@ -1,38 +1,45 @@
-"""Machine code where no folder for it can be written."""
+"""Work in parts: every part once, in order where it matters to nobody, and a fault is the caller's."""
 
-import numba
+import threading
 
-from pourwell.geometry.kernels import compiled as making
+import numpy as np
+import pytest
 
-
-def test_without_a_folder_for_the_cache_loops_are_compiled_afresh(monkeypatch):
-    asked = []
-    real = numba.njit
-
-    def njit(**options):
-        asked.append(dict(options))
-        if options.pop("cache", False):
-            raise RuntimeError("cannot cache function: no locator available")
-        return real(**options)
-
-    monkeypatch.setattr(making.numba, "njit", njit)
-
-    def twice(x):
-        return 2 * x
-
-    assert making.compiled(twice)(21) == 42
-    assert [options.get("cache", False) for options in asked] == [True, False]
+from pourwell.geometry.kernels import compiled
+from pourwell.geometry.kernels.compiled import FEWEST, in_parts
 
 
-def test_lean_loops_keep_their_flag_without_a_cache(monkeypatch):
-    asked = []
+@pytest.mark.parametrize("count", [0, 1, FEWEST - 1, FEWEST, FEWEST + 1, 10 * FEWEST + 7])
+@pytest.mark.parametrize("most", [FEWEST, 3 * FEWEST, 10**9])
+def test_every_number_is_worked_on_once(count, most):
+    done = np.zeros(count, dtype=np.int64)
 
-    def njit(**options):
-        asked.append(dict(options))
-        if options.get("cache"):
-            raise RuntimeError("no locator")
-        return lambda function: function
+    def work(part: slice) -> None:
+        assert 0 < part.stop - part.start <= max(most, FEWEST)
+        done[part] += 1
 
-    monkeypatch.setattr(making.numba, "njit", njit)
-    making.compiled_lean(lambda x: x)
-    assert [options["_nrt"] for options in asked] == [False, False]
+    in_parts(work, count, most=most)
+    assert (done == 1).all()
+
+
+def test_little_work_makes_no_thread(monkeypatch):
+    monkeypatch.setattr(compiled, "thread_count", lambda: 4)
+    seen = set()
+    in_parts(lambda _: seen.add(threading.current_thread()), FEWEST, most=10**9)
+    assert seen == {threading.main_thread()}
+
+
+def test_much_work_is_shared_out_among_the_threads_that_are_granted(monkeypatch):
+    monkeypatch.setattr(compiled, "thread_count", lambda: 3)
+    parts = []
+    in_parts(parts.append, 3 * FEWEST * 2, most=10**9)
+    assert sorted((part.start, part.stop) for part in parts) == [(k * 2 * FEWEST, (k + 1) * 2 * FEWEST) for k in range(3)]
+
+
+def test_a_fault_in_a_part_comes_to_the_caller():
+    def work(part: slice) -> None:
+        if part.start:
+            raise ValueError(part.start)
+
+    with pytest.raises(ValueError, match=str(FEWEST)):
+        in_parts(work, 2 * FEWEST, most=FEWEST)

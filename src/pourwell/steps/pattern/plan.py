@@ -60,18 +60,14 @@ def measure(
     library: Library,
     solid: United | None = None,
 ) -> tuple[Pattern, tuple[Finding, ...]]:
-    """Measure a pattern and tell what is to be known about it.
-
-    Parameters
-    ----------
-    solid : of the source's bodies, if they are united already; they need not be held in memory then
+    """Measure a pattern and tell what is to be known about it; `solid`: of its bodies, if united already, which need not be held then.
 
     Raises BadRequestError if a body to be left out is not there, or nothing is left to cast.
     """
     solid = solid or united(source.bodies, source.leave_out)
     mesh, rays = solid.mesh, Caster(solid.mesh)
     making = Making(alloy=alloy, material=pattern_material, library=library, wanted_mm=source.wanted_mm)
-    beside = _beside(solid, source, rays, making)
+    beside = _beside(solid, source, rays, making=making)
     free = sampled(mesh, rays)
     centre, radius = largest_sphere(mesh, free, rays)
     samples = free.at_most(2 * radius)
@@ -118,7 +114,7 @@ def measure(
 
 
 def _beside(
-    solid: United, source: PatternSource, rays: Caster, making: Making
+    solid: United, source: PatternSource, rays: Caster, *, making: Making
 ) -> Future[tuple[tuple[Bore, ...], tuple[Hollow, ...], tuple[Fault, ...]]]:
     """The bores, the hollows and the places where a piece crosses itself, sought beside its walls by another thread.
 
