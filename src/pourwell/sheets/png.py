@@ -36,7 +36,7 @@ def png(rgb: NDArray[np.uint8], *, px_per_m: float | None = None) -> bytes:
     np.subtract(flat[:, CHANNELS:], flat[:, :-CHANNELS], out=lines[:, 1 + CHANNELS :])
     head = struct.pack(">IIBBBBB", columns, rows, 8, TRUE_COLOUR, 0, 0, 0)
     size = b"" if px_per_m is None else _chunk(b"pHYs", struct.pack(">IIB", round(px_per_m), round(px_per_m), 1))
-    return SIGNATURE + _chunk(b"IHDR", head) + size + _chunk(b"IDAT", zlib.compress(lines, PACK)) + _chunk(b"IEND", b"")
+    return SIGNATURE + _chunk(b"IHDR", head) + size + _chunk(b"IDAT", zlib.compress(lines.data, PACK)) + _chunk(b"IEND", b"")
 
 
 def _chunk(kind: bytes, data: bytes) -> bytes:

@@ -60,7 +60,7 @@ def measure(
     library: Library,
     solid: United | None = None,
 ) -> tuple[Pattern, tuple[Finding, ...]]:
-    """Measure a pattern and tell what is to be known about it; `solid`: of its bodies, if united already, which need not be held then.
+    """Measure a pattern, and tell what is to be known about it; its bodies need not be held if they are a `solid` already.
 
     Raises BadRequestError if a body to be left out is not there, or nothing is left to cast.
     """
