@@ -72,7 +72,7 @@ def measure(
     centre, radius = largest_sphere(mesh, free, rays)
     samples = free.at_most(2 * radius)
     wall, thin = _wall(rays, samples, thickest=(centre, 2 * radius), alloy=alloy, library=library)
-    bores, behind, crossed = beside.result()
+    (bores, behind), crossed = beside.holes.result(), beside.crossed.result()
     filled = hollow_checks.filled_mm3(solid.void_mm3, behind, library)
     piece = _piece(source, solid, filled, wall=wall, bores=bores, piece_id=piece_id, making=making)
     small = max(piece.envelope_mm) < SMALL_MM
@@ -113,24 +113,24 @@ def measure(
     return pattern, told
 
 
-def _beside(
-    solid: United, source: PatternSource, rays: Caster, *, making: Making
-) -> Future[tuple[tuple[Bore, ...], tuple[Hollow, ...], tuple[Fault, ...]]]:
-    """The bores, the hollows and the places where a piece crosses itself, sought beside its walls by another thread.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Beside:
+    """What other threads seek beside the walls: bores and hollows, and the places where a piece crosses itself."""
 
-    Of very many triangles they are sought first: all at once would take too much memory.
-    """
+    holes: Future[tuple[tuple[Bore, ...], tuple[Hollow, ...]]]
+    crossed: Future[tuple[Fault, ...]]
 
-    def sought() -> tuple[tuple[Bore, ...], tuple[Hollow, ...], tuple[Fault, ...]]:
-        bores = bores_of(solid.mesh, rays, making)
-        return bores, _hollows(solid, source, making.library), crossing_places(solid.mesh)
 
-    thread = ThreadPoolExecutor(1)
-    begun = thread.submit(sought)
+def _beside(solid: United, source: PatternSource, rays: Caster, *, making: Making) -> _Beside:
+    """Begin to seek it. Of very many triangles it is sought first: all at once would take too much memory."""
+    threads = ThreadPoolExecutor(2)
+    crossed = threads.submit(crossing_places, solid.mesh)
+    holes = threads.submit(lambda: (bores_of(solid.mesh, rays, making), _hollows(solid, source, making.library)))
     if len(solid.mesh.faces) > MOST_FACES:
-        wait([begun])
-    thread.shutdown(wait=False)
-    return begun
+        wait([holes])
+        wait([crossed])
+    threads.shutdown(wait=False)
+    return _Beside(holes=holes, crossed=crossed)
 
 
 def _wall(
