@@ -3,10 +3,10 @@
 from typing import Final
 
 import numpy as np
-from scipy.optimize import linprog
 
 from pourwell.geometry.bore_seeds import Line, frame_of
 from pourwell.geometry.mesh import Floats, Ints, Mesh
+from pourwell.geometry.programme import lifted
 
 STEPS_COUNT: Final = 30
 """Linear programmes at most."""
@@ -162,14 +162,16 @@ def _step(line: Line, found: tuple[Floats, Floats, Floats], reach_mm: float) -> 
     rows = held[_nearest(radius[held], flat[held], height[held])]
     unit = flat[rows] / np.maximum(radius[rows], np.finfo(float).tiny)[:, None]
     lever = (height[rows] - level) / (span / 2)
-    best = linprog(
-        [0.0, 0.0, TILT_COST, TILT_COST, TILT_COST, TILT_COST, -1.0],
-        A_ub=np.column_stack((unit, unit * lever[:, None], -unit * lever[:, None], np.ones(len(rows)))),
-        b_ub=radius[rows],
-        bounds=[(-reach_mm, reach_mm)] * 2 + [(0, reach_mm)] * 4 + [(None, None)],
+    shift, tilt = np.full(2, reach_mm), np.full(4, reach_mm)
+    best = lifted(
+        -np.column_stack((unit, unit * lever[:, None], -unit * lever[:, None])),
+        radius[rows],
+        low=np.concatenate((-shift, 0 * tilt)),
+        high=np.concatenate((shift, tilt)),
+        cost=np.concatenate((0 * shift, TILT_COST * np.ones(4))),
     )
-    if best.status != 0:
+    if best is None:
         return line
     frame = frame_of(line.axis)
-    axis = line.axis + ((best.x[2:4] - best.x[4:6]) / (span / 2)) @ frame
-    return Line(line.centre + line.axis * level + best.x[:2] @ frame, axis / np.linalg.norm(axis), line.radius)
+    axis = line.axis + ((best.way[2:4] - best.way[4:6]) / (span / 2)) @ frame
+    return Line(line.centre + line.axis * level + best.way[:2] @ frame, axis / np.linalg.norm(axis), line.radius)

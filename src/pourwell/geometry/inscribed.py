@@ -4,10 +4,10 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import linprog
 
 from pourwell.errors import BadDataError
 from pourwell.geometry.mesh import Floats, Mesh
+from pourwell.geometry.programme import lifted
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.thickness import Samples, sampled
 from pourwell.geometry.touching import Touching
@@ -147,23 +147,16 @@ def _risen(slopes: Floats, gap: Floats, step: float) -> tuple[Floats, float]:
 
     The distances are (m,), their slopes (m, 3). The programme knows the least of them, and learns of those that it overlooks.
     """
-    known = np.argsort(gap, kind="stable")[:PROGRAMME_ROWS]
-    while True:
-        rise = linprog(
-            [0.0, 0.0, 0.0, -1.0],
-            A_ub=np.column_stack((-slopes[known], np.ones(len(known)))),
-            b_ub=gap[known],
-            bounds=[(-step, step)] * 3 + [(None, None)],
-        )
-        if rise.status != 0:
-            return np.zeros(3), 0.0
-        over = rise.x[3] - gap - slopes @ rise.x[:3]
+    known, box = np.argsort(gap, kind="stable")[:PROGRAMME_ROWS], np.full(3, step)
+    while (rise := lifted(slopes[known], gap[known], low=-box, high=box)) is not None:
+        over = rise.height - gap - slopes @ rise.way
         over[known] = 0.0
         worst = np.argsort(-over, kind="stable")[:PROGRAMME_ROWS]
         worst = worst[over[worst] > OVERLOOKED * step]
         if not len(worst):
-            return rise.x[:3], float(rise.x[3])
+            return rise.way, rise.height
         known = np.concatenate((known, worst))
+    return np.zeros(3), 0.0
 
 
 def _uphill(centres: Floats, found: Floats, surface: Touching) -> list[tuple[Floats, float]]:
