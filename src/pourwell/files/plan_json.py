@@ -1,5 +1,7 @@
 """The plan as data: one `plan.json` a run, one `job.json` a job. `docs/plan-format.md` documents every section."""
 
+from __future__ import annotations
+
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass
@@ -55,7 +57,7 @@ def _number(value: float) -> float | int | None:
     return float(f"{value:.{SIGNIFICANT_DIGITS}g}")
 
 
-def plan_data(plan: "Plan") -> dict[str, Any]:
+def plan_data(plan: Plan) -> dict[str, Any]:
     """The sections of a plan in the order of the job. A section that was not computed is absent."""
     zone = plan.studio.time_zone
     head = {
@@ -126,7 +128,7 @@ def _row(row: Any, keys: tuple[str, ...]) -> dict[str, Any]:
     return out
 
 
-def job_data(plans: "Sequence[Plan]", folders: Sequence[str], *, files: Sequence[str]) -> dict[str, Any]:
+def job_data(plans: Sequence[Plan], folders: Sequence[str], *, files: Sequence[str]) -> dict[str, Any]:
     """The list of a job's runs, each with its folder, and of all files that lie in the job's own."""
     runs = [
         {
