@@ -273,7 +273,7 @@ def _folds(ends: Ints, opposite: Ints, flat: Floats) -> Mask:
     return fold
 
 
-def _unhidden(depth: Floats, begin: Floats, end: Floats, *, px_mm: float, step_px: float) -> Floats:
+def _unhidden(depth: Floats, begin: Floats, end: Floats, *, px_mm: float, step_px: float = -HIDDEN_PX) -> Floats:
     """(l, 4) [px]: the parts of lines, from and to (k, 3) [px, px, mm], before which nothing lies; parts of about a pixel.
 
     Beside a line something must be farther away than it by `step_px`, or, if that is negative, at most so much nearer.
