@@ -79,7 +79,7 @@ def kiln_load_words(plan: Plan, show: Display) -> list[str]:
             f"{span(load.longer_for_turns_min)} so that they are poured in turn."
         )
     if load.longer_for_hours_min:
-        out.append(f"The last hold is longer by {span(load.longer_for_hours_min)} so that melt and pour fall in your hours.")
+        out.append(f"The holds are longer by {span(load.longer_for_hours_min)} in all so that melt and pour fall in your hours.")
     return out
 
 

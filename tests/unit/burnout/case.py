@@ -11,7 +11,7 @@ from pourwell.materials.model import Programme as ProgrammeRow
 from pourwell.materials.studio import Studio
 from pourwell.steps.burnout import checks as burnout_checks
 from pourwell.steps.burnout.model import Programme
-from pourwell.steps.burnout.plan import programme
+from pourwell.steps.burnout.plan import case_of, programme
 from pourwell.steps.flask import checks as flask_checks
 from pourwell.steps.flask.model import Flask, Mix
 from pourwell.steps.flask.plan import base_for, mix, room
@@ -191,14 +191,16 @@ def run(**asked: Any) -> Run:
         temperatures=heat,
         charge=weigh(ask, alloy, shelf),
         programme=programme(
-            investment,
-            pattern_material=material,
-            flask=flask,
-            flask_c=heat.flask_c,
-            kiln=ask.studio.kiln,
-            stones=ask.stones,
+            case_of(
+                investment,
+                pattern_material=material,
+                flask=flask,
+                flask_c=heat.flask_c,
+                kiln=ask.studio.kiln,
+                stones=ask.stones,
+                library=shelf,
+            ),
             own=ask.own,
-            library=shelf,
         ),
         pour=poured,
         quench=quench(**common, flask=flask, metal_g=ask.metal_g, pour=poured, stones=ask.stones),
