@@ -176,7 +176,7 @@ class Programme:
     published_min: int = 0
     """How long the published programme takes for this investment, size and pattern, in this kiln."""
     shortest_min: int = 0
-    """The shortest that the limits alone would let it be: a number, no advice."""
+    """The shortest that the limits alone would let it be, were all inputs as is likely: a number, no advice."""
     soak_min: int = 0
     """How much of the last hold the flask needs; what it is longer by, for turns or hours, is not in it."""
     least_drying_min: float = 0.0

@@ -65,19 +65,20 @@ def programme(case: Case, *, own: str | None = None, shorter: bool = False) -> P
     """The burnout of one flask, ending at the flask temperature.
 
     A shipped programme is held within the limits of ramp and level, and grows until it keeps every limit at every end of the
-    inputs; the user's `own` (the maker's schedule) is taken as it stands and judged. `shorter`: no longer than the limits ask, which
-    the user must ask for and what he measured, or his own proven programme, must cover. Raises UnknownNameError for an own programme
-    that does not exist, BadRequestError for a shorter one that nothing covers.
+    inputs; the user's `own` (the maker's schedule) is taken as it stands and judged. `shorter`: no longer than the limits ask,
+    which the user must ask for and what he measured, or his own proven programme, must cover. Raises UnknownNameError for an own
+    programme that does not exist, BadRequestError for a shorter one that nothing covers.
     """
     usual = usual_row(case, own=None)
     row = usual_row(case, own=own)
     covered = row if row.proven else None
     published = legs_of(usual, case, own=False)
     limits = limits_of(case, usual, own=covered)
-    shortest = grown(bare(published, case), case, limits_of(case, usual, own=covered, bare=True))
+    loose = limits_of(case, usual, own=covered, bare=True)
+    shortest = grown(bare(published, case), case, loose, sure=False)
     if shorter:
         _covered(case, covered)
-        legs = fitted(shortest, case, limits_of(case, usual, own=covered, bare=True))
+        legs = fitted(grown(bare(published, case), case, loose), case, loose)
     elif own is not None:
         legs = legs_of(row, case, own=True)
     else:

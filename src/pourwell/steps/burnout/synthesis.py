@@ -5,7 +5,7 @@ hold tells how long that hold must be, for the past of a course does not know ho
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -52,16 +52,20 @@ def peak_index(legs: Sequence[Leg]) -> int:
     return max(range(len(legs)), key=lambda i: (legs[i].target_c, -i))
 
 
-def grown(legs: tuple[Leg, ...], case: Case, limits: Limits) -> tuple[Leg, ...]:
-    """The legs with what the limits ask; those that they cannot be made to keep are left to the findings."""
+def grown(legs: tuple[Leg, ...], case: Case, limits: Limits, *, sure: bool = True) -> tuple[Leg, ...]:
+    """The legs with what the limits ask at every end of the inputs, or, if not `sure`, as they are likely alone.
+
+    Limits that they cannot be made to keep are left to the findings.
+    """
     ends = ends_of(case)
+    if not sure:
+        ends = {LIKELY: ends[LIKELY]}
     legs = tuple(leg if leg.ruled_by else replace(leg, ruled_by=PUBLISHED) for leg in legs)
     for _ in range(ROUNDS):
         legs = _dried(legs, case, ends=ends, limits=limits)
         faults = broken(all_traits(ends, corners_of(*course(legs)), limits.look), limits)
-        changed = next(
-            (new for kind, which in faults if (new := _mended(legs, kind, which, case=case, limits=limits)) != legs), None
-        )
+        mended = (_mended(legs, kind, which, case=case, limits=limits, ends=ends) for kind, which in faults)
+        changed = next((new for new in mended if new != legs), None)
         if changed is None:
             return legs
         legs = changed
@@ -82,30 +86,33 @@ def _begins_min(legs: Sequence[Leg], index: int) -> int:
     return total_min(legs[:index]) + legs[index].ramp_min
 
 
-def _dried(legs: tuple[Leg, ...], case: Case, *, ends: dict[Which, End], limits: Limits) -> tuple[Leg, ...]:
+def _dried(legs: tuple[Leg, ...], case: Case, *, ends: Mapping[Which, End], limits: Limits) -> tuple[Leg, ...]:
     """The drying hold so long that the last water is gone, at the slow end, when the kiln passes the rules' level."""
     index, rule = drying_index(legs, case), case.library.rule
     if index is None:
         return legs
     passed = passes_min(legs, rule("dry_before_c"))
-    if traits(ends[SLOW], corners_of(*course(legs)), limits.look).dry <= passed:
+    slow = ends.get(SLOW, ends[LIKELY])
+    if traits(slow, corners_of(*course(legs)), limits.look).dry <= passed:
         return legs
     most = max(legs[index].hold_min, whole_hold_min(rule("drying_hold_longest_min")))
     long = (*legs[:index], replace(legs[index], hold_min=most))
-    dry = traits(ends[SLOW], corners_of(*course(long)), limits.look).dry
+    dry = traits(slow, corners_of(*course(long)), limits.look).dry
     after = passed - _begins_min(legs, index) - legs[index].hold_min
     return _held(legs, index, min(most, dry - _begins_min(legs, index) - after), most=most, why=DRYING)
 
 
-def _mended(legs: tuple[Leg, ...], kind: Kind, which: Which, *, case: Case, limits: Limits) -> tuple[Leg, ...]:
+def _mended(
+    legs: tuple[Leg, ...], kind: Kind, which: Which, *, case: Case, limits: Limits, ends: Mapping[Which, End]
+) -> tuple[Leg, ...]:
     """The legs with a change that a broken limit asks for; the same legs if there is none."""
-    ends, rule = ends_of(case), case.library.rule
+    rule = case.library.rule
     found: Traits = traits(ends[which], corners_of(*course(legs)), limits.look)
     if kind.mould:
         return _slowed(legs, getattr(found, f"{kind.key}_at"), why=kind.what)
     short = limits.allowed[which][kind.key] - getattr(found, kind.key)
     if kind.key == "uneven":
-        return _evened(legs, case, limits)
+        return _evened(legs, case, limits, ends=ends)
     drains = [i for i, leg in enumerate(legs) if leg.target_c <= rule("drain_to_c")]
     index, most, why = {
         "carbon": (peak_index(legs), rule("peak_hold_longest_min"), CARBON),
@@ -137,11 +144,10 @@ def _slowed(legs: tuple[Leg, ...], at_min: float, *, why: str) -> tuple[Leg, ...
     return legs
 
 
-def _evened(legs: tuple[Leg, ...], case: Case, limits: Limits) -> tuple[Leg, ...]:
+def _evened(legs: tuple[Leg, ...], case: Case, limits: Limits, *, ends: Mapping[Which, End]) -> tuple[Leg, ...]:
     """The last hold so long that the mould is even at every end."""
     hold = legs[-1].hold_min
     most = hold + case.library.rule("hold_longer_max_min")
-    ends = ends_of(case)
 
     def even(minutes: int) -> bool:
         tried = corners_of(*course((*legs[:-1], replace(legs[-1], hold_min=minutes))))

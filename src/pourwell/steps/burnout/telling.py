@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -9,7 +10,7 @@ import numpy as np
 from pourwell.physics.burnout.march import Course
 from pourwell.physics.burnout.report import at_radius, water_mass
 from pourwell.physics.burnout.steam import overpressure
-from pourwell.steps.burnout.inside import FAST, LIKELY, SLOW, Corners, End, Traits, Which, run
+from pourwell.steps.burnout.inside import FAST, LIKELY, SLOW, Corners, End, Three, Traits, Which, run, three
 from pourwell.steps.burnout.legs import Case
 from pourwell.steps.burnout.model import Band, Curves, Inside
 from pourwell.units import c_from_k, kpa_from_pa, s_from_min
@@ -27,18 +28,18 @@ NOT_MODELLED: Final = (
 
 def inside(ends: Mapping[Which, End], found: Mapping[Which, Traits], corners: Corners, case: Case) -> Inside:
     """All of it for one course."""
-    courses = {which: run(ends[which], corners) for which in (LIKELY, SLOW, FAST)}
+    curves, pressure = _read(ends[LIKELY], ends[SLOW], ends[FAST], corners, three(case.library.rules["permeability_m2"]))
 
     def band(name: str) -> Band:
         values = [float(getattr(t, name)) for t in found.values()]
         return Band(low=min(values), likely=float(getattr(found[LIKELY], name)), high=max(values))
 
     return Inside(
-        curves=_curves(courses, corners),
+        curves=curves,
         core_passes_100_min=band("released"),
         dry_min=band("dry"),
         steam_kw_per_m2=band("steam"),
-        pressure_kpa=_pressure(courses[LIKELY], case),
+        pressure_kpa=pressure,
         cristobalite_lag_k=band("cristobalite"),
         quartz_lag_k=band("quartz"),
         softening_min=band("softening"),
@@ -49,6 +50,14 @@ def inside(ends: Mapping[Which, End], found: Mapping[Which, Traits], corners: Co
         measured=case.measured.names,
         not_modelled=NOT_MODELLED,
     )
+
+
+@lru_cache(maxsize=512)
+def _read(likely: End, slow: End, fast: End, corners: Corners, permeability: Three) -> tuple[Curves, Band]:
+    """The curves, and the greatest overpressure with its ends from the permeability."""
+    courses = {LIKELY: run(likely, corners), SLOW: run(slow, corners), FAST: run(fast, corners)}
+    tight, usual, open_ = (_pressure(courses[LIKELY], value) for value in permeability)
+    return _curves(courses, corners), Band(low=open_, likely=usual, high=tight)
 
 
 def _curves(courses: Mapping[Which, Course], corners: Corners) -> Curves:
@@ -81,13 +90,7 @@ def _curves(courses: Mapping[Which, Course], corners: Corners) -> Curves:
     )
 
 
-def _pressure(course: Course, case: Case) -> Band:
-    """Greatest overpressure; the ends are those of the permeability."""
-    rule = case.library.rules["permeability_m2"]
-
-    def most(permeability: float) -> float:
-        _, found = overpressure(course, permeability=permeability)
-        return kpa_from_pa(float(found.max()))
-
-    likely = most(rule.value)
-    return Band(low=most(rule.high or rule.value), likely=likely, high=most(rule.low or rule.value))
+def _pressure(course: Course, permeability: float) -> float:
+    """Greatest overpressure of the steam [kPa] in a mould of a permeability [m2]."""
+    _, found = overpressure(course, permeability=permeability)
+    return kpa_from_pa(float(found.max()))
