@@ -262,6 +262,7 @@ def work_out(setting: Setting, load: Load) -> Figures:
         thinnest_mm=load.thinnest_mm,
         head_mm=None if lowest is None else lowest - load.flask.base_depth_mm,
         solid=froze.freezing.button if froze else None,
+        piece_depth_mm=load.tree.clearances.wall_mm if load.tree else None,
         studio=studio,
         library=library,
     )

@@ -160,7 +160,7 @@ def legs_of(row: Row, case: Case, *, own: bool) -> tuple[Leg, ...]:
         legs.append(_leg(step, level_c, case, own=own))
         level_c = legs[-1].target_c
     if level_c != case.flask_c:
-        legs.append(_last(level_c, case))
+        legs.append(fall(level_c, case))
     return _merged(legs)
 
 
@@ -181,14 +181,14 @@ def _leg(step: ProgrammeStep, start_c: float, case: Case, *, own: bool) -> Leg:
     )
 
 
-def _last(start_c: float, case: Case) -> Leg:
+def fall(start_c: float, case: Case, *, why: str = "the core comes to the flask temperature") -> Leg:
     """To the flask temperature, where a programme does not say it."""
     return Leg(
         start_c=start_c,
         target_c=case.flask_c,
         ramp_c_per_h=_typed(ramp_limit_c_per_h(case, start_c, case.flask_c), case.kiln, falls=case.flask_c < start_c),
         hold_min=whole_hold_min(case.library.rule("flask_hold_least_min")),
-        why="the core comes to the flask temperature",
+        why=why,
     )
 
 

@@ -112,7 +112,7 @@ def _mended(
         return _slowed(legs, getattr(found, f"{kind.key}_at"), why=kind.what)
     short = limits.allowed[which][kind.key] - getattr(found, kind.key)
     if kind.key == "uneven":
-        return _evened(legs, case, limits, ends=ends)
+        return evened(legs, case, limits, ends=ends)
     drains = [i for i, leg in enumerate(legs) if leg.target_c <= rule("drain_to_c")]
     index, most, why = {
         "carbon": (peak_index(legs), rule("peak_hold_longest_min"), CARBON),
@@ -144,8 +144,9 @@ def _slowed(legs: tuple[Leg, ...], at_min: float, *, why: str) -> tuple[Leg, ...
     return legs
 
 
-def _evened(legs: tuple[Leg, ...], case: Case, limits: Limits, *, ends: Mapping[Which, End]) -> tuple[Leg, ...]:
+def evened(legs: tuple[Leg, ...], case: Case, limits: Limits, *, ends: Mapping[Which, End] | None = None) -> tuple[Leg, ...]:
     """The last hold so long that the mould is even at every end."""
+    ends = ends or ends_of(case)
     hold = legs[-1].hold_min
     most = hold + case.library.rule("hold_longer_max_min")
 
