@@ -1,6 +1,7 @@
 """Several flasks in one kiln: one programme for the worst, the hottest out first, a soak for each temperature."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -53,7 +54,7 @@ def test_flasks_of_one_temperature_are_poured_in_turn_from_one_longer_hold():
     load = [wanted("a", 76, 100), wanted("b", 64, 64), wanted("c", 50, 60)]
     made, out, _ = served(load, turn_min=20)
     assert [o.label for o in out] == ["c", "b", "a"], "the small ones, which cool fastest, first"
-    assert [b.out_min - a.out_min for a, b in zip(out, out[1:], strict=False)] == [20, 20]
+    assert [b.out_min - a.out_min for a, b in pairwise(out)] == [20, 20]
     assert made.total_min == out[-1].out_min
 
 

@@ -46,8 +46,8 @@ def test_a_plunge_breaks_steam_and_differences():
 
 
 def test_what_breaks_is_mended_by_slower_climbs():
-    asked = case(102, 130)
-    fast = tuple(replace(leg, ramp_c_per_h=600.0) if leg.target_c > leg.start_c else leg for leg in published(asked))
+    asked = case(89, 102)
+    fast = tuple(replace(leg, ramp_c_per_h=350.0) if leg.target_c > leg.start_c else leg for leg in published(asked))
     assert broken(traits_at_all(fast, asked), limits(asked))
     mended = grown(fast, asked, limits(asked))
     assert broken(traits_at_all(mended, asked), limits(asked)) == []
@@ -188,7 +188,8 @@ def test_the_maxima_of_a_proven_programme_are_limits_of_yours():
     proven = replace(case(), library=with_row("programmes", row.model_copy(update={"proven": True})))
     assert not all(v.keeps for v in programme(doubtful, own="maker").verdicts)
     assert all(v.keeps for v in programme(proven, own="maker").verdicts)
-    assert programme(proven, own="maker", shorter=True).total_min <= programme(proven, own="maker").total_min
+    short = programme(proven, own="maker", shorter=True)
+    assert short.total_min < short.published_min
 
 
 def test_a_low_cycle_for_stones_is_not_held_to_carbon_that_it_never_burns():

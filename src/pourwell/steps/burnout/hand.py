@@ -122,8 +122,6 @@ def _late_min(
     end = total_min(legs)
     start = total_min(legs[:index])
     settings = [p.at_min for p in _of(legs[index], start, step_min)] if index >= kiln.segments_count else []
-    if index == 0:
-        settings = [0]
     for at_min in reversed(settings):
         moment = (pour_at.astimezone(UTC) - timedelta(minutes=end - at_min)).astimezone(zone)
         late = _after_bedtime(moment, sleeps)
