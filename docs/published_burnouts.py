@@ -45,7 +45,9 @@ class Published:
 SCHEDULES = (
     Published("5 h", (50, 60), ((149, 60, None), (371, 60, None), (732, 120, None), (None, 60, None)), "workshop-5h-cycle"),
     Published("6 h", (64, 64), ((149, 120, None), (371, 60, None), (732, 120, None), (None, 60, None)), "forum-vacuum-temperature"),
-    Published("8 h", (89, 102), ((149, 120, None), (371, 120, None), (732, 180, None), (None, 60, None)), "forum-vacuum-temperature"),
+    Published(
+        "8 h", (89, 102), ((149, 120, None), (371, 120, None), (732, 180, None), (None, 60, None)), "forum-vacuum-temperature"
+    ),
     Published(
         "12 h",
         (102, 203),
@@ -66,7 +68,9 @@ SCHEDULES = (
     ),
     Published("stones in place, low", (64, 64), ((149, 120, None), (260, 120, None), (415, 600, 100)), "gemstone-wax-pages"),
     Published("stones in place, high", (64, 64), ((149, 120, None), (260, 120, None), (496, 720, 100)), "forum-threads"),
-    Published("castable resin", (80, 80), ((150, 120, 90), (370, 120, 60), (732, 210, 150), (None, 90, 90)), "castable-resin-guides"),
+    Published(
+        "castable resin", (80, 80), ((150, 120, 90), (370, 120, 60), (732, 210, 150), (None, 90, 90)), "castable-resin-guides"
+    ),
     Published(
         "platinum investment",
         (64, 64),
