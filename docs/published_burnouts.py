@@ -4,6 +4,7 @@ python docs/published_burnouts.py
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 from pourwell.materials.library import load_library
@@ -13,6 +14,7 @@ from pourwell.steps.burnout.inside import LIKELY, Corners, Traits, all_traits, e
 from pourwell.steps.burnout.plan import case_of
 from pourwell.steps.flask.plan import base_for, room
 
+VACUUM, RESIN = "forum-vacuum-temperature", "castable-resin-guides"
 PAGE = Path(__file__).parent / "published-burnouts.md"
 FLASK_C = 540.0
 COLD, HOT, FALL = 150.0, 240.0, 120.0
@@ -32,6 +34,7 @@ class Published:
 
     @property
     def corners(self) -> Corners:
+        """The kiln's course."""
         out, level = [(0.0, 20.0)], 20.0
         for target, hold, ramp in self.steps:
             to = FLASK_C if target is None else target
@@ -44,15 +47,13 @@ class Published:
 
 SCHEDULES = (
     Published("5 h", (50, 60), ((149, 60, None), (371, 60, None), (732, 120, None), (None, 60, None)), "workshop-5h-cycle"),
-    Published("6 h", (64, 64), ((149, 120, None), (371, 60, None), (732, 120, None), (None, 60, None)), "forum-vacuum-temperature"),
-    Published(
-        "8 h", (89, 102), ((149, 120, None), (371, 120, None), (732, 180, None), (None, 60, None)), "forum-vacuum-temperature"
-    ),
+    Published("6 h", (64, 64), ((149, 120, None), (371, 60, None), (732, 120, None), (None, 60, None)), VACUUM),
+    Published("8 h", (89, 102), ((149, 120, None), (371, 120, None), (732, 180, None), (None, 60, None)), VACUUM),
     Published(
         "12 h",
         (102, 203),
         ((149, 120, None), (315, 120, None), (482, 120, None), (732, 240, None), (None, 120, None)),
-        "forum-vacuum-temperature",
+        VACUUM,
     ),
     Published("9 h", (51, 76), ((149, 120, None), (371, 120, None), (732, 180, None), (621, 120, None)), "forum-burnout-9h"),
     Published("by ramps, small", (50, 55), ((300, 45, 140), (730, 60, 240), (None, 45, None)), "machine-manual-2011"),
@@ -68,9 +69,7 @@ SCHEDULES = (
     ),
     Published("stones in place, low", (64, 64), ((149, 120, None), (260, 120, None), (415, 600, 100)), "gemstone-wax-pages"),
     Published("stones in place, high", (64, 64), ((149, 120, None), (260, 120, None), (496, 720, 100)), "forum-threads"),
-    Published(
-        "castable resin", (80, 80), ((150, 120, 90), (370, 120, 60), (732, 210, 150), (None, 90, 90)), "castable-resin-guides"
-    ),
+    Published("castable resin", (80, 80), ((150, 120, 90), (370, 120, 60), (732, 210, 150), (None, 90, 90)), RESIN),
     Published(
         "platinum investment",
         (64, 64),
@@ -82,10 +81,11 @@ SCHEDULES = (
 
 HEAD = f"""# Published burnouts, run through the model
 
-Written by `docs/published_burnouts.py`; do not edit. Each schedule runs through the flask in the kiln (physics.md, section 11) at its
-own size, as is likely and, in brackets, over all ends of conductivity, kiln's film and water. Where a schedule names no ramp, it climbs at
-{COLD:.0f} K/h to 300 °C and {HOT:.0f} above (`machine-manual-2011`), falls at {FALL:.0f} and ends at {FLASK_C:.0f} °C. *never*: the kiln never goes there,
-or some water is left at the end. Hours count from a cold kiln. Lags are of rim and core while the core crosses 200 to 300 and 560 to 590 °C.
+Written by `docs/published_burnouts.py`; do not edit. Each schedule runs through the flask in the kiln (physics.md, section 11) at
+its own size, as is likely and, in brackets, over all ends of conductivity, kiln's film and water. Where a schedule names no ramp,
+it climbs at {COLD:.0f} K/h to 300 °C and {HOT:.0f} above (`machine-manual-2011`), falls at {FALL:.0f} and ends at {FLASK_C:.0f} °C.
+*never*: the kiln never goes there, or some water is left at the end. Hours count from a cold kiln. Lags are of rim and core while
+the core crosses 200 to 300 and 560 to 590 °C.
 
 | schedule | flask, mm | kiln at 400 °C | water gone | steam, kW/m² | lag 200, K | lag 560, K | over 650 °C, h | source |
 |---|---|---|---|---|---|---|---|---|
@@ -93,11 +93,11 @@ or some water is left at the end. Hours count from a cold kiln. Lags are of rim 
 TAIL = """
 What it says:
 
-- **Cycles with a hold near 370 °C dry their flask** before the kiln passes 400 °C: those of 5, 6 and 9 h at every end of the inputs, that of
-  8 h as is likely, and not at the slow end. There our own programmes are longer. The 12 h cycle holds at 315 °C instead, and its tall flask is
-  likely still wet: ours holds at 371 °C.
-- **Ramps without a hold under 400 °C leave wide flasks wet** when the kiln passes it. They are published, and flasks come out of them: real
-  moulds also wick and vent, so the hours of drying are an upper estimate.
+- **Cycles with a hold near 370 °C dry their flask** before the kiln passes 400 °C: those of 5, 6 and 9 h at every end of the
+  inputs, that of 8 h as is likely, and not at the slow end. There our own programmes are longer. The 12 h cycle holds at 315 °C
+  instead, and its tall flask is likely still wet: ours holds at 371 °C.
+- **Ramps without a hold under 400 °C leave wide flasks wet** when the kiln passes it. They are published, and flasks come out
+  of them: real moulds also wick and vent, so the hours of drying are an upper estimate.
 - **The differences between rim and core that published cycles reach lie around the rule's 150 K**, and over it at the bad ends: see
   [decision 0006](decisions/0006-limits-of-a-burnout-come-from-published-ones.md).
 - The plain ramp for large flasks goes beyond all others, in steam and in differences: it is the one that we would not follow.
@@ -105,17 +105,20 @@ What it says:
 
 
 def clock(minutes: float) -> str:
+    """Hours, or never."""
     return "never" if minutes == float("inf") else f"{minutes / 60:.1f}"
 
 
 def passes(corners: Corners) -> float:
-    for (t0, c0), (t1, c1) in zip(corners, corners[1:], strict=False):
+    """Minutes until the kiln first passes 400 degC; inf if never."""
+    for (t0, c0), (t1, c1) in pairwise(corners):
         if c1 > BEFORE_C >= c0:
             return t0 + (BEFORE_C - c0) / (c1 - c0) * (t1 - t0)
     return float("inf")
 
 
 def row(schedule: Published) -> str:
+    """One line of the table."""
     library, studio = load_library(), Studio()
     diameter, height = schedule.size
     flask = FlaskRow(id=f"{diameter:g}x{height:g}", diameter_mm=diameter, height_mm=height, wall_mm=1.6)
@@ -154,6 +157,7 @@ def row(schedule: Published) -> str:
 
 
 def page() -> str:
+    """The whole page."""
     return HEAD + "".join(row(schedule) for schedule in SCHEDULES) + TAIL
 
 
