@@ -44,7 +44,7 @@ def test_a_kiln_draws_for_its_loss_its_lining_the_mould_and_the_steel(legs, hour
     """
     load = 0.2897 + 0.0377
     corners = corners_of(*course(legs))
-    low, mid, high = energy_kwh(corners, case_of(investment=BUDGET), Band(low=load, likely=load, high=load))
+    low, mid, high = energy_kwh(corners, case_of(investment=BUDGET), Band(low=load, likely=load, high=load, unit="kWh"))
     assert mid == pytest.approx(0.8 * hours + 1.0 + load, abs=0.006)
     assert low == pytest.approx(0.75 * 0.8 * hours + 0.5 + load, abs=0.006)
     assert high == pytest.approx(1.4 * 0.8 * hours + 2.0 + load, abs=0.006)
@@ -62,7 +62,7 @@ def test_a_larger_flask_draws_more_by_its_mould_and_steel_alone():
 
 def test_all_flasks_of_a_load_take_up_heat():
     """Two flasks of 0.3 kWh beside lining and loss."""
-    corners, heat = corners_of(*course((UP,))), Band(low=0.3, likely=0.3, high=0.3)
+    corners, heat = corners_of(*course((UP,))), Band(low=0.3, likely=0.3, high=0.3, unit="kWh")
     one = energy_kwh(corners, case_of(), heat)
     two = energy_kwh(corners, replace(case_of(), flasks_count=2), heat)
     assert [b - a for a, b in zip(one, two, strict=True)] == pytest.approx([0.3, 0.3, 0.3])

@@ -250,7 +250,6 @@ CODES = (
     Code(code="resin-without-schedule", severities=(_STOP, _WARN), about="No published programme burns resin out in this grade."),
     Code(code="kiln-over-ceiling", severities=(_STOP, _WARN), about="Set-point plus kiln error over the ceiling."),
     Code(code="peak-low", severities=(_WARN,), about="A peak at which carbon may stay in the mould."),
-    *inside_checks.CODES,
     Code(code="ramp-fast", severities=(_WARN,), about="A climb faster than published."),
     Code(code="flask-hold-short", severities=(_WARN,), about="Too short a hold at the flask temperature."),
     Code(code="flask-under-inversion", severities=(_WARN,), about="The flask cools through the inversion of cristobalite."),

@@ -28,7 +28,8 @@ ALL: Final[tuple[Which, ...]] = (LIKELY, *((c, f, w) for c in (LOW, HIGH) for f 
 """As is likely, and all ends of conductivity, kiln's film and water together: every one is run, none is argued away."""
 GRID: Final = Care(rings=10, layers=12, accuracy=4.0)
 """One grid for search and print: what is printed was simulated. 1.5 % from the solver's usual one, held by a test."""
-COOL_C, HOT_C = 150.0, 600.0
+COOL_C: Final = 150.0
+HOT_C: Final = 600.0
 """Where the ratios of the rules for a cool and a hot mould hold."""
 
 Corners = tuple[tuple[float, float], ...]
@@ -93,7 +94,7 @@ def ends_of(case: Case) -> dict[Which, End]:
 
     What was measured replaces the default and its band. Raises BadRequestError for a flask or film that cannot be.
     """
-    return {which: _end(case, *which) for which in ALL}
+    return {which: _end(case, which) for which in ALL}
 
 
 def in_words(which: Which) -> str:
@@ -119,8 +120,9 @@ def _scaled(values: Three, factor: Factor | None) -> Three:
     return values if factor is None else (middle * factor.low, middle * factor.value, middle * factor.high)
 
 
-def _end(case: Case, conducts: int, reaches: int, holds: int) -> End:
+def _end(case: Case, which: Which) -> End:
     """One end; each of the three at its low end, middle or high end."""
+    conducts, reaches, holds = which
     rules, flask, measured = case.library.rules, case.flask, case.measured
     made, share = _made(case, holds)
     wet = _scaled(three(rules["mould_wet_w_per_m_k"]), measured.conductivity)[conducts]

@@ -16,6 +16,7 @@ class Factor:
     low: float
     high: float
     source: str
+    unit: str = "1"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +44,7 @@ class Band:
     low: float
     likely: float
     high: float
+    unit: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

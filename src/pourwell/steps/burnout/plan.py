@@ -128,7 +128,7 @@ def built(legs: tuple[Leg, ...], case: Case, frame: Frame) -> Programme:
     corners = followed(legs, points, case.kiln)
     ends = ends_of(case)
     found = all_traits(ends, corners, frame.limits.look)
-    told = inside(ends, found, corners, case)
+    told = inside(ends, found, corners, case=case)
     low_kwh, kwh, high_kwh = energy_kwh(corners, case, told.heat_kwh)
     return Programme(
         id=frame.row.id,

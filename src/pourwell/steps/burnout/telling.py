@@ -26,38 +26,39 @@ NOT_MODELLED: Final = (
 )
 
 
-def inside(ends: Mapping[Which, End], found: Mapping[Which, Traits], corners: Corners, case: Case) -> Inside:
+def inside(ends: Mapping[Which, End], found: Mapping[Which, Traits], corners: Corners, *, case: Case) -> Inside:
     """All of it for one course."""
-    curves, pressure = _read(ends[LIKELY], ends[SLOW], ends[FAST], corners, three(case.library.rules["permeability_m2"]))
+    permeability = three(case.library.rules["permeability_m2"])
+    curves, pressure = _read((ends[LIKELY], ends[SLOW], ends[FAST]), corners, permeability)
 
-    def band(name: str) -> Band:
+    def band(name: str, unit: str = "min") -> Band:
         values = [float(getattr(t, name)) for t in found.values()]
-        return Band(low=min(values), likely=float(getattr(found[LIKELY], name)), high=max(values))
+        return Band(low=min(values), likely=float(getattr(found[LIKELY], name)), high=max(values), unit=unit)
 
     return Inside(
         curves=curves,
         core_passes_100_min=band("released"),
         dry_min=band("dry"),
-        steam_kw_per_m2=band("steam"),
+        steam_kw_per_m2=band("steam", "kW/m2"),
         pressure_kpa=pressure,
-        cristobalite_lag_k=band("cristobalite"),
-        quartz_lag_k=band("quartz"),
+        cristobalite_lag_k=band("cristobalite", "K"),
+        quartz_lag_k=band("quartz", "K"),
         softening_min=band("softening"),
         charring_min=band("charring"),
         carbon_min=band("carbon"),
-        uneven_k=band("uneven"),
-        heat_kwh=band("heat_kwh"),
+        uneven_k=band("uneven", "K"),
+        heat_kwh=band("heat_kwh", "kWh"),
         measured=case.measured.names,
         not_modelled=NOT_MODELLED,
     )
 
 
 @lru_cache(maxsize=512)
-def _read(likely: End, slow: End, fast: End, corners: Corners, permeability: Three) -> tuple[Curves, Band]:
-    """The curves, and the greatest overpressure with its ends from the permeability."""
-    courses = {LIKELY: run(likely, corners), SLOW: run(slow, corners), FAST: run(fast, corners)}
+def _read(ends: tuple[End, End, End], corners: Corners, permeability: Three) -> tuple[Curves, Band]:
+    """The curves of the likely, slow and fast end, and the greatest overpressure with its ends from the permeability."""
+    courses = {which: run(end, corners) for which, end in zip((LIKELY, SLOW, FAST), ends, strict=True)}
     tight, usual, open_ = (_pressure(courses[LIKELY], value) for value in permeability)
-    return _curves(courses, corners), Band(low=open_, likely=usual, high=tight)
+    return _curves(courses, corners), Band(low=open_, likely=usual, high=tight, unit="kPa")
 
 
 def _curves(courses: Mapping[Which, Course], corners: Corners) -> Curves:
