@@ -16,6 +16,7 @@ from pourwell.materials.studio import Studio
 from pourwell.plan import Plan
 from pourwell.request import Request
 from pourwell.steps.burnout import checks as burnout_checks
+from pourwell.steps.burnout import inside_checks
 from pourwell.steps.burnout.model import Programme
 from pourwell.steps.burnout.plan import timed
 from pourwell.steps.day import checks as day_checks
@@ -45,6 +46,7 @@ CHECKS: Final[Mapping[str, ModuleType]] = MappingProxyType(
         "flask": flask_checks,
         "melt": melt_checks,
         "burnout": burnout_checks,
+        "inside": inside_checks,
         "freeze": freeze_checks,
         "pour": pour_checks,
         "day": day_checks,
@@ -178,7 +180,7 @@ def bench_of(setting: Setting, figures: Figures, programme: Programme, *, entrie
         charge=figures.charge,
         temperatures=setting.heat,
         programme=programme,
-        soak_min=programme.segments[-1].hold_min - kiln_load.longer_for_turns_min - kiln_load.longer_for_hours_min,
+        soak_min=programme.soak_min,
         pour=figures.pour,
         quench=figures.quench,
         entries=entries,
