@@ -1,0 +1,407 @@
+"""Several days as constraints: one pair of hands, kilns with room, open hours. Built for a solver of such constraints (CP-SAT).
+
+All moments are whole elapsed minutes from the first one of the week, so a clock change cannot bend a duration. Work begins at full
+five minutes. What is tied touches: wrap and investing; set-out, melt, pour and, into water, the quench.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from itertools import combinations, permutations
+from typing import TYPE_CHECKING, Any, Final
+
+from pourwell.steps.day.week_model import ROOM, STEP_MIN, Line, Span, Week, WeekRun
+from pourwell.units import min_from_h
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+SAME_K: Final = 1.0
+"""Flask temperatures closer than this are poured at one. Under what any kiln holds; own choice."""
+
+
+@dataclass(slots=True)
+class _Run:
+    """The variables of a run; those that no line needs are absent."""
+
+    starts: dict[str, Any] = field(default_factory=dict)
+    pour: Any = 0
+    set_out: Any = 0
+    on: Any = 0
+    """Kiln on, of its load."""
+    bagged: Any = False
+    first: Any = False
+    """Is it the first flask of its load."""
+
+
+@dataclass(slots=True)
+class WeekModel:
+    """A week as constraints, with its variables by run, load and kiln."""
+
+    model: "cp_model.CpModel"
+    week: Week
+    runs: list[_Run]
+    loads: dict[tuple[int, int], Any]
+    """[ruling run, run]: is the run in the load whose programme is that of the ruling run."""
+    places: dict[tuple[int, int], Any]
+    """[ruling run, kiln]: is this load fired there."""
+    ons: list[Any]
+    """When the load of each ruling run begins."""
+    last_pour: Any = 0
+    odd: list[tuple[Any, int]] = field(default_factory=list)
+    """Whether a line lies outside the comfortable hours, and its hands-on minutes."""
+    nexts: dict[tuple[int, int], Any] = field(default_factory=dict)
+    """[run, run]: is the second poured right after the first, from the same load."""
+
+
+def fits(windows: Iterable[Span], minutes: int, *, after_min: int = 0) -> list[Span]:
+    """In which full steps a line of so many minutes may begin: pairs of step numbers, both ends included."""
+    out = []
+    for opens, closes in windows:
+        low, high = -(-max(opens, after_min) // STEP_MIN), (closes - minutes) // STEP_MIN
+        if low <= high:
+            out.append((low, high))
+    return out
+
+
+def inside(windows: Iterable[Span], moments: Iterable[int], horizon_min: int) -> list[Span]:
+    """From which to which minute something may begin so that it and all its later moments fall into the windows."""
+    windows, moments = list(windows), list(moments)
+    good: list[Span] = [(0, horizon_min)]
+    for later in moments:
+        shifted = [(opens - later, closes - later) for opens, closes in windows]
+        good = [(max(a, c), min(b, d)) for a, b in good for c, d in shifted if max(a, c) <= min(b, d)]
+    return good
+
+
+def build(week: Week) -> WeekModel:
+    """The model of a week, without an objective."""
+    from ortools.sat.python import cp_model
+
+    model = cp_model.CpModel()
+    n = len(week.runs)
+    made = WeekModel(model=model, week=week, runs=[_Run() for _ in range(n)], loads={}, places={}, ons=[])
+    hands: list[Any] = []
+    _loads(made)
+    for i, run in enumerate(week.runs):
+        hands += _cold_work(made, i, run)
+        hands += _hot_work(made, i, run)
+    hands += list(_set_points(made))
+    model.add_no_overlap(hands)
+    _turns(made)
+    _kilns_free(made)
+    if not week.overnight:
+        _never_overnight(made)
+    _alike(made)
+    made.last_pour = model.new_int_var(0, week.horizon_min, "last pour")
+    model.add_max_equality(made.last_pour, [run.pour for run in made.runs])
+    if week.first_pour_min is not None:
+        first = model.new_int_var(0, week.horizon_min, "first pour")
+        model.add_min_equality(first, [run.pour for run in made.runs])
+        model.add(first == week.first_pour_min)
+    return made
+
+
+def _domain(spans: Iterable[Span]) -> "cp_model.Domain":
+    from ortools.sat.python import cp_model
+
+    return cp_model.Domain.from_intervals([list(span) for span in spans])
+
+
+def _steps(made: WeekModel, windows: Iterable[Span], *, minutes: int, after_min: int, name: str) -> Any:
+    """A start at a full step inside windows, as minutes."""
+    return STEP_MIN * made.model.new_int_var_from_domain(_domain(fits(windows, minutes, after_min=after_min)), name)
+
+
+def _task(made: WeekModel, i: int, key: str, line: Line, *, tied_min: int = 0) -> Any:
+    """A hands-on line of a run inside the open hours, and its interval of hands; `tied_min` follows it in the same hours."""
+    run, week = week_run(made, i), made.week
+    start = _steps(made, week.calendar.work, minutes=line.whole_min + tied_min, after_min=run.ready_min, name=f"{key} {i}")
+    made.runs[i].starts[key] = start
+    _odd(made, start, line.hands_min, name=f"{key} {i}")
+    return made.model.new_fixed_size_interval_var(start, line.hands_min, f"{key} {i}")
+
+
+def week_run(made: WeekModel, i: int) -> WeekRun:
+    """The run with this place in the week."""
+    return made.week.runs[i]
+
+
+def _odd(made: WeekModel, start: Any, minutes: int, *, name: str) -> None:
+    """Whether a line lies outside the comfortable hours; not asked where these are the open hours."""
+    calendar = made.week.calendar
+    if calendar.easy == calendar.work or not minutes:
+        return
+    odd = made.model.new_bool_var(f"odd {name}")
+    easy = [(a, b - minutes) for a, b in calendar.easy if a <= b - minutes]
+    made.model.add_linear_expression_in_domain(start, _domain(easy)).only_enforce_if(~odd)
+    made.odd.append((odd, minutes))
+
+
+def _cold_work(made: WeekModel, i: int, run: WeekRun) -> Iterator[Any]:
+    """Patterns, tree, wrap and investing, strip, into the kiln: the intervals of hands."""
+    model, own, lines = made.model, made.runs[i], run.lines
+    before: Any = None
+    for key in ("patterns", "tree"):
+        if key in lines:
+            if lines[key].hands_min:
+                yield _task(made, i, key, lines[key])
+            if before is not None:
+                model.add(own.starts[key] >= before)
+            before = own.starts[key] + lines[key].whole_min
+    wrap, invest, strip = lines["wrap"], lines["invest"], lines["strip"]
+    yield _task(made, i, "wrap", wrap, tied_min=invest.whole_min)
+    if before is not None:
+        model.add(own.starts["wrap"] >= before)
+    own.starts["invest"] = own.starts["wrap"] + wrap.whole_min
+    _odd(made, own.starts["invest"], invest.hands_min, name=f"invest {i}")
+    yield model.new_fixed_size_interval_var(own.starts["invest"], invest.hands_min, f"invest {i}")
+    invested = own.starts["invest"] + invest.whole_min
+    yield _task(made, i, "strip", strip)
+    model.add(own.starts["strip"] >= invested + run.set_min)
+    model.add(own.on >= own.starts["strip"] + strip.whole_min)
+    longest = run.stand_max_min + strip.whole_min
+    if made.week.bag_damp and made.week.bag_max_min > run.stand_max_min:
+        own.bagged = model.new_bool_var(f"bagged {i}")
+        model.add(own.on - invested <= longest + (made.week.bag_max_min - run.stand_max_min) * own.bagged)
+    else:
+        model.add(own.on - invested <= longest)
+
+
+def _hot_work(made: WeekModel, i: int, run: WeekRun) -> Iterator[Any]:
+    """Set-out, melt, pour and what cannot wait after it; knock-out and cutting: the intervals of hands."""
+    model, own, week = made.model, made.runs[i], made.week
+    least = run.next_set_out_min + run.melt_min + run.tail_min
+    if run.pour_at_min is not None:
+        own.pour = run.pour_at_min
+    elif week.first_pour_min is not None:  # it may lie off the steps
+        own.pour = model.new_int_var(0, week.horizon_min, f"pour {i}")
+        offset = week.first_pour_min % STEP_MIN
+        model.add_modulo_equality(offset, own.pour, STEP_MIN)
+    else:
+        own.pour = _steps(made, [(0, week.horizon_min)], minutes=run.tail_min, after_min=run.ready_min, name=f"pour {i}")
+    if run.pour_by_min is not None:
+        model.add(own.pour <= run.pour_by_min)
+    outs = sorted({run.first_set_out_min, run.next_set_out_min, run.next_set_out_min + week.crucible_change_min})
+    own.set_out = model.new_int_var_from_domain(_domain((m, m) for m in outs), f"set out {i}")
+    begins = model.new_int_var_from_domain(_domain((a, b - least) for a, b in week.calendar.work if a <= b - least), f"hot {i}")
+    ends = model.new_int_var_from_domain(_domain((a, b) for a, b in week.calendar.work), f"hot end {i}")
+    model.add(begins + own.set_out + run.melt_min == own.pour)
+    model.add(ends == own.pour + run.tail_min)
+    size = own.set_out + run.melt_min + run.tail_min
+    own.starts["hot"] = begins
+    yield model.new_interval_var(begins, size, ends, f"hot {i}")
+    _odd(made, begins, least, name=f"hot {i}")
+    quench, cut = run.lines["quench"], run.lines["cut"]
+    cooled = own.pour + run.pour_min + run.cool_min
+    if run.water:
+        opened = cooled + quench.whole_min
+    else:
+        yield _task(made, i, "quench", quench)
+        model.add(own.starts["quench"] >= cooled)
+        opened = own.starts["quench"] + quench.whole_min
+    yield _task(made, i, "cut", cut)
+    model.add(own.starts["cut"] >= opened + run.pickle_min)
+
+
+def _loads(made: WeekModel) -> None:
+    """Which runs share a load, which kiln takes it, when it begins.
+
+    The run with the longest programme rules a load; so each load has one name, and none is counted twice.
+    """
+    model, week = made.model, made.week
+    order = ruling_order(week)
+    for place, ruler in enumerate(order):
+        for i in order[place:]:
+            if i == ruler or i in week.runs[ruler].shares_with:
+                made.loads[ruler, i] = model.new_bool_var(f"run {i} in load {ruler}")
+    for i in range(len(week.runs)):
+        model.add_exactly_one(lit for (_, j), lit in made.loads.items() if j == i)
+    for (ruler, i), lit in made.loads.items():
+        if ruler != i:
+            model.add_implication(lit, made.loads[ruler, ruler])
+            for other in range(i):
+                if (ruler, other) in made.loads and other not in (ruler, i) and other not in week.runs[i].shares_with:
+                    model.add_at_most_one(lit, made.loads[ruler, other])
+    for ruler, run in enumerate(week.runs):
+        made.ons.append(model.new_int_var(0, week.horizon_min, f"on {ruler}"))
+        for k in range(len(week.kilns)):
+            if run.firings[k] is not None:
+                made.places[ruler, k] = model.new_bool_var(f"load {ruler} in kiln {k}")
+        model.add(sum(lit for (r, _), lit in made.places.items() if r == ruler) == made.loads[ruler, ruler])
+    _rooms(made)
+    for i in range(len(week.runs)):
+        _fired(made, i)
+
+
+def ruling_order(week: Week) -> list[int]:
+    """The runs, those with the longest programme first."""
+    longest = [max(f.total_min for f in run.firings if f is not None) for run in week.runs]
+    return sorted(range(len(week.runs)), key=lambda i: (-longest[i], i))
+
+
+def _rooms(made: WeekModel) -> None:
+    """No load is larger than its kiln, and no run is in a kiln that does not take it."""
+    model, week = made.model, made.week
+    for (ruler, k), here in made.places.items():
+        inside_it = [(lit, week.runs[i].firings[k]) for (r, i), lit in made.loads.items() if r == ruler]
+        takes = sum(lit * firing.room_parts for lit, firing in inside_it if firing is not None)
+        model.add(takes <= ROOM).only_enforce_if(here)
+        for lit, firing in inside_it:
+            if firing is None:
+                model.add_bool_or(~here, ~lit)
+
+
+def _fired(made: WeekModel, i: int) -> None:
+    """Kiln on of a run's load, and its pour: not before its programme ends, not later than it may be held."""
+    model, week, run = made.model, made.week, made.week.runs[i]
+    own = made.runs[i]
+    own.on = model.new_int_var(0, week.horizon_min, f"on of {i}")
+    for (ruler, j), lit in made.loads.items():
+        if j == i:
+            model.add(own.on == made.ons[ruler]).only_enforce_if(lit)
+
+
+def _turns(made: WeekModel) -> None:
+    """Pours from one load: after the programme, in turn, hotter flasks first; what each set-out takes."""
+    model, week, runs = made.model, made.week, made.runs
+    for i, run in enumerate(week.runs):
+        model.add(runs[i].pour - runs[i].on >= min(f.total_min for f in run.firings if f is not None))
+    for (ruler, i), lit in made.loads.items():
+        for k in range(len(week.kilns)):
+            here, firing, rules = made.places.get((ruler, k)), week.runs[i].firings[k], week.runs[ruler].firings[k]
+            if here is None or firing is None or rules is None:
+                continue
+            total = max(firing.total_min, rules.total_min)
+            span = runs[i].pour - runs[i].on
+            model.add(span >= total).only_enforce_if(lit, here)
+            model.add(span <= total + week.runs[i].wait_max_min).only_enforce_if(lit, here)
+    same = {pair: _together(made, *pair) for pair in combinations(range(len(runs)), 2)}
+    same = {pair: lit for pair, lit in same.items() if lit is not None}
+    _hottest_first(made, same)
+    _set_outs(made, same)
+
+
+def _together(made: WeekModel, i: int, j: int) -> Any:
+    """Are two runs in one load; None if they may not be."""
+    both = [(a, made.loads[r, j]) for (r, k), a in made.loads.items() if k == i and (r, j) in made.loads]
+    if not both or j not in made.week.runs[i].shares_with:
+        return None
+    model = made.model
+    same = model.new_bool_var(f"{i} with {j}")
+    for a, b in both:
+        model.add_bool_or(~a, ~b, same)
+        model.add_implication(a, b).only_enforce_if(same)
+        model.add_implication(b, a).only_enforce_if(same)
+    for (r, k), lit in made.loads.items():
+        if k in (i, j) and (r, i if k == j else j) not in made.loads:
+            model.add_implication(lit, ~same)
+    return same
+
+
+def _hottest_first(made: WeekModel, same: dict[tuple[int, int], Any]) -> None:
+    """A load is poured from the hottest flask temperature down, each after the fall and its own soak."""
+    week = made.week
+    for (i, j), lit in same.items():
+        hot, cool = (i, j) if week.runs[i].flask_c >= week.runs[j].flask_c else (j, i)
+        gap_k = week.runs[hot].flask_c - week.runs[cool].flask_c
+        if gap_k > SAME_K:
+            wait = week.runs[hot].pour_min + fall_min(week, hot, gap_k) + week.runs[cool].soak_min
+            made.model.add(made.runs[cool].pour >= made.runs[hot].pour + wait).only_enforce_if(lit)
+
+
+def fall_min(week: Week, i: int, gap_k: float) -> int:
+    """How long the slowest kiln that takes the run falls by so many degrees, whole minutes."""
+    slowest = min(f.fall_c_per_h for f in week.runs[i].firings if f is not None)
+    return int(-(-min_from_h(gap_k / slowest) // 1))
+
+
+def _set_outs(made: WeekModel, same: dict[tuple[int, int], Any]) -> None:
+    """The first flask of a load takes a whole set-out, each next one less, and more again after another alloy."""
+    model, week, runs = made.model, made.week, made.runs
+    after: dict[int, list[Any]] = {i: [] for i in range(len(runs))}
+    before: dict[int, list[Any]] = {i: [] for i in range(len(runs))}
+    longer: dict[int, list[Any]] = {i: [] for i in range(len(runs))}
+    for i, j in permutations(range(len(runs)), 2):
+        together = same.get((min(i, j), max(i, j)))
+        if together is None or week.runs[i].flask_c < week.runs[j].flask_c - SAME_K:
+            continue
+        nexts = made.nexts[i, j] = model.new_bool_var(f"{j} after {i}")
+        model.add_implication(nexts, together)
+        model.add(runs[j].pour >= runs[i].pour + 1).only_enforce_if(nexts)
+        before[j].append(nexts)
+        after[i].append(nexts)
+        if week.runs[i].alloy != week.runs[j].alloy:
+            longer[j].append(nexts)
+    for i, run in enumerate(week.runs):
+        runs[i].first = model.new_bool_var(f"{i} first")
+        model.add_exactly_one([runs[i].first, *before[i]])
+        model.add_at_most_one(after[i])
+        extra = run.first_set_out_min - run.next_set_out_min
+        model.add(
+            runs[i].set_out == run.next_set_out_min + extra * runs[i].first + week.crucible_change_min * sum(longer[i], 0)
+        )
+    rulers = [made.loads[i, i] for i in range(len(runs))]
+    model.add(sum(run.first for run in runs) == sum(rulers))
+
+
+def _kilns_free(made: WeekModel) -> None:
+    """One load at a time in a kiln, which has cooled before the next goes in; begun when somebody is there, if it must be."""
+    model, week = made.model, made.week
+    by_kiln: dict[int, list[Any]] = {k: [] for k in range(len(week.kilns))}
+    for (ruler, k), here in made.places.items():
+        on, free = made.ons[ruler], model.new_int_var(0, 2 * week.horizon_min, f"free {ruler} {k}")
+        for (r, i), lit in made.loads.items():
+            firing = week.runs[i].firings[k]
+            if r == ruler and firing is not None:
+                run = week.runs[i]
+                model.add(free >= made.runs[i].pour + run.pour_min + firing.free_after_min).only_enforce_if(lit, here)
+        size = model.new_int_var(0, 2 * week.horizon_min, f"fired {ruler} {k}")
+        by_kiln[k].append(model.new_optional_interval_var(on, size, free, here, f"load {ruler} in {k}"))
+        firing = week.runs[ruler].firings[k]
+        assert firing is not None
+        begins = [(0, week.horizon_min)] if week.kilns[k].delayed_start else list(week.calendar.work)
+        if firing.set_at_min:
+            begins = inside(week.calendar.awake, firing.set_at_min, week.horizon_min)
+        model.add_linear_expression_in_domain(on, _domain(begins)).only_enforce_if(here)
+    for loads in by_kiln.values():
+        model.add_no_overlap(loads)
+    for ruler in range(len(week.runs)):
+        model.add(made.ons[ruler] == 0).only_enforce_if(~made.loads[ruler, ruler])
+
+
+def _set_points(made: WeekModel) -> Iterator[Any]:
+    """The hands at a kiln that is set by the clock."""
+    for (ruler, k), here in made.places.items():
+        firing = made.week.runs[ruler].firings[k]
+        for at_min in firing.set_at_min if firing else ():
+            start = made.ons[ruler] + at_min
+            yield made.model.new_optional_fixed_size_interval_var(start, made.week.set_point_min, here, f"set {ruler} {k} {at_min}")
+
+
+def _never_overnight(made: WeekModel) -> None:
+    """Every load begins and is poured out while somebody is awake, in one stretch."""
+    model, week = made.model, made.week
+    for ruler in range(len(week.runs)):
+        days = [(model.new_bool_var(f"load {ruler} on day {d}"), span) for d, span in enumerate(week.calendar.awake)]
+        model.add(sum(lit for lit, _ in days) == made.loads[ruler, ruler])
+        for lit, (opens, closes) in days:
+            model.add(made.ons[ruler] >= opens).only_enforce_if(lit)
+            for (r, i), within in made.loads.items():
+                if r == ruler:
+                    model.add(made.runs[i].pour <= closes).only_enforce_if(lit, within)
+
+
+def _alike(made: WeekModel) -> None:
+    """Of runs that are the same in all but name the earlier one in the list is poured first: their exchange is no other answer."""
+    runs = made.week.runs
+    for i, j in combinations(range(len(runs)), 2):
+        if alike(runs[i], runs[j], i=i, j=j):
+            made.model.add(made.runs[i].pour + 1 <= made.runs[j].pour)
+
+
+def alike(one: WeekRun, other: WeekRun, *, i: int, j: int) -> bool:
+    """Could two runs change places without anybody noticing."""
+    mates = (one.shares_with - {j}) == (other.shares_with - {i})
+    return mates and all(
+        getattr(one, name) == getattr(other, name) for name in WeekRun.__dataclass_fields__ if name not in ("name", "shares_with")
+    )

@@ -1,0 +1,301 @@
+"""A week with its clock times: what is found for it, as lines a jeweller reads and as the firings of each kiln."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from pourwell.findings import Finding
+from pourwell.materials.library import Library
+from pourwell.materials.studio import Kiln
+from pourwell.steps.burnout.longer import held_longer
+from pourwell.steps.burnout.model import Programme, Segment, SetPoint
+from pourwell.steps.day.model import Entry, Task, Work
+from pourwell.steps.day.open_hours import Terms
+from pourwell.steps.day.turns import tasks
+from pourwell.steps.day.week import SAME_K
+from pourwell.steps.day.week_model import Goal, LoadTimes, Rota, RunTimes, Span, Week
+from pourwell.units import min_from_h
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate:
+    """A run before it has clock times: what its lines and its programme are made from."""
+
+    number: int
+    name: str
+    alloy: str
+    alloy_name: str
+    investment: str
+    flask: str
+    mark: str
+    outside_mm: float
+    """Across the flask, steel included."""
+    height_mm: float
+    pieces_count: int
+    metal_c: float
+    flask_c: float
+    work: Work
+    programmes: tuple[Programme, ...]
+    """In each kiln."""
+    stretches: bool
+    """May its last hold be longer so that it waits for somebody's hours."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CurvePoint:
+    """A corner of the kiln's line."""
+
+    at: datetime
+    set_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedLoad:
+    """One firing of one kiln."""
+
+    kiln: str
+    runs: tuple[int, ...]
+    """In the order of their pours."""
+    ruling_run: int
+    """Its programme is the longest; all take it."""
+    on_at: datetime
+    off_at: datetime
+    """The last pour from it."""
+    free_at: datetime
+    """Cool enough for the next load."""
+    programme: Programme
+    """With its last hold as long as it takes until the pours."""
+    longer_min: int
+    """So much of that hold, and of the falls to cooler flasks, is not in the programme itself."""
+    curve: tuple[CurvePoint, ...]
+    overnight: bool
+    """Is it on while nobody is awake."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedRun:
+    """One flask with its lines."""
+
+    number: int
+    name: str
+    alloy: str
+    alloy_name: str
+    investment: str
+    flask: str
+    mark: str
+    pieces_count: int
+    metal_c: float
+    flask_c: float
+    kiln: str
+    kiln_on_at: datetime
+    pour_at: datetime
+    stands_h: float
+    """From investing to kiln on, the strip aside."""
+    stand_max_h: float
+    bagged: bool
+    kiln_by_at: datetime
+    """Without a damp bag its kiln would have to be on by then."""
+    timeline: tuple[Entry, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeekPlan:
+    """Several days, planned."""
+
+    title: str
+    made_at: datetime
+    starts_at: datetime
+    time_zone: str
+    studio: str
+    status: str
+    """`proven`: no rota is better by these goals; `found`: one may be."""
+    goals: tuple[Goal, ...]
+    last_pour_at: datetime
+    runs: tuple[PlannedRun, ...]
+    loads: tuple[PlannedLoad, ...]
+    findings: tuple[Finding, ...] = ()
+
+
+def planned_runs(terms: Terms, candidates: Sequence[Candidate], rota: Rota, *, kilns: Sequence[Kiln], library: Library) -> tuple[PlannedRun, ...]:
+    """Each run with its lines, in the order of the request."""
+    out = []
+    for i, (candidate, times) in enumerate(zip(candidates, rota.runs, strict=True)):
+        load = next(load for load in rota.loads if i in load.runs)
+        entries = tuple(_entries(terms, candidate, times, load=load, first=load.runs[0] == i, library=library))
+        strip, invest = (next(e for e in entries if e.key == key) for key in ("strip", "invest"))
+        strip_min = math.ceil(library.rule("strip_min"))
+        stand_max_min = min_from_h(candidate.work.mix.stand_max_h)
+        stands_min = terms.minute(strip.ends_at) - strip_min - terms.minute(invest.ends_at)
+        out.append(
+            PlannedRun(
+                number=candidate.number,
+                name=candidate.name,
+                alloy=candidate.alloy,
+                alloy_name=candidate.alloy_name,
+                investment=candidate.investment,
+                flask=candidate.flask,
+                mark=candidate.mark,
+                pieces_count=candidate.pieces_count,
+                metal_c=candidate.metal_c,
+                flask_c=candidate.flask_c,
+                kiln=kiln_name(kilns, load.kiln),
+                kiln_on_at=terms.moment(load.on_min),
+                pour_at=terms.moment(times.pour_min),
+                stands_h=stands_min / min_from_h(1),
+                stand_max_h=candidate.work.mix.stand_max_h,
+                bagged=stands_min > stand_max_min,
+                kiln_by_at=terms.moment(terms.minute(invest.ends_at) + int(stand_max_min) + strip_min),
+                timeline=entries,
+            )
+        )
+    return tuple(out)
+
+
+def kiln_name(kilns: Sequence[Kiln], place: int) -> str:
+    """What a kiln is called."""
+    return kilns[place].name or "kiln"
+
+
+def _entries(terms: Terms, candidate: Candidate, times: RunTimes, *, load: LoadTimes, first: bool, library: Library) -> Iterator[Entry]:
+    """The lines of a run in the order of time: each ends where the next begins, if that waits for it."""
+    before, behind = tasks(candidate.work, library, later=not first)
+    lines = {task.key: task for task in (*before, *behind)}
+    starts = dict(_starts(times, lines, on_min=load.on_min))
+    order = [key for key in lines if key in starts]
+    tied = order.index("wrap")
+    for place, key in enumerate(order):
+        task, start = lines[key], starts[key]
+        following = starts[order[place + 1]] if place + 1 < len(order) else None
+        waits = following is not None and place >= tied
+        end = following if waits and following is not None else start + math.ceil(task.whole_min)
+        yield _entry(terms, candidate, task, span=(start, end), times=times)
+
+
+def _starts(times: RunTimes, lines: dict[str, Task], *, on_min: int) -> Iterator[tuple[str, int]]:
+    """When each line begins, those between the placed ones included."""
+    pour = times.pour_min
+    for key in ("patterns", "tree", "wrap", "invest", "strip"):
+        if key in times.starts:
+            yield key, times.starts[key]
+    yield "set", times.starts["invest"] + math.ceil(lines["invest"].whole_min)
+    yield "kiln", on_min
+    melt, poured, stand, quench, pickle = (math.ceil(lines[k].whole_min) for k in ("melt", "pour", "stand", "quench", "pickle"))
+    yield "setout", pour - melt - times.set_out_min
+    yield "melt", pour - melt
+    yield "pour", pour
+    yield "stand", pour + poured
+    opened = times.starts.get("quench", pour + poured + stand)
+    yield "quench", opened
+    yield "pickle", opened + quench
+    yield "cut", max(times.starts["cut"], opened + quench + pickle)
+
+
+def _entry(terms: Terms, candidate: Candidate, task: Task, *, span: Span, times: RunTimes) -> Entry:
+    """A line with its clock times; the kiln is set by hand at its moments."""
+    says, hands, moments = task.says, math.ceil(task.hands_on_min), None
+    points = candidate.programmes[0].by_hand
+    if task.key == "kiln" and points:
+        moments = tuple(terms.moment(span[0] + point.at_min) for point in points)
+    if task.key == "set" and times.bagged:
+        says = f"{task.says}; then bagged damp until its turn"
+    if task.key == "setout":
+        hands = times.set_out_min
+    return Entry(
+        key=task.key, says=says, starts_at=terms.moment(span[0]), ends_at=terms.moment(span[1]), hands_on_min=hands, moments=moments
+    )
+
+
+def planned_loads(
+    terms: Terms, candidates: Sequence[Candidate], rota: Rota, *, week: Week, kilns: Sequence[Kiln], library: Library
+) -> tuple[PlannedLoad, ...]:
+    """The firings in the order of time."""
+    out = []
+    for load in rota.loads:
+        kiln = kilns[load.kiln]
+        own = candidates[load.ruling].programmes[load.kiln]
+        programme = load_programme(own, load, candidates=candidates, rota=rota, week=week, kiln=kiln, library=library)
+        off_min = rota.runs[load.runs[-1]].pour_min
+        last = week.runs[load.runs[-1]]
+        firing = last.firings[load.kiln]
+        assert firing is not None
+        out.append(
+            PlannedLoad(
+                kiln=kiln_name(kilns, load.kiln),
+                runs=tuple(candidates[i].number for i in load.runs),
+                ruling_run=candidates[load.ruling].number,
+                on_at=terms.moment(load.on_min),
+                off_at=terms.moment(off_min),
+                free_at=terms.moment(off_min + last.pour_min + firing.free_after_min),
+                programme=programme,
+                longer_min=off_min - load.on_min - own.total_min,
+                curve=tuple(CurvePoint(at=terms.moment(load.on_min + at), set_c=c) for at, c in curve(programme)),
+                overnight=not any(a <= load.on_min and off_min <= b for a, b in week.calendar.awake),
+            )
+        )
+    return tuple(out)
+
+
+def load_programme(
+    own: Programme, load: LoadTimes, *, candidates: Sequence[Candidate], rota: Rota, week: Week, kiln: Kiln, library: Library
+) -> Programme:
+    """The ruling run's programme, ending at the hottest flask temperature, held until its pours, then down to each cooler one."""
+    groups = list(_groups(load, candidates))
+    made = ended_at(own, candidates[groups[0][0]].flask_c)
+    for place, group in enumerate(groups):
+        if place:
+            made = _fallen(made, candidates[group[0]].flask_c, kiln=kiln)
+        last = group[-1]
+        leaves = rota.runs[last].pour_min + (week.runs[last].pour_min if place + 1 < len(groups) else 0)
+        made = held_longer(made, leaves - load.on_min - made.total_min, kiln=kiln, library=library)
+    return made
+
+
+def _groups(load: LoadTimes, candidates: Sequence[Candidate]) -> Iterator[list[int]]:
+    """The runs of a load in the order of their pours, those of one flask temperature together."""
+    group: list[int] = []
+    for i in load.runs:
+        if group and abs(candidates[i].flask_c - candidates[group[0]].flask_c) > SAME_K:
+            yield group
+            group = []
+        group.append(i)
+    yield group
+
+
+def ended_at(programme: Programme, flask_c: float) -> Programme:
+    """A programme that ends at a hotter flask temperature in the same time: it falls less far, and holds for what that saves."""
+    last = programme.segments[-1]
+    if abs(last.target_c - flask_c) <= SAME_K:
+        return programme
+    came_from = programme.segments[-2].target_c if len(programme.segments) > 1 else programme.start_c
+    whole = came_from - last.target_c
+    ramp_min = math.ceil(last.ramp_min * max(0.0, min(1.0, (came_from - flask_c) / whole))) if whole else last.ramp_min
+    changed = replace(last, target_c=flask_c, ramp_min=ramp_min, hold_min=last.hold_min + last.ramp_min - ramp_min)
+    return replace(programme, segments=(*programme.segments[:-1], changed))
+
+
+def _fallen(programme: Programme, flask_c: float, *, kiln: Kiln) -> Programme:
+    """One more segment: down to a cooler flask temperature as the kiln falls with its door shut."""
+    last = programme.segments[-1]
+    ramp_min = math.ceil(min_from_h((last.target_c - flask_c) / kiln.fall_c_per_h))
+    why = "down to the next flask temperature, door shut; then its soak"
+    more = Segment(
+        number=last.number + 1, ramp_c_per_h=-kiln.fall_c_per_h, target_c=flask_c, hold_min=0, ramp_min=ramp_min, why=why
+    )
+    by_hand = programme.by_hand
+    if by_hand or more.number > kiln.segments_count:
+        by_hand = (*by_hand, SetPoint(at_min=programme.total_min, set_c=flask_c, why=why))
+    return replace(
+        programme, segments=(*programme.segments, more), by_hand=by_hand, total_min=programme.total_min + ramp_min
+    )
+
+
+def curve(programme: Programme) -> Iterator[tuple[int, float]]:
+    """The corners of a programme's line: minutes from kiln on, and degC."""
+    at = 0
+    yield at, programme.start_c
+    for segment in programme.segments:
+        for minutes in (segment.ramp_min, segment.hold_min):
+            at += minutes
+            if minutes:
+                yield at, segment.target_c

@@ -1,0 +1,256 @@
+"""Several runs over several days: each worked out as a job is, then all of them placed. Above the job, which knows one kiln load."""
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from pourwell.assembly import Load, Measured, Setting
+from pourwell.errors import BadRequestError
+from pourwell.job import fit_out, grown_loads, longest_hold_min, settle, weighed_load, work_out, works_of
+from pourwell.materials.library import Library
+from pourwell.materials.studio import Kiln, Studio
+from pourwell.materials.weekdays import day_off
+from pourwell.request import MOST_RUNS, RunOfWeek, WeekRequest
+from pourwell.steps.burnout import plan as burnout
+from pourwell.steps.burnout.model import Programme
+from pourwell.steps.day.checks import span_words
+from pourwell.steps.day.give_up import Offer, offers
+from pourwell.steps.day.open_hours import Terms, terms_of, week_of
+from pourwell.steps.day.rota import solve
+from pourwell.steps.day.week_checks import Facts, findings
+from pourwell.steps.day.week_model import Rota, Week, WeekKiln, WeekRun
+from pourwell.steps.day.week_plan import Candidate, WeekPlan, planned_loads, planned_runs
+from pourwell.steps.day.week_runs import Wish, week_runs
+from pourwell.steps.flask import plan as flasks
+from pourwell.steps.flask.usual import usual_flask
+from pourwell.units import min_from_h
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """A week ready to be placed, and what it came from."""
+
+    terms: Terms
+    runs: tuple[WeekRun, ...]
+    kilns: tuple[WeekKiln, ...]
+    candidates: tuple[Candidate, ...]
+    studio: Studio
+    library: Library
+    title: str
+    made_at: datetime
+    assumed: tuple[str, ...]
+
+    @property
+    def week(self) -> Week:
+        """As the solver takes it."""
+        return week_of(self.terms, self.runs, self.kilns)
+
+
+def usual_weight_g(request_flask: str | None, *, pattern: str, studio: Studio, library: Library) -> float:
+    """What a usual tree weighs that fills this flask: as full as trees are as a rule."""
+    row = flasks.parse_flask(request_flask, studio, library) if request_flask else usual_flask(studio, library)
+    room_cm3 = flasks.tree_room_cm3(fit_out(row, studio, library), library)
+    return room_cm3 * library.rule("tree_fill_fraction") * library.pattern(pattern).density_g_per_cm3.value
+
+
+def plan_week(
+    request: WeekRequest,
+    measured: Sequence[tuple[Measured, ...]],
+    *,
+    studio: Studio,
+    library: Library,
+    now: datetime,
+    tell: Callable[[str], None],
+) -> WeekPlan:
+    """Place the runs of a week; `measured` holds the patterns of each entry.
+
+    Raises BadRequestError for what cannot be, and, with what to give up, for a week in which nothing fits.
+    """
+    asked = ask(request, measured, studio=studio, library=library, now=now, tell=tell)
+    tell("Placing the runs")
+    week = asked.week
+    rota = solve(week)
+    if not rota.fits:
+        tell("Nothing fits: trying what could be given up")
+        raise nothing_fits(asked, rota, offers((asked.terms, asked.runs, asked.kilns)))
+    return _planned(asked, week, rota)
+
+
+def ask(
+    request: WeekRequest,
+    measured: Sequence[tuple[Measured, ...]],
+    *,
+    studio: Studio,
+    library: Library,
+    now: datetime,
+    tell: Callable[[str], None],
+) -> Asked:
+    """The week ready for the solver. Raises BadRequestError for what no rota can serve."""
+    studio = _own_terms(request, studio)
+    start = max(request.start_at or now, now)
+    pours = [m for run in request.runs for m in (run.pour_at, run.pour_by) if m is not None]
+    for moment in (*pours, *([request.pour_at] if request.pour_at else [])):
+        if moment <= start:
+            raise BadRequestError(
+                f"The pour at {moment:%Y-%m-%d %H:%M} lies in the past.",
+                why=f"The week begins at {start:%Y-%m-%d %H:%M}.",
+                try_this="Leave it out to pour as early as can be.",
+            )
+    names = ("crucible_change_min", "set_point_min")
+    rules = {name: math.ceil(library.rule(name)) for name in names} | {"bag_max_min": round(min_from_h(library.rule("bagged_max_h")))}
+    terms = terms_of(studio, start_at=start, pours=pours, first_pour_at=request.pour_at, rules=rules)
+    terms = replace(terms, bag_damp=request.bag_damp)
+    candidates: list[Candidate] = []
+    wishes: list[Wish] = []
+    for entry, patterns in zip(request.runs, measured, strict=True):
+        tell(f"Working out {entry.name or f'run {len(candidates) + 1}'}")
+        setting = settle(entry.request, patterns, studio=studio, library=library, now=now, tell=tell)
+        fresh = list(_candidates(entry, setting, patterns, number=len(candidates) + 1, kilns=studio.all_kilns))
+        candidates += fresh
+        wishes += [Wish(pour_at=entry.pour_at, pour_by=entry.pour_by, ready_at=entry.ready_at, kiln=entry.kiln)] * len(fresh)
+    if len(candidates) > MOST_RUNS:
+        raise BadRequestError(
+            f"These are {len(candidates)} flasks.",
+            why=f"More than {MOST_RUNS} are no week's work of one pair of hands.",
+            try_this="Plan fewer at once.",
+        )
+    runs = week_runs(
+        candidates, wishes, terms=terms, kilns=studio.all_kilns, wait_max_min=request.wait_max_min, library=library
+    )
+    return Asked(
+        terms=terms,
+        runs=runs,
+        kilns=tuple(WeekKiln(name=kiln.name or "kiln", delayed_start=kiln.delayed_start) for kiln in studio.all_kilns),
+        candidates=tuple(candidates),
+        studio=studio,
+        library=library,
+        title=request.title or "The days ahead",
+        made_at=now,
+        assumed=tuple(_assumed(request, studio, library)),
+    )
+
+
+def _own_terms(request: WeekRequest, studio: Studio) -> Studio:
+    """The studio with what the week says of its hours. Raises BadRequestError for hours that are none."""
+    names = ("work_from", "work_to", "days_off", "overnight_firing")
+    said = {name: getattr(request, name) for name in names if getattr(request, name) is not None}
+    for name in said.get("days_off", ()):
+        try:
+            day_off(name)
+        except ValueError as err:
+            raise BadRequestError(f"days_off: {err}.") from None
+    own = studio.model_copy(update=said)
+    if not own.work_from < own.work_to:
+        raise BadRequestError(f"The hours from {own.work_from:%H:%M} to {own.work_to:%H:%M} are none.", try_this="Write the earlier one first.")
+    opens, closes = own.easy
+    easy = {"easy_from": max(own.work_from, opens), "easy_to": min(own.work_to, closes)}
+    return own.model_copy(update=easy if easy["easy_from"] < easy["easy_to"] else {"easy_from": None, "easy_to": None})
+
+
+def _candidates(
+    entry: RunOfWeek, setting: Setting, measured: tuple[Measured, ...], *, number: int, kilns: Sequence[Kiln]
+) -> Iterator[Candidate]:
+    """The flasks of one entry."""
+    weighed = setting.request.weight_g is not None
+    loads = weighed_load(setting) * entry.flasks_count if weighed else grown_loads(setting, measured)
+    programmes: dict[str, tuple[Programme, ...]] = {}
+    for place, load in enumerate(loads):
+        figures = work_out(setting, load)
+        if load.flask.id not in programmes:
+            programmes[load.flask.id] = tuple(_programme(setting, load, kiln) for kiln in kilns)
+        fired = programmes[load.flask.id]
+        (work,) = works_of(setting, (figures,), fired[0])
+        if weighed and entry.pieces_count:
+            work = replace(work, pieces_count=entry.pieces_count, kinds_count=max(entry.kinds_count, 1))
+        name = entry.name or setting.request.title or setting.alloy.name
+        flask = load.flask
+        yield Candidate(
+            number=number + place,
+            name=f"{name} {place + 1}" if len(loads) > 1 else name,
+            alloy=setting.alloy.id,
+            alloy_name=setting.alloy.name,
+            investment=setting.investment.name,
+            flask=flask.id,
+            mark=flask.mark,
+            outside_mm=flask.diameter_mm + 2 * flask.wall_mm,
+            height_mm=flask.height_mm,
+            pieces_count=work.pieces_count,
+            metal_c=setting.heat.metal_c,
+            flask_c=setting.heat.flask_c,
+            work=work,
+            programmes=fired,
+            stretches=longest_hold_min(setting) > 0,
+        )
+
+
+def _programme(setting: Setting, load: Load, kiln: Kiln) -> Programme:
+    """The burnout of one flask in one kiln."""
+    return burnout.programme(
+        setting.investment,
+        pattern_material=setting.material,
+        flask=load.flask,
+        flask_c=setting.heat.flask_c,
+        kiln=kiln,
+        stones=setting.request.stones,
+        own=setting.request.programme,
+        library=setting.library,
+    )
+
+
+def _assumed(request: WeekRequest, studio: Studio, library: Library) -> Iterator[str]:
+    """What nothing says and the rota leans on, in words."""
+    if not studio.is_given("work_from") and request.work_from is None:
+        yield f"hands-on hours {studio.work_from:%H:%M} to {studio.work_to:%H:%M}"
+    if not studio.is_given("days_off") and request.days_off is None:
+        yield "no days off"
+    for kiln in studio.all_kilns:
+        if kiln.flasks_count is None and (kiln.width_mm is None or kiln.depth_mm is None):
+            yield f"{kiln.name or 'the kiln'} takes {library.rule('kiln_flasks_count'):.0f} flasks"
+        if not studio.is_given("kiln.fall_c_per_h") and not studio.kilns:
+            yield f"it falls {kiln.fall_c_per_h:g} °C an hour with its door shut"
+    usual = [run.name or run.request.alloy for run in request.runs if run.usual_weight]
+    if usual:
+        yield f"a tree of usual weight in the flask of {', '.join(usual)}"
+
+
+def _planned(asked: Asked, week: Week, rota: Rota) -> WeekPlan:
+    """The rota with its clock times and findings."""
+    kilns = asked.studio.all_kilns
+    runs = planned_runs(asked.terms, asked.candidates, rota, kilns=kilns, library=asked.library)
+    loads = planned_loads(asked.terms, asked.candidates, rota, week=week, kilns=kilns, library=asked.library)
+    facts = Facts(runs=runs, loads=loads, goals=rota.goals, assumed=asked.assumed)
+    return WeekPlan(
+        title=asked.title,
+        made_at=asked.made_at,
+        starts_at=asked.terms.start_at,
+        time_zone=asked.studio.time_zone,
+        studio=asked.studio.name,
+        status=rota.status,
+        goals=rota.goals,
+        last_pour_at=max(run.pour_at for run in runs),
+        runs=runs,
+        loads=loads,
+        findings=findings(facts),
+    )
+
+
+def nothing_fits(asked: Asked, rota: Rota, found: Sequence[Offer]) -> BadRequestError:
+    """The sentences for a week in which nothing fits: why, and what each thing to give up buys."""
+    terms = asked.terms
+    hours = f"{terms.work[0]:%H:%M} to {terms.work[1]:%H:%M}"
+    if rota.status == "unknown":
+        what, why = "No rota was found in the time given to the search.", "None is ruled out either."
+    else:
+        longest = max(f.total_min for run in asked.runs for f in run.firings if f is not None)
+        what = "Nothing fits."
+        why = f"With hands-on work from {hours} and a burnout of up to {span_words(longest)} no rota serves all of these runs."
+    lines = [f"{offer.says}: {_bought(offer)}" for offer in found]
+    if not lines:
+        return BadRequestError(what, why=why, try_this="Nothing that could be given up alone or together helps: plan fewer runs.")
+    return BadRequestError(what, why=why, try_this="Give up one of these:\n" + "\n".join(f"  {line}" for line in lines))
+
+
+def _bought(offer: Offer) -> str:
+    first, last = (f"{moment:%A %d %B, %H:%M}" for moment in (offer.first_pour_at, offer.last_pour_at))
+    return f"pour {first}" if first == last else f"first pour {first}; last {last}"
