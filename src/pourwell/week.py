@@ -16,7 +16,7 @@ from pourwell.steps.burnout import plan as burnout
 from pourwell.steps.burnout.model import Programme
 from pourwell.steps.day.checks import span_words
 from pourwell.steps.day.give_up import Offer, offers
-from pourwell.steps.day.open_hours import Terms, terms_of, week_of
+from pourwell.steps.day.open_hours import Terms, days, terms_of, week_of, working
 from pourwell.steps.day.rota import solve
 from pourwell.steps.day.week_checks import Facts, findings
 from pourwell.steps.day.week_model import Rota, Week, WeekKiln, WeekRun
@@ -226,6 +226,9 @@ def _planned(asked: Asked, week: Week, rota: Rota) -> WeekPlan:
         starts_at=asked.terms.start_at,
         time_zone=asked.studio.time_zone,
         studio=asked.studio.name,
+        work_hours=asked.terms.work,
+        awake_hours=asked.terms.awake,
+        closed_days=tuple(day for day in days(asked.terms) if not working(asked.terms, day)),
         status=rota.status,
         goals=rota.goals,
         last_pour_at=max(run.pour_at for run in runs),

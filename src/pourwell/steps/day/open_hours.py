@@ -76,11 +76,14 @@ def working(terms: Terms, day: date) -> bool:
     return day not in terms.days_off and day.weekday() not in terms.days_off
 
 
+def days(terms: Terms) -> list[date]:
+    """The days that a rota may reach, the last one for what ends after a midnight."""
+    return [terms.start_at.date() + timedelta(days=number) for number in range(terms.days_count + 1)]
+
+
 def spans(terms: Terms, hours: tuple[time, time], *, off: bool = True) -> Iterator[Span]:
     """The hours of each day as minutes, from the first moment on; `off`: not on days off."""
-    first = terms.start_at.date()
-    for number in range(terms.days_count + 1):
-        day = first + timedelta(days=number)
+    for day in days(terms):
         if off and not working(terms, day):
             continue
         opens, closes = (terms.minute(at(day, hour, zone=terms.zone)) for hour in hours)

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime, time
 
 from pourwell.findings import Finding
 from pourwell.materials.library import Library
@@ -51,6 +51,20 @@ class CurvePoint:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """A set-point by hand."""
+
+    at: datetime
+    set_c: float
+    why: str
+
+    @property
+    def says(self) -> str:
+        """In words, with the temperature as a quantity."""
+        return f"Set the kiln to {{t:{self.set_c:g}}}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedLoad:
     """One firing of one kiln."""
 
@@ -69,6 +83,8 @@ class PlannedLoad:
     longer_min: int
     """So much of that hold, and of the falls to cooler flasks, is not in the programme itself."""
     curve: tuple[CurvePoint, ...]
+    settings: tuple[Setting, ...]
+    """Of a kiln that is set by hand, or for the segments that its controller does not take."""
     overnight: bool
     """Is it on while nobody is awake."""
 
@@ -108,6 +124,10 @@ class WeekPlan:
     starts_at: datetime
     time_zone: str
     studio: str
+    work_hours: tuple[time, time]
+    awake_hours: tuple[time, time]
+    closed_days: tuple[date, ...]
+    """Days off, as far as the rota looks ahead."""
     status: str
     """`proven`: no rota is better by these goals; `found`: one may be."""
     goals: tuple[Goal, ...]
@@ -122,7 +142,8 @@ def planned_runs(terms: Terms, candidates: Sequence[Candidate], rota: Rota, *, k
     out = []
     for i, (candidate, times) in enumerate(zip(candidates, rota.runs, strict=True)):
         load = next(load for load in rota.loads if i in load.runs)
-        entries = tuple(_entries(terms, candidate, times, load=load, first=load.runs[0] == i, library=library))
+        points = candidates[load.ruling].programmes[load.kiln].by_hand
+        entries = tuple(_entries(terms, candidate, times, load=load, points=points, library=library))
         strip, invest = (next(e for e in entries if e.key == key) for key in ("strip", "invest"))
         strip_min = math.ceil(library.rule("strip_min"))
         stand_max_min = min_from_h(candidate.work.mix.stand_max_h)
@@ -157,9 +178,12 @@ def kiln_name(kilns: Sequence[Kiln], place: int) -> str:
     return kilns[place].name or "kiln"
 
 
-def _entries(terms: Terms, candidate: Candidate, times: RunTimes, *, load: LoadTimes, first: bool, library: Library) -> Iterator[Entry]:
+def _entries(
+    terms: Terms, candidate: Candidate, times: RunTimes, *, load: LoadTimes, points: Sequence[SetPoint], library: Library
+) -> Iterator[Entry]:
     """The lines of a run in the order of time: each ends where the next begins, if that waits for it."""
-    before, behind = tasks(candidate.work, library, later=not first)
+    later = times.set_out_min < library.rule("set_out_min")
+    before, behind = tasks(candidate.work, library, later=later)
     lines = {task.key: task for task in (*before, *behind)}
     starts = dict(_starts(times, lines, on_min=load.on_min))
     order = [key for key in lines if key in starts]
@@ -169,7 +193,7 @@ def _entries(terms: Terms, candidate: Candidate, times: RunTimes, *, load: LoadT
         following = starts[order[place + 1]] if place + 1 < len(order) else None
         waits = following is not None and place >= tied
         end = following if waits and following is not None else start + math.ceil(task.whole_min)
-        yield _entry(terms, candidate, task, span=(start, end), times=times)
+        yield _entry(terms, task, points=points, span=(start, end), times=times)
 
 
 def _starts(times: RunTimes, lines: dict[str, Task], *, on_min: int) -> Iterator[tuple[str, int]]:
@@ -191,10 +215,9 @@ def _starts(times: RunTimes, lines: dict[str, Task], *, on_min: int) -> Iterator
     yield "cut", max(times.starts["cut"], opened + quench + pickle)
 
 
-def _entry(terms: Terms, candidate: Candidate, task: Task, *, span: Span, times: RunTimes) -> Entry:
+def _entry(terms: Terms, task: Task, *, points: Sequence[SetPoint], span: Span, times: RunTimes) -> Entry:
     """A line with its clock times; the kiln is set by hand at its moments."""
     says, hands, moments = task.says, math.ceil(task.hands_on_min), None
-    points = candidate.programmes[0].by_hand
     if task.key == "kiln" and points:
         moments = tuple(terms.moment(span[0] + point.at_min) for point in points)
     if task.key == "set" and times.bagged:
@@ -230,6 +253,9 @@ def planned_loads(
                 programme=programme,
                 longer_min=off_min - load.on_min - own.total_min,
                 curve=tuple(CurvePoint(at=terms.moment(load.on_min + at), set_c=c) for at, c in curve(programme)),
+                settings=tuple(
+                    Setting(at=terms.moment(load.on_min + round(p.at_min)), set_c=p.set_c, why=p.why) for p in programme.by_hand
+                ),
                 overnight=not any(a <= load.on_min and off_min <= b for a, b in week.calendar.awake),
             )
         )
@@ -299,3 +325,33 @@ def curve(programme: Programme) -> Iterator[tuple[int, float]]:
             at += minutes
             if minutes:
                 yield at, segment.target_c
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """Something to do, by the clock."""
+
+    at: datetime
+    minutes: int
+    key: str
+    says: str
+    where: str
+    """The run or the kiln, in words."""
+    run: int | None = None
+
+
+def work_of(plan: WeekPlan) -> list[Job]:
+    """All hands-on work of a week and every start and setting of a kiln, in the order of time."""
+    jobs = [
+        Job(at=e.starts_at, minutes=e.hands_on_min, key=e.key, says=e.says, where=f"run {run.number}, {run.name}", run=run.number)
+        for run in plan.runs
+        for e in run.timeline
+        if e.hands_on_min and e.moments is None
+    ]
+    for load in plan.loads:
+        runs = ", ".join(map(str, load.runs))
+        where = f"{load.kiln}, run{'s' if len(load.runs) > 1 else ''} {runs}"
+        if not load.programme.by_hand:
+            jobs.append(Job(at=load.on_at, minutes=0, key="on", says="Kiln on: start the programme", where=where))
+        jobs += [Job(at=p.at, minutes=0, key="set", says=p.says, where=where) for p in load.settings]
+    return sorted(jobs, key=lambda job: (job.at.timestamp(), job.minutes))
