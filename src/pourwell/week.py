@@ -247,11 +247,24 @@ def nothing_fits(asked: Asked, rota: Rota, found: Sequence[Offer]) -> BadRequest
     else:
         longest = max(f.total_min for run in asked.runs for f in run.firings if f is not None)
         what = "Nothing fits."
-        why = f"With hands-on work from {hours} and a burnout of up to {span_words(longest)} no rota serves all of these runs."
+        shut = [] if rota.status == "unknown" else _outside(asked)
+        why = shut[0] if shut else f"With hands-on work from {hours} and a burnout of up to {span_words(longest)} no rota serves all of these runs."
     lines = [f"{offer.says}: {_bought(offer)}" for offer in found]
     if not lines:
         return BadRequestError(what, why=why, try_this="Nothing that could be given up alone or together helps: plan fewer runs.")
     return BadRequestError(what, why=why, try_this="Give up one of these:\n" + "\n".join(f"  {line}" for line in lines))
+
+
+def _outside(asked: Asked) -> list[str]:
+    """The pours asked for at hours when nobody works, a sentence each."""
+    opens, closes = asked.terms.work
+    said = [(run.name, run.pour_at_min) for run in asked.runs] + [("the first flask", asked.week.first_pour_min)]
+    return [
+        f"The pour of {name} at {asked.terms.moment(minute):%H:%M on %A} lies outside the hours, {opens:%H:%M} to {closes:%H:%M}, or "
+        "on a day off."
+        for name, minute in said
+        if minute is not None and not any(a <= minute <= b for a, b in asked.week.calendar.work)
+    ]
 
 
 def _bought(offer: Offer) -> str:

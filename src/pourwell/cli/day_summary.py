@@ -44,7 +44,7 @@ def _print_work(plan: "WeekPlan") -> None:
         if job.at.date() != date:
             date = job.at.date()
             out.print(f"\n[bold]{job.at:%A %d %B}[/]")
-        long = f"{job.minutes} min"
+        long = f"{job.minutes} min" if job.minutes else ""
         out.print(f"  [bold]{job.at:%H:%M}[/]  {long:>8}  {escape(spelt_out(job.says))}  [dim]{escape(job.where)}[/]")
 
 

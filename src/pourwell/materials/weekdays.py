@@ -16,7 +16,7 @@ def weekday(text: str) -> int:
         if said == name or (len(said) >= SHORT and name.startswith(said)):
             return number
     near = get_close_matches(said, NAMES, n=1)
-    ask = f"did you mean {near[0].capitalize()}?" if near else "write Monday, Tuesday and so on"
+    ask = f"the nearest is {near[0].capitalize()}" if near else "write Monday, Tuesday and so on"
     raise ValueError(f'"{text.strip()}" is no day of the week; {ask}')
 
 

@@ -65,6 +65,8 @@ def steps(asked: Asked) -> Iterator[_Step]:
     if runs:
         says = f"hold the flasks up to {HOLD_MORE_MIN // MINUTES_AN_HOUR} h longer at their temperature"
         yield _Step(key="hold", says=says, apply=_held)
+    if any(firing is not None and firing.set_at_min for run in runs for firing in run.firings):
+        yield _Step(key="awake", says="let a helper set the kiln while you sleep", apply=_helped)
     for day in sorted({d for d in _days(terms) if not working(terms, d)}, key=lambda d: d.toordinal()):
         yield _Step(key=f"day {day.weekday()}", says=f"work on {NAMES[day.weekday()].capitalize()} {day.day}", apply=_worked(day))
     yield _Step(key="kiln", says="a second kiln" if len(kilns) == 1 else "one more kiln", apply=_more_kiln)
@@ -121,6 +123,13 @@ def _worked(day: date) -> Callable[[Asked], Asked]:
 def _held(asked: Asked) -> Asked:
     terms, runs, kilns = asked
     return terms, tuple(replace(run, wait_max_min=run.wait_max_min + HOLD_MORE_MIN) for run in runs), kilns
+
+
+def _helped(asked: Asked) -> Asked:
+    """The same with all settings of the kilns made by somebody else."""
+    terms, runs, kilns = asked
+    free = [tuple(f and replace(f, set_at_min=()) for f in run.firings) for run in runs]
+    return terms, tuple(replace(run, firings=own) for run, own in zip(runs, free, strict=True)), kilns
 
 
 def _more_kiln(asked: Asked) -> Asked:

@@ -41,7 +41,7 @@ class WeekModel:
     week: Week
     runs: list[_Run]
     loads: dict[tuple[int, int], Any]
-    """[ruling run, run]: is the run in the load whose programme is that of the ruling run."""
+    """[ruling run, run]: is the run in the load whose programme is that of the ruling run: the longest in its kiln."""
     places: dict[tuple[int, int], Any]
     """[ruling run, kiln]: is this load fired there."""
     ons: list[Any]
@@ -112,13 +112,14 @@ def _steps(made: WeekModel, windows: Iterable[Span], *, minutes: int, after_min:
     return STEP_MIN * made.model.new_int_var_from_domain(_domain(fits(windows, minutes, after_min=after_min)), name)
 
 
-def _task(made: WeekModel, i: int, key: str, line: Line, *, tied_min: int = 0) -> Any:
-    """A hands-on line of a run inside the open hours, and its interval of hands; `tied_min` follows it in the same hours."""
+def _task(made: WeekModel, i: int, key: str, line: Line, *, tied_min: int = 0) -> Iterator[Any]:
+    """A hands-on line of a run inside the open hours: its interval of hands; `tied_min` follows it in the same hours."""
     run, week = week_run(made, i), made.week
     start = _steps(made, week.calendar.work, minutes=line.whole_min + tied_min, after_min=run.ready_min, name=f"{key} {i}")
     made.runs[i].starts[key] = start
     _odd(made, start, line.hands_min, name=f"{key} {i}")
-    return made.model.new_fixed_size_interval_var(start, line.hands_min, f"{key} {i}")
+    if line.hands_min:
+        yield made.model.new_fixed_size_interval_var(start, line.hands_min, f"{key} {i}")
 
 
 def week_run(made: WeekModel, i: int) -> WeekRun:
@@ -143,20 +144,19 @@ def _cold_work(made: WeekModel, i: int, run: WeekRun) -> Iterator[Any]:
     before: Any = None
     for key in ("patterns", "tree"):
         if key in lines:
-            if lines[key].hands_min:
-                yield _task(made, i, key, lines[key])
+            yield from _task(made, i, key, lines[key])
             if before is not None:
                 model.add(own.starts[key] >= before)
             before = own.starts[key] + lines[key].whole_min
     wrap, invest, strip = lines["wrap"], lines["invest"], lines["strip"]
-    yield _task(made, i, "wrap", wrap, tied_min=invest.whole_min)
+    yield from _task(made, i, "wrap", wrap, tied_min=invest.whole_min)
     if before is not None:
         model.add(own.starts["wrap"] >= before)
     own.starts["invest"] = own.starts["wrap"] + wrap.whole_min
     _odd(made, own.starts["invest"], invest.hands_min, name=f"invest {i}")
     yield model.new_fixed_size_interval_var(own.starts["invest"], invest.hands_min, f"invest {i}")
     invested = own.starts["invest"] + invest.whole_min
-    yield _task(made, i, "strip", strip)
+    yield from _task(made, i, "strip", strip)
     model.add(own.starts["strip"] >= invested + run.set_min)
     model.add(own.on >= own.starts["strip"] + strip.whole_min)
     longest = run.stand_max_min + strip.whole_min
@@ -189,17 +189,18 @@ def _hot_work(made: WeekModel, i: int, run: WeekRun) -> Iterator[Any]:
     model.add(ends == own.pour + run.tail_min)
     size = own.set_out + run.melt_min + run.tail_min
     own.starts["hot"] = begins
-    yield model.new_interval_var(begins, size, ends, f"hot {i}")
+    if max(outs) + run.melt_min + run.tail_min:
+        yield model.new_interval_var(begins, size, ends, f"hot {i}")
     _odd(made, begins, least, name=f"hot {i}")
     quench, cut = run.lines["quench"], run.lines["cut"]
     cooled = own.pour + run.pour_min + run.cool_min
     if run.water:
         opened = cooled + quench.whole_min
     else:
-        yield _task(made, i, "quench", quench)
+        yield from _task(made, i, "quench", quench)
         model.add(own.starts["quench"] >= cooled)
         opened = own.starts["quench"] + quench.whole_min
-    yield _task(made, i, "cut", cut)
+    yield from _task(made, i, "cut", cut)
     model.add(own.starts["cut"] >= opened + run.pickle_min)
 
 
@@ -209,10 +210,9 @@ def _loads(made: WeekModel) -> None:
     The run with the longest programme rules a load; so each load has one name, and none is counted twice.
     """
     model, week = made.model, made.week
-    order = ruling_order(week)
-    for place, ruler in enumerate(order):
-        for i in order[place:]:
-            if i == ruler or i in week.runs[ruler].shares_with:
+    for ruler, run in enumerate(week.runs):
+        for i in range(len(week.runs)):
+            if i == ruler or (i in run.shares_with and any(rules(week, ruler, i, kiln=k) for k in range(len(week.kilns)))):
                 made.loads[ruler, i] = model.new_bool_var(f"run {i} in load {ruler}")
     for i in range(len(week.runs)):
         model.add_exactly_one(lit for (_, j), lit in made.loads.items() if j == i)
@@ -233,21 +233,21 @@ def _loads(made: WeekModel) -> None:
         _fired(made, i)
 
 
-def ruling_order(week: Week) -> list[int]:
-    """The runs, those with the longest programme first."""
-    longest = [max(f.total_min for f in run.firings if f is not None) for run in week.runs]
-    return sorted(range(len(week.runs)), key=lambda i: (-longest[i], i))
+def rules(week: Week, ruler: int, i: int, *, kiln: int) -> bool:
+    """Is the programme of the first the longer one in this kiln; of two alike, that of the earlier in the list."""
+    one, other = week.runs[ruler].firings[kiln], week.runs[i].firings[kiln]
+    return one is not None and other is not None and (one.total_min, -ruler) >= (other.total_min, -i)
 
 
 def _rooms(made: WeekModel) -> None:
     """No load is larger than its kiln, and no run is in a kiln that does not take it."""
     model, week = made.model, made.week
     for (ruler, k), here in made.places.items():
-        inside_it = [(lit, week.runs[i].firings[k]) for (r, i), lit in made.loads.items() if r == ruler]
-        takes = sum(lit * firing.room_parts for lit, firing in inside_it if firing is not None)
+        inside_it = [(i, lit, week.runs[i].firings[k]) for (r, i), lit in made.loads.items() if r == ruler]
+        takes = sum(lit * firing.room_parts for _, lit, firing in inside_it if firing is not None)
         model.add(takes <= ROOM).only_enforce_if(here)
-        for lit, firing in inside_it:
-            if firing is None:
+        for i, lit, _ in inside_it:
+            if not rules(week, ruler, i, kiln=k):
                 model.add_bool_or(~here, ~lit)
 
 
@@ -268,13 +268,11 @@ def _turns(made: WeekModel) -> None:
         model.add(runs[i].pour - runs[i].on >= min(f.total_min for f in run.firings if f is not None))
     for (ruler, i), lit in made.loads.items():
         for k in range(len(week.kilns)):
-            here, firing, rules = made.places.get((ruler, k)), week.runs[i].firings[k], week.runs[ruler].firings[k]
-            if here is None or firing is None or rules is None:
-                continue
-            total = max(firing.total_min, rules.total_min)
-            span = runs[i].pour - runs[i].on
-            model.add(span >= total).only_enforce_if(lit, here)
-            model.add(span <= total + week.runs[i].wait_max_min).only_enforce_if(lit, here)
+            here, firing = made.places.get((ruler, k)), week.runs[ruler].firings[k]
+            if here is not None and firing is not None:
+                span = runs[i].pour - runs[i].on
+                model.add(span >= firing.total_min).only_enforce_if(lit, here)
+                model.add(span <= firing.total_min + week.runs[i].wait_max_min).only_enforce_if(lit, here)
     same = {pair: _together(made, *pair) for pair in combinations(range(len(runs)), 2)}
     same = {pair: lit for pair, lit in same.items() if lit is not None}
     _hottest_first(made, same)
