@@ -1,4 +1,4 @@
-"""Several runs over several days: each worked out as a job is, then all of them placed. Above the job, which knows one kiln load."""
+"""Several runs over several days: each worked out as a job is, then all of them placed. A job alone knows one kiln load."""
 
 import math
 from collections.abc import Callable, Iterator, Sequence
@@ -98,7 +98,9 @@ def ask(
                 try_this="Leave it out to pour as early as can be.",
             )
     names = ("crucible_change_min", "set_point_min")
-    rules = {name: math.ceil(library.rule(name)) for name in names} | {"bag_max_min": round(min_from_h(library.rule("bagged_max_h")))}
+    rules = {name: math.ceil(library.rule(name)) for name in names} | {
+        "bag_max_min": round(min_from_h(library.rule("bagged_max_h")))
+    }
     terms = terms_of(studio, start_at=start, pours=pours, first_pour_at=request.pour_at, rules=rules)
     terms = replace(terms, bag_damp=request.bag_damp)
     candidates: list[Candidate] = []
@@ -115,9 +117,7 @@ def ask(
             why=f"More than {MOST_RUNS} are no week's work of one pair of hands.",
             try_this="Plan fewer at once.",
         )
-    runs = week_runs(
-        candidates, wishes, terms=terms, kilns=studio.all_kilns, wait_max_min=request.wait_max_min, library=library
-    )
+    runs = week_runs(candidates, wishes, terms=terms, kilns=studio.all_kilns, wait_max_min=request.wait_max_min, library=library)
     return Asked(
         terms=terms,
         runs=runs,
@@ -142,7 +142,9 @@ def _own_terms(request: WeekRequest, studio: Studio) -> Studio:
             raise BadRequestError(f"days_off: {err}.") from None
     own = studio.model_copy(update=said)
     if not own.work_from < own.work_to:
-        raise BadRequestError(f"The hours from {own.work_from:%H:%M} to {own.work_to:%H:%M} are none.", try_this="Write the earlier one first.")
+        raise BadRequestError(
+            f"The hours from {own.work_from:%H:%M} to {own.work_to:%H:%M} are none.", try_this="Write the earlier one first."
+        )
     opens, closes = own.easy
     easy = {"easy_from": max(own.work_from, opens), "easy_to": min(own.work_to, closes)}
     return own.model_copy(update=easy if easy["easy_from"] < easy["easy_to"] else {"easy_from": None, "easy_to": None})
@@ -247,8 +249,8 @@ def nothing_fits(asked: Asked, rota: Rota, found: Sequence[Offer]) -> BadRequest
     else:
         longest = max(f.total_min for run in asked.runs for f in run.firings if f is not None)
         what = "Nothing fits."
-        shut = [] if rota.status == "unknown" else _outside(asked)
-        why = shut[0] if shut else f"With hands-on work from {hours} and a burnout of up to {span_words(longest)} no rota serves all of these runs."
+        why = f"With hands-on work from {hours} and a burnout of up to {span_words(longest)} no rota serves all of these runs."
+        why = next(iter(_outside(asked)), why)
     lines = [f"{offer.says}: {_bought(offer)}" for offer in found]
     if not lines:
         return BadRequestError(what, why=why, try_this="Nothing that could be given up alone or together helps: plan fewer runs.")
@@ -260,8 +262,8 @@ def _outside(asked: Asked) -> list[str]:
     opens, closes = asked.terms.work
     said = [(run.name, run.pour_at_min) for run in asked.runs] + [("the first flask", asked.week.first_pour_min)]
     return [
-        f"The pour of {name} at {asked.terms.moment(minute):%H:%M on %A} lies outside the hours, {opens:%H:%M} to {closes:%H:%M}, or "
-        "on a day off."
+        f"The pour of {name} at {asked.terms.moment(minute):%H:%M on %A} lies outside the hours, {opens:%H:%M} to {closes:%H:%M}, "
+        "or on a day off."
         for name, minute in said
         if minute is not None and not any(a <= minute <= b for a, b in asked.week.calendar.work)
     ]

@@ -24,7 +24,10 @@ def runs(draw, kilns=1):
         "cut": line(draw(st.integers(15, 60))),
     }
     if draw(st.booleans()):
-        lines |= {"patterns": line(draw(st.integers(5, 40)), waits=draw(st.sampled_from([0, 75]))), "tree": line(draw(st.integers(20, 180)))}
+        lines |= {
+            "patterns": line(draw(st.integers(5, 40)), waits=draw(st.sampled_from([0, 75]))),
+            "tree": line(draw(st.integers(20, 180))),
+        }
     set_min = draw(st.sampled_from([90, 120, 240]))
     by_hand = draw(st.sampled_from([*[()] * 6, (0, 90, 480)]))
     return run(

@@ -4,7 +4,7 @@ import random
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
-from itertools import permutations, product
+from itertools import pairwise, permutations, product
 
 import pytest
 
@@ -64,7 +64,9 @@ def one_machine() -> Week:
         for j in range(len(WORK))
     ]
     window = ((0, 2000),)
-    return week(*runs, share=False, calendar=Calendar(work=window, easy=window, awake=window), horizon_min=2000, crucible_change_min=0)
+    return week(
+        *runs, share=False, calendar=Calendar(work=window, easy=window, awake=window), horizon_min=2000, crucible_change_min=0
+    )
 
 
 def test_the_published_best_of_one_machine_is_found_and_proven():
@@ -107,6 +109,7 @@ def small(rng: random.Random) -> WeekRun:
         ),
         wait_max_min=rng.choice((10, 60)),
         ready_min=rng.choice((0, 0, 90)),
+        pour_by_min=rng.choice((None, None, 150, 220)),
     )
 
 
@@ -152,15 +155,15 @@ def cold_near(own: WeekRun, hot: list[Span], on_by: int) -> list[tuple[int, int]
     tied, strip_min = lines["wrap"].whole_min + lines["invest"].whole_min, lines["strip"].whole_min
     for wrap, strip in cold_of(own):
         earliest = on_by - own.wait_max_min
-        if strip + strip_min <= on_by and earliest <= wrap + tied + own.stand_max_min + strip_min:
-            if not clash([*hot, (wrap, wrap + tied), (strip, strip + strip_min)]):
-                out.append((wrap, strip))
+        in_time = strip + strip_min <= on_by and earliest <= wrap + tied + own.stand_max_min + strip_min
+        if in_time and not clash([*hot, (wrap, wrap + tied), (strip, strip + strip_min)]):
+            out.append((wrap, strip))
     return out
 
 
 def clash(spans: list[Span]) -> bool:
     ordered = sorted(spans)
-    return any(a[1] > b[0] for a, b in zip(ordered, ordered[1:], strict=False))
+    return any(a[1] > b[0] for a, b in pairwise(ordered))
 
 
 def hot_spans(given: Week, pours: tuple[int, ...], together: bool) -> list[Span] | None:
@@ -214,7 +217,10 @@ def possible(given: Week, pours: tuple[int, ...]) -> Iterator[dict[int, tuple[in
             spans = list(hot)
             for i, (wrap, strip) in cold.items():
                 lines = given.runs[i].lines
-                spans += [(wrap, wrap + lines["wrap"].whole_min + lines["invest"].whole_min), (strip, strip + lines["strip"].whole_min)]
+                spans += [
+                    (wrap, wrap + lines["wrap"].whole_min + lines["invest"].whole_min),
+                    (strip, strip + lines["strip"].whole_min),
+                ]
             if clash(spans):
                 continue
             ons = [kiln_on(given, load, pours, cold) for load in loads]
@@ -235,7 +241,7 @@ def by_hand(given: Week) -> int | None:
     for last in grid:
         first = [(last,)] if len(given.runs) == 1 else [p for q in grid if q < last for p in ((q, last), (last, q))]
         for pours in first:
-            if any(p < own.ready_min for p, own in zip(pours, given.runs, strict=True)):
+            if any(p < own.ready_min or p > (own.pour_by_min or p) for p, own in zip(pours, given.runs, strict=True)):
                 continue
             if next(possible(given, pours), None) is not None:
                 return last

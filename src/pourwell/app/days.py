@@ -63,7 +63,9 @@ class Placed:
 
 def day_data(plan: WeekPlan) -> dict[str, Any]:
     """A week as JSON's own types; docs/day.md says what the keys mean."""
-    data: dict[str, Any] = plain({"schema": SCHEMA, "schema_version": SCHEMA_VERSION} | {f.name: getattr(plan, f.name) for f in fields(plan)})
+    data: dict[str, Any] = plain(
+        {"schema": SCHEMA, "schema_version": SCHEMA_VERSION} | {f.name: getattr(plan, f.name) for f in fields(plan)}
+    )
     return data
 
 
@@ -88,12 +90,16 @@ def week_of_words(files: Sequence[str], wishes: DayWishes, *, shop: Shop, now: d
         )
     if own or not files:
         if "alloy" not in own:
-            raise BadRequestError("There is nothing to cast.", try_this="Name a week's file or job files, or give --alloy and --flask.")
+            raise BadRequestError(
+                "There is nothing to cast.", try_this="Name a week's file or job files, or give --alloy and --flask."
+            )
         counts = {name: getattr(wishes, name) for name in ("pieces_count", "flasks_count") if getattr(wishes, name) is not None}
         runs.append(build_run({**requested(own, where="command line", usual_weight_g=usual), **counts}, where="command line"))
     said: dict[str, Any] = {"bag_damp": wishes.bag_damp or any(week.bag_damp for week in weeks)}
     for name in ("title", "start_at", "pour_at", "work_from", "work_to", "days_off", "overnight_firing", "wait_max_min"):
-        said[name] = next((value for week in weeks if (value := getattr(week, name)) not in (None, "")), WeekRequest.model_fields[name].default)
+        said[name] = next(
+            (value for week in weeks if (value := getattr(week, name)) not in (None, "")), WeekRequest.model_fields[name].default
+        )
     return build_week(said | _said(wishes, now=now, shop=shop) | {"runs": runs}, where="command line")
 
 
@@ -116,9 +122,7 @@ def _said(wishes: DayWishes, *, now: datetime, shop: Shop) -> dict[str, Any]:
 def place_week(request: WeekRequest, *, shop: Shop, now: datetime, tell: Callable[[str], None] = SILENT) -> WeekPlan:
     """Read, measure and place. Raises PourwellError for what cannot be placed."""
     measured = [_measured(run, shop=shop, tell=tell) for run in request.runs]
-    return plan_week(
-        request, measured, studio=shop.studio, library=shop.library, now=local(now, shop.studio.zone), tell=tell
-    )
+    return plan_week(request, measured, studio=shop.studio, library=shop.library, now=local(now, shop.studio.zone), tell=tell)
 
 
 def _measured(run: RunOfWeek, *, shop: Shop, tell: Callable[[str], None]) -> Any:

@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING
 from pourwell.cli.show import console, print_findings, print_rows
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from pourwell.app.days import Placed
     from pourwell.steps.day.week_plan import WeekPlan
 
@@ -21,10 +23,13 @@ def print_week(placed: "Placed") -> None:
     )
     out.print()
     print_rows(
-        (load.kiln, f"{load.on_at:%a %d %b %H:%M}", f"on for run{'s' if len(load.runs) > 1 else ''} {', '.join(map(str, load.runs))}; "
-         f"{load.programme.name}; last pour {load.off_at:%a %H:%M}")
+        (
+            load.kiln,
+            f"{load.on_at:%a %d %b %H:%M}",
+            f"on for {runs_words(load.runs)}; {load.programme.name}; last pour {load.off_at:%a %H:%M}",
+        )
         for load in plan.loads
-    )  # fmt: skip
+    )
     _print_work(plan)
     out.print()
     print_findings(plan.findings)
@@ -57,3 +62,8 @@ def goal_words(plan: "WeekPlan") -> str:
         if goal.key == "bagged" and goal.value_min:
             words.append(f"{goal.value_min:.0f} bagged damp")
     return "; ".join(words) + (": nothing sooner fits." if plan.status == "proven" else ".")
+
+
+def runs_words(runs: "Sequence[int]") -> str:
+    """The numbers of runs: run 2, runs 1 and 3."""
+    return f"run{'s' if len(runs) > 1 else ''} {', '.join(map(str, runs))}"

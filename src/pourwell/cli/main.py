@@ -25,7 +25,9 @@ app = typer.Typer(
     rich_markup_mode="rich",
 )
 
-COMMANDS = {module.NAME: module for module in (check, mend, plan, day, freeze, printing, weigh, mix, size, fit, materials, shape, demo)}
+COMMANDS = {
+    module.NAME: module for module in (check, mend, plan, day, freeze, printing, weigh, mix, size, fit, materials, shape, demo)
+}
 """Every command by its name, in the order of the help."""
 BARE = ("demo", "materials")
 """Commands that need no argument."""

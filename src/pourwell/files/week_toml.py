@@ -69,7 +69,9 @@ def _run(
     if "job" in rest:
         if len(rest) > 1:
             other = next(key for key in rest if key != "job")
-            raise BadDataError(f"{where}: {other}: a run that names a job file takes this from there.", try_this="Leave one of them out.")
+            raise BadDataError(
+                f"{where}: {other}: a run that names a job file takes this from there.", try_this="Leave one of them out."
+            )
         if not isinstance(rest["job"], str):
             raise BadDataError(f"{where}: job: write the name of a job file.")
         said = run_of_job(folder / rest["job"], zone=zone)

@@ -43,7 +43,9 @@ def _job(plan: WeekPlan, job: Job, *, name: str) -> Event:
     event.add("transp", "OPAQUE")
     if job.key == "pour":
         run = next(run for run in plan.runs if run.number == job.run)
-        event.add("description", f"Flask temperature {run.flask_c:.0f} °C, metal temperature {run.metal_c:.0f} °C. {run.alloy_name}.")
+        event.add(
+            "description", f"Flask temperature {run.flask_c:.0f} °C, metal temperature {run.metal_c:.0f} °C. {run.alloy_name}."
+        )
     event.add_component(alarm(says))
     return event
 

@@ -1,5 +1,6 @@
-"""A picture of the days: a strip a day, the kilns' lines over the work, the night shaded. Black and greys: a photocopy keeps all of it."""
+"""A picture of the days: a strip a day, the kilns' lines over the work, the night shaded. In greys: a photocopy keeps it."""
 
+import itertools
 from collections.abc import Iterator, Sequence
 from datetime import tzinfo
 from typing import Final
@@ -51,7 +52,7 @@ def week_picture(plan: WeekPlan, *, zone: tzinfo | None, days: Sequence[Day] | N
         width=width,
         height=foot + FOOT,
         title=plan.title,
-        about=f"{len(shown)} days: the kilns' temperature over the hands-on work, run by run; hours outside the bench's are shaded.",
+        about=f"{len(shown)} days: the kilns' temperature over the hands-on work of each run; the night is shaded.",
         parts=tuple(parts),
     )
 
@@ -95,7 +96,14 @@ def _levels(one: Day, *, y: int, top_c: float) -> Iterator[Part]:
         if 0 < c < top_c:
             yield Strokes(lines=np.array([(_x(0), level, _x(one.minutes), level)]), width=0.7, opacity=0.5)
         if 0 < c < top_c:
-            yield Words(x=LEFT - 8, y=max(level, y + 32), text=f"{c} °C" if c == STEP_C else str(c), size=SMALL_PX, colour=INK_2, anchor="end")
+            yield Words(
+                x=LEFT - 8,
+                y=max(level, y + 32),
+                text=f"{c} °C" if c == STEP_C else str(c),
+                size=SMALL_PX,
+                colour=INK_2,
+                anchor="end",
+            )
 
 
 def _clock(one: Day, *, y: int, zone: tzinfo | None, foot: int) -> Iterator[Part]:
@@ -146,7 +154,7 @@ def _work(work: Sequence[Block], *, y: int) -> Iterator[Part]:
 
 def _dashed(points: Sequence[tuple[float, float]], dash: tuple[float, float] | None) -> Floats:
     """A line as strokes, (k, 4), whole or in dashes [px]."""
-    whole = np.array([(*a, *b) for a, b in zip(points, points[1:], strict=False)])
+    whole = np.array([(*a, *b) for a, b in itertools.pairwise(points)])
     if dash is None:
         return whole
     ink, gap = dash
@@ -160,7 +168,9 @@ def _dashed(points: Sequence[tuple[float, float]], dash: tuple[float, float] | N
             low, high = max(at, 0.0), min(at + ink, length)
             if low < high:
                 share = np.array((low, high)) / length
-                out.append((x + (to_x - x) * share[0], y + (to_y - y) * share[0], x + (to_x - x) * share[1], y + (to_y - y) * share[1]))
+                out.append(
+                    (x + (to_x - x) * share[0], y + (to_y - y) * share[0], x + (to_x - x) * share[1], y + (to_y - y) * share[1])
+                )
             at += ink + gap
         phase = (length + phase) % (ink + gap)
     return np.array(out).reshape(-1, 4)
@@ -177,4 +187,3 @@ def _key(plan: WeekPlan, *, y: float) -> Iterator[Part]:
         yield Box(x=round(x), y=round(y) - 8, width=30, height=16, fill=fill)
         yield Words(x=x + 38, y=y, text=says, size=SMALL_PX)
         x += 62 + font_of(SMALL_PX).getlength(says)
-

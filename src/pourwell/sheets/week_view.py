@@ -1,5 +1,6 @@
 """The days of a week as a reader's eye takes them: one strip a day, with the kilns' lines and the work on it."""
 
+import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta, tzinfo
@@ -57,7 +58,7 @@ def days_of(plan: WeekPlan, zone: tzinfo | None) -> list[Day]:
     first = min(moments, key=lambda m: m.timestamp()).astimezone(zone).date()
     last = max(moments, key=lambda m: m.timestamp()).astimezone(zone).date()
     midnights = [at(first + timedelta(days=n), time(0), zone=zone) for n in range((last - first).days + 2)]
-    return [Day(starts_at=a, ends_at=b) for a, b in zip(midnights, midnights[1:], strict=False)]
+    return [Day(starts_at=a, ends_at=b) for a, b in itertools.pairwise(midnights)]
 
 
 def blocks(plan: WeekPlan, day: Day) -> list[Block]:
@@ -79,7 +80,7 @@ def lines(load: PlannedLoad, day: Day) -> list[tuple[float, float]]:
     """The part of a kiln's line on one day: minutes since midnight, and degC; cut at the midnights."""
     points = [(day.minute(p.at), p.set_c) for p in load.curve]
     out: list[tuple[float, float]] = []
-    for (t, c), (later, next_c) in zip(points, points[1:], strict=False):
+    for (t, c), (later, next_c) in itertools.pairwise(points):
         low, high = max(t, 0.0), min(later, day.minutes)
         if low < high:
             slope = (next_c - c) / (later - t)

@@ -1,7 +1,7 @@
 """Weeks for the tests, and a check of rotas that knows nothing of the solver: every rule read again from the words of the week."""
 
 from collections.abc import Iterator
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from pourwell.steps.day.week_model import STEP_MIN, Calendar, Firing, Line, Rota, Span, Week, WeekKiln, WeekRun
 
@@ -89,7 +89,7 @@ def _inside(windows: tuple[Span, ...], start: int, end: int) -> bool:
 
 def _hands_faults(given: Week, rota: Rota) -> Iterator[str]:
     busy = hands(given, rota)
-    for (_, end, one), (start, _, other) in zip(busy, busy[1:], strict=False):
+    for (_, end, one), (start, _, other) in pairwise(busy):
         if start < end:
             yield f"{one} and {other} at once"
     for start, end, what in busy:

@@ -1,15 +1,17 @@
 """The best rota of a week: the last pour as early as can be, then the fewest odd hours, then the fewest flasks bagged damp.
 
-Each goal is proven before the next is asked, or its gap is told. What is then still open is tidied: pours early, the work before them
-close to them. Pure and repeatable: one worker, a fixed seed, the solver's own count of work for a clock.
+Each goal is proven before the next is asked, or its gap is told. What is then still open is tidied: pours early, the work before
+them close to them. Pure and repeatable: one worker, a fixed seed, the solver's own count of work for a clock.
 """
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
-from pourwell.steps.day.week import WeekModel, build
+from pourwell.steps.day.week import build
 from pourwell.steps.day.week_model import KEYS, Goal, LoadTimes, Rota, RunTimes, Week
+from pourwell.steps.day.week_vars import WeekModel
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -88,7 +90,7 @@ def _value(solver: "cp_model.CpSolver", objective: Any) -> int:
 
 def _hint(made: WeekModel, solver: "cp_model.CpSolver") -> None:
     """The next goal begins from what was found for the last."""
-    made.model.clear_hints()
+    made.model.clear_hints()  # type: ignore[no-untyped-call]
     for index, value in enumerate(solver.response_proto.solution):
         made.model.add_hint(made.model.get_int_var_from_proto_index(index), value)
 
@@ -136,5 +138,5 @@ def _tidied(made: WeekModel, rota: Rota) -> tuple[Rota, float]:
 def _same_order(made: WeekModel, rota: Rota) -> None:
     """The pours stay in their order."""
     order: Sequence[int] = sorted(range(len(rota.runs)), key=lambda i: rota.runs[i].pour_min)
-    for earlier, later in zip(order, order[1:], strict=False):
+    for earlier, later in itertools.pairwise(order):
         made.model.add(made.runs[earlier].pour <= made.runs[later].pour)

@@ -5,72 +5,16 @@ five minutes. What is tied touches: wrap and investing; set-out, melt, pour and,
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
 from itertools import combinations, permutations
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
-from pourwell.steps.day.week_model import ROOM, STEP_MIN, Line, Span, Week, WeekRun
+from pourwell.steps.day.week_loads import kilns_free, loads, never_overnight, set_points
+from pourwell.steps.day.week_model import STEP_MIN, Line, Span, Week, WeekRun
+from pourwell.steps.day.week_vars import RunVars, WeekModel, domain, fits
 from pourwell.units import min_from_h
-
-if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
 
 SAME_K: Final = 1.0
 """Flask temperatures closer than this are poured at one. Under what any kiln holds; own choice."""
-
-
-@dataclass(slots=True)
-class _Run:
-    """The variables of a run; those that no line needs are absent."""
-
-    starts: dict[str, Any] = field(default_factory=dict)
-    pour: Any = 0
-    set_out: Any = 0
-    on: Any = 0
-    """Kiln on, of its load."""
-    bagged: Any = False
-    first: Any = False
-    """Is it the first flask of its load."""
-
-
-@dataclass(slots=True)
-class WeekModel:
-    """A week as constraints, with its variables by run, load and kiln."""
-
-    model: "cp_model.CpModel"
-    week: Week
-    runs: list[_Run]
-    loads: dict[tuple[int, int], Any]
-    """[ruling run, run]: is the run in the load whose programme is that of the ruling run: the longest in its kiln."""
-    places: dict[tuple[int, int], Any]
-    """[ruling run, kiln]: is this load fired there."""
-    ons: list[Any]
-    """When the load of each ruling run begins."""
-    last_pour: Any = 0
-    odd: list[tuple[Any, int]] = field(default_factory=list)
-    """Whether a line lies outside the comfortable hours, and its hands-on minutes."""
-    nexts: dict[tuple[int, int], Any] = field(default_factory=dict)
-    """[run, run]: is the second poured right after the first, from the same load."""
-
-
-def fits(windows: Iterable[Span], minutes: int, *, after_min: int = 0) -> list[Span]:
-    """In which full steps a line of so many minutes may begin: pairs of step numbers, both ends included."""
-    out = []
-    for opens, closes in windows:
-        low, high = -(-max(opens, after_min) // STEP_MIN), (closes - minutes) // STEP_MIN
-        if low <= high:
-            out.append((low, high))
-    return out
-
-
-def inside(windows: Iterable[Span], moments: Iterable[int], horizon_min: int) -> list[Span]:
-    """From which to which minute something may begin so that it and all its later moments fall into the windows."""
-    windows, moments = list(windows), list(moments)
-    good: list[Span] = [(0, horizon_min)]
-    for later in moments:
-        shifted = [(opens - later, closes - later) for opens, closes in windows]
-        good = [(max(a, c), min(b, d)) for a, b in good for c, d in shifted if max(a, c) <= min(b, d)]
-    return good
 
 
 def build(week: Week) -> WeekModel:
@@ -79,18 +23,18 @@ def build(week: Week) -> WeekModel:
 
     model = cp_model.CpModel()
     n = len(week.runs)
-    made = WeekModel(model=model, week=week, runs=[_Run() for _ in range(n)], loads={}, places={}, ons=[])
+    made = WeekModel(model=model, week=week, runs=[RunVars() for _ in range(n)], loads={}, places={}, ons=[])
     hands: list[Any] = []
-    _loads(made)
+    loads(made)
     for i, run in enumerate(week.runs):
         hands += _cold_work(made, i, run)
         hands += _hot_work(made, i, run)
-    hands += list(_set_points(made))
+    hands += list(set_points(made))
     model.add_no_overlap(hands)
     _turns(made)
-    _kilns_free(made)
+    kilns_free(made)
     if not week.overnight:
-        _never_overnight(made)
+        never_overnight(made)
     _alike(made)
     made.last_pour = model.new_int_var(0, week.horizon_min, "last pour")
     model.add_max_equality(made.last_pour, [run.pour for run in made.runs])
@@ -101,15 +45,9 @@ def build(week: Week) -> WeekModel:
     return made
 
 
-def _domain(spans: Iterable[Span]) -> "cp_model.Domain":
-    from ortools.sat.python import cp_model
-
-    return cp_model.Domain.from_intervals([list(span) for span in spans])
-
-
 def _steps(made: WeekModel, windows: Iterable[Span], *, minutes: int, after_min: int, name: str) -> Any:
     """A start at a full step inside windows, as minutes."""
-    return STEP_MIN * made.model.new_int_var_from_domain(_domain(fits(windows, minutes, after_min=after_min)), name)
+    return STEP_MIN * made.model.new_int_var_from_domain(domain(fits(windows, minutes, after_min=after_min)), name)
 
 
 def _task(made: WeekModel, i: int, key: str, line: Line, *, tied_min: int = 0) -> Iterator[Any]:
@@ -134,7 +72,7 @@ def _odd(made: WeekModel, start: Any, minutes: int, *, name: str) -> None:
         return
     odd = made.model.new_bool_var(f"odd {name}")
     easy = [(a, b - minutes) for a, b in calendar.easy if a <= b - minutes]
-    made.model.add_linear_expression_in_domain(start, _domain(easy)).only_enforce_if(~odd)
+    made.model.add_linear_expression_in_domain(start, domain(easy)).only_enforce_if(~odd)
     made.odd.append((odd, minutes))
 
 
@@ -182,9 +120,9 @@ def _hot_work(made: WeekModel, i: int, run: WeekRun) -> Iterator[Any]:
     if run.pour_by_min is not None:
         model.add(own.pour <= run.pour_by_min)
     outs = sorted({run.first_set_out_min, run.next_set_out_min, run.next_set_out_min + week.crucible_change_min})
-    own.set_out = model.new_int_var_from_domain(_domain((m, m) for m in outs), f"set out {i}")
-    begins = model.new_int_var_from_domain(_domain((a, b - least) for a, b in week.calendar.work if a <= b - least), f"hot {i}")
-    ends = model.new_int_var_from_domain(_domain((a, b) for a, b in week.calendar.work), f"hot end {i}")
+    own.set_out = model.new_int_var_from_domain(domain((m, m) for m in outs), f"set out {i}")
+    begins = model.new_int_var_from_domain(domain((a, b - least) for a, b in week.calendar.work if a <= b - least), f"hot {i}")
+    ends = model.new_int_var_from_domain(domain((a, b) for a, b in week.calendar.work), f"hot end {i}")
     model.add(begins + own.set_out + run.melt_min == own.pour)
     model.add(ends == own.pour + run.tail_min)
     size = own.set_out + run.melt_min + run.tail_min
@@ -202,63 +140,6 @@ def _hot_work(made: WeekModel, i: int, run: WeekRun) -> Iterator[Any]:
         opened = own.starts["quench"] + quench.whole_min
     yield from _task(made, i, "cut", cut)
     model.add(own.starts["cut"] >= opened + run.pickle_min)
-
-
-def _loads(made: WeekModel) -> None:
-    """Which runs share a load, which kiln takes it, when it begins.
-
-    The run with the longest programme rules a load; so each load has one name, and none is counted twice.
-    """
-    model, week = made.model, made.week
-    for ruler, run in enumerate(week.runs):
-        for i in range(len(week.runs)):
-            if i == ruler or (i in run.shares_with and any(rules(week, ruler, i, kiln=k) for k in range(len(week.kilns)))):
-                made.loads[ruler, i] = model.new_bool_var(f"run {i} in load {ruler}")
-    for i in range(len(week.runs)):
-        model.add_exactly_one(lit for (_, j), lit in made.loads.items() if j == i)
-    for (ruler, i), lit in made.loads.items():
-        if ruler != i:
-            model.add_implication(lit, made.loads[ruler, ruler])
-            for other in range(i):
-                if (ruler, other) in made.loads and other not in (ruler, i) and other not in week.runs[i].shares_with:
-                    model.add_at_most_one(lit, made.loads[ruler, other])
-    for ruler, run in enumerate(week.runs):
-        made.ons.append(model.new_int_var(0, week.horizon_min, f"on {ruler}"))
-        for k in range(len(week.kilns)):
-            if run.firings[k] is not None:
-                made.places[ruler, k] = model.new_bool_var(f"load {ruler} in kiln {k}")
-        model.add(sum(lit for (r, _), lit in made.places.items() if r == ruler) == made.loads[ruler, ruler])
-    _rooms(made)
-    for i in range(len(week.runs)):
-        _fired(made, i)
-
-
-def rules(week: Week, ruler: int, i: int, *, kiln: int) -> bool:
-    """Is the programme of the first the longer one in this kiln; of two alike, that of the earlier in the list."""
-    one, other = week.runs[ruler].firings[kiln], week.runs[i].firings[kiln]
-    return one is not None and other is not None and (one.total_min, -ruler) >= (other.total_min, -i)
-
-
-def _rooms(made: WeekModel) -> None:
-    """No load is larger than its kiln, and no run is in a kiln that does not take it."""
-    model, week = made.model, made.week
-    for (ruler, k), here in made.places.items():
-        inside_it = [(i, lit, week.runs[i].firings[k]) for (r, i), lit in made.loads.items() if r == ruler]
-        takes = sum(lit * firing.room_parts for _, lit, firing in inside_it if firing is not None)
-        model.add(takes <= ROOM).only_enforce_if(here)
-        for i, lit, _ in inside_it:
-            if not rules(week, ruler, i, kiln=k):
-                model.add_bool_or(~here, ~lit)
-
-
-def _fired(made: WeekModel, i: int) -> None:
-    """Kiln on of a run's load, and its pour: not before its programme ends, not later than it may be held."""
-    model, week, run = made.model, made.week, made.week.runs[i]
-    own = made.runs[i]
-    own.on = model.new_int_var(0, week.horizon_min, f"on of {i}")
-    for (ruler, j), lit in made.loads.items():
-        if j == i:
-            model.add(own.on == made.ons[ruler]).only_enforce_if(lit)
 
 
 def _turns(made: WeekModel) -> None:
@@ -335,58 +216,9 @@ def _set_outs(made: WeekModel, same: dict[tuple[int, int], Any]) -> None:
         model.add_exactly_one([runs[i].first, *before[i]])
         model.add_at_most_one(after[i])
         extra = run.first_set_out_min - run.next_set_out_min
-        model.add(
-            runs[i].set_out == run.next_set_out_min + extra * runs[i].first + week.crucible_change_min * sum(longer[i], 0)
-        )
+        model.add(runs[i].set_out == run.next_set_out_min + extra * runs[i].first + week.crucible_change_min * sum(longer[i], 0))
     rulers = [made.loads[i, i] for i in range(len(runs))]
     model.add(sum(run.first for run in runs) == sum(rulers))
-
-
-def _kilns_free(made: WeekModel) -> None:
-    """One load at a time in a kiln, which has cooled before the next goes in; begun when somebody is there, if it must be."""
-    model, week = made.model, made.week
-    by_kiln: dict[int, list[Any]] = {k: [] for k in range(len(week.kilns))}
-    for (ruler, k), here in made.places.items():
-        on, free = made.ons[ruler], model.new_int_var(0, 2 * week.horizon_min, f"free {ruler} {k}")
-        for (r, i), lit in made.loads.items():
-            firing = week.runs[i].firings[k]
-            if r == ruler and firing is not None:
-                run = week.runs[i]
-                model.add(free >= made.runs[i].pour + run.pour_min + firing.free_after_min).only_enforce_if(lit, here)
-        size = model.new_int_var(0, 2 * week.horizon_min, f"fired {ruler} {k}")
-        by_kiln[k].append(model.new_optional_interval_var(on, size, free, here, f"load {ruler} in {k}"))
-        firing = week.runs[ruler].firings[k]
-        assert firing is not None
-        begins = [(0, week.horizon_min)] if week.kilns[k].delayed_start else list(week.calendar.work)
-        if firing.set_at_min:
-            begins = inside(week.calendar.awake, firing.set_at_min, week.horizon_min)
-        model.add_linear_expression_in_domain(on, _domain(begins)).only_enforce_if(here)
-    for loads in by_kiln.values():
-        model.add_no_overlap(loads)
-    for ruler in range(len(week.runs)):
-        model.add(made.ons[ruler] == 0).only_enforce_if(~made.loads[ruler, ruler])
-
-
-def _set_points(made: WeekModel) -> Iterator[Any]:
-    """The hands at a kiln that is set by the clock."""
-    for (ruler, k), here in made.places.items():
-        firing = made.week.runs[ruler].firings[k]
-        for at_min in firing.set_at_min if firing else ():
-            start = made.ons[ruler] + at_min
-            yield made.model.new_optional_fixed_size_interval_var(start, made.week.set_point_min, here, f"set {ruler} {k} {at_min}")
-
-
-def _never_overnight(made: WeekModel) -> None:
-    """Every load begins and is poured out while somebody is awake, in one stretch."""
-    model, week = made.model, made.week
-    for ruler in range(len(week.runs)):
-        days = [(model.new_bool_var(f"load {ruler} on day {d}"), span) for d, span in enumerate(week.calendar.awake)]
-        model.add(sum(lit for lit, _ in days) == made.loads[ruler, ruler])
-        for lit, (opens, closes) in days:
-            model.add(made.ons[ruler] >= opens).only_enforce_if(lit)
-            for (r, i), within in made.loads.items():
-                if r == ruler:
-                    model.add(made.runs[i].pour <= closes).only_enforce_if(lit, within)
 
 
 def _alike(made: WeekModel) -> None:

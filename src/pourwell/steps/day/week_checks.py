@@ -51,8 +51,8 @@ def bagged(facts: Facts) -> Iterator[Finding]:
                 code="week-bagged",
                 severity=Severity.WARN,
                 where=f"run {run.number}",
-                says=f"This flask stands {run.stands_h:.1f} h between investing and kiln. Without a damp bag its kiln would have to be on "
-                f"by {run.kiln_by_at:%H:%M on %A}; with it the kiln starts at {run.kiln_on_at:%H:%M on %A}.",
+                says=f"This flask stands {run.stands_h:.1f} h between investing and kiln. Without a damp bag its kiln must "
+                f"be on by {run.kiln_by_at:%H:%M on %A}; with it the kiln starts at {run.kiln_on_at:%H:%M on %A}.",
                 do="Once set, wrap it in a damp cloth, then a closed bag, away from draughts; into the kiln straight from the bag. "
                 "If its face looks dry and pale, let it drink a little water first.",
                 measure=f"{run.stands_h:.1f} h",
@@ -113,10 +113,14 @@ def assumed(facts: Facts) -> Iterator[Finding]:
 CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (bagged, fires_overnight, not_proven, clock_changed, assumed)
 
 CODES = (
-    Code(code="week-bagged", severities=(Severity.WARN,), about="A flask of a week stands longer than its investment allows, bagged."),
+    Code(
+        code="week-bagged", severities=(Severity.WARN,), about="A flask of a week stands longer than its investment allows, bagged."
+    ),
     Code(code="week-overnight", severities=(Severity.NOTE,), about="A kiln of a week is on while nobody is awake."),
     Code(code="week-not-proven", severities=(Severity.NOTE,), about="A goal of a week is not proven to be at its best."),
-    Code(code="week-clock-change", severities=(Severity.NOTE,), about="The clocks are put forward or back during a firing of a week."),
+    Code(
+        code="week-clock-change", severities=(Severity.NOTE,), about="The clocks are put forward or back during a firing of a week."
+    ),
     Code(code="week-assumed", severities=(Severity.NOTE,), about="What the plan of a week assumed."),
 )
 

@@ -11,8 +11,8 @@ STEP_MIN: Final = 5
 """Work begins at full five minutes: no bench keeps a closer clock. Own choice."""
 
 KEYS: Final = ("patterns", "tree", "wrap", "invest", "strip", "hot", "quench", "cut")
-"""The lines of a run that are placed, in their order. `hot` is set-out, melt, pour and, for a flask that goes into water, the wait and
-the quench: nobody leaves it. What lies between them (set, burnout, stand, pickle) follows."""
+"""The lines of a run that are placed, in their order. `hot` is set-out, melt, pour and, for a flask that goes into water, the wait
+and the quench: nobody leaves it. What lies between them (set, burnout, stand, pickle) follows."""
 
 
 ROOM: Final = 27720

@@ -137,7 +137,9 @@ class WeekPlan:
     findings: tuple[Finding, ...] = ()
 
 
-def planned_runs(terms: Terms, candidates: Sequence[Candidate], rota: Rota, *, kilns: Sequence[Kiln], library: Library) -> tuple[PlannedRun, ...]:
+def planned_runs(
+    terms: Terms, candidates: Sequence[Candidate], rota: Rota, *, kilns: Sequence[Kiln], library: Library
+) -> tuple[PlannedRun, ...]:
     """Each run with its lines, in the order of the request."""
     out = []
     for i, (candidate, times) in enumerate(zip(candidates, rota.runs, strict=True)):
@@ -311,9 +313,7 @@ def _fallen(programme: Programme, flask_c: float, *, kiln: Kiln) -> Programme:
     by_hand = programme.by_hand
     if by_hand or more.number > kiln.segments_count:
         by_hand = (*by_hand, SetPoint(at_min=programme.total_min, set_c=flask_c, why=why))
-    return replace(
-        programme, segments=(*programme.segments, more), by_hand=by_hand, total_min=programme.total_min + ramp_min
-    )
+    return replace(programme, segments=(*programme.segments, more), by_hand=by_hand, total_min=programme.total_min + ramp_min)
 
 
 def curve(programme: Programme) -> Iterator[tuple[int, float]]:

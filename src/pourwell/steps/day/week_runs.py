@@ -179,4 +179,3 @@ def long_enough(terms: Terms, runs: Sequence[WeekRun]) -> None:
                     why=f"The hours from {opens:%H:%M} to {closes:%H:%M} are shorter.",
                     try_this="Make the hours longer, or plan smaller trees.",
                 )
-

@@ -1,0 +1,71 @@
+"""The variables of a week that is given to the solver, and where in open hours something may begin."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from pourwell.steps.day.week_model import STEP_MIN, Span, Week
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+
+@dataclass(slots=True)
+class RunVars:
+    """The variables of a run; those that no line needs are absent."""
+
+    starts: dict[str, Any] = field(default_factory=dict)
+    pour: Any = 0
+    set_out: Any = 0
+    on: Any = 0
+    """Kiln on, of its load."""
+    bagged: Any = False
+    first: Any = False
+    """Is it the first flask of its load."""
+
+
+@dataclass(slots=True)
+class WeekModel:
+    """A week as constraints, with its variables by run, load and kiln."""
+
+    model: "cp_model.CpModel"
+    week: Week
+    runs: list[RunVars]
+    loads: dict[tuple[int, int], Any]
+    """[ruling run, run]: is the run in the load whose programme is that of the ruling run: the longest in its kiln."""
+    places: dict[tuple[int, int], Any]
+    """[ruling run, kiln]: is this load fired there."""
+    ons: list[Any]
+    """When the load of each ruling run begins."""
+    last_pour: Any = 0
+    odd: list[tuple[Any, int]] = field(default_factory=list)
+    """Whether a line lies outside the comfortable hours, and its hands-on minutes."""
+    nexts: dict[tuple[int, int], Any] = field(default_factory=dict)
+    """[run, run]: is the second poured right after the first, from the same load."""
+
+
+def fits(windows: Iterable[Span], minutes: int, *, after_min: int = 0) -> list[Span]:
+    """In which full steps a line of so many minutes may begin: pairs of step numbers, both ends included."""
+    out = []
+    for opens, closes in windows:
+        low, high = -(-max(opens, after_min) // STEP_MIN), (closes - minutes) // STEP_MIN
+        if low <= high:
+            out.append((low, high))
+    return out
+
+
+def inside(windows: Iterable[Span], moments: Iterable[int], horizon_min: int) -> list[Span]:
+    """From which to which minute something may begin so that it and all its later moments fall into the windows."""
+    windows, moments = list(windows), list(moments)
+    good: list[Span] = [(0, horizon_min)]
+    for later in moments:
+        shifted = [(opens - later, closes - later) for opens, closes in windows]
+        good = [(max(a, c), min(b, d)) for a, b in good for c, d in shifted if max(a, c) <= min(b, d)]
+    return good
+
+
+def domain(spans: Iterable[Span]) -> "cp_model.Domain":
+    """Pairs of first and last as the solver takes them."""
+    from ortools.sat.python import cp_model
+
+    return cp_model.Domain.from_intervals([list(span) for span in spans])
