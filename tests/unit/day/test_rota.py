@@ -232,9 +232,7 @@ def test_a_goal_is_proven_when_its_bound_reaches_it():
     assert not Goal(key="odd", value_min=20, bound_min=5).proven
 
 
-@pytest.mark.parametrize(
-    ("minutes", "after", "steps"), [(50, 0, [(0, 10), (40, 48)]), (101, 0, []), (30, 42, [(9, 14), (40, 52)])]
-)
+@pytest.mark.parametrize(("minutes", "after", "steps"), [(50, 0, [(0, 10), (40, 48)]), (101, 0, []), (30, 42, [(9, 14), (40, 52)])])
 def test_a_line_begins_at_full_steps_where_it_fits(minutes, after, steps):
     found = fits([(0, 100), (200, 290)], minutes, after_min=after)
     assert found == steps

@@ -88,7 +88,9 @@ def test_a_programme_ends_hotter_in_the_same_time():
 
 def test_a_programme_of_one_segment_can_end_hotter_too():
     own = asked("rings").candidates[0].programmes[0]
-    one = replace(own, segments=(Segment(number=1, ramp_c_per_h=100, target_c=520.0, hold_min=60, ramp_min=300, why=""),), total_min=360)
+    one = replace(
+        own, segments=(Segment(number=1, ramp_c_per_h=100, target_c=520.0, hold_min=60, ramp_min=300, why=""),), total_min=360
+    )
     assert ended_at(one, 540.0).segments[0].hold_min + ended_at(one, 540.0).segments[0].ramp_min == 360
 
 
@@ -111,7 +113,10 @@ def test_a_kiln_set_by_hand_has_each_setting_by_the_clock():
     from pourwell.steps.day.week_model import Firing
 
     assert Firing(total_min=1).set_at_min == ()
-    plan = placed("stones", of=studio(kiln=Kiln(segments_count=0), awake_from=_hour(1), awake_to=datetime(2027, 1, 1, 23, 55, tzinfo=UTC).time()))
+    plan = placed(
+        "stones",
+        of=studio(kiln=Kiln(segments_count=0), awake_from=_hour(1), awake_to=datetime(2027, 1, 1, 23, 55, tzinfo=UTC).time()),
+    )
     (load,) = plan.loads
     assert [s.at for s in load.settings] == sorted(s.at for s in load.settings)
     kiln = next(e for e in plan.runs[0].timeline if e.key == "kiln")

@@ -121,7 +121,7 @@ def test_a_job_file_alone_is_a_week_of_one_run(read):
         ('job = "jobs/signet.toml"', 'job = "jobs/none.toml"', "There is no job file"),
         ('job = "jobs/signet.toml"', 'job = "jobs/signet.toml"\nflask = "64x64"', "flask: a run that names a job file"),
         ('job = "jobs/signet.toml"', "job = 3", "write the name of a job file"),
-        ("flask = \"76x100\"", "flask = 76", "flask"),
+        ('flask = "76x100"', "flask = 76", "flask"),
         ("weight_g = 20.5", "weight_g = -1", "weight_g"),
     ],
 )

@@ -140,7 +140,9 @@ def test_phosphate_and_gypsum_are_never_fired_together():
         weight_g = usual_weight_g("64x64", pattern="wax-injection", studio=studio(), library=library())
         from pourwell.request import RunOfWeek
 
-        return RunOfWeek(name=alloy, request=Request(alloy=alloy, flask="64x64", pattern="wax-injection", weight_g=weight_g, **more))
+        return RunOfWeek(
+            name=alloy, request=Request(alloy=alloy, flask="64x64", pattern="wax-injection", weight_g=weight_g, **more)
+        )
 
     given = asked(run("sterling-925"), run("platinum-950-cobalt"))
     assert given.runs[0].shares_with == frozenset()

@@ -24,7 +24,9 @@ def test_the_days_run_from_the_first_work_to_the_last():
     assert all(a.ends_at == b.starts_at for a, b in pairwise(days))
 
 
-@pytest.mark.parametrize(("now", "hours"), [(datetime(2027, 3, 27, 8, tzinfo=UTC), 23), (datetime(2027, 10, 30, 7, tzinfo=UTC), 25)])
+@pytest.mark.parametrize(
+    ("now", "hours"), [(datetime(2027, 3, 27, 8, tzinfo=UTC), 23), (datetime(2027, 10, 30, 7, tzinfo=UTC), 25)]
+)
 def test_a_day_on_which_the_clocks_change_is_shorter_or_longer(now, hours):
     days = days_of(placed("signets", now=now), ZONE)
     assert [d.minutes / 60 for d in days] == [24, hours]
