@@ -58,9 +58,9 @@ def goal_words(plan: "WeekPlan") -> str:
     words = [f"last pour {plan.last_pour_at:%A %d %B, %H:%M}"]
     for goal in plan.goals:
         if goal.key == "odd":
-            words.append(f"{goal.value_min:.0f} min of work at odd hours")
-        if goal.key == "bagged" and goal.value_min:
-            words.append(f"{goal.value_min:.0f} bagged damp")
+            words.append(f"{goal.value:.0f} min of work at odd hours")
+        if goal.key == "bagged" and goal.value:
+            words.append(f"{goal.value:.0f} bagged damp")
     return "; ".join(words) + (": nothing sooner fits." if plan.status == "proven" else ".")
 
 

@@ -89,14 +89,14 @@ def week_page(plan: WeekPlan, *, zone: tzinfo | None, paper: Paper, show: Displa
 def goals(plan: WeekPlan, show: Display) -> Iterator[str]:
     """The goals in their order, with what came out and how sure that is."""
     for goal in plan.goals:
-        sure = "proven: no less can be had" if goal.proven else f"not proven: {goal.bound_min:.0f} may be had"
+        sure = "proven: no less can be had" if goal.proven else f"not proven: {goal.bound:.0f} may be had"
         if goal.key == "last_pour":
-            sure = "proven: none sooner fits" if goal.proven else f"up to {goal.value_min - goal.bound_min:.0f} min sooner may fit"
+            sure = "proven: none sooner fits" if goal.proven else f"up to {goal.value - goal.bound:.0f} min sooner may fit"
             yield f"Last pour {day(plan.last_pour_at)}, {show.clock(plan.last_pour_at)} ({sure})."
         elif goal.key == "odd":
-            yield f"Work outside the comfortable hours {span(goal.value_min)} ({sure})."
+            yield f"Work outside the comfortable hours {span(goal.value)} ({sure})."
         else:
-            yield f"Flasks bagged damp: {goal.value_min:.0f} ({sure})."
+            yield f"Flasks bagged damp: {goal.value:.0f} ({sure})."
 
 
 def _load(load: PlannedLoad, show: Display) -> dict[str, Any]:

@@ -136,7 +136,7 @@ def test_the_data_holds_every_line_and_every_firing_with_its_clock():
     assert keys[-1] == "cut"
     assert load["curve"][0] == {"at": load["on_at"], "set_c": 20.0}
     assert load["curve"][-1]["at"] == load["off_at"] == run["pour_at"] == data["last_pour_at"]
-    assert data["goals"] == [{"key": "last_pour", "value_min": 1480, "bound_min": 1480}]  # from Monday at eight to Tuesday at 8:40
+    assert data["goals"] == [{"key": "last_pour", "value": 1480, "bound": 1480}]  # from Monday at eight to Tuesday at 8:40
     assert "files" not in data
 
 

@@ -33,7 +33,7 @@ def test_one_flask_is_poured_as_soon_as_the_bench_opens_again():
     """16 h of burnout: from 8:35 (wrap and invest) set until 10:35, in at 10:50, over at 2:50; nobody pours before eight."""
     rota = solved(week(run()))
     assert rota.runs[0].pour_min == EIGHT_FORTY
-    assert rota.goals == (Goal(key="last_pour", value_min=EIGHT_FORTY, bound_min=EIGHT_FORTY),)
+    assert rota.goals == (Goal(key="last_pour", value=EIGHT_FORTY, bound=EIGHT_FORTY),)
 
 
 def test_the_kiln_is_begun_no_sooner_than_its_programme_needs():
@@ -69,7 +69,7 @@ def test_flasks_of_one_alloy_are_poured_one_after_the_other():
 
 
 def test_the_hotter_flask_is_poured_first_and_the_cooler_one_soaks():
-    """30 degrees fall in 15 min; after the pour of 3 min and with a soak of 60 the next is poured 78 min later, at the full five."""
+    """30 degrees fall in 15 min; after the pour of 3 min and a soak of 60 the next is poured 78 min later, at the full five."""
     rota = solved(week(run(flask_c=510.0), run(flask_c=540.0)))
     assert [times.pour_min for times in rota.runs] == [EIGHT_FORTY + 80, EIGHT_FORTY]
 
@@ -153,7 +153,7 @@ def test_bagged_damp_it_may_stand_overnight_and_it_is_told_which():
     given = replace(tight, bag_damp=True, bag_max_min=DAY)
     rota = solved(given)
     assert rota.runs[0].bagged
-    assert rota.goals[-1] == Goal(key="bagged", value_min=1, bound_min=1)
+    assert rota.goals[-1] == Goal(key="bagged", value=1, bound=1)
 
 
 def test_no_flask_is_bagged_that_need_not_be():
@@ -204,7 +204,7 @@ def test_work_at_odd_hours_is_the_second_goal():
     given = week(run(), calendar=Calendar(work=work, easy=easy, awake=hours(6, 420, 1380)))
     rota = solved(given)
     assert rota.runs[0].pour_min == EIGHT_FORTY, "the earlier pour counts for more"
-    assert rota.goals[1] == Goal(key="odd", value_min=50, bound_min=50), "only set-out to quench lie before ten"
+    assert rota.goals[1] == Goal(key="odd", value=50, bound=50), "only set-out to quench lie before ten"
 
 
 def test_an_air_cooled_flask_is_knocked_out_when_it_has_cooled():
@@ -228,8 +228,8 @@ def test_a_search_that_is_cut_off_says_so():
 
 
 def test_a_goal_is_proven_when_its_bound_reaches_it():
-    assert Goal(key="odd", value_min=20, bound_min=20).proven
-    assert not Goal(key="odd", value_min=20, bound_min=5).proven
+    assert Goal(key="odd", value=20, bound=20).proven
+    assert not Goal(key="odd", value=20, bound=5).proven
 
 
 @pytest.mark.parametrize(("minutes", "after", "steps"), [(50, 0, [(0, 10), (40, 48)]), (101, 0, []), (30, 42, [(9, 14), (40, 52)])])

@@ -44,7 +44,7 @@ def test_week_bagged_stays_silent():
 
 
 def test_week_not_proven_fires():
-    goals = (Goal(key="last_pour", value_min=2000, bound_min=1940), Goal(key="odd", value_min=80, bound_min=80))
+    goals = (Goal(key="last_pour", value=2000, bound=1940), Goal(key="odd", value=80, bound=80))
     finding = told(facts(goals=goals))["week-not-proven"]
     assert "by 60 min earlier at the most" in finding.says
 
@@ -79,6 +79,6 @@ def test_every_code_is_registered():
     every = {
         *told(facts(assumed=("x",))),
         *told(facts(runs=(replace(facts().runs[0], bagged=True),))),
-        *told(facts(goals=(Goal(key="bagged", value_min=2, bound_min=1),))),
+        *told(facts(goals=(Goal(key="bagged", value=2, bound=1),))),
     }
     assert every <= {code.code for code in CODES}

@@ -54,9 +54,9 @@ def test_the_goals_say_what_came_out_and_how_sure_it_is():
     plan = planned("rings")
     assert list(goals(plan, METRIC)) == ["Last pour Tue 2 Mar, 08:40 (proven: none sooner fits)."]
     doubtful = (
-        Goal(key="last_pour", value_min=2000, bound_min=1955),
-        Goal(key="odd", value_min=130, bound_min=130),
-        Goal(key="bagged", value_min=2, bound_min=1),
+        Goal(key="last_pour", value=2000, bound=1955),
+        Goal(key="odd", value=130, bound=130),
+        Goal(key="bagged", value=2, bound=1),
     )
     assert list(goals(replace(plan, goals=doubtful), METRIC)) == [
         "Last pour Tue 2 Mar, 08:40 (up to 45 min sooner may fit).",

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
+from pourwell.errors import UnsoundResultError
 from pourwell.steps.day.week import build
 from pourwell.steps.day.week_model import KEYS, Goal, LoadTimes, Rota, RunTimes, Week
 from pourwell.steps.day.week_vars import WeekModel
@@ -32,34 +33,31 @@ def solve(week: Week, *, effort: float = EFFORT, tidy: bool = True, first_goal_o
 
     Without `tidy` what the goals leave open lies anyhow; with `first_goal_only` only the last pour is made early.
 
-    Raises nothing for a week in which nothing fits: its rota says so.
+    A week in which nothing fits raises nothing: its rota says so. Raises UnsoundResultError for a model that the solver refuses.
     """
     if any(all(firing is None for firing in run.firings) for run in week.runs):
         return Rota(status="nothing")
     made = build(week)
     goals: list[Goal] = []
     solver: cp_model.CpSolver | None = None
-    work = 0.0
     for key, objective in _goals(made)[: 1 if first_goal_only else None]:
         made.model.minimize(objective)
         fresh, status = _solved(made.model, effort)
-        work += fresh.response_proto.deterministic_time
         if status not in FINISHED:
             if solver is None:
-                return Rota(status="nothing" if status == "INFEASIBLE" else "unknown", effort={"work": work})
-            goals.append(Goal(key=key, value_min=_value(solver, objective), bound_min=0.0))
+                return Rota(status="nothing" if status == "INFEASIBLE" else "unknown")
+            goals.append(Goal(key=key, value=_value(solver, objective), bound=0))
             break
         solver = fresh
         value = round(solver.objective_value)
-        goals.append(Goal(key=key, value_min=value, bound_min=round(solver.best_objective_bound)))
+        goals.append(Goal(key=key, value=value, bound=round(solver.best_objective_bound)))
         made.model.add(objective <= value)
         _hint(made, solver)
     assert solver is not None
     rota = _read(made, solver)
     if tidy:
-        rota, more = _tidied(made, rota)
-        work += more
-    return replace(rota, status="proven" if all(g.proven for g in goals) else "found", goals=tuple(goals), effort={"work": work})
+        rota = _tidied(made, rota)
+    return replace(rota, status="proven" if all(g.proven for g in goals) else "found", goals=tuple(goals))
 
 
 def _goals(made: WeekModel) -> list[tuple[Any, Any]]:
@@ -81,7 +79,10 @@ def _solved(model: "cp_model.CpModel", effort: float) -> "tuple[cp_model.CpSolve
     solver.parameters.linearization_level = 0
     solver.parameters.random_seed = SEED
     solver.parameters.max_deterministic_time = effort
-    return solver, solver.status_name(solver.solve(model))
+    status = solver.status_name(solver.solve(model))
+    if status == "MODEL_INVALID":
+        raise UnsoundResultError("The rota's own rules contradict their form.", why=model.validate())
+    return solver, status
 
 
 def _value(solver: "cp_model.CpSolver", objective: Any) -> int:
@@ -115,7 +116,7 @@ def _read(made: WeekModel, solver: "cp_model.CpSolver") -> Rota:
     return Rota(status="found", runs=runs, loads=tuple(sorted(loads, key=lambda load: (load.on_min, load.kiln))))
 
 
-def _tidied(made: WeekModel, rota: Rota) -> tuple[Rota, float]:
+def _tidied(made: WeekModel, rota: Rota) -> Rota:
     """The same loads in the same order, with each pour as early and the work before and after it as close as can be."""
     model = made.model
     led = {i: load for load in rota.loads for i in load.runs}
@@ -131,8 +132,7 @@ def _tidied(made: WeekModel, rota: Rota) -> tuple[Rota, float]:
         close -= own.on + sum(own.starts[key] for key in ("patterns", "tree", "wrap", "strip") if key in own.starts)
     model.minimize(POUR_WEIGHT * pours + close)
     solver, status = _solved(model, TIDY_EFFORT)
-    work = solver.response_proto.deterministic_time
-    return (_read(made, solver) if status in FINISHED else rota), work
+    return _read(made, solver) if status in FINISHED else rota
 
 
 def _same_order(made: WeekModel, rota: Rota) -> None:

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from pourwell.steps.day.week_loads import kilns_free, loads, never_overnight, set_points
 from pourwell.steps.day.week_model import STEP_MIN, Line, Span, Week, WeekRun
-from pourwell.steps.day.week_vars import RunVars, WeekModel, domain, fits
+from pourwell.steps.day.week_vars import WeekModel, domain, fits
 from pourwell.units import min_from_h
 
 SAME_K: Final = 1.0
@@ -22,8 +22,7 @@ def build(week: Week) -> WeekModel:
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
-    n = len(week.runs)
-    made = WeekModel(model=model, week=week, runs=[RunVars() for _ in range(n)], loads={}, places={}, ons=[])
+    made = WeekModel(model, week)
     hands: list[Any] = []
     loads(made)
     for i, run in enumerate(week.runs):
@@ -50,7 +49,7 @@ def _steps(made: WeekModel, windows: Iterable[Span], *, minutes: int, after_min:
     return STEP_MIN * made.model.new_int_var_from_domain(domain(fits(windows, minutes, after_min=after_min)), name)
 
 
-def _task(made: WeekModel, i: int, key: str, line: Line, *, tied_min: int = 0) -> Iterator[Any]:
+def _task(made: WeekModel, i: int, key: str, *, line: Line, tied_min: int = 0) -> Iterator[Any]:
     """A hands-on line of a run inside the open hours: its interval of hands; `tied_min` follows it in the same hours."""
     run, week = week_run(made, i), made.week
     start = _steps(made, week.calendar.work, minutes=line.whole_min + tied_min, after_min=run.ready_min, name=f"{key} {i}")
@@ -82,19 +81,19 @@ def _cold_work(made: WeekModel, i: int, run: WeekRun) -> Iterator[Any]:
     before: Any = None
     for key in ("patterns", "tree"):
         if key in lines:
-            yield from _task(made, i, key, lines[key])
+            yield from _task(made, i, key, line=lines[key])
             if before is not None:
                 model.add(own.starts[key] >= before)
             before = own.starts[key] + lines[key].whole_min
     wrap, invest, strip = lines["wrap"], lines["invest"], lines["strip"]
-    yield from _task(made, i, "wrap", wrap, tied_min=invest.whole_min)
+    yield from _task(made, i, "wrap", line=wrap, tied_min=invest.whole_min)
     if before is not None:
         model.add(own.starts["wrap"] >= before)
     own.starts["invest"] = own.starts["wrap"] + wrap.whole_min
     _odd(made, own.starts["invest"], invest.hands_min, name=f"invest {i}")
     yield model.new_fixed_size_interval_var(own.starts["invest"], invest.hands_min, f"invest {i}")
     invested = own.starts["invest"] + invest.whole_min
-    yield from _task(made, i, "strip", strip)
+    yield from _task(made, i, "strip", line=strip)
     model.add(own.starts["strip"] >= invested + run.set_min)
     model.add(own.on >= own.starts["strip"] + strip.whole_min)
     longest = run.stand_max_min + strip.whole_min
@@ -135,10 +134,10 @@ def _hot_work(made: WeekModel, i: int, run: WeekRun) -> Iterator[Any]:
     if run.water:
         opened = cooled + quench.whole_min
     else:
-        yield from _task(made, i, "quench", quench)
+        yield from _task(made, i, "quench", line=quench)
         model.add(own.starts["quench"] >= cooled)
         opened = own.starts["quench"] + quench.whole_min
-    yield from _task(made, i, "cut", cut)
+    yield from _task(made, i, "cut", line=cut)
     model.add(own.starts["cut"] >= opened + run.pickle_min)
 
 

@@ -65,7 +65,7 @@ def not_proven(facts: Facts) -> Iterator[Finding]:
     """A goal whose best was not proven."""
     for goal in facts.goals:
         if not goal.proven:
-            gap = goal.value_min - goal.bound_min
+            gap = goal.value - goal.bound
             what = {"last_pour": "The last pour", "odd": "Work at odd hours", "bagged": "The count of bagged flasks"}[goal.key]
             by = "earlier" if goal.key == "last_pour" else "less"
             unit = " flasks" if goal.key == "bagged" else " min"

@@ -1,7 +1,7 @@
 """Words of several days: runs, kilns and open hours as whole minutes from the first moment, and what was found for them."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 Span = tuple[int, int]
@@ -157,14 +157,15 @@ class Goal:
     """One thing that was made as small as can be, the earlier ones first."""
 
     key: Literal["last_pour", "odd", "bagged"]
-    value_min: float
-    bound_min: float
-    """It surely cannot be smaller than this; the same as the value where the optimum is proven. Bagged flasks are counted."""
+    value: int
+    """Of the last pour minutes from the first moment, of odd work minutes, of bagged flasks how many."""
+    bound: int
+    """It surely cannot be smaller than this; the same as the value where the optimum is proven."""
 
     @property
     def proven(self) -> bool:
         """Is it surely the best."""
-        return self.value_min <= self.bound_min
+        return self.value <= self.bound
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,7 +178,6 @@ class Rota:
     runs: tuple[RunTimes, ...] = ()
     loads: tuple[LoadTimes, ...] = ()
     goals: tuple[Goal, ...] = ()
-    effort: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def fits(self) -> bool:

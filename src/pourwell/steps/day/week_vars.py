@@ -1,7 +1,6 @@
 """The variables of a week that is given to the solver, and where in open hours something may begin."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from pourwell.steps.day.week_model import STEP_MIN, Span, Week
@@ -10,38 +9,39 @@ if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
 
-@dataclass(slots=True)
 class RunVars:
-    """The variables of a run; those that no line needs are absent."""
+    """The variables of a run: starts of its lines, pour, set-out, kiln on, is it bagged, is it the first of its load."""
 
-    starts: dict[str, Any] = field(default_factory=dict)
-    pour: Any = 0
-    set_out: Any = 0
-    on: Any = 0
-    """Kiln on, of its load."""
-    bagged: Any = False
-    first: Any = False
-    """Is it the first flask of its load."""
+    def __init__(self) -> None:
+        self.starts: dict[str, Any] = {}
+        self.pour: Any = 0
+        self.set_out: Any = 0
+        self.on: Any = 0
+        self.bagged: Any = False
+        self.first: Any = False
 
 
-@dataclass(slots=True)
 class WeekModel:
-    """A week as constraints, with its variables by run, load and kiln."""
+    """A week as constraints, with its variables by run, load and kiln.
 
-    model: "cp_model.CpModel"
-    week: Week
-    runs: list[RunVars]
-    loads: dict[tuple[int, int], Any]
-    """[ruling run, run]: is the run in the load whose programme is that of the ruling run: the longest in its kiln."""
-    places: dict[tuple[int, int], Any]
-    """[ruling run, kiln]: is this load fired there."""
-    ons: list[Any]
-    """When the load of each ruling run begins."""
-    last_pour: Any = 0
-    odd: list[tuple[Any, int]] = field(default_factory=list)
-    """Whether a line lies outside the comfortable hours, and its hands-on minutes."""
-    nexts: dict[tuple[int, int], Any] = field(default_factory=dict)
-    """[run, run]: is the second poured right after the first, from the same load."""
+    Attributes
+    ----------
+    loads : [ruling run, run]: is the run in the load whose programme is that of the ruling run: the longest in its kiln
+    places : [ruling run, kiln]: is this load fired there
+    ons : when the load of each ruling run begins
+    odd : whether a line lies outside the comfortable hours, and its hands-on minutes
+    nexts : [run, run]: is the second poured right after the first, from the same load
+    """
+
+    def __init__(self, model: "cp_model.CpModel", week: Week) -> None:
+        self.model, self.week = model, week
+        self.runs = [RunVars() for _ in week.runs]
+        self.loads: dict[tuple[int, int], Any] = {}
+        self.places: dict[tuple[int, int], Any] = {}
+        self.ons: list[Any] = []
+        self.last_pour: Any = 0
+        self.odd: list[tuple[Any, int]] = []
+        self.nexts: dict[tuple[int, int], Any] = {}
 
 
 def fits(windows: Iterable[Span], minutes: int, *, after_min: int = 0) -> list[Span]:
