@@ -5,15 +5,11 @@ from dataclasses import dataclass
 
 from pourwell.findings import Code, Finding, Severity
 from pourwell.steps.day.clock import changes
+from pourwell.steps.day.night import OVERNIGHT
 from pourwell.steps.day.week_model import Goal
 from pourwell.steps.day.week_plan import PlannedLoad, PlannedRun
 
 PRACTICE = "common practice, no source"
-OVERNIGHT = (
-    "Extraction on and outdoors, a smoke alarm and a carbon monoxide alarm that sleepers hear, nothing flammable near the kiln, "
-    "solvent in another room, the kiln's over-temperature guard set. Local rules and the insurer come first."
-)
-"""The usual cautions of a kiln that fires while nobody is awake."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,6 +11,7 @@ from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.longer import held_longer
 from pourwell.steps.burnout.model import Programme, Segment, SetPoint
 from pourwell.steps.day.model import Entry, Task, Work
+from pourwell.steps.day.night import fires_overnight
 from pourwell.steps.day.open_hours import Terms
 from pourwell.steps.day.turns import tasks
 from pourwell.steps.day.week import SAME_K
@@ -258,7 +259,7 @@ def planned_loads(
                 settings=tuple(
                     Setting(at=terms.moment(load.on_min + round(p.at_min)), set_c=p.set_c, why=p.why) for p in programme.by_hand
                 ),
-                overnight=not any(a <= load.on_min and off_min <= b for a, b in week.calendar.awake),
+                overnight=fires_overnight(terms.moment(load.on_min), terms.moment(off_min), awake=terms.awake, zone=terms.zone),
             )
         )
     return tuple(out)
