@@ -90,6 +90,7 @@ def ask(
     studio = _own_terms(request, studio)
     start = max(request.start_at or now, now)
     pours = [m for run in request.runs for m in (run.pour_at, run.pour_by) if m is not None]
+    ready = [run.ready_at for run in request.runs if run.ready_at is not None]
     for moment in (*pours, *([request.pour_at] if request.pour_at else [])):
         if moment <= start:
             raise BadRequestError(
@@ -101,7 +102,7 @@ def ask(
     rules = {name: math.ceil(library.rule(name)) for name in names} | {
         "bag_max_min": round(min_from_h(library.rule("bagged_max_h")))
     }
-    terms = terms_of(studio, start_at=start, pours=pours, first_pour_at=request.pour_at, rules=rules)
+    terms = terms_of(studio, start_at=start, asked=[*pours, *ready], first_pour_at=request.pour_at, rules=rules)
     terms = replace(terms, bag_damp=request.bag_damp)
     candidates: list[Candidate] = []
     wishes: list[Wish] = []

@@ -19,7 +19,7 @@ ONE = (WeekKiln(name="kiln"),)
 
 def terms(**studio: object) -> Terms:
     own = Studio(time_zone="UTC", **studio)  # type: ignore[arg-type]
-    return terms_of(own, start_at=MONDAY, pours=(), first_pour_at=None, rules=RULES)
+    return terms_of(own, start_at=MONDAY, asked=(), first_pour_at=None, rules=RULES)
 
 
 def asked(*runs: WeekRun, first: str | None = None, **studio: object) -> Asked:

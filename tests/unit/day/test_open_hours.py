@@ -19,7 +19,7 @@ RULES = {"bag_max_min": 1440, "crucible_change_min": 10, "set_point_min": 2}
 
 def terms(start: datetime = MONDAY, **studio: object) -> Terms:
     own = Studio(time_zone="Europe/Lisbon", **studio)  # type: ignore[arg-type]
-    return terms_of(own, start_at=start, pours=(), first_pour_at=None, rules=RULES)
+    return terms_of(own, start_at=start, asked=(), first_pour_at=None, rules=RULES)
 
 
 def test_the_first_moment_is_the_next_full_step_of_the_clock():
@@ -68,7 +68,7 @@ def test_there_and_back_is_the_same_minute_also_over_a_change():
 
 def test_a_rota_reaches_beyond_a_late_pour():
     late = datetime(2027, 4, 1, 10, 0, tzinfo=UTC)
-    own = terms_of(Studio(time_zone="UTC"), start_at=MONDAY, pours=(late,), first_pour_at=None, rules=RULES)
+    own = terms_of(Studio(time_zone="UTC"), start_at=MONDAY, asked=(late,), first_pour_at=None, rules=RULES)
     assert days(own)[-1] >= date(2027, 4, 3)
     assert len(days(terms())) == 15
 

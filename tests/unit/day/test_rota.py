@@ -254,3 +254,39 @@ def test_the_slowest_kiln_sets_how_long_a_fall_takes():
     slow = Firing(total_min=900, fall_c_per_h=60.0)
     given = week(run(firings=(slow, replace(slow, fall_c_per_h=120.0))))
     assert fall_min(given, 0, 30.0) == 30
+
+
+@pytest.mark.parametrize(
+    "closed",
+    [
+        {"work": (), "easy": (), "awake": ()},
+        {"work": ((0, 20),), "easy": ((0, 20),), "awake": ((0, 20),)},
+        {"work": hours(6, 480, 1140), "easy": (), "awake": hours(6, 420, 1380)},
+        {"work": hours(6, 480, 1140), "easy": hours(6, 480, 1140), "awake": ()},
+    ],
+)
+def test_weeks_without_open_hours_are_answered_not_broken(closed):
+    """No hours at all, hours too short, none that are comfortable, nobody ever awake."""
+    by_hand = kilned(run(), set_at_min=(0, 60))
+    given = week(by_hand, calendar=Calendar(**closed))
+    rota = solve(given)
+    assert rota.status == ("nothing" if not closed["awake"] or closed["work"] in ((), ((0, 20),)) else "proven")
+    assert not rota.fits or faults(given, rota) == []
+
+
+def test_what_is_ready_after_the_last_hour_fits_nowhere():
+    assert solve(week(run(ready_min=20 * DAY))).status == "nothing"
+
+
+def test_a_week_of_six_runs_is_proven_with_little_work():
+    """The solver's own count of work is the same on every machine; five of its units are about five seconds."""
+    made = [
+        run(alloy=alloy, flask_c=flask_c, water=alloy != "bronze", cool_min=100 if alloy == "bronze" else 12)
+        for alloy, flask_c in zip(("silver", "gold", "bronze") * 2, (540.0, 565.0, 480.0) * 2, strict=True)
+    ]
+    third = [kilned(own, room_parts=ROOM // 3, total_min=700 + 40 * k) for k, own in enumerate(made)]
+    work = hours(12, 480, 1140, off=(6,))
+    given = week(*third, days=12, calendar=Calendar(work=work, easy=hours(12, 540, 1020, off=(6,)), awake=hours(12, 420, 1380)))
+    rota = solved(given, effort=5.0)
+    assert len(rota.loads) == 2
+    assert [goal.key for goal in rota.goals] == ["last_pour", "odd"]

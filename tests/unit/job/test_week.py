@@ -146,3 +146,27 @@ def test_phosphate_and_gypsum_are_never_fired_together():
 
     given = asked(run("sterling-925"), run("platinum-950-cobalt"))
     assert given.runs[0].shares_with == frozenset()
+
+
+def test_a_week_of_days_off_fits_nothing_and_says_which_days_to_work():
+    every = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+    error = refused("signets", days_off=every)
+    assert error.what == "Nothing fits."
+    assert error.try_this.count("work on") == 2, "one day to invest, one to pour"
+
+
+def test_what_comes_late_is_planned_late():
+    late = datetime(2027, 4, 12, 8, 0, tzinfo=UTC)
+    plan = placed(entry("signets", ready_at=late))
+    assert plan.runs[0].timeline[0].starts_at >= late
+    assert (plan.last_pour_at.date() - late.date()).days == 1
+
+
+def test_two_pours_at_one_moment_cannot_be():
+    at = datetime(2027, 3, 3, 10, 0, tzinfo=UTC)
+    assert refused(entry("rings", pour_at=at), entry("signets", pour_at=at)).what == "Nothing fits."
+
+
+def test_hours_around_the_clock_are_served():
+    plan = placed("rings", work_from=time(0), work_to=time(23, 59))
+    assert plan.last_pour_at.hour < 8

@@ -13,9 +13,7 @@ from pourwell.steps.day.clock import after, at, minutes_between, read, round_up
 from pourwell.steps.day.week_model import STEP_MIN, Calendar, Span, Week, WeekKiln, WeekRun, with_runs
 
 DAYS_AHEAD: Final = 14
-"""So far ahead a rota may reach; further when a pour is asked for later. Own choice."""
-DAYS_AFTER: Final = 2
-"""After the last pour asked for, for knocking out and cutting. Own choice."""
+"""So far ahead a rota may reach, beyond the last moment that was asked for. Own choice."""
 _SOON: Final = re.compile(r"([^\W\d_]+)[ ,]+(\d{1,2}:\d{2})")
 TODAY, TOMORROW = "today", "tomorrow"
 DAYS_A_WEEK: Final = 7
@@ -50,15 +48,17 @@ class Terms:
 
 
 def terms_of(
-    studio: Studio, *, start_at: datetime, pours: Sequence[datetime], first_pour_at: datetime | None, rules: dict[str, int]
+    studio: Studio, *, start_at: datetime, asked: Sequence[datetime], first_pour_at: datetime | None, rules: dict[str, int]
 ) -> Terms:
-    """The studio's own terms from a moment on; `rules` holds bag_max_min, crucible_change_min and set_point_min."""
+    """The studio's own terms from a moment on.
+
+    `asked` are moments that it must reach; `rules` holds bag_max_min, crucible_change_min and set_point_min.
+    """
     start = round_up(start_at, STEP_MIN, zone=studio.zone)
-    asked = [moment for moment in (*pours, first_pour_at) if moment is not None]
-    far = max((minutes_between(start, moment) for moment in asked), default=0.0)
+    far = max((minutes_between(start, moment) for moment in (*asked, first_pour_at) if moment is not None), default=0.0)
     return Terms(
         start_at=start,
-        days_count=max(DAYS_AHEAD, int(timedelta(minutes=far).days) + 1 + DAYS_AFTER),
+        days_count=DAYS_AHEAD + max(timedelta(minutes=far).days, 0),
         work=(studio.work_from, studio.work_to),
         easy=studio.easy,
         awake=(studio.awake_from, studio.awake_to),

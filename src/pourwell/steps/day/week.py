@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from pourwell.steps.day.week_loads import kilns_free, loads, never_overnight, set_points
 from pourwell.steps.day.week_model import STEP_MIN, Line, Span, Week, WeekRun
-from pourwell.steps.day.week_vars import WeekModel, domain, fits
+from pourwell.steps.day.week_vars import WeekModel, fits, hold_within, variable
 from pourwell.units import min_from_h
 
 SAME_K: Final = 1.0
@@ -46,7 +46,7 @@ def build(week: Week) -> WeekModel:
 
 def _steps(made: WeekModel, windows: Iterable[Span], *, minutes: int, after_min: int, name: str) -> Any:
     """A start at a full step inside windows, as minutes."""
-    return STEP_MIN * made.model.new_int_var_from_domain(domain(fits(windows, minutes, after_min=after_min)), name)
+    return STEP_MIN * variable(made, fits(windows, minutes, after_min=after_min), name)
 
 
 def _task(made: WeekModel, i: int, key: str, *, line: Line, tied_min: int = 0) -> Iterator[Any]:
@@ -71,7 +71,7 @@ def _odd(made: WeekModel, start: Any, minutes: int, *, name: str) -> None:
         return
     odd = made.model.new_bool_var(f"odd {name}")
     easy = [(a, b - minutes) for a, b in calendar.easy if a <= b - minutes]
-    made.model.add_linear_expression_in_domain(start, domain(easy)).only_enforce_if(~odd)
+    hold_within(made, start, easy, where=~odd)
     made.odd.append((odd, minutes))
 
 
@@ -119,9 +119,9 @@ def _hot_work(made: WeekModel, i: int, run: WeekRun) -> Iterator[Any]:
     if run.pour_by_min is not None:
         model.add(own.pour <= run.pour_by_min)
     outs = sorted({run.first_set_out_min, run.next_set_out_min, run.next_set_out_min + week.crucible_change_min})
-    own.set_out = model.new_int_var_from_domain(domain((m, m) for m in outs), f"set out {i}")
-    begins = model.new_int_var_from_domain(domain((a, b - least) for a, b in week.calendar.work if a <= b - least), f"hot {i}")
-    ends = model.new_int_var_from_domain(domain((a, b) for a, b in week.calendar.work), f"hot end {i}")
+    own.set_out = variable(made, [(m, m) for m in outs], f"set out {i}")
+    begins = variable(made, [(a, b - least) for a, b in week.calendar.work if a <= b - least], f"hot {i}")
+    ends = variable(made, week.calendar.work, f"hot end {i}")
     model.add(begins + own.set_out + run.melt_min == own.pour)
     model.add(ends == own.pour + run.tail_min)
     size = own.set_out + run.melt_min + run.tail_min

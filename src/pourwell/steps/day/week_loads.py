@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from pourwell.steps.day.week_model import ROOM, Week
-from pourwell.steps.day.week_vars import WeekModel, domain, inside
+from pourwell.steps.day.week_vars import WeekModel, hold_within, inside
 
 
 def loads(made: WeekModel) -> None:
@@ -81,7 +81,7 @@ def kilns_free(made: WeekModel) -> None:
         begins = [(0, week.horizon_min)] if week.kilns[k].delayed_start else list(week.calendar.work)
         if firing.set_at_min:
             begins = inside(week.calendar.awake, firing.set_at_min, week.horizon_min)
-        model.add_linear_expression_in_domain(on, domain(begins)).only_enforce_if(here)
+        hold_within(made, on, begins, where=here)
     for loads in by_kiln.values():
         model.add_no_overlap(loads)
     for ruler in range(len(week.runs)):

@@ -69,3 +69,20 @@ def domain(spans: Iterable[Span]) -> "cp_model.Domain":
     from ortools.sat.python import cp_model
 
     return cp_model.Domain.from_intervals([list(span) for span in spans])
+
+
+def variable(made: WeekModel, spans: Iterable[Span], name: str) -> Any:
+    """A number within spans; where there are none nothing fits, and the model says so."""
+    pairs = list(spans)
+    if not pairs:
+        made.model.add_bool_or([])
+    return made.model.new_int_var_from_domain(domain(pairs or [(0, 0)]), name)
+
+
+def hold_within(made: WeekModel, expression: Any, spans: Iterable[Span], *, where: Any) -> None:
+    """The expression lies within spans where the literal holds; where there are none it cannot hold."""
+    pairs = list(spans)
+    if pairs:
+        made.model.add_linear_expression_in_domain(expression, domain(pairs)).only_enforce_if(where)
+    else:
+        made.model.add_bool_or([~where])
