@@ -52,14 +52,6 @@ class InvestingVacuum(Part):
 class Kiln(Part):
     """The burnout kiln."""
 
-    segments_count: int = Field(default=8, ge=0)
-    """How many ramp-and-hold segments its controller takes; 0: set by hand."""
-    fall_c_per_h: float = Field(default=120.0, gt=0)
-    """How fast it falls with the door shut, near the flask temperature."""
-    error_k: float = Field(default=5.5, ge=0)
-    """How far the thermocouple may be wrong."""
-    holding_kw: float = Field(default=0.8, gt=0)
-    """Mean draw when holding at 730 degC."""
     name: str = ""
     """What it is called, where there are several."""
     flasks_count: int | None = Field(default=None, ge=1, le=100)
@@ -70,6 +62,14 @@ class Kiln(Part):
     """The room in it; None: not known, and not checked."""
     delayed_start: bool = False
     """Can it be told to begin by itself when nobody is there."""
+    segments_count: int = Field(default=8, ge=0)
+    """How many ramp-and-hold segments its controller takes; 0: set by hand."""
+    fall_c_per_h: float = Field(default=120.0, gt=0)
+    """How fast it falls with the door shut, near the flask temperature."""
+    error_k: float = Field(default=5.5, ge=0)
+    """How far the thermocouple may be wrong."""
+    holding_kw: float = Field(default=0.8, gt=0)
+    """Mean draw when holding at 730 degC."""
 
 
 class Printer(Part):
@@ -114,16 +114,9 @@ class Studio(Part):
     altitude_m: float = Field(default=0.0, ge=-450, le=6000)
     work_from: time = time(8, 0)
     work_to: time = time(19, 0)
-    easy_from: time | None = None
-    easy_to: time | None = None
-    """The comfortable hours of these; None: all of them."""
-    awake_from: time = time(7, 0)
-    awake_to: time = time(23, 0)
-    """When somebody is about to look at a kiln."""
-    days_off: tuple[str, ...] = ()
-    """Days on which nobody works: names of weekdays, or dates."""
-    overnight_firing: bool = True
-    """May a kiln be on while nobody is awake."""
+    sleep_from: time = time(22, 30)
+    sleep_to: time = time(6, 30)
+    """Nobody sets a kiln by hand between the two."""
     paper: Literal["a4", "us-letter"] = "a4"
     display: Literal["metric", "imperial"] = "metric"
     casting: Casting = Casting()
@@ -133,6 +126,13 @@ class Studio(Part):
     kilns: tuple[Kiln, ...] = ()
     """Where there are several: the first is `kiln`, in which a single plan is fired."""
     printer: Printer = Printer()
+    easy_from: time | None = None
+    easy_to: time | None = None
+    """The comfortable ones of the hours at the bench; None: all of them."""
+    days_off: tuple[str, ...] = ()
+    """Days on which nobody works: names of weekdays, or dates."""
+    overnight_firing: bool = True
+    """May a kiln be on while everybody sleeps."""
     bases: tuple[Base, ...] = ()
     flasks: tuple[FlaskRow, ...] = ()
     given: frozenset[str] = frozenset()
@@ -170,8 +170,6 @@ class Studio(Part):
     def _day_in_order(self) -> Self:
         if not self.work_from < self.work_to:
             raise ValueError(f"work_from {self.work_from:%H:%M} is not before work_to {self.work_to:%H:%M}")
-        if not self.awake_from < self.awake_to:
-            raise ValueError(f"awake_from {self.awake_from:%H:%M} is not before awake_to {self.awake_to:%H:%M}")
         easy_from, easy_to = self.easy
         if not self.work_from <= easy_from < easy_to <= self.work_to:
             raise ValueError(
@@ -193,6 +191,11 @@ class Studio(Part):
     def easy(self) -> tuple[time, time]:
         """The comfortable hours."""
         return self.easy_from or self.work_from, self.easy_to or self.work_to
+
+    @property
+    def awake(self) -> tuple[time, time]:
+        """From rising to bedtime, which may lie after midnight."""
+        return self.sleep_to, self.sleep_from
 
     @property
     def all_kilns(self) -> tuple[Kiln, ...]:
@@ -225,7 +228,7 @@ HARMLESS: Final = frozenset({"name", "time_zone", "paper", "display", "given"})
 """What may be left out without a note: it changes no figure of a plan."""
 
 OF_A_WEEK: Final = frozenset(
-    {"easy_from", "easy_to", "awake_from", "awake_to", "days_off", "overnight_firing", "kilns"}
+    {"easy_from", "easy_to", "sleep_from", "sleep_to", "days_off", "overnight_firing", "kilns"}
     | {f"kiln.{key}" for key in ("name", "flasks_count", "width_mm", "depth_mm", "height_mm", "delayed_start")}
 )
 """What only `pourwell day` leans on, which says itself what it assumed."""

@@ -65,8 +65,8 @@ def _strip(plan: WeekPlan, one: Day, *, y: int, zone: tzinfo | None, top_c: floa
     """One day."""
     low = y + PLOT
     for (a, b), fill in [
-        *((s, CLOSED) for s in shades(one, [plan.work_hours] if _works(plan, one, zone) else [], zone)),
-        *((s, NIGHT) for s in shades(one, [plan.awake_hours], zone)),
+        *((s, CLOSED) for s in shades(one, plan.work_hours if _works(plan, one, zone) else None, zone)),
+        *((s, NIGHT) for s in shades(one, plan.awake_hours, zone)),
     ]:
         yield Box(x=round(_x(a)), y=y, width=round(_x(b)) - round(_x(a)), height=PLOT + LANE, fill=fill)
     shown = one.starts_at.astimezone(zone)

@@ -1,7 +1,7 @@
 """The days of a week as a reader's eye takes them: one strip a day, with the kilns' lines and the work on it."""
 
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta, tzinfo
 from typing import Final
@@ -115,13 +115,12 @@ def jobs_by_day(plan: WeekPlan) -> list[tuple[datetime, list[Job]]]:
     return out
 
 
-def shades(day: Day, hours: Sequence[tuple[time, time]], zone: tzinfo | None) -> list[tuple[float, float]]:
-    """What of a day lies outside the hours, as minutes."""
+def shades(day: Day, hours: tuple[time, time] | None, zone: tzinfo | None) -> list[tuple[float, float]]:
+    """What of a day lies outside the hours, as minutes; the hours may end after midnight; None: all of it lies outside."""
+    if hours is None:
+        return [(0.0, day.minutes)]
     date = day.starts_at.astimezone(zone).date()
-    out, reached = [], 0.0
-    for opens, closes in hours:
-        a, b = (day.minute(at(date, hour, zone=zone)) for hour in (opens, closes))
-        if a > reached:
-            out.append((reached, a))
-        reached = b
-    return [*out, (reached, day.minutes)] if reached < day.minutes else out
+    opens, closes = (day.minute(at(date, hour, zone=zone)) for hour in hours)
+    if closes <= opens:
+        return [(closes, opens)] if closes < opens else []
+    return [(a, b) for a, b in ((0.0, opens), (closes, day.minutes)) if a < b]

@@ -142,6 +142,6 @@ def test_fires_overnight_fires() -> None:
 
 def test_fires_overnight_stays_silent() -> None:
     assert "fires-overnight" not in found()
-    awake = {"overnight_firing": False, "awake_from": time(0), "awake_to": time(23, 59)}
+    awake = {"overnight_firing": False, "sleep_to": time(0), "sleep_from": time(23, 59)}
     kiln, pour = (next(e for e in entries_of(run(pattern="resin")) if e.key == key) for key in ("kiln", "pour"))
     assert ("fires-overnight" in found(studio=KNOWN.model_copy(update=awake))) is (kiln.starts_at.date() != pour.starts_at.date())

@@ -52,7 +52,7 @@ def test_a_pour_before_the_bench_opens_asks_for_an_earlier_one():
 
 
 def test_hours_are_never_made_longer_than_somebody_is_awake():
-    given = asked(run(), first="2027-03-02 20:00", awake_to=time(20, 0))
+    given = asked(run(), first="2027-03-02 20:00", sleep_from=time(20, 0))
     assert "late" not in found(given)
 
 
@@ -94,7 +94,7 @@ def test_a_flask_that_may_not_wait_asks_for_a_longer_hold():
 
 
 def test_a_kiln_set_by_hand_in_the_night_asks_for_a_helper():
-    own = Firing(total_min=960, free_after_min=360, fall_c_per_h=120.0, set_at_min=(0, 540, 780))
+    own = Firing(total_min=960, free_after_min=360, fall_c_per_h=120.0, set_at_min=(0, 420, 780))
     given = asked(run(firings=(own,)))
     assert nothing_fits(given)
     assert found(given)["awake"].says == "let a helper set the kiln while you sleep"

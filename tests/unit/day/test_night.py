@@ -35,6 +35,14 @@ def test_the_hours_are_those_of_the_place_whatever_offset_a_moment_carries():
     assert not fires_overnight(on, on + timedelta(hours=14), awake=AWAKE, zone=LISBON)
 
 
+def test_who_goes_to_bed_after_midnight_is_awake_until_then():
+    late = time(9), time(1, 30)
+    at = datetime(2027, 3, 1, 20, 0, tzinfo=LISBON)
+    assert not fires_overnight(at, at + timedelta(hours=5), awake=late, zone=LISBON)
+    assert not fires_overnight(at + timedelta(hours=4, minutes=10), at + timedelta(hours=5), awake=late, zone=LISBON)
+    assert fires_overnight(at, at + timedelta(hours=6), awake=late, zone=LISBON)
+
+
 @pytest.mark.parametrize("text", [BRIEFLY, OVERNIGHT])
 def test_the_caution_names_alarms_fire_solvent_and_local_rules(text):
     for word in ("smoke", "carbon monoxide", "nothing flammable near", "solvent in another room", "ocal rules"):
@@ -44,6 +52,6 @@ def test_the_caution_names_alarms_fire_solvent_and_local_rules(text):
 def test_the_check_list_warns_where_the_kiln_is_started():
     usual = [s for s in checklist(bench_of(run())) if s.text.startswith("Start the programme")]
     assert BRIEFLY in usual[0].caution
-    late = Studio(awake_from=time(0), awake_to=time(23, 59))
+    late = Studio(sleep_to=time(0), sleep_from=time(23, 59))
     day = [s for s in checklist(bench_of(run(), studio=late)) if s.text.startswith("Start the programme")]
     assert (BRIEFLY in day[0].caution) is (bench_of(run()).starts("kiln").date() != bench_of(run()).starts("pour").date())

@@ -59,6 +59,14 @@ def test_hours_over_the_change_itself_are_elapsed_hours():
     assert next(iter(spans(own, (time(0), time(6))))) == (0, 300)
 
 
+def test_hours_may_end_after_midnight():
+    own = terms(sleep_from=time(1), sleep_to=time(9))
+    first, second = list(spans(own, own.awake, off=False))[:2]
+    assert own.awake == (time(9), time(1))
+    assert first == (0, 955)
+    assert second == (1435, 2395)
+
+
 def test_there_and_back_is_the_same_minute_also_over_a_change():
     own = terms(datetime(2027, 3, 27, 12, 0, tzinfo=UTC))
     for minute in (0, 700, 780, 785, 3000):

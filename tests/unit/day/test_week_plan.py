@@ -115,7 +115,7 @@ def test_a_kiln_set_by_hand_has_each_setting_by_the_clock():
     assert Firing(total_min=1).set_at_min == ()
     plan = placed(
         "stones",
-        of=studio(kiln=Kiln(segments_count=0), awake_from=_hour(1), awake_to=datetime(2027, 1, 1, 23, 55, tzinfo=UTC).time()),
+        of=studio(kiln=Kiln(segments_count=0), sleep_from=_hour(0), sleep_to=_hour(1)),
     )
     (load,) = plan.loads
     assert [s.at for s in load.settings] == sorted(s.at for s in load.settings)

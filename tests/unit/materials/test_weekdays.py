@@ -62,7 +62,6 @@ def test_of_several_kilns_the_first_is_that_of_a_single_plan(studio):
     ("text", "says"),
     [
         ('days_off = ["Sundey"]', "the nearest is Sunday"),
-        ('awake_from = "23:30"', "awake_from 23:30 is not before awake_to 23:00"),
         ('easy_from = "07:00"', "do not lie in this order inside work_from and work_to"),
         ("[kiln]\n[[kilns]]\n", "write one kiln as [kiln], or all of them as [[kilns]]"),
         ("[[kilns]]\n[[kilns]]\n", "give each a name"),
@@ -86,4 +85,4 @@ def test_comfortable_hours_are_all_hours_unless_said(studio):
 def test_what_only_a_week_leans_on_is_no_part_of_what_a_plan_assumes(studio):
     assumed = studio("").assumed
     assert "kiln.fall_c_per_h" in assumed
-    assert not {"days_off", "awake_from", "overnight_firing", "kiln.flasks_count", "kilns"} & set(assumed)
+    assert not {"days_off", "sleep_from", "overnight_firing", "kiln.flasks_count", "kilns"} & set(assumed)

@@ -1,7 +1,7 @@
 """A week as iCalendar: times, alarms before hands-on work, numbers that outlive a new rota."""
 
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 
 from icalendar import Calendar
 
@@ -57,7 +57,7 @@ def test_numbers_stay_when_the_week_is_placed_anew_and_differ_among_events():
 
 
 def test_every_setting_of_a_kiln_by_hand_rings():
-    awake = {"awake_from": datetime(2027, 1, 1, 0, 5).time(), "awake_to": datetime(2027, 1, 1, 23, 55).time()}
+    awake = {"sleep_from": time(0), "sleep_to": time(1)}
     plan = placed(entry("stones"), of=studio(kiln=Kiln(segments_count=0), **awake))
     settings = [e for e in events(plan) if "Set the kiln to" in str(e["summary"])]
     assert len(settings) == len(plan.loads[0].settings) > 3

@@ -83,10 +83,15 @@ def test_the_work_is_listed_by_days():
 
 def test_what_lies_outside_the_hours_is_shaded():
     day = midnight_to_midnight(1)
-    assert shades(day, [(time(8), time(19))], LISBON) == [(0.0, 480.0), (1140.0, 1440.0)]
-    assert shades(day, [], LISBON) == [(0.0, 1440.0)]
-    assert shades(day, [(time(0), time(19))], LISBON) == [(1140.0, 1440.0)]
+    assert shades(day, (time(8), time(19)), LISBON) == [(0.0, 480.0), (1140.0, 1440.0)]
+    assert shades(day, None, LISBON) == [(0.0, 1440.0)]
+    assert shades(day, (time(0), time(19)), LISBON) == [(1140.0, 1440.0)]
 
 
 def test_shades_follow_the_clock_on_the_day_of_a_change():
-    assert shades(midnight_to_midnight(28), [(time(8), time(19))], LISBON) == [(0.0, 420.0), (1080.0, 1380.0)]
+    assert shades(midnight_to_midnight(28), (time(8), time(19)), LISBON) == [(0.0, 420.0), (1080.0, 1380.0)]
+
+
+def test_who_goes_to_bed_after_midnight_sleeps_in_one_stretch():
+    assert shades(midnight_to_midnight(1), (time(9), time(1)), LISBON) == [(60.0, 540.0)]
+    assert shades(midnight_to_midnight(1), (time(9), time(9)), LISBON) == []

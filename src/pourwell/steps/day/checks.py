@@ -121,7 +121,7 @@ def night_kept(facts: Facts) -> Iterator[Finding]:
     if facts.studio.overnight_firing or "kiln" not in lines:
         return
     on_at, off_at = lines["kiln"].starts_at, lines["pour"].starts_at
-    awake = facts.studio.awake_from, facts.studio.awake_to
+    awake = facts.studio.awake
     if fires_overnight(on_at, off_at, awake=awake, zone=facts.hours.zone):
         yield Finding(
             code="fires-overnight",

@@ -83,10 +83,11 @@ def _longer(terms: Terms, hours: int) -> Iterator[_Step]:
     """Hours at the bench that end later, or begin sooner, by so much; within the hours awake."""
     opens, closes = terms.work
     late = _shifted(closes, hours)
-    if late is not None and late <= terms.awake[1]:
+    rises, sleeps = terms.awake
+    if late is not None and (late <= sleeps or sleeps <= rises):
         yield _Step(key="late", says=f"work until {late:%H:%M}", apply=_hours((opens, late)))
     soon = _shifted(opens, -hours)
-    if soon is not None and soon >= terms.awake[0]:
+    if soon is not None and soon >= rises:
         yield _Step(key="early", says=f"begin at {soon:%H:%M}", apply=_hours((soon, closes)))
 
 

@@ -197,6 +197,5 @@ def kiln(bench: Bench) -> list[CheckStep]:
 def _night(bench: Bench) -> tuple[str, ...]:
     """The cautions of a kiln that fires while nobody is awake."""
     studio = bench.studio
-    awake = studio.awake_from, studio.awake_to
-    night = fires_overnight(bench.starts("kiln"), bench.starts("pour"), awake=awake, zone=studio.zone)
+    night = fires_overnight(bench.starts("kiln"), bench.starts("pour"), awake=studio.awake, zone=studio.zone)
     return (BRIEFLY,) if night else ()

@@ -1,6 +1,6 @@
 """A kiln that fires while nobody is awake: when that is, and the usual cautions of it."""
 
-from datetime import datetime, time, tzinfo
+from datetime import datetime, time, timedelta, tzinfo
 from typing import Final
 
 from pourwell.steps.day.clock import at
@@ -18,6 +18,10 @@ BRIEFLY: Final = (
 
 def fires_overnight(on_at: datetime, off_at: datetime, *, awake: tuple[time, time], zone: tzinfo | None) -> bool:
     """Is somebody asleep at any moment between the two (aware)."""
-    day = on_at.astimezone(zone).date()
-    opens, closes = (at(day, hour, zone=zone) for hour in awake)
-    return on_at < opens or off_at > closes
+    today = on_at.astimezone(zone).date()
+    for day in (today - timedelta(days=1), today):
+        opens = at(day, awake[0], zone=zone)
+        closes = at(day + timedelta(days=awake[1] <= awake[0]), awake[1], zone=zone)
+        if opens <= on_at and off_at <= closes:
+            return False
+    return True

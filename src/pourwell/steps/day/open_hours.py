@@ -61,7 +61,7 @@ def terms_of(
         days_count=DAYS_AHEAD + max(timedelta(minutes=far).days, 0),
         work=(studio.work_from, studio.work_to),
         easy=studio.easy,
-        awake=(studio.awake_from, studio.awake_to),
+        awake=studio.awake,
         days_off=frozenset(day_off(name) for name in studio.days_off),
         zone=studio.zone,
         overnight=studio.overnight_firing,
@@ -82,11 +82,12 @@ def days(terms: Terms) -> list[date]:
 
 
 def spans(terms: Terms, hours: tuple[time, time], *, off: bool = True) -> Iterator[Span]:
-    """The hours of each day as minutes, from the first moment on; `off`: not on days off."""
+    """The hours of each day as minutes, from the first moment on, those that end after midnight too; `off`: not on days off."""
     for day in days(terms):
         if off and not working(terms, day):
             continue
-        opens, closes = (terms.minute(at(day, hour, zone=terms.zone)) for hour in hours)
+        ends = day + timedelta(days=hours[1] <= hours[0])
+        opens, closes = (terms.minute(at(*moment, zone=terms.zone)) for moment in ((day, hours[0]), (ends, hours[1])))
         if closes > max(opens, 0):
             yield max(opens, 0), closes
 
