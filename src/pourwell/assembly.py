@@ -180,7 +180,7 @@ def bench_of(setting: Setting, figures: Figures, programme: Programme, *, entrie
         charge=figures.charge,
         temperatures=setting.heat,
         programme=programme,
-        soak_min=programme.segments[-1].hold_min - kiln_load.longer_for_turns_min - kiln_load.longer_for_hours_min,
+        soak_min=programme.soak_min,
         pour=figures.pour,
         quench=figures.quench,
         entries=entries,

@@ -16,7 +16,7 @@ from pourwell.materials.studio import Studio
 from pourwell.plan import Plan
 from pourwell.request import Request
 from pourwell.steps.burnout import plan as burnout
-from pourwell.steps.burnout.longer import held_longer
+from pourwell.steps.burnout.legs import Case
 from pourwell.steps.burnout.model import Programme
 from pourwell.steps.day import checks as day_checks
 from pourwell.steps.day import plan as day
@@ -58,19 +58,19 @@ def plan_runs(
     loads = weighed_load(setting) if request.weight_g is not None else grown_loads(setting, tuple(measured))
     tell("Computing mix, charge, burnout and pour")
     figures = [work_out(setting, load) for load in loads]
-    largest = max((f.load.flask for f in figures), key=lambda flask: flask.diameter_mm)
-    programme = burnout.programme(
+    case = burnout.case_of(
         setting.investment,
         pattern_material=setting.material,
-        flask=largest,
+        flask=max((f.load.flask for f in figures), key=lambda flask: (flask.diameter_mm, flask.height_mm)),
         flask_c=setting.heat.flask_c,
         kiln=studio.kiln,
         stones=request.stones,
-        own=request.programme,
         library=books,
+        flasks_count=len(figures),
     )
+    programme = burnout.programme(case, own=request.programme)
     tell("Fitting the day")
-    return dated(setting, figures, programme)
+    return dated(setting, figures, programme, case=case)
 
 
 def settle(
@@ -262,6 +262,7 @@ def work_out(setting: Setting, load: Load) -> Figures:
         thinnest_mm=load.thinnest_mm,
         head_mm=None if lowest is None else lowest - load.flask.base_depth_mm,
         solid=froze.freezing.button if froze else None,
+        piece_depth_mm=load.tree.clearances.wall_mm if load.tree else None,
         studio=studio,
         library=library,
     )
@@ -289,12 +290,15 @@ def metal_band(load: Load, alloy: Alloy) -> tuple[float, float, float]:
     return load.tree.metal_g, low, high
 
 
-def dated(setting: Setting, figures: Sequence[Figures], programme: Programme) -> tuple[Plan, ...]:
+def dated(setting: Setting, figures: Sequence[Figures], programme: Programme, *, case: Case) -> tuple[Plan, ...]:
     """The clock times of every flask, and the plans. Raises BadRequestError if the pour asked for comes too soon."""
     studio, library, now = setting.studio, setting.library, setting.now
     hours = Hours(work_from=studio.work_from, work_to=studio.work_to, zone=studio.zone)
     works = works_of(setting, figures, programme)
     found = poured(setting, works, hours)
+    if programme.by_hand and setting.request.programme is None:
+        programme, found = slept_through(setting, figures, programme, case=case, found=found, hours=hours)
+        works = works_of(setting, figures, programme)
     held = day.held_longer(works, found.longer_min)
     days = day.schedules(held, pour_at=found.pour_at, hours=hours, library=library)
     calmer = None
@@ -302,7 +306,8 @@ def dated(setting: Setting, figures: Sequence[Figures], programme: Programme) ->
         longest_min = longest_hold_min(setting)
         calmer = day.calmer_hold(works, pour_at=found.pour_at, now=now, hours=hours, library=library, longest_min=longest_min)
     in_turn_min = round(turns_min(works, library)[-1])
-    own = held_longer(programme, found.longer_min + in_turn_min, kiln=studio.kiln, library=library)
+    fixed = setting.request.programme is not None
+    own = burnout.stretched(programme, case, spare_min=found.longer_min, turns_min=in_turn_min, own=fixed)
     runs = tuple(setting.request.run_number + i for i in range(len(figures)))
     plans = []
     for number, f, entries in zip(runs, figures, days, strict=True):
@@ -325,6 +330,28 @@ def dated(setting: Setting, figures: Sequence[Figures], programme: Programme) ->
     return tuple(plans)
 
 
+NIGHT_ROUNDS: Final = 4
+"""Most times that pour and programme of a kiln set by hand are fitted to each other. Own choice."""
+
+
+def slept_through(
+    setting: Setting, figures: Sequence[Figures], programme: Programme, *, case: Case, found: day.Found, hours: Hours
+) -> tuple[Programme, day.Found]:
+    """A programme set by hand whose holds last through the nights, and its pour; as it was where no pour fits that."""
+    fitted, studio = programme, setting.studio
+    for _ in range(NIGHT_ROUNDS):
+        sleeps = studio.sleep_from, studio.sleep_to
+        slept = burnout.slept(programme, case, pour_at=found.pour_at, sleeps=sleeps, zone=studio.zone)
+        if slept.total_min == fitted.total_min:
+            return slept, found
+        fitted = slept
+        try:
+            found = poured(setting, works_of(setting, figures, fitted), hours)
+        except BadRequestError:
+            return programme, found
+    return fitted, found
+
+
 def works_of(setting: Setting, figures: Sequence[Figures], programme: Programme) -> tuple[Work, ...]:
     """What the day of each flask depends on."""
     return tuple(
@@ -342,8 +369,8 @@ def works_of(setting: Setting, figures: Sequence[Figures], programme: Programme)
 
 
 def longest_hold_min(setting: Setting) -> float:
-    """By how much the last hold may be longer; not at all with stones in it, nor where the user's own programme is taken."""
-    fixed = setting.request.stones or setting.request.programme is not None
+    """By how much holds may be longer for the pour; not with stones, nor by hand, nor where the user's own programme is taken."""
+    fixed = setting.request.stones or setting.request.programme is not None or not setting.studio.kiln.segments_count
     return 0.0 if fixed else setting.library.rule("hold_longer_max_min")
 
 

@@ -189,16 +189,16 @@ def _candidates(
 
 def _programme(setting: Setting, load: Load, kiln: Kiln) -> Programme:
     """The burnout of one flask in one kiln."""
-    return burnout.programme(
+    case = burnout.case_of(
         setting.investment,
         pattern_material=setting.material,
         flask=load.flask,
         flask_c=setting.heat.flask_c,
         kiln=kiln,
         stones=setting.request.stones,
-        own=setting.request.programme,
         library=setting.library,
     )
+    return burnout.programme(case, own=setting.request.programme)
 
 
 def _assumed(request: WeekRequest, studio: Studio, library: Library) -> Iterator[str]:

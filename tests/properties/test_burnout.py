@@ -3,11 +3,11 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pourwell.materials.studio import Kiln
-from pourwell.steps.burnout.plan import programme
+from pourwell.steps.burnout.plan import case_of, programme
 from tests.unit.burnout.case import altered, flask_of, library
 
 CASES = st.sampled_from(
@@ -19,8 +19,12 @@ CASES = st.sampled_from(
         ("phosphate", "wax-injection", 800.0, False),
     ]
 )
-DIAMETERS = st.floats(40, 130)
-KILNS = st.builds(Kiln, fall_c_per_h=st.floats(20, 600), error_k=st.floats(0, 30), segments_count=st.integers(0, 9))
+DIAMETERS = st.sampled_from([40.0, 58.0, 76.0, 95.0, 115.0, 130.0])
+FEW = settings(max_examples=8)
+"""A burnout takes half a second, and none if it was asked for before."""
+KILNS = st.sampled_from(
+    [Kiln(fall_c_per_h=f, error_k=e, segments_count=n) for f, e, n in ((20, 0, 8), (120, 5.5, 0), (600, 30, 3), (63, 12, 9))]
+)
 
 
 def burnt(case, diameter_mm, kiln=None, conductivity=None):
@@ -28,22 +32,23 @@ def burnt(case, diameter_mm, kiln=None, conductivity=None):
     powder = library().investment(investment)
     if conductivity:
         powder = altered(powder, conductivity_dry_w_per_m_k=conductivity)
-    return programme(
+    case = case_of(
         powder,
         pattern_material=library().pattern(pattern),
         flask=flask_of(diameter_mm, 120),
         flask_c=flask_c,
         kiln=kiln or Kiln(),
         stones=stones,
-        own=None,
         library=library(),
     )
+    return programme(case)
 
 
 def by_target(plan):
     return {s.target_c: s.hold_min for s in plan.segments}
 
 
+@FEW
 @given(CASES, DIAMETERS, DIAMETERS, KILNS)
 def test_a_larger_flask_never_takes_less_time_and_no_hold_is_shorter(case, one, other, kiln):
     small, large = burnt(case, min(one, other), kiln), burnt(case, max(one, other), kiln)
@@ -52,12 +57,14 @@ def test_a_larger_flask_never_takes_less_time_and_no_hold_is_shorter(case, one, 
         assert by_target(large)[target] >= hold, target
 
 
+@FEW
 @given(CASES, DIAMETERS, DIAMETERS, st.floats(0.15, 1.2))
 def test_that_holds_for_a_mould_of_any_conductivity(case, one, other, conductivity):
     small, large = (burnt(case, d, conductivity=conductivity) for d in sorted((one, other)))
     assert large.total_min >= small.total_min
 
 
+@FEW
 @given(CASES, DIAMETERS, KILNS)
 def test_it_ends_at_the_flask_temperature_with_an_hour_to_settle(case, diameter_mm, kiln):
     last = burnt(case, diameter_mm, kiln).segments[-1]
@@ -65,6 +72,7 @@ def test_it_ends_at_the_flask_temperature_with_an_hour_to_settle(case, diameter_
     assert last.hold_min >= 60
 
 
+@FEW
 @given(CASES, DIAMETERS, KILNS)
 def test_ramps_stay_within_published_limits_and_what_the_kiln_can_follow(case, diameter_mm, kiln):
     plan = burnt(case, diameter_mm, kiln)
@@ -80,12 +88,14 @@ def test_ramps_stay_within_published_limits_and_what_the_kiln_can_follow(case, d
         level = segment.target_c
 
 
+@FEW
 @given(DIAMETERS, KILNS)
 def test_a_gypsum_mould_never_meets_the_ceiling(diameter_mm, kiln):
     for case in (("gypsum-standard", "wax-injection", 540.0, False), ("gypsum-resin", "resin", 540.0, False)):
         assert burnt(case, diameter_mm, kiln).peak_c + kiln.error_k <= 740
 
 
+@FEW
 @given(DIAMETERS)
 def test_the_core_is_dry_before_400_at_the_slow_end_of_all_inputs(diameter_mm):
     for case in (("gypsum-standard", "wax-injection", 540.0, False), ("gypsum-resin", "resin", 540.0, False)):
@@ -94,6 +104,7 @@ def test_the_core_is_dry_before_400_at_the_slow_end_of_all_inputs(diameter_mm):
         assert plan.core_dry_late_min <= plan.passes_400_min + 0.5
 
 
+@FEW
 @given(CASES, DIAMETERS)
 def test_times_add_up(case, diameter_mm):
     plan = burnt(case, diameter_mm)
@@ -108,6 +119,7 @@ def test_times_add_up(case, diameter_mm):
     assert [s.number for s in plan.segments] == list(range(1, len(plan.segments) + 1))
 
 
+@FEW
 @given(DIAMETERS)
 def test_resin_never_gets_less_time_than_wax_of_the_same_size(diameter_mm):
     wax = burnt(("gypsum-standard", "wax-injection", 540.0, False), diameter_mm)
@@ -116,6 +128,7 @@ def test_resin_never_gets_less_time_than_wax_of_the_same_size(diameter_mm):
     assert resin.core_dry_min > wax.core_dry_min
 
 
+@FEW
 @given(CASES, DIAMETERS, KILNS)
 def test_settings_by_hand_follow_the_segments(case, diameter_mm, kiln):
     plan = burnt(case, diameter_mm, kiln)
@@ -127,6 +140,7 @@ def test_settings_by_hand_follow_the_segments(case, diameter_mm, kiln):
     assert all(0 <= m <= plan.total_min for m in moments)
 
 
+@FEW
 @given(CASES, DIAMETERS)
 def test_energy_is_finite_and_in_order(case, diameter_mm):
     plan = burnt(case, diameter_mm)

@@ -167,6 +167,18 @@ def own_rows(shelf: str, studio_folder: Path | None, *, melts: Melts | None = No
     return rows
 
 
+def own_row(shelf: str, path: Path) -> Any:
+    """One row of a shelf from a file of the user's own, wherever it lies.
+
+    Raises BadDataError with the file, the key and the reason.
+    """
+    try:
+        table = parse(path.read_bytes(), str(path))
+    except OSError as err:
+        raise BadDataError(f"{path} cannot be read.", why=f"{err.strerror}.") from err
+    return _own_row(shelf, table, str(path), melts=None)
+
+
 def _own_row(shelf: str, table: dict[str, Any], where: str, *, melts: Melts | None) -> Any:
     """One row of the studio's own folder, made whole."""
     shipped, model = _shipped(), SHELVES[shelf]

@@ -361,6 +361,8 @@ class Programme(Row):
     advisory: str = ""
     stones: bool = False
     """Is this the maker's schedule for stones in place with this pattern family."""
+    proven: bool = False
+    """Is it the user's own, by which flasks of the size came out sound: its maxima are then limits of his."""
     steps: tuple[ProgrammeStep, ...] = Field(min_length=1)
     source: str = STUDIO_SOURCE
     grade: Grade = Grade.SUPPLIER

@@ -68,8 +68,19 @@ class Kiln(Part):
     """How fast it falls with the door shut, near the flask temperature."""
     error_k: float = Field(default=5.5, ge=0)
     """How far the thermocouple may be wrong."""
+    hot_spot_k: float = Field(default=0.0, ge=0)
+    """By how much the hottest place of a flask in it lies over what the thermocouple feels."""
+    hottest_c: float = Field(default=1100.0, gt=0)
+    """What it reaches."""
+    rise_c_per_h: float = Field(default=400.0, gt=0)
+    """How fast it climbs at full power with flasks in it, where no controller holds it back."""
     holding_kw: float = Field(default=0.8, gt=0)
     """Mean draw when holding at 730 degC."""
+
+    @property
+    def wrong_k(self) -> float:
+        """How much hotter than its set-point a flask in it may be."""
+        return self.error_k + self.hot_spot_k
 
 
 class Printer(Part):

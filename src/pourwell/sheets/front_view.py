@@ -97,10 +97,16 @@ def _heated(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
 def _timed(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
     for label, moment, note in (
         ("Kiln on", plan.kiln_on_at, f"programme of {span(plan.programme.total_min)} h{_shared(plan)}"),
-        ("Pour", plan.pour_at, f"kiln to pour within {plan.pour.transfer_s} s"),
+        ("Pour", plan.pour_at, _way(plan)),
     ):
         clock, _, half = show.clock(moment).partition(" ")
         yield _figure(label, clock, half, note, day=day(moment))
+
+
+def _way(plan: Plan) -> str:
+    """How long the way from the kiln to the pour may take."""
+    cooling, says = plan.pour.transfer, f"kiln to pour within {plan.pour.transfer_s} s"
+    return f"{says}, {cooling.most_s} s at the most" if cooling and cooling.most_s > plan.pour.transfer_s else says
 
 
 def _shared(plan: Plan) -> str:

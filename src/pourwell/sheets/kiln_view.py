@@ -47,6 +47,7 @@ def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
         "marks": axis.marks(show, minutes=True),
         "start_day": day(start),
         "line": _line(plan, axis),
+        "core": _core(plan, axis),
         "numbers": [_number(s, axis) for s in segments],
         "ceiling": {
             "y": reading_c,
@@ -79,7 +80,7 @@ def kiln_load_words(plan: Plan, show: Display) -> list[str]:
             f"{span(load.longer_for_turns_min)} so that they are poured in turn."
         )
     if load.longer_for_hours_min:
-        out.append(f"The last hold is longer by {span(load.longer_for_hours_min)} so that melt and pour fall in your hours.")
+        out.append(f"The holds are longer by {span(load.longer_for_hours_min)} in all so that melt and pour fall in your hours.")
     return out
 
 
@@ -132,6 +133,15 @@ def _line(plan: Plan, axis: Axis) -> list[list[float]]:
     return points
 
 
+def _core(plan: Plan, axis: Axis) -> list[list[float]]:
+    """The computed core, as is likely; empty where it was not computed."""
+    inside = plan.programme.inside
+    if inside is None:
+        return []
+    curves = inside.curves
+    return [[min(h_from_min(t), axis.length_h), c] for t, c in zip(curves.times_min, curves.core_c, strict=True)]
+
+
 def _number(segment: TimedSegment, axis: Axis) -> dict[str, Any]:
     """Where a segment's number stands: over the middle of its hold, or beside its end when it has none."""
     return {
@@ -143,7 +153,7 @@ def _number(segment: TimedSegment, axis: Axis) -> dict[str, Any]:
 
 
 def _dry(plan: Plan, axis: Axis, *, show: Display) -> dict[str, Any]:
-    """The bookkeeping's hour of dryness, with its band; what lies behind the end is said in words."""
+    """The computed hour of dryness, with its band; what lies behind the end is said in words."""
     programme = plan.programme
 
     def clock(minutes: float) -> str:

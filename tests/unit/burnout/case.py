@@ -1,7 +1,7 @@
 """One run of the number steps with everything at hand, for the tests of flask, melt, burnout and pour."""
 
 from dataclasses import dataclass, field, replace
-from functools import cache
+from functools import cache, cached_property
 from typing import Any
 
 from pourwell.findings import Finding
@@ -10,8 +10,9 @@ from pourwell.materials.model import Alloy, FlaskRow, Investment, PatternMateria
 from pourwell.materials.model import Programme as ProgrammeRow
 from pourwell.materials.studio import Studio
 from pourwell.steps.burnout import checks as burnout_checks
+from pourwell.steps.burnout.legs import Case
 from pourwell.steps.burnout.model import Programme
-from pourwell.steps.burnout.plan import programme
+from pourwell.steps.burnout.plan import case_of, programme
 from pourwell.steps.flask import checks as flask_checks
 from pourwell.steps.flask.model import Flask, Mix
 from pourwell.steps.flask.plan import base_for, mix, room
@@ -77,15 +78,24 @@ class Run:
     mix: Mix
     temperatures: Temperatures
     charge: Charge
-    programme: Programme
+    burnout: Case
+    named: str | None
     pour: Pour
     quench: Quench
     studio: Studio
     stones: bool
-    own: bool
     thinnest_mm: float | None
     mixed: bool
     shelf: Library
+
+    @cached_property
+    def programme(self) -> Programme:
+        """Worked out when it is asked for: pour and melt do without."""
+        return programme(self.burnout, own=self.named)
+
+    @property
+    def own(self) -> bool:
+        return self.named is not None
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -190,21 +200,20 @@ def run(**asked: Any) -> Run:
         mix=mix(flask, investment=investment, section=heat.section, studio=ask.studio, library=shelf),
         temperatures=heat,
         charge=weigh(ask, alloy, shelf),
-        programme=programme(
+        burnout=case_of(
             investment,
             pattern_material=material,
             flask=flask,
             flask_c=heat.flask_c,
             kiln=ask.studio.kiln,
             stones=ask.stones,
-            own=ask.own,
             library=shelf,
         ),
+        named=ask.own,
         pour=poured,
         quench=quench(**common, flask=flask, metal_g=ask.metal_g, pour=poured, stones=ask.stones),
         studio=ask.studio,
         stones=ask.stones,
-        own=ask.own is not None,
         thinnest_mm=ask.thinnest_mm,
         mixed=ask.mixed,
         shelf=shelf,

@@ -119,8 +119,8 @@ def test_core_dry_stays_silent():
 def test_core_wet_fires():
     found = own((149, 150, 30), (732, 240, 120), ("flask", 120, 60)).finding("core-wet")
     assert found.severity == "warn"
-    percent = int(found.says.partition("% of the mould")[0].rpartition(" ")[2])
-    assert 30 < percent < 100
+    percent = int(found.says.partition("% of the free water")[0].rpartition(" ")[2])
+    assert 20 < percent < 100
 
 
 @pytest.mark.parametrize("diameter_mm", [40, 64, 89, 102, 130])

@@ -10,8 +10,8 @@ import pytest
 from pourwell.errors import BadDataError, UnknownNameError
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout import checks
-from pourwell.steps.burnout.dryness import course, passes_min
-from pourwell.steps.burnout.plan import programme, timed
+from pourwell.steps.burnout.legs import course, passes_min
+from pourwell.steps.burnout.plan import case_of, programme, timed
 from tests.unit.burnout.case import altered, flask_of, library, own_programme, run, with_row
 
 LISBON = ZoneInfo("Europe/Lisbon")
@@ -19,9 +19,11 @@ LISBON = ZoneInfo("Europe/Lisbon")
 
 def burnt(diameter_mm=76.0, *, investment="gypsum-standard", pattern="wax-injection", shelf=None, **more):
     shelf = shelf or library()
-    ask = {"flask_c": 540.0, "kiln": Kiln(), "stones": False, "own": None, **more}
+    own = more.pop("own", None)
+    ask = {"flask_c": 540.0, "kiln": Kiln(), "stones": False, **more}
     powder = shelf.investment(investment) if isinstance(investment, str) else investment
-    return programme(powder, pattern_material=shelf.pattern(pattern), flask=flask_of(diameter_mm, 100), library=shelf, **ask)
+    case = case_of(powder, pattern_material=shelf.pattern(pattern), flask=flask_of(diameter_mm, 100), library=shelf, **ask)
+    return programme(case, own=own)
 
 
 def targets(plan):

@@ -2,22 +2,14 @@
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Final
 
 from pourwell.findings import Code, Finding, Severity
-from pourwell.materials.library import Library
-from pourwell.materials.model import Investment, PatternMaterial
-from pourwell.materials.model import Programme as Row
-from pourwell.materials.studio import Kiln
-from pourwell.steps.burnout.dryness import inputs, wet_share
-from pourwell.steps.burnout.legs import Case, Leg, ceilings, ramp_limit_c_per_h
-from pourwell.steps.burnout.model import Programme, Segment
-from pourwell.steps.flask.model import Flask
+from pourwell.steps.burnout import inside_checks
+from pourwell.steps.burnout.facts import Facts as Facts
+from pourwell.steps.burnout.legs import ceilings, ramp_limit_c_per_h
 
 PRACTICE: Final = "common practice, no source"
-OWN: Final = "own estimate"
-
 
 CEILINGS: Final = {
     "gypsum": (
@@ -28,63 +20,6 @@ CEILINGS: Final = {
     "stones": ("ceiling_stones_c", "That is more than stones in place are said to stand: they cloud, burn or crack."),
 }
 """What lies over a ceiling, and the rule that holds its source."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Facts:
-    """What the checks of the burnout look at."""
-
-    programme: Programme
-    investment: Investment
-    pattern_material: PatternMaterial
-    flask: Flask
-    flask_c: float
-    kiln: Kiln
-    stones: bool
-    own: bool
-    """Did the user name the programme."""
-    library: Library
-
-    @property
-    def row(self) -> Row:
-        """The row that the programme was made from."""
-        return self.library.programmes[self.programme.id]
-
-    @property
-    def case(self) -> Case:
-        """What the legs were worked out for."""
-        return Case(
-            investment=self.investment,
-            flask=self.flask,
-            flask_c=self.flask_c,
-            kiln=self.kiln,
-            library=self.library,
-            stones=self.stones,
-        )
-
-    @property
-    def legs(self) -> tuple[Leg, ...]:
-        """The segments with the level that each starts from."""
-        starts = [self.programme.start_c, *(s.target_c for s in self.programme.segments)]
-        return tuple(_leg(s, start) for s, start in zip(self.programme.segments, starts, strict=False))
-
-
-def _leg(segment: Segment, start_c: float) -> Leg:
-    return Leg(
-        start_c=start_c,
-        target_c=segment.target_c,
-        ramp_c_per_h=abs(segment.ramp_c_per_h),
-        hold_min=segment.hold_min,
-        why=segment.why,
-    )
-
-
-def _clock(minutes: float) -> str:
-    """Hours and minutes after the start, in words."""
-    if math.isinf(minutes):
-        return "not before the end"
-    hours, rest = divmod(round(minutes), 60)
-    return f"{hours} h {rest:02d} min"
 
 
 def stones_scheduled(facts: Facts) -> Iterator[Finding]:
@@ -148,7 +83,7 @@ def resin_scheduled(facts: Facts) -> Iterator[Finding]:
 def under_the_ceiling(facts: Facts) -> Iterator[Finding]:
     """Set-point plus kiln error over the ceiling."""
     warn_c, stop_c = ceilings(facts.case)
-    hottest = facts.programme.peak_c + facts.kiln.error_k
+    hottest = facts.programme.peak_c + facts.kiln.wrong_k
     if hottest > warn_c:
         kind = "stones" if facts.stones else facts.investment.binder
         rule, harm = CEILINGS[kind]
@@ -156,9 +91,9 @@ def under_the_ceiling(facts: Facts) -> Iterator[Finding]:
             code="kiln-over-ceiling",
             severity=Severity.STOP if hottest > stop_c else Severity.WARN,
             where="burnout",
-            says=f"{{t:{facts.programme.peak_c:g}}} set, and a thermocouple that may be {{k:{facts.kiln.error_k:g}}} wrong, make "
+            says=f"{{t:{facts.programme.peak_c:g}}} set, and a kiln that may be {{k:{facts.kiln.wrong_k:g}}} hotter, make "
             f"{{t:{hottest:g}}}. " + harm,
-            do=f"Set no more than {{t:{math.floor(warn_c - facts.kiln.error_k):g}}}"
+            do=f"Set no more than {{t:{math.floor(warn_c - facts.kiln.wrong_k):g}}}"
             + (", for the flask at the pour too" if facts.stones else "")
             + ", and check the thermocouple.",
             measure=f"{hottest:g} °C",
@@ -172,7 +107,7 @@ def hot_enough(facts: Facts) -> Iterator[Finding]:
     least = facts.library.rules["peak_least_c"]
     if facts.programme.peak_c < least.value and not facts.row.stones:
         lowered = max((s.target_c for s in facts.row.steps if s.target_c != "flask"), default=least.value) >= least.value
-        because = f" It was lowered because the kiln may be {{k:{facts.kiln.error_k:g}}} wrong." if lowered else ""
+        because = f" It was lowered because the kiln may be {{k:{facts.kiln.wrong_k:g}}} wrong." if lowered else ""
         yield Finding(
             code="peak-low",
             severity=Severity.WARN,
@@ -183,41 +118,6 @@ def hot_enough(facts: Facts) -> Iterator[Finding]:
             measure=f"{facts.programme.peak_c:g} °C",
             limit=f"{least.value:g} °C",
             source=least.source,
-        )
-
-
-def core_dry(facts: Facts) -> Iterator[Finding]:
-    """A core that is still wet when the kiln passes 400 degC, surely or at the slow end of all inputs."""
-    plan = facts.programme
-    before = facts.library.rules["dry_before_c"]
-    band = f"between {_clock(plan.core_dry_early_min)} and {_clock(plan.core_dry_late_min)}"
-    measure = f"{_clock(plan.core_dry_min)} ({band})"
-    if plan.core_dry_min > plan.passes_400_min:
-        wet = wet_share(facts.legs, inputs(facts.case).likely, at_min=plan.passes_400_min, kiln_c=before.value)
-        yield Finding(
-            code="core-wet",
-            severity=Severity.WARN,
-            where="burnout",
-            says=f"By the bookkeeping of the drying front {wet:.0%} of the mould is still wet when the kiln passes "
-            f"{{t:{before.value:g}}}, {_clock(plan.passes_400_min)} after the start: steam can crack it, and what is wet does not "
-            "burn clean.",
-            do=f"Hold longer between {{t:{facts.library.rule('drying_hold_from_c'):g}}} and {{t:{before.value:g}}}, or dry the "
-            "flask before the kiln.",
-            measure=measure,
-            limit=_clock(plan.passes_400_min),
-            source=before.source,
-        )
-    elif not math.isinf(plan.core_dry_min) and plan.core_dry_late_min > min(plan.passes_400_min, plan.total_min):
-        yield Finding(
-            code="core-dry",
-            severity=Severity.NOTE,
-            where="burnout",
-            says=f"The core is dry about {_clock(plan.core_dry_min)} after the start ({band}): at the slow end too late.",
-            do="Weigh a flask of this size before the kiln, and cold after a burnout without metal: its water must all be gone, "
-            "else hold longer.",
-            measure=measure,
-            limit=_clock(plan.passes_400_min) if not math.isinf(plan.passes_400_min) else "",
-            source=OWN,
         )
 
 
@@ -336,7 +236,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     resin_scheduled,
     under_the_ceiling,
     hot_enough,
-    core_dry,
+    *(check for check in inside_checks.CHECKS),
     ramps_gentle,
     flask_held,
     kiln_follows,
@@ -350,8 +250,7 @@ CODES = (
     Code(code="resin-without-schedule", severities=(_STOP, _WARN), about="No published programme burns resin out in this grade."),
     Code(code="kiln-over-ceiling", severities=(_STOP, _WARN), about="Set-point plus kiln error over the ceiling."),
     Code(code="peak-low", severities=(_WARN,), about="A peak at which carbon may stay in the mould."),
-    Code(code="core-wet", severities=(_WARN,), about="The core is still wet when the kiln passes 400 °C."),
-    Code(code="core-dry", severities=(_NOTE,), about="At the slow end the core dries too late."),
+    *inside_checks.CODES,
     Code(code="ramp-fast", severities=(_WARN,), about="A climb faster than published."),
     Code(code="flask-hold-short", severities=(_WARN,), about="Too short a hold at the flask temperature."),
     Code(code="flask-under-inversion", severities=(_WARN,), about="The flask cools through the inversion of cristobalite."),

@@ -1,15 +1,13 @@
-"""What a burnout draws: the mould with its water, the steel, the kiln's lining, and what the kiln loses meanwhile."""
+"""What a burnout draws: what the flasks take up, the kiln's lining, and what the kiln loses meanwhile."""
 
-import math
-from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
 
-from pourwell.physics.mould import compose, enthalpy
-from pourwell.steps.burnout.dryness import course
-from pourwell.steps.burnout.legs import Case, Leg
-from pourwell.units import h_from_min, k_from_c, kg_per_m3_from_g_per_cm3, kwh_from_j, m3_from_mm3
+from pourwell.steps.burnout.inside import Corners
+from pourwell.steps.burnout.legs import Case
+from pourwell.steps.burnout.model import Band
+from pourwell.units import h_from_min
 
 STEEL_J_PER_M3_K: Final = 3.9e6
 """Density times heat capacity of steel, 7850 kg/m3 x 500 J/(kg K) (Incropera, appendix A)."""
@@ -17,41 +15,27 @@ HOLDING_AT_C: Final = 730.0
 """The level at which the studio says what its kiln draws."""
 
 
-def energy_kwh(legs: Sequence[Leg], case: Case) -> tuple[float, float, float]:
-    """Low end, value and high end of what the kiln draws; the ends are those of the kiln's draw and lining, and of the water."""
-    library, investment = case.library, case.investment
-    draw, lining = library.rules["kiln_draw_ratio"], library.rules["kiln_lining_kwh"]
-    hours = _hours_at_full_loss(legs)
-    low_water, high_water = investment.water_g_per_100_g.ends
+def energy_kwh(corners: Corners, case: Case, heat_kwh: Band) -> tuple[float, float, float]:
+    """Low end, value and high end of what the kiln draws on a course, for flasks that take up so much each.
 
-    def total(water_g_per_100_g: float, draw_ratio: float, lining_kwh: float) -> float:
-        held = case.kiln.holding_kw * draw_ratio * hours
-        return _load_kwh(legs, case, water_g_per_100_g) + lining_kwh + held
+    The ends are those of the kiln's draw and lining, and of the flask's own heat.
+    """
+    library = case.library
+    draw, lining = library.rules["kiln_draw_ratio"], library.rules["kiln_lining_kwh"]
+    hours = _hours_at_full_loss(corners)
+
+    def total(load_kwh: float, draw_ratio: float, lining_kwh: float) -> float:
+        return case.flasks_count * load_kwh + lining_kwh + case.kiln.holding_kw * draw_ratio * hours
 
     return (
-        total(low_water, draw.low or draw.value, lining.low or lining.value),
-        total(investment.water_g_per_100_g.value, draw.value, lining.value),
-        total(high_water, draw.high or draw.value, lining.high or lining.value),
+        total(heat_kwh.low, draw.low or draw.value, lining.low or lining.value),
+        total(heat_kwh.likely, draw.value, lining.value),
+        total(heat_kwh.high, draw.high or draw.value, lining.high or lining.value),
     )
 
 
-def _hours_at_full_loss(legs: Sequence[Leg]) -> float:
+def _hours_at_full_loss(corners: Corners) -> float:
     """Hours at 730 degC that would lose as much as this course: loss goes with the distance from the room."""
-    times, levels = (np.asarray(values) for values in course(legs))
-    start_c = legs[0].start_c
-    over = (levels - start_c) / (HOLDING_AT_C - start_c)
+    times, levels = np.array(corners).T
+    over = (levels - levels[0]) / (HOLDING_AT_C - levels[0])
     return h_from_min(float(np.trapezoid(over, times)))
-
-
-def _load_kwh(legs: Sequence[Leg], case: Case, water_g_per_100_g: float) -> float:
-    """Heat in mould, water and steel at the hottest level."""
-    investment, flask = case.investment, case.flask
-    peak_c = max(leg.target_c for leg in legs)
-    mould = compose(
-        water_ratio=water_g_per_100_g / 100,
-        hemihydrate=investment.hemihydrate_fraction.value,
-        powder_density=kg_per_m3_from_g_per_cm3(investment.powder_density_g_per_cm3.value),
-    )
-    volume = m3_from_mm3(math.pi / 4 * flask.diameter_mm**2 * flask.height_mm)
-    steel = m3_from_mm3(math.pi * (flask.diameter_mm + flask.wall_mm) * flask.wall_mm * flask.height_mm)
-    return kwh_from_j(volume * enthalpy(mould, k_from_c(peak_c)) + steel * STEEL_J_PER_M3_K * (peak_c - legs[0].start_c))

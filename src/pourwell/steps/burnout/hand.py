@@ -1,18 +1,25 @@
-"""Set-points by the clock, for a kiln without a controller or for the legs that its controller does not take."""
+"""Set-points by the clock, for a kiln without a controller or for legs that its controller does not take; and how it follows."""
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import UTC, datetime, time, timedelta, tzinfo
+from itertools import pairwise
 from typing import Final
 
-from pourwell.steps.burnout.legs import Leg
+from pourwell.materials.studio import Kiln
+from pourwell.steps.burnout.inside import Corners, corners_of
+from pourwell.steps.burnout.legs import Leg, course, total_min
 from pourwell.steps.burnout.model import SetPoint
+from pourwell.units import h_from_min, min_from_h
 
 DIAL_STEP_C: Final = 5.0
 """What a kiln without a controller is set to on the way up."""
+SLEEPS: Final = "no setting in the night"
 
 
-def set_points(legs: Sequence[Leg], *, controller_takes: int, step_min: float) -> tuple[SetPoint, ...]:
-    """What to set, and when, for all legs after those that the controller takes.
+def set_points(legs: Sequence[Leg], *, kiln: Kiln, step_min: float) -> tuple[SetPoint, ...]:
+    """What to set, and when, for all legs after those that the controller takes, and what the kiln should show just before.
 
     A climb goes in steps: each setting is where the ramp will be one step later, rounded down to what a dial is set to, so that at
     every setting the kiln stands on the ramp or under it. A fall is one setting: the kiln falls by itself, its door shut.
@@ -20,10 +27,10 @@ def set_points(legs: Sequence[Leg], *, controller_takes: int, step_min: float) -
     points: list[SetPoint] = []
     start = 0
     for number, leg in enumerate(legs, start=1):
-        if number > controller_takes:
+        if number > kiln.segments_count:
             points += _of(leg, start, step_min)
         start += leg.minutes
-    return tuple(points)
+    return tuple(_seen(points, legs, kiln))
 
 
 def _of(leg: Leg, start_min: int, step_min: float) -> Iterator[SetPoint]:
@@ -40,3 +47,98 @@ def _of(leg: Leg, start_min: int, step_min: float) -> Iterator[SetPoint]:
             at_min = start_min + math.ceil(leg.ramp_min * i / steps)
             yield SetPoint(at_min=at_min, set_c=float(level), why=leg.why if last else "climb slowly")
         level_c = max(level, level_c)
+
+
+def followed(legs: Sequence[Leg], points: Sequence[SetPoint], kiln: Kiln) -> Corners:
+    """The kiln's course: as typed until the first setting by hand, then towards each set-point as fast as it climbs or falls."""
+    end = float(total_min(legs))
+    if not points:
+        return corners_of(*course(legs))
+    times, levels = course(legs)
+    first = float(points[0].at_min)
+    out = [(t, c) for t, c in zip(times, levels, strict=True) if t < first]
+    level = out[-1][1] if out else legs[0].start_c
+    out.append((first, level))
+    for point, until in zip(points, [*(float(p.at_min) for p in points[1:]), end], strict=True):
+        rate = kiln.rise_c_per_h if point.set_c > level else kiln.fall_c_per_h
+        takes = min_from_h(abs(point.set_c - level) / rate)
+        moment = out[-1][0]
+        if takes >= until - moment:
+            level += math.copysign(rate * h_from_min(until - moment), point.set_c - level)
+            out.append((until, level))
+        else:
+            level = point.set_c
+            out += [(moment + takes, level), (until, level)]
+    return corners_of(*zip(*out, strict=True))
+
+
+def _seen(points: Sequence[SetPoint], legs: Sequence[Leg], kiln: Kiln) -> Iterator[SetPoint]:
+    """The set-points, each with what the kiln shows just before it."""
+    corners = followed(legs, points, kiln)
+    for point in points:
+        yield replace(point, seen_c=float(round(_level(corners, point.at_min))))
+
+
+def _level(corners: Corners, at_min: float) -> float:
+    """The kiln's level at a moment, by straight lines."""
+    for (t0, c0), (t1, c1) in pairwise(corners):
+        if t0 <= at_min <= t1:
+            return c0 if t1 == t0 else c0 + (c1 - c0) * (at_min - t0) / (t1 - t0)
+    return corners[-1][1]
+
+
+def through_the_night(
+    legs: tuple[Leg, ...], *, kiln: Kiln, step_min: float, pour_at: datetime, sleeps: tuple[time, time], zone: tzinfo | None
+) -> tuple[Leg, ...]:
+    """The legs with holds so much longer that no set-point falls between bedtime and rising, for a pour then (aware).
+
+    From the pour backwards: a leg whose settings would fall into a night is set before it, and its hold lasts through the night.
+    """
+    out = list(legs)
+    for i in reversed(range(len(out))):
+        for _ in range(NIGHTS):
+            late = _late_min(out, i, kiln=kiln, step_min=step_min, pour_at=pour_at, sleeps=sleeps, zone=zone)
+            if not late:
+                break
+            out[i] = replace(out[i], hold_min=out[i].hold_min + late, ruled_by=SLEEPS)
+    return tuple(out)
+
+
+NIGHTS: Final = 3
+"""A leg is moved before so many nights at the most. Own choice."""
+
+
+def _late_min(
+    legs: Sequence[Leg],
+    index: int,
+    *,
+    kiln: Kiln,
+    step_min: float,
+    pour_at: datetime,
+    sleeps: tuple[time, time],
+    zone: tzinfo | None,
+) -> int:
+    """By how many minutes the last setting of a leg that falls into a night comes after that bedtime; 0 if none does."""
+    end = total_min(legs)
+    start = total_min(legs[:index])
+    settings = [p.at_min for p in _of(legs[index], start, step_min)] if index >= kiln.segments_count else []
+    for at_min in reversed(settings):
+        moment = (pour_at.astimezone(UTC) - timedelta(minutes=end - at_min)).astimezone(zone)
+        late = _after_bedtime(moment, sleeps)
+        if late:
+            return late
+    return 0
+
+
+def _after_bedtime(moment: datetime, sleeps: tuple[time, time]) -> int:
+    """Minutes since bedtime, rounded up; 0 outside the night."""
+    bed, rise = (t.hour * MINUTES + t.minute for t in sleeps)
+    now = moment.hour * MINUTES + moment.minute
+    night = (rise - bed) % (DAY_H * MINUTES)
+    since = (now - bed) % (DAY_H * MINUTES)
+    return since if 0 < since < night else 0
+
+
+MINUTES: Final = 60
+DAY_H: Final = 24
+"""By definition."""

@@ -1,15 +1,17 @@
 """The legs of a burnout: what a programme's row means for one flask, kiln and flask temperature."""
 
 import math
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from pourwell.errors import BadDataError
 from pourwell.materials.library import Library
-from pourwell.materials.model import Investment, ProgrammeStep
+from pourwell.materials.model import Investment, PatternMaterial, ProgrammeStep
 from pourwell.materials.model import Programme as Row
 from pourwell.materials.studio import Kiln
 from pourwell.physics.lag import ramp_limit
+from pourwell.steps.burnout.model import Measured, Programme
 from pourwell.steps.flask.model import Flask
 from pourwell.steps.melt.plan import mould_side
 from pourwell.units import m_from_mm, min_from_h, s_from_h
@@ -30,6 +32,7 @@ class Leg:
     """Without sign."""
     hold_min: int
     why: str
+    ruled_by: str = ""
 
     @property
     def ramp_min(self) -> int:
@@ -42,6 +45,22 @@ class Leg:
         return self.ramp_min + self.hold_min
 
 
+def legs_as_typed(programme: Programme) -> tuple[Leg, ...]:
+    """The segments of a programme with the level that each starts from."""
+    starts = [programme.start_c, *(s.target_c for s in programme.segments)]
+    return tuple(
+        Leg(
+            start_c=start,
+            target_c=s.target_c,
+            ramp_c_per_h=abs(s.ramp_c_per_h),
+            hold_min=s.hold_min,
+            why=s.why,
+            ruled_by=s.ruled_by,
+        )
+        for s, start in zip(programme.segments, starts, strict=False)
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Case:
     """What the legs are worked out for."""
@@ -52,10 +71,39 @@ class Case:
     kiln: Kiln
     library: Library
     stones: bool = False
+    pattern_material: PatternMaterial | None = None
+    measured: Measured = field(default_factory=Measured)
+    flasks_count: int = 1
+    """How many stand in the kiln."""
+
+
+def course(legs: Sequence[Leg]) -> tuple[list[float], list[float]]:
+    """Corners of the kiln's course: minutes from the start, and degC."""
+    times, levels = [0.0], [legs[0].start_c]
+    for leg in legs:
+        times += [times[-1] + leg.ramp_min, times[-1] + leg.minutes]
+        levels += [leg.target_c, leg.target_c]
+    return times, levels
+
+
+def passes_min(legs: Sequence[Leg], level_c: float) -> float:
+    """Minutes from the start until the kiln first passes a level; inf if it never does."""
+    start = 0.0
+    for leg in legs:
+        if leg.target_c > level_c:
+            climb = max(0.0, level_c - leg.start_c) / (leg.target_c - leg.start_c) if leg.target_c > leg.start_c else 0.0
+            return start + climb * leg.ramp_min
+        start += leg.minutes
+    return math.inf
+
+
+def total_min(legs: Sequence[Leg]) -> int:
+    """How long all of them take."""
+    return sum(leg.minutes for leg in legs)
 
 
 def ceilings(case: Case) -> tuple[float, float]:
-    """Set-point plus kiln error [degC]: over the first a warning, over the second a stop; lower with stones in place."""
+    """Set-point plus what the kiln may be hotter [degC]: a warning over the first, a stop over the second; lower with stones."""
     investment, library = case.investment, case.library
     if case.stones:
         limit = library.rules["ceiling_stones_c"]
@@ -72,7 +120,7 @@ def ceilings(case: Case) -> tuple[float, float]:
 def top_level_c(case: Case) -> float:
     """The highest set-point: the investment's peak, lower for a kiln that may be so far wrong that it would pass the ceiling."""
     warn_c, _ = ceilings(case)
-    return math.floor(min(case.investment.peak_c.value, warn_c - case.kiln.error_k))
+    return math.floor(min(case.investment.peak_c.value, warn_c - case.kiln.wrong_k))
 
 
 def ramp_limit_c_per_h(case: Case, start_c: float, target_c: float) -> float:
@@ -112,7 +160,7 @@ def legs_of(row: Row, case: Case, *, own: bool) -> tuple[Leg, ...]:
         legs.append(_leg(step, level_c, case, own=own))
         level_c = legs[-1].target_c
     if level_c != case.flask_c:
-        legs.append(_last(level_c, case))
+        legs.append(fall(level_c, case))
     return _merged(legs)
 
 
@@ -133,20 +181,20 @@ def _leg(step: ProgrammeStep, start_c: float, case: Case, *, own: bool) -> Leg:
     )
 
 
-def _last(start_c: float, case: Case) -> Leg:
+def fall(start_c: float, case: Case, *, why: str = "the core comes to the flask temperature") -> Leg:
     """To the flask temperature, where a programme does not say it."""
     return Leg(
         start_c=start_c,
         target_c=case.flask_c,
         ramp_c_per_h=_typed(ramp_limit_c_per_h(case, start_c, case.flask_c), case.kiln, falls=case.flask_c < start_c),
         hold_min=whole_hold_min(case.library.rule("flask_hold_least_min")),
-        why="the core comes to the flask temperature",
+        why=why,
     )
 
 
 def _typed(ramp: float, kiln: Kiln, *, falls: bool) -> float:
-    """The ramp as typed: rounded down, and never a fall that the kiln cannot follow."""
-    wanted = min(ramp, kiln.fall_c_per_h) if falls else ramp
+    """The ramp as typed: rounded down, and never one that the kiln cannot follow."""
+    wanted = min(ramp, kiln.fall_c_per_h if falls else kiln.rise_c_per_h)
     whole = math.floor(round(wanted / RAMP_STEP_C_PER_H, 6)) * RAMP_STEP_C_PER_H
     return whole or wanted
 

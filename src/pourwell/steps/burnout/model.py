@@ -2,6 +2,118 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
+
+SLACK: Final = 0.03
+"""Share by which a measure may miss its limit and still keep it: grids and the typing of ramps differ by as much. Own choice."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Factor:
+    """What a log or a weighing found, over the likely default [-], with the ends of its uncertainty and where it comes from."""
+
+    value: float
+    low: float
+    high: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """What was measured of this investment, kiln and flask; None: not measured, and the default band stands."""
+
+    conductivity: Factor | None = None
+    """Of the mould, wet and dry."""
+    film: Factor | None = None
+    """From kiln to flask, air and radiation alike."""
+    water: Factor | None = None
+    """Free water that goes into the kiln, over that of the mould as mixed."""
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What was measured, in words, each with its source."""
+        given = (("conductivity", self.conductivity), ("film of the kiln", self.film), ("water", self.water))
+        return tuple(f"{what}: {factor.source}" for what, factor in given if factor)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """A figure, and its ends over the ends of the inputs; inf: not before the end."""
+
+    low: float
+    likely: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Curves:
+    """What the kiln shows and the flask does at half height, minute by minute as listed: equally long rows."""
+
+    times_min: tuple[int, ...]
+    kiln_c: tuple[float, ...]
+    rim_c: tuple[float, ...]
+    half_radius_c: tuple[float, ...]
+    core_c: tuple[float, ...]
+    core_low_c: tuple[float, ...]
+    core_high_c: tuple[float, ...]
+    """The core at the ends of the inputs."""
+    water_fraction: tuple[float, ...]
+    """Free water left, over that at the start."""
+    water_high_fraction: tuple[float, ...]
+    """The same at the slow end."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Inside:
+    """What a programme does inside the flask: computed, with bands from the inputs that nobody knows well."""
+
+    curves: Curves
+    core_passes_100_min: Band
+    dry_min: Band
+    """Minutes from the start until the last free water is gone."""
+    steam_kw_per_m2: Band
+    """Greatest heat through the wall at half height while water is left there: steam comes off with it."""
+    pressure_kpa: Band
+    """Greatest overpressure of the steam, its ends from the mould's permeability."""
+    cristobalite_lag_k: Band
+    quartz_lag_k: Band
+    """Rim less core, most of it, while the core inverts."""
+    softening_min: Band
+    """The pattern between softening and 200 degC, where it lies longest."""
+    charring_min: Band
+    carbon_min: Band
+    """Between 300 and 550 degC, and over 650, where it is shortest."""
+    uneven_k: Band
+    """Hottest less coldest place of the mould at the end."""
+    heat_kwh: Band
+    """What the flask takes up; the kiln's own loss is not in it."""
+    measured: tuple[str, ...]
+    """Which inputs were measured; the others are estimates."""
+    not_modelled: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """One measure of a programme against its limit, where its margin is least."""
+
+    key: str
+    what: str
+    measure: float
+    limit: float
+    unit: str
+    at_most: bool
+    """Must it stay under the limit; else it must reach it."""
+    published: float
+    """What the published programme does there."""
+    at_end: str
+    """At which end of the inputs."""
+    source: str
+
+    @property
+    def keeps(self) -> bool:
+        """Is the limit kept, as far as its figures are shown."""
+        slack = SLACK * abs(self.limit)
+        return self.measure <= self.limit + slack if self.at_most else self.measure >= self.limit - slack
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -15,6 +127,8 @@ class Segment:
     hold_min: int
     ramp_min: int
     why: str
+    ruled_by: str = ""
+    """What makes it no shorter: the published programme, or the limit or wish that asked for more."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +138,8 @@ class SetPoint:
     at_min: int
     set_c: float
     why: str
+    seen_c: float | None = None
+    """What the kiln should show just before it is set; None: not worked out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,11 +164,23 @@ class Programme:
     core_dry_min: float
     core_dry_early_min: float
     core_dry_late_min: float
-    """Minutes from the start until the bookkeeping says the core is dry, with its band; inf: not dry at the end."""
+    """Minutes from the start until the last free water is gone, with its band; computed, not measured; inf: not at the end."""
     passes_400_min: float
     """Minutes from the start until the kiln passes 400 degC; inf: never."""
     stones: bool = False
     """Are stones in place: the ceiling is then what they stand."""
+    inside: Inside | None = None
+    """What it does inside the flask."""
+    verdicts: tuple[Verdict, ...] = ()
+    """Its measures against their limits."""
+    published_min: int = 0
+    """How long the published programme takes for this investment, size and pattern, in this kiln."""
+    shortest_min: int = 0
+    """The shortest that the limits alone would let it be, were all inputs as is likely: a number, no advice."""
+    soak_min: int = 0
+    """How much of the last hold the flask needs; what it is longer by, for turns or hours, is not in it."""
+    least_drying_min: float = 0.0
+    """No drying takes less, by the heat of the water and the steam that the mould is let give off."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,17 +1,22 @@
 """The burnout: which programme, for this flask and kiln, and its clock times."""
 
-from datetime import UTC, datetime, timedelta, timezone, tzinfo
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta, timezone, tzinfo
 from typing import Final
 
+from pourwell.errors import BadRequestError
 from pourwell.materials.library import Library
 from pourwell.materials.model import Investment, PatternMaterial
 from pourwell.materials.model import Programme as Row
 from pourwell.materials.studio import Kiln
-from pourwell.steps.burnout.dryness import dried, dry_min, inputs, passes_min
 from pourwell.steps.burnout.energy import energy_kwh
-from pourwell.steps.burnout.hand import set_points
-from pourwell.steps.burnout.legs import Case, Leg, ceilings, legs_of
-from pourwell.steps.burnout.model import Programme, Segment, TimedSegment
+from pourwell.steps.burnout.hand import followed, set_points, through_the_night
+from pourwell.steps.burnout.inside import all_traits, ends_of
+from pourwell.steps.burnout.legs import Case, Leg, ceilings, legs_as_typed, legs_of, passes_min, total_min
+from pourwell.steps.burnout.limits import Limits, broken, judge, limits_of
+from pourwell.steps.burnout.model import Measured, Programme, Segment, TimedSegment
+from pourwell.steps.burnout.synthesis import bare, fitted, grown, least_drying_min, slower, with_last, with_spare
+from pourwell.steps.burnout.telling import inside
 from pourwell.steps.flask.model import Flask
 
 STONE_PROGRAMME: Final = "stone-wax"
@@ -30,7 +35,7 @@ def row_for(investment: Investment, *, pattern_material: PatternMaterial, stones
     return library.programme(STONE_PROGRAMME) if stones and not row.stones else row
 
 
-def programme(
+def case_of(
     investment: Investment,
     *,
     pattern_material: PatternMaterial,
@@ -38,39 +43,168 @@ def programme(
     flask_c: float,
     kiln: Kiln,
     stones: bool,
-    own: str | None,
     library: Library,
-) -> Programme:
+    measured: Measured | None = None,
+    flasks_count: int = 1,
+) -> Case:
+    """What a burnout is worked out for: the flask, what stands with it, and what was measured of mould and kiln."""
+    return Case(
+        investment=investment,
+        flask=flask,
+        flask_c=flask_c,
+        kiln=kiln,
+        library=library,
+        stones=stones,
+        pattern_material=pattern_material,
+        measured=measured or Measured(),
+        flasks_count=flasks_count,
+    )
+
+
+def programme(case: Case, *, own: str | None = None, shorter: bool = False) -> Programme:
     """The burnout of one flask, ending at the flask temperature.
 
-    A shipped programme is held within the limits of ramp and level, and its drying hold grows until the core is dry; the user's
-    `own` (the maker's schedule) is taken as it stands. Raises UnknownNameError for an own programme that does not exist.
+    A shipped programme is held within the limits of ramp and level, and grows until it keeps every limit at every end of the
+    inputs; the user's `own` (the maker's schedule) is taken as it stands and judged. `shorter`: no longer than the limits ask,
+    which the user must ask for and what he measured, or his own proven programme, must cover. Raises UnknownNameError for an own
+    programme that does not exist, BadRequestError for a shorter one that nothing covers.
     """
-    row = row_for(investment, pattern_material=pattern_material, stones=stones, own=own, library=library)
-    case = Case(investment=investment, flask=flask, flask_c=flask_c, kiln=kiln, library=library, stones=stones)
-    legs = legs_of(row, case, own=own is not None)
-    if own is None:
-        legs = dried(legs, case)
-    band = inputs(case)
-    low_kwh, kwh, high_kwh = energy_kwh(legs, case)
+    usual = usual_row(case, own=None)
+    row = usual_row(case, own=own)
+    covered = row if row.proven else None
+    published = legs_of(usual, case, own=False)
+    limits = limits_of(case, usual, own=covered)
+    loose = limits_of(case, usual, own=covered, bare=True)
+    shortest = grown(bare(published, case), case, loose, sure=False)
+    if shorter:
+        _covered(case, covered)
+        legs = fitted(grown(bare(published, case), case, loose), case, loose)
+    elif own is not None:
+        legs = legs_of(row, case, own=True)
+    else:
+        legs = fitted(grown(published, case, limits), case, limits)
+    frame = Frame(
+        row=row,
+        limits=limits,
+        published_min=total_min(published),
+        shortest_min=total_min(shortest),
+        soak_min=legs[-1].hold_min,
+    )
+    return built(_by_hand_kept(legs, case, limits) if own is None else legs, case, frame)
+
+
+def usual_row(case: Case, *, own: str | None) -> Row:
+    """The row of `row_for` for a case."""
+    assert case.pattern_material is not None
+    return row_for(case.investment, pattern_material=case.pattern_material, stones=case.stones, own=own, library=case.library)
+
+
+def _covered(case: Case, own: Row | None) -> None:
+    """Refuse a shorter programme that rests on estimates alone."""
+    measured = case.measured
+    if own is None and not (measured.conductivity and measured.film and measured.water):
+        raise BadRequestError(
+            "A programme shorter than published needs a log of your own flask.",
+            why="Conductivity, film and water are estimates here, and a flask that is still wet can crack and let metal out.",
+            try_this="Log a burnout with a thermocouple in a flask, or name your own programme that is marked as proven.",
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """What stays the same while the holds of a programme grow."""
+
+    row: Row
+    limits: Limits
+    published_min: int
+    shortest_min: int
+    soak_min: int
+
+
+def built(legs: tuple[Leg, ...], case: Case, frame: Frame) -> Programme:
+    """The programme of these legs: run at every end of the inputs, judged, and what it draws."""
+    rule = case.library.rule
+    points = set_points(legs, kiln=case.kiln, step_min=rule("by_hand_step_min"))
+    corners = followed(legs, points, case.kiln)
+    ends = ends_of(case)
+    found = all_traits(ends, corners, frame.limits.look)
+    told = inside(ends, found, corners, case)
+    low_kwh, kwh, high_kwh = energy_kwh(corners, case, told.heat_kwh)
     return Programme(
-        id=row.id,
-        name=row.name,
-        grade=row.grade.value,
+        id=frame.row.id,
+        name=frame.row.name,
+        grade=frame.row.grade.value,
         segments=tuple(_segment(number, leg) for number, leg in enumerate(legs, start=1)),
-        by_hand=set_points(legs, controller_takes=kiln.segments_count, step_min=library.rule("by_hand_step_min")),
-        total_min=sum(leg.minutes for leg in legs),
+        by_hand=points,
+        total_min=total_min(legs),
         start_c=legs[0].start_c,
         peak_c=max(leg.target_c for leg in legs),
-        ceiling_c=ceilings(case)[0 if stones else 1],
+        ceiling_c=ceilings(case)[0 if case.stones else 1],
         energy_kwh=kwh,
         energy_low_kwh=low_kwh,
         energy_high_kwh=high_kwh,
-        core_dry_min=dry_min(legs, band.likely),
-        core_dry_early_min=dry_min(legs, band.early),
-        core_dry_late_min=dry_min(legs, band.late),
-        passes_400_min=passes_min(legs, library.rule("dry_before_c")),
-        stones=stones,
+        core_dry_min=told.dry_min.likely,
+        core_dry_early_min=told.dry_min.low,
+        core_dry_late_min=told.dry_min.high,
+        passes_400_min=passes_min(legs, rule("dry_before_c")),
+        stones=case.stones,
+        inside=told,
+        verdicts=judge(found, frame.limits),
+        published_min=frame.published_min,
+        shortest_min=frame.shortest_min,
+        soak_min=frame.soak_min,
+        least_drying_min=least_drying_min(case),
+    )
+
+
+def _by_hand_kept(legs: tuple[Leg, ...], case: Case, limits: Limits) -> tuple[Leg, ...]:
+    """The legs climbed more slowly where the steps of a kiln set by hand would break a limit."""
+    step_min = case.library.rule("by_hand_step_min")
+    if len(legs) <= case.kiln.segments_count:
+        return legs
+    for _ in range(HAND_ROUNDS):
+        points = set_points(legs, kiln=case.kiln, step_min=step_min)
+        if not broken(all_traits(ends_of(case), followed(legs, points, case.kiln), limits.look), limits):
+            break
+        legs = slower(legs)
+    return legs
+
+
+HAND_ROUNDS: Final = 6
+"""Most times that the ramps of a kiln set by hand are slowed. Own choice."""
+
+
+def stretched(programme: Programme, case: Case, *, spare_min: int, turns_min: int, own: bool) -> Programme:
+    """The same programme with time to spare in its drying and peak holds, and a last hold long enough for flasks poured in turn.
+
+    The user's own programme is only held longer at its end. Run and judged anew: what is printed is what was simulated.
+    """
+    if not spare_min and not turns_min:
+        return programme
+    legs = legs_as_typed(programme)
+    legs = with_last(legs, spare_min) if own else with_spare(legs, case, spare_min)
+    return built(with_last(legs, turns_min), case, frame_of(programme, case))
+
+
+def slept(programme: Programme, case: Case, *, pour_at: datetime, sleeps: tuple[time, time], zone: tzinfo | None) -> Programme:
+    """The same programme for a kiln set by hand, with no set-point between bedtime and rising before a pour then (aware)."""
+    legs = legs_as_typed(programme)
+    through = through_the_night(
+        legs, kiln=case.kiln, step_min=case.library.rule("by_hand_step_min"), pour_at=pour_at, sleeps=sleeps, zone=zone
+    )
+    return programme if through == legs else built(through, case, frame_of(programme, case))
+
+
+def frame_of(programme: Programme, case: Case) -> Frame:
+    """What a programme was judged by."""
+    row = case.library.programme(programme.id)
+    limits = limits_of(case, usual_row(case, own=None), own=row if row.proven else None)
+    return Frame(
+        row=row,
+        limits=limits,
+        published_min=programme.published_min,
+        shortest_min=programme.shortest_min,
+        soak_min=programme.soak_min,
     )
 
 
@@ -110,6 +244,7 @@ def _segment(number: int, leg: Leg) -> Segment:
         hold_min=leg.hold_min,
         ramp_min=leg.ramp_min,
         why=leg.why,
+        ruled_by=leg.ruled_by,
     )
 
 

@@ -71,7 +71,7 @@ class KilnLoad:
     longer_for_turns_min: int
     """By how much the last hold is longer so that the flasks are poured in turn."""
     longer_for_hours_min: int
-    """By how much the last hold is longer so that melt and pour fall in the studio's hours."""
+    """By how much the holds are longer in all so that melt and pour fall in the studio's hours."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,6 +4,29 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Depth:
+    """Temperatures at one depth inside the wall, at the seconds of `Transfer`; the likely, and the coldest of the band."""
+
+    depth_mm: float | None
+    """None: the steel itself."""
+    likely_c: tuple[float, ...]
+    low_c: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Transfer:
+    """How a flask cools in the air of the room."""
+
+    seconds_s: tuple[int, ...]
+    depths: tuple[Depth, ...]
+    """Wall, the pieces nearest to it, twice as deep, and the core."""
+    piece_depth_mm: float
+    drop_k: float
+    most_s: int
+    """By then the pieces nearest to the wall have lost so much, at the end of the inputs where it goes fastest."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Pour:
     """From the kiln door to a solid button."""
 
@@ -18,6 +41,8 @@ class Pour:
     """Pressure to enter the thinnest section; None when no shape is known."""
     head_kpa: float | None
     """What metal head and vacuum give."""
+    transfer: Transfer | None = None
+    """How the flask cools on its way from the kiln."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,6 +16,7 @@ from pourwell.steps.freeze.model import Spell
 from pourwell.steps.melt.model import Temperatures
 from pourwell.steps.melt.plan import mould_side
 from pourwell.steps.pour.model import Pour, Quench
+from pourwell.steps.pour.transfer import transfer
 from pourwell.units import (
     k_from_c,
     kg_from_g,
@@ -48,10 +49,11 @@ def pour(
     thinnest_mm: float | None,
     head_mm: float | None,
     solid: Spell | None = None,
+    piece_depth_mm: float | None = None,
     studio: Studio,
     library: Library,
 ) -> Pour:
-    """The pour of one flask.
+    """The pour of one flask; `piece_depth_mm` is how far the pieces nearest to the wall are from it, None: not known.
 
     `solid` is the button's freezing where it was computed with its tree; without it the button is taken alone, see below.
 
@@ -68,8 +70,11 @@ def pour(
     if head_mm is not None:
         density = kg_per_m3_from_g_per_cm3(alloy.liquid_density_g_per_cm3.value)
         drive_kpa = kpa_from_pa(head_pressure(density, m_from_mm(head_mm))) + _push_kpa(studio, library)
+    depth_mm = library.rule("wall_gap_mm") if piece_depth_mm is None else piece_depth_mm
+    cooling = transfer(investment, flask=flask, flask_c=temperatures.flask_c, piece_depth_mm=depth_mm, library=library)
     return Pour(
-        transfer_s=round(library.rule("transfer_s")),
+        transfer_s=min(round(library.rule("transfer_s")), cooling.most_s),
+        transfer=cooling,
         vacuum_kpa=vacuum_kpa(studio) if studio.casting.way == "vacuum" else None,
         button_solid_s=mid_s,
         button_solid_low_s=low_s,

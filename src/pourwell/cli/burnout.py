@@ -1,0 +1,149 @@
+"""`pourwell burnout`: the safest programme for a flask, or one's own judged, and when to be at the kiln."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pourwell.cli.options import AsJson
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from pourwell.app.burning import Burnout
+    from pourwell.steps.burnout.model import Band, Programme
+
+NAME = "burnout"
+
+
+def command(
+    flasks: Annotated[list[str], typer.Argument(metavar="FLASK[:°C]...", help="All flasks of the kiln load, as 76x100:540.")],
+    *,
+    flask_c: Annotated[float | None, typer.Option("--flask-c", help="Flask temperature of those that name none, °C.")] = None,
+    investment: Annotated[str, typer.Option(help="Investment id; see `pourwell materials`.")] = "gypsum-resin",
+    pattern: Annotated[str, typer.Option(help="Pattern material id.")] = "resin",
+    stones: Annotated[bool, typer.Option("--stones", help="Stones are in place.")] = False,
+    own: Annotated[str | None, typer.Option(help="Your own programme, a file or an id; judged as it stands.")] = None,
+    shorter: Annotated[bool, typer.Option("--shorter", help="Shorter than published; a proven programme must cover it.")] = False,
+    start: Annotated[str | None, typer.Option(help='When the kiln goes on, as "2030-05-17 21:00".')] = None,
+    ready: Annotated[str | None, typer.Option(help="When the first flask is to be poured.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """What the kiln does, what that does inside the flask, and when to be there.
+
+    With --start and --ready the time between goes into drying and carbon.
+
+    Example: pourwell burnout 76x100 --flask-c 540 --ready "2030-05-17 10:00"
+    """
+    from datetime import UTC, datetime
+
+    from pourwell.app.burning import Asked, burn_out
+    from pourwell.cli.show import end_on_stop, print_json
+
+    named = str(Path(own)) if own and own.endswith(".toml") else own
+    asked = Asked(
+        flasks=tuple(flasks), flask_c=flask_c, investment=investment, pattern=pattern, stones=stones, own=named,
+        shorter=shorter, start=start, ready=ready,
+    )  # fmt: skip
+    found = burn_out(asked, now=datetime.now(UTC))
+    if as_json:
+        print_json(found.data)
+    else:
+        _print(found)
+    end_on_stop(found.findings)
+
+
+def _print(found: "Burnout") -> None:
+    from rich.markup import escape
+
+    from pourwell.cli.show import console, print_findings, print_rows
+
+    out, programme = console(), found.programme
+    out.print(f"\n[bold]{escape(programme.name)}[/]")
+    print_rows([("kiln on", _clock(found.kiln_on_at), ""), ("ready", _clock(found.ready_at), f"after {_span(found_min(found))}")])
+    out.print()
+    if found.by_hand:
+        print_rows([(_clock(m.at), f"set {m.set_c:.0f} °C", _seen(m.seen_c) + m.why) for m in found.by_hand])
+    else:
+        print_rows([_segment(s.number, programme) for s in programme.segments])
+    out.print()
+    if len(found.out) > 1:
+        print_rows([(f"out {o.label}", _clock(o.at), f"{o.flask_c:.0f} °C, soaked {_span(o.soak_min)}") for o in found.out])
+        out.print()
+    _print_inside(programme)
+    print_findings(found.findings)
+
+
+def found_min(found: "Burnout") -> float:
+    """Minutes from kiln on to the first pour."""
+    return (found.ready_at - found.kiln_on_at).total_seconds() / 60
+
+
+def _seen(c: float | None) -> str:
+    return "" if c is None else f"shows {c:.0f}; "
+
+
+def _segment(number: int, programme: "Programme") -> tuple[str, str, str]:
+    s = programme.segments[number - 1]
+    return (
+        f"{number}  {s.ramp_c_per_h:+.0f} °C/h to {s.target_c:.0f} °C",
+        f"hold {_span(s.hold_min)}",
+        f"{s.why}; ruled by: {s.ruled_by or 'your own programme'}",
+    )
+
+
+def _print_inside(programme: "Programme") -> None:
+    from pourwell.cli.show import console, print_rows
+
+    inside, low, high = programme.inside, programme.energy_low_kwh, programme.energy_high_kwh
+    assert inside is not None
+    measured = "measured: " + ", ".join(inside.measured) if inside.measured else "computed, not measured"
+    print_rows(
+        [
+            ("core passes 100 °C", _moments(inside.core_passes_100_min), measured),
+            ("water gone", _moments(inside.dry_min), "an upper estimate: moulds also wick and vent"),
+            ("heat needed", _band(inside.heat_kwh, 2), "kWh for each flask"),
+            (
+                "kiln draws",
+                f"{programme.energy_kwh:.0f}",
+                f"kWh, {low:.0f} to {high:.0f}",
+            ),
+            ("steam pressure", _band(inside.pressure_kpa, 0), "kPa; the mould's pores are hardly known"),
+            ("published", _span(programme.published_min), f"this one {_span(programme.total_min)}"),
+            ("shortest possible", _span(programme.shortest_min), "by the limits alone, at the likely inputs: a number, no advice"),
+            ("drying at least", _span(programme.least_drying_min), "by heat and steam alone"),
+        ]
+    )
+    console().print("\n  limits, each where its margin is least")
+    print_rows(
+        [
+            (
+                v.what,
+                f"{v.measure:.1f} {v.unit}",
+                f"{'at most' if v.at_most else 'at least'} {v.limit:.1f}, published {v.published:.1f}; {v.at_end}",
+            )
+            for v in programme.verdicts
+        ]
+    )
+    console().print()
+
+
+def _moments(band: "Band") -> str:
+    return f"{_span(band.likely)} ({_span(band.low)} to {_span(band.high)})"
+
+
+def _band(band: "Band", digits: int) -> str:
+    return f"{band.likely:.{digits}f} ({band.low:.{digits}f} to {band.high:.{digits}f})"
+
+
+def _span(minutes: float) -> str:
+    import math
+
+    if math.isinf(minutes):
+        return "not before the end"
+    hours, rest = divmod(round(minutes), 60)
+    return f"{hours} h {rest:02d} min"
+
+
+def _clock(moment: "datetime") -> str:
+    return f"{moment:%a %d %b %H:%M}"

@@ -1,0 +1,154 @@
+"""Findings on what a programme does inside the flask, by the computed course and its band."""
+
+import math
+from collections.abc import Callable, Iterator
+from typing import Final
+
+import numpy as np
+
+from pourwell.findings import Code, Finding, Severity
+from pourwell.steps.burnout.facts import Facts
+from pourwell.steps.burnout.model import Verdict
+
+OWN: Final = "own estimate"
+TOO_MUCH: Final = {
+    "steam": ("steam-fast", "The mould is let give off steam faster than moulds are known to bear: it can crack or burst."),
+    "cristobalite": (
+        "rim-ahead",
+        "Rim and core differ by more than moulds are known to bear as cristobalite inverts: cracks, fins.",
+    ),
+    "quartz": ("rim-ahead", "Rim and core differ by more than moulds are known to bear as quartz inverts: cracks, fins."),
+    "uneven": ("flask-uneven", "At the pour the mould is not of one temperature: some pieces fill worse than others."),
+}
+TOO_LITTLE: Final = {
+    "draining": "drains before the kiln goes on",
+    "charring": "breaks down in air",
+    "carbon": "burns off where the mould is coldest",
+}
+"""What a measure of the pattern is about, in words."""
+REMEDY: Final = {
+    "steam": "Hold longer under {t:180}, or climb more slowly until the core is dry.",
+    "cristobalite": "Climb more slowly, or hold until the core has followed.",
+    "quartz": "Climb more slowly between {t:482} and {t:732}.",
+    "uneven": "Hold longer at the flask temperature.",
+    "draining": "Hold longer under {t:180}.",
+    "charring": "Hold longer near {t:370}, with plenty of air.",
+    "carbon": "Hold longer at the peak, with plenty of air, until the face is white.",
+}
+
+
+def clock_words(minutes: float) -> str:
+    """Hours and minutes after the start, in words."""
+    if math.isinf(minutes):
+        return "not before the end"
+    hours, rest = divmod(round(minutes), 60)
+    return f"{hours} h {rest:02d} min"
+
+
+def core_dry(facts: Facts) -> Iterator[Finding]:
+    """A mould that is still wet when the kiln passes 400 degC, surely or at the slow end of all inputs."""
+    plan = facts.programme
+    before = facts.library.rules["dry_before_c"]
+    band = f"between {clock_words(plan.core_dry_early_min)} and {clock_words(plan.core_dry_late_min)}"
+    measure = f"{clock_words(plan.core_dry_min)} ({band})"
+    if plan.core_dry_min > plan.passes_400_min and plan.inside is not None:
+        curves = plan.inside.curves
+        wet = float(np.interp(plan.passes_400_min, curves.times_min, curves.water_fraction))
+        yield Finding(
+            code="core-wet",
+            severity=Severity.WARN,
+            where="burnout",
+            says=f"By computation {wet:.0%} of the free water is still in the mould when the kiln passes {{t:{before.value:g}}}, "
+            f"{clock_words(plan.passes_400_min)} after the start: steam can crack it, and what is wet does not burn clean.",
+            do=f"Hold longer between {{t:{facts.library.rule('drying_hold_from_c'):g}}} and {{t:{before.value:g}}}, or dry the "
+            "flask before the kiln.",
+            measure=measure,
+            limit=clock_words(plan.passes_400_min),
+            source=before.source,
+        )
+    elif not math.isinf(plan.core_dry_min) and plan.core_dry_late_min > min(plan.passes_400_min, plan.total_min):
+        yield Finding(
+            code="core-dry",
+            severity=Severity.NOTE,
+            where="burnout",
+            says=f"The core is dry about {clock_words(plan.core_dry_min)} after the start ({band}): at the slow end too late.",
+            do="Weigh a flask of this size before the kiln, and cold after a burnout without metal: its water must all be gone, "
+            "else hold longer.",
+            measure=measure,
+            limit=clock_words(plan.passes_400_min) if not math.isinf(plan.passes_400_min) else "",
+            source=OWN,
+        )
+
+
+def limits_kept(facts: Facts) -> Iterator[Finding]:
+    """A measure of mould or flask over its limit at some end of the inputs."""
+    for verdict in facts.programme.verdicts:
+        if verdict.keeps or verdict.key not in TOO_MUCH:
+            continue
+        code, harm = TOO_MUCH[verdict.key]
+        yield Finding(
+            code=code,
+            severity=Severity.WARN,
+            where="burnout",
+            says=f"{harm} Computed where it is worst: {verdict.at_end}.",
+            do=REMEDY[verdict.key],
+            measure=_figure(verdict, verdict.measure),
+            limit=_figure(verdict, verdict.limit),
+            source=verdict.source,
+        )
+
+
+def pattern_served(facts: Facts) -> Iterator[Finding]:
+    """A pattern that has less time than the published programme gives it."""
+    for verdict in facts.programme.verdicts:
+        if verdict.keeps or verdict.key not in TOO_LITTLE:
+            continue
+        yield Finding(
+            code="pattern-hurried",
+            severity=Severity.WARN,
+            where="burnout",
+            says=f"The pattern {TOO_LITTLE[verdict.key]} for {_figure(verdict, verdict.measure)}; the published programme gives it "
+            f"{_figure(verdict, verdict.limit)} in a flask of this size.",
+            do=REMEDY[verdict.key],
+            measure=_figure(verdict, verdict.measure),
+            limit=_figure(verdict, verdict.limit),
+            source=facts.row.source,
+        )
+
+
+def kiln_reaches(facts: Facts) -> Iterator[Finding]:
+    """A level that the kiln does not reach."""
+    if facts.programme.peak_c > facts.kiln.hottest_c:
+        yield Finding(
+            code="kiln-cannot-reach",
+            severity=Severity.STOP,
+            where="burnout",
+            says=f"The programme goes to {{t:{facts.programme.peak_c:g}}}, the kiln to {{t:{facts.kiln.hottest_c:g}}}: carbon "
+            "would stay in the mould and block the metal.",
+            do="Burn out in a kiln that reaches it, or set hottest_c in studio.toml right.",
+            measure=f"{facts.programme.peak_c:g} °C",
+            limit=f"{facts.kiln.hottest_c:g} °C",
+            source="the studio's kiln",
+        )
+
+
+def _figure(verdict: Verdict, value: float) -> str:
+    digits = 1 if abs(value) < TEN else 0
+    return f"{value:.{digits}f} {verdict.unit}"
+
+
+TEN: Final = 10.0
+"""Under ten one digit more is shown. Own choice."""
+
+CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (kiln_reaches, core_dry, limits_kept, pattern_served)
+
+_STOP, _WARN, _NOTE = Severity.STOP, Severity.WARN, Severity.NOTE
+CODES = (
+    Code(code="kiln-cannot-reach", severities=(_STOP,), about="The programme goes higher than the kiln."),
+    Code(code="core-wet", severities=(_WARN,), about="The core is still wet when the kiln passes 400 °C."),
+    Code(code="core-dry", severities=(_NOTE,), about="At the slow end the core dries too late."),
+    Code(code="steam-fast", severities=(_WARN,), about="Steam comes off faster than published programmes let it."),
+    Code(code="rim-ahead", severities=(_WARN,), about="Rim and core differ too much while the mould inverts."),
+    Code(code="flask-uneven", severities=(_WARN,), about="The mould is not of one temperature at the pour."),
+    Code(code="pattern-hurried", severities=(_WARN,), about="The pattern has less time than published to drain, char or burn off."),
+)

@@ -1,0 +1,240 @@
+"""The safest programme: the published one, its holds as long and its ramps as slow as the limits ask at every end of the inputs.
+
+Holds only grow and ramps only slow down, so nothing is shorter than published; each leg says what rules it. One run with a long
+hold tells how long that hold must be, for the past of a course does not know how long its present lasts.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Final
+
+from pourwell.physics.mould import heat_to_dry
+from pourwell.steps.burnout.inside import LIKELY, SLOW, End, Traits, Which, all_traits, corners_of, ends_of, traits
+from pourwell.steps.burnout.legs import (
+    RAMP_STEP_C_PER_H,
+    Case,
+    Leg,
+    course,
+    passes_min,
+    ramp_limit_c_per_h,
+    total_min,
+    whole_hold_min,
+)
+from pourwell.steps.burnout.limits import Kind, Limits, broken
+from pourwell.units import min_from_s
+
+ROUNDS: Final = 24
+"""Most changes of a programme before it is taken as it is and its findings tell the rest. Own choice."""
+SLOWER: Final = 0.85
+"""By what factor a ramp is slowed at a time. Own choice."""
+SLOWEST_C_PER_H: Final = 20.0
+"""No ramp is made slower: a night would not do. Own choice."""
+PUBLISHED: Final = "the published programme"
+DRYING, CARBON, CHARS, DRAINS = "the core dries", "carbon burns off", "the pattern chars", "the pattern drains"
+EVENNESS, YOURS, FEW = "the core comes to the flask temperature", "your hours", "the controller's segments"
+
+
+def drying_index(legs: Sequence[Leg], case: Case) -> int | None:
+    """Which leg holds the mould while it dries: the hottest hold between the rules' two levels that the kiln then climbs out of."""
+    rule = case.library.rule
+    before_c = rule("dry_before_c")
+    below = [
+        i for i, leg in enumerate(legs) if rule("drying_hold_from_c") <= leg.target_c <= before_c and leg.target_c > leg.start_c
+    ]
+    if not below or math.isinf(passes_min(legs, before_c)):
+        return None
+    return max(below, key=lambda i: legs[i].target_c)
+
+
+def peak_index(legs: Sequence[Leg]) -> int:
+    """Which leg holds at the hottest level."""
+    return max(range(len(legs)), key=lambda i: (legs[i].target_c, -i))
+
+
+def grown(legs: tuple[Leg, ...], case: Case, limits: Limits, *, sure: bool = True) -> tuple[Leg, ...]:
+    """The legs with what the limits ask at every end of the inputs, or, if not `sure`, as they are likely alone.
+
+    Limits that they cannot be made to keep are left to the findings.
+    """
+    ends = ends_of(case)
+    if not sure:
+        ends = {LIKELY: ends[LIKELY]}
+    legs = tuple(leg if leg.ruled_by else replace(leg, ruled_by=PUBLISHED) for leg in legs)
+    for _ in range(ROUNDS):
+        legs = _dried(legs, case, ends=ends, limits=limits)
+        faults = broken(all_traits(ends, corners_of(*course(legs)), limits.look), limits)
+        mended = (_mended(legs, kind, which, case=case, limits=limits, ends=ends) for kind, which in faults)
+        changed = next((new for new in mended if new != legs), None)
+        if changed is None:
+            return legs
+        legs = changed
+    return legs
+
+
+def _held(legs: tuple[Leg, ...], index: int, minutes: float, *, most: float, why: str) -> tuple[Leg, ...]:
+    """The legs with one hold of at least so many minutes, and what rules it."""
+    leg = legs[index]
+    hold = min(max(leg.hold_min, whole_hold_min(most)), whole_hold_min(minutes))
+    if hold <= leg.hold_min:
+        return legs
+    return (*legs[:index], replace(leg, hold_min=hold, ruled_by=why), *legs[index + 1 :])
+
+
+def _begins_min(legs: Sequence[Leg], index: int) -> int:
+    """When the hold of a leg begins, minutes from the start."""
+    return total_min(legs[:index]) + legs[index].ramp_min
+
+
+def _dried(legs: tuple[Leg, ...], case: Case, *, ends: Mapping[Which, End], limits: Limits) -> tuple[Leg, ...]:
+    """The drying hold so long that the last water is gone, at the slow end, when the kiln passes the rules' level."""
+    index, rule = drying_index(legs, case), case.library.rule
+    if index is None:
+        return legs
+    passed = passes_min(legs, rule("dry_before_c"))
+    slow = ends.get(SLOW, ends[LIKELY])
+    if traits(slow, corners_of(*course(legs)), limits.look).dry <= passed:
+        return legs
+    most = max(legs[index].hold_min, whole_hold_min(rule("drying_hold_longest_min")))
+    long = (*legs[:index], replace(legs[index], hold_min=most))
+    dry = traits(slow, corners_of(*course(long)), limits.look).dry
+    after = passed - _begins_min(legs, index) - legs[index].hold_min
+    return _held(legs, index, min(most, dry - _begins_min(legs, index) - after), most=most, why=DRYING)
+
+
+def _mended(
+    legs: tuple[Leg, ...], kind: Kind, which: Which, *, case: Case, limits: Limits, ends: Mapping[Which, End]
+) -> tuple[Leg, ...]:
+    """The legs with a change that a broken limit asks for; the same legs if there is none."""
+    rule = case.library.rule
+    found: Traits = traits(ends[which], corners_of(*course(legs)), limits.look)
+    if kind.mould:
+        return _slowed(legs, getattr(found, f"{kind.key}_at"), why=kind.what)
+    short = limits.allowed[which][kind.key] - getattr(found, kind.key)
+    if kind.key == "uneven":
+        return evened(legs, case, limits, ends=ends)
+    drains = [i for i, leg in enumerate(legs) if leg.target_c <= rule("drain_to_c")]
+    index, most, why = {
+        "carbon": (peak_index(legs), rule("peak_hold_longest_min"), CARBON),
+        "charring": (drying_index(legs, case), rule("drying_hold_longest_min"), CHARS),
+        "draining": (drains[-1] if drains else None, rule("drying_hold_longest_min"), DRAINS),
+    }[kind.key]
+    return legs if index is None else _held(legs, index, legs[index].hold_min + short, most=most, why=why)
+
+
+def slower(legs: tuple[Leg, ...]) -> tuple[Leg, ...]:
+    """All climbs slowed by one step."""
+    return tuple(replace(leg, ramp_c_per_h=_less(leg.ramp_c_per_h)) if leg.target_c > leg.start_c else leg for leg in legs)
+
+
+def _less(ramp_c_per_h: float) -> float:
+    """A ramp one step slower, as typed; never under the slowest."""
+    less = math.floor(ramp_c_per_h * SLOWER / RAMP_STEP_C_PER_H) * RAMP_STEP_C_PER_H
+    return min(ramp_c_per_h, max(SLOWEST_C_PER_H, less))
+
+
+def _slowed(legs: tuple[Leg, ...], at_min: float, *, why: str) -> tuple[Leg, ...]:
+    """The legs with the ramp slower that a moment follows."""
+    starts = [total_min(legs[:i]) for i in range(len(legs))]
+    later = [i for i, start in enumerate(starts) if start <= at_min and legs[i].target_c > legs[i].start_c]
+    for i in reversed(later):
+        less = _less(legs[i].ramp_c_per_h)
+        if less < legs[i].ramp_c_per_h:
+            return (*legs[:i], replace(legs[i], ramp_c_per_h=less, ruled_by=why), *legs[i + 1 :])
+    return legs
+
+
+def evened(legs: tuple[Leg, ...], case: Case, limits: Limits, *, ends: Mapping[Which, End] | None = None) -> tuple[Leg, ...]:
+    """The last hold so long that the mould is even at every end."""
+    ends = ends or ends_of(case)
+    hold = legs[-1].hold_min
+    most = hold + case.library.rule("hold_longer_max_min")
+
+    def even(minutes: int) -> bool:
+        tried = corners_of(*course((*legs[:-1], replace(legs[-1], hold_min=minutes))))
+        return all(traits(ends[w], tried, limits.look).uneven <= limits.allowed[w]["uneven"] for w in ends)
+
+    while hold < most and not even(hold):
+        hold = whole_hold_min(hold + EVEN_STEP_MIN)
+    return _held(legs, len(legs) - 1, hold, most=most, why=EVENNESS)
+
+
+EVEN_STEP_MIN: Final = 15
+"""By what the last hold grows at a time. Own choice."""
+
+
+def with_spare(legs: tuple[Leg, ...], case: Case, spare_min: int) -> tuple[Leg, ...]:
+    """The legs with time to spare in the drying and the peak hold, half each, and what these cannot take in the last hold."""
+    rule, left = case.library.rule, spare_min
+    drying, peak = drying_index(legs, case), peak_index(legs)
+    places = [(i, most) for i, most in ((drying, "drying_hold_longest_min"), (peak, "peak_hold_longest_min")) if i is not None]
+    for number, (place, most) in enumerate(places):
+        index = place
+        room = max(0, whole_hold_min(rule(most)) - legs[index].hold_min)
+        more = min(room, left if number == len(places) - 1 else left // 2)
+        if more:
+            leg = replace(legs[index], hold_min=legs[index].hold_min + more, ruled_by=YOURS)
+            legs = (*legs[:index], leg, *legs[index + 1 :])
+            left -= more
+    return with_last(legs, left)
+
+
+def with_last(legs: tuple[Leg, ...], minutes: int) -> tuple[Leg, ...]:
+    """The legs with a longer last hold."""
+    return (*legs[:-1], replace(legs[-1], hold_min=legs[-1].hold_min + minutes, ruled_by=YOURS)) if minutes else legs
+
+
+def bare(legs: Sequence[Leg], case: Case) -> tuple[Leg, ...]:
+    """The same levels without holds, climbed as fast as the rules let: from which the shortest possible grows."""
+    out = []
+    for leg in legs:
+        climbs = leg.target_c > leg.start_c
+        most = ramp_limit_c_per_h(case, leg.start_c, leg.target_c) if climbs else leg.ramp_c_per_h
+        out.append(replace(leg, ramp_c_per_h=max(leg.ramp_c_per_h, min(most, case.kiln.rise_c_per_h)), hold_min=0, ruled_by=""))
+    return tuple(out)
+
+
+def fitted(legs: tuple[Leg, ...], case: Case, limits: Limits) -> tuple[Leg, ...]:
+    """The legs in no more segments than the controller takes, if that can be had and still keeps the limits.
+
+    A level on the way is left out: the ramp through it is the slower of the two, and its hold goes to the next. Never the drying
+    hold, the peak, the first or the last.
+    """
+    takes = case.kiln.segments_count
+    while takes and len(legs) > takes:
+        tried = [grown(_without(legs, i), case, limits) for i in _spare_levels(legs, case)]
+        tried = [one for one in tried if not broken(all_traits(ends_of(case), corners_of(*course(one)), limits.look), limits)]
+        if not tried:
+            return legs
+        legs = min(tried, key=total_min)
+    return legs
+
+
+def _spare_levels(legs: Sequence[Leg], case: Case) -> list[int]:
+    """Levels on the way up that may be left out."""
+    keep = {drying_index(legs, case), peak_index(legs), len(legs) - 1, 0}
+    return [i for i in range(len(legs) - 1) if i not in keep and legs[i + 1].target_c > legs[i].target_c]
+
+
+def _without(legs: tuple[Leg, ...], index: int) -> tuple[Leg, ...]:
+    gone, after = legs[index], legs[index + 1]
+    joined = replace(
+        after,
+        start_c=gone.start_c,
+        ramp_c_per_h=min(gone.ramp_c_per_h, after.ramp_c_per_h),
+        hold_min=after.hold_min + gone.hold_min,
+        ruled_by=FEW,
+    )
+    return (*legs[:index], joined, *legs[index + 2 :])
+
+
+def least_drying_min(case: Case) -> float:
+    """No drying takes less: heat to dry x volume over outer face, at the steam that the rules allow in any case.
+
+    Source: a balance of heat; the face is side and both ends, so a real flask needs more.
+    """
+    end = ends_of(case)[LIKELY]
+    radius, height = end.flask.radius, end.flask.height
+    depth = radius * height / (2 * (radius + height))
+    most = case.library.rule("steam_most_kw_per_m2") * 1000
+    return min_from_s(heat_to_dry(end.mould.composition) * end.mould.water_share * depth / most)

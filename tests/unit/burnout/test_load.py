@@ -1,0 +1,71 @@
+"""Several flasks in one kiln: one programme for the worst, the hottest out first, a soak for each temperature."""
+
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+
+from pourwell.errors import BadRequestError
+from pourwell.steps.burnout.load import Wanted, served, worst_of
+from pourwell.steps.burnout.plan import programme
+from tests.unit.burnout.test_inside import case
+
+
+def wanted(label, diameter_mm, height_mm, flask_c=540.0):
+    return Wanted(case=case(diameter_mm, height_mm, flask_c=flask_c), label=label)
+
+
+def test_one_flask_is_its_own_programme():
+    one = wanted("a", 76, 100)
+    made, out, _ = served([one], turn_min=20)
+    assert made == programme(one.case)
+    (only,) = out
+    assert (only.out_min, only.soak_min, only.flask_c) == (made.total_min, made.segments[-1].hold_min, 540)
+
+
+def test_the_worst_is_the_widest_and_of_these_the_tallest():
+    load = [wanted("a", 76, 100), wanted("b", 50, 180), wanted("c", 76, 120)]
+    assert worst_of(load).flask.height_mm == 120
+
+
+def test_the_programme_of_a_full_kiln_is_that_of_its_worst_flask_hidden_by_the_others():
+    load = [wanted("a", 50, 60), wanted("b", 76, 100), wanted("c", 76, 100)]
+    made, _, worst = served(load, turn_min=20)
+    assert worst.flasks_count == 3
+    alone = programme(load[1].case)
+    assert made.inside.dry_min.likely > alone.inside.dry_min.likely
+    assert made.total_min >= alone.total_min
+    assert all(v.keeps for v in made.verdicts)
+
+
+def test_the_hottest_comes_out_first_and_each_temperature_has_its_soak():
+    load = [wanted("cool", 50, 60, 460.0), wanted("hot", 64, 64, 600.0), wanted("middle", 76, 100, 540.0)]
+    made, out, _ = served(load, turn_min=20)
+    assert [o.label for o in out] == ["hot", "middle", "cool"]
+    assert [o.flask_c for o in out] == [600, 540, 460]
+    assert [s.target_c for s in made.segments[-3:]] == [600, 540, 460]
+    assert all(o.soak_min >= 60 for o in out)
+    assert [o.out_min for o in out] == sorted({o.out_min for o in out})
+    assert out[-1].out_min == made.total_min
+    assert all(s.ramp_c_per_h < 0 for s in made.segments[-3:])
+
+
+def test_flasks_of_one_temperature_are_poured_in_turn_from_one_longer_hold():
+    load = [wanted("a", 76, 100), wanted("b", 64, 64), wanted("c", 50, 60)]
+    made, out, _ = served(load, turn_min=20)
+    assert [o.label for o in out] == ["c", "b", "a"], "the small ones, which cool fastest, first"
+    assert [b.out_min - a.out_min for a, b in pairwise(out)] == [20, 20]
+    assert made.total_min == out[-1].out_min
+
+
+def test_no_fall_is_faster_than_the_kiln():
+    slow = case(76, 100, flask_c=480.0)
+    slow = replace(slow, kiln=slow.kiln.model_copy(update={"fall_c_per_h": 60.0}))
+    hot = replace(slow, flask_c=600.0)
+    made, _, _ = served([Wanted(case=hot, label="a"), Wanted(case=slow, label="b")], turn_min=20)
+    assert [s.ramp_c_per_h for s in made.segments[-2:]] == [-60, -60]
+
+
+def test_an_empty_kiln_is_refused_in_a_sentence():
+    with pytest.raises(BadRequestError, match="No flask stands in the kiln"):
+        served([], turn_min=20)

@@ -1,0 +1,199 @@
+"""How a programme grows until it keeps its limits, takes time to spare, and is fitted to a controller."""
+
+from dataclasses import replace
+
+import pytest
+
+from pourwell.errors import BadRequestError
+from pourwell.materials.studio import Kiln
+from pourwell.steps.burnout.inside import all_traits, corners_of, ends_of
+from pourwell.steps.burnout.legs import course, legs_of, total_min
+from pourwell.steps.burnout.limits import broken, judge, limits_of
+from pourwell.steps.burnout.model import Factor, Measured
+from pourwell.steps.burnout.plan import programme, stretched, usual_row
+from pourwell.steps.burnout.synthesis import bare, drying_index, fitted, grown, peak_index, slower, with_last, with_spare
+from tests.unit.burnout.case import own_programme, with_row
+from tests.unit.burnout.test_inside import case
+
+NEAR = Factor(value=1.0, low=0.95, high=1.05, source="log of 2026-11-20")
+LOGGED = Measured(conductivity=NEAR, film=NEAR, water=Factor(value=0.9, low=0.87, high=0.93, source="weighed"))
+
+
+def published(asked):
+    return legs_of(usual_row(asked, own=None), asked, own=False)
+
+
+def limits(asked, **more):
+    return limits_of(asked, usual_row(asked, own=None), **more)
+
+
+def traits_at_all(legs, asked):
+    return all_traits(ends_of(asked), corners_of(*course(legs)), limits(asked).look)
+
+
+def test_the_published_programme_keeps_all_limits_by_itself_but_for_the_dry_core():
+    """Nothing cries wolf: a flask of a published size under its own cycle."""
+    for diameter_mm, height_mm in ((64, 64), (89, 102), (102, 102)):
+        asked = case(diameter_mm, height_mm)
+        assert broken(traits_at_all(published(asked), asked), limits(asked)) == []
+
+
+def test_a_plunge_breaks_steam_and_differences():
+    asked = case()
+    (leg, *_) = published(asked)
+    plunge = (replace(leg, target_c=700.0, ramp_c_per_h=4000.0, hold_min=240),)
+    assert {kind.key for kind, _ in broken(traits_at_all(plunge, asked), limits(asked))} >= {"steam", "cristobalite"}
+
+
+def test_what_breaks_is_mended_by_slower_climbs():
+    asked = case(89, 102)
+    fast = tuple(replace(leg, ramp_c_per_h=350.0) if leg.target_c > leg.start_c else leg for leg in published(asked))
+    assert broken(traits_at_all(fast, asked), limits(asked))
+    mended = grown(fast, asked, limits(asked))
+    assert broken(traits_at_all(mended, asked), limits(asked)) == []
+    ruled = {leg.ruled_by for leg in mended}
+    assert ruled & {"steam", "rim and core, 200 to 300 °C", "rim and core, 560 to 590 °C"}
+
+
+def test_a_hold_that_is_too_short_for_the_pattern_grows():
+    asked = case(64, 64)
+    legs = published(asked)
+    short = (replace(legs[0], hold_min=20), legs[1], replace(legs[2], hold_min=30), legs[3])
+    mended = grown(short, asked, limits(asked))
+    assert broken(traits_at_all(mended, asked), limits(asked)) == []
+    assert (mended[0].ruled_by, mended[2].ruled_by) == ("the pattern drains", "carbon burns off")
+    assert mended[0].hold_min == pytest.approx(legs[0].hold_min, abs=10)
+
+
+def test_a_last_hold_that_leaves_the_mould_uneven_grows():
+    asked = case(127, 180)
+    legs = published(asked)
+    mended = grown((*legs[:-1], replace(legs[-1], hold_min=5)), asked, limits(asked))
+    assert mended[-1].hold_min > 60
+    assert mended[-1].ruled_by == "the core comes to the flask temperature"
+
+
+def test_the_shortest_possible_is_shorter_and_keeps_the_rules_at_the_likely_inputs():
+    asked = case()
+    loose = limits(asked, bare=True)
+    shortest = grown(bare(published(asked), asked), asked, loose, sure=False)
+    assert total_min(shortest) < 0.85 * total_min(published(asked))
+    verdicts = judge({w: t for w, t in traits_at_all(shortest, asked).items() if w == (1, 1, 1)}, loose)
+    assert all(v.keeps for v in verdicts)
+
+
+def test_the_bare_levels_climb_no_faster_than_the_kiln():
+    asked = case(kiln=Kiln(rise_c_per_h=90))
+    assert max(leg.ramp_c_per_h for leg in bare(published(asked), asked) if leg.target_c > leg.start_c) <= 90
+
+
+def test_time_to_spare_goes_into_drying_and_carbon_half_each():
+    asked = case()
+    legs = grown(published(asked), asked, limits(asked))
+    spared = with_spare(legs, asked, 100)
+    more = [after.hold_min - before.hold_min for before, after in zip(legs, spared, strict=True)]
+    assert more == [0, 50, 50, 0]
+    assert (spared[1].ruled_by, spared[2].ruled_by) == ("your hours", "your hours")
+
+
+def test_what_drying_and_carbon_cannot_take_goes_into_the_last_hold():
+    asked = case()
+    legs = published(asked)
+    spared = with_spare(legs, asked, 2000)
+    assert total_min(spared) == total_min(legs) + 2000
+    assert spared[1].hold_min == spared[2].hold_min == 480
+    assert spared[3].hold_min > 1000
+
+
+def test_more_time_never_breaks_a_limit():
+    asked = case(102, 130)
+    legs = grown(published(asked), asked, limits(asked))
+    for spare in (60, 300, 700):
+        assert broken(traits_at_all(with_spare(legs, asked, spare), asked), limits(asked)) == []
+
+
+def test_a_programme_without_a_climb_past_400_has_no_drying_hold():
+    asked = case()
+    legs = published(asked)
+    assert drying_index(legs[:2], asked) is None
+    assert drying_index(legs, asked) == 1
+    assert peak_index(legs) == 2
+
+
+def test_a_small_controller_leaves_a_level_out_and_keeps_the_limits():
+    asked = case(102, 130, kiln=Kiln(segments_count=4))
+    legs = grown(published(asked), asked, limits(asked))
+    assert len(legs) == 5
+    typed = fitted(legs, asked, limits(asked))
+    assert [leg.target_c for leg in typed] == [149, 371, 732, 540]
+    assert broken(traits_at_all(typed, asked), limits(asked)) == []
+    assert total_min(typed) >= total_min(published(asked))
+
+
+def test_a_controller_of_two_segments_cannot_be_served_alone():
+    asked = case(kiln=Kiln(segments_count=2))
+    assert len(fitted(published(asked), asked, limits(asked))) == 4
+    assert len(programme(asked).by_hand) > 1
+
+
+def test_slower_climbs_are_typed_in_fives_and_have_an_end():
+    asked = case()
+    legs = published(asked)
+    once = slower(legs)
+    assert [leg.ramp_c_per_h for leg in once] == [125, 125, 200, 120]
+    for _ in range(20):
+        once = slower(once)
+    assert {leg.ramp_c_per_h for leg in once[:3]} == {20}
+
+
+def test_a_longer_last_hold_is_yours():
+    legs = published(case())
+    assert with_last(legs, 0) == legs
+    assert (with_last(legs, 30)[-1].hold_min, with_last(legs, 30)[-1].ruled_by) == (legs[-1].hold_min + 30, "your hours")
+
+
+def test_a_stretched_programme_is_judged_anew_and_keeps_its_soak():
+    asked = case()
+    made = programme(asked)
+    longer = stretched(made, asked, spare_min=120, turns_min=20, own=False)
+    assert longer.total_min == made.total_min + 140
+    assert longer.soak_min == made.soak_min == made.segments[-1].hold_min
+    assert longer.segments[-1].hold_min == made.segments[-1].hold_min + 20
+    assert longer.energy_kwh > made.energy_kwh
+    assert longer.inside.carbon_min.low > made.inside.carbon_min.low + 55
+    assert stretched(made, asked, spare_min=0, turns_min=0, own=False) is made
+
+
+def test_your_own_programme_is_only_held_longer_at_its_end():
+    asked = replace(case(), library=with_row("programmes", own_programme((149, 100, 120), (371, 100, 240), (732, 150, 180))))
+    made = programme(asked, own="maker")
+    longer = stretched(made, asked, spare_min=60, turns_min=0, own=True)
+    assert [s.hold_min for s in longer.segments[:-1]] == [s.hold_min for s in made.segments[:-1]]
+    assert longer.segments[-1].hold_min == made.segments[-1].hold_min + 60
+
+
+def test_a_shorter_programme_needs_a_log_or_a_proven_one():
+    with pytest.raises(BadRequestError, match="needs a log of your own flask"):
+        programme(case(), shorter=True)
+    made = programme(case(measured=LOGGED), shorter=True)
+    assert made.total_min < made.published_min
+    assert all(name in " ".join(made.inside.measured) for name in ("conductivity", "film", "water"))
+
+
+def test_the_maxima_of_a_proven_programme_are_limits_of_yours():
+    """An own programme climbs faster than published: judged against the published it fails, proven it is its own limit."""
+    hasty = ((149, 150, 30), (371, 400, 30), (732, 400, 60), ("flask", 120, 60))
+    row = own_programme(*hasty)
+    doubtful = replace(case(), library=with_row("programmes", row))
+    proven = replace(case(), library=with_row("programmes", row.model_copy(update={"proven": True})))
+    assert not all(v.keeps for v in programme(doubtful, own="maker").verdicts)
+    assert all(v.keeps for v in programme(proven, own="maker").verdicts)
+    short = programme(proven, own="maker", shorter=True)
+    assert short.total_min < short.published_min
+
+
+def test_a_low_cycle_for_stones_is_not_held_to_carbon_that_it_never_burns():
+    asked = case(64, 64, stones=True)
+    made = programme(asked)
+    assert "carbon" not in {v.key for v in made.verdicts}
+    assert all(v.keeps for v in made.verdicts)
