@@ -1,7 +1,7 @@
 """Several runs over several days: each worked out as a job is, then all of them placed. A job alone knows one kiln load."""
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -25,6 +25,10 @@ from pourwell.steps.day.week_runs import Wish, week_runs
 from pourwell.steps.flask import plan as flasks
 from pourwell.steps.flask.usual import usual_flask
 from pourwell.units import min_from_h
+
+
+Memo = dict[Hashable, Programme]
+"""Programmes by what they are for: a week asks for the same one often, and it takes seconds to work out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,12 +66,13 @@ def plan_week(
     library: Library,
     now: datetime,
     tell: Callable[[str], None],
+    memo: Memo | None = None,
 ) -> WeekPlan:
-    """Place the runs of a week; `measured` holds the patterns of each entry.
+    """Place the runs of a week; `measured` holds the patterns of each entry, `memo` programmes that are worked out already.
 
     Raises BadRequestError for what cannot be, and, with what to give up, for a week in which nothing fits.
     """
-    asked = ask(request, measured, studio=studio, library=library, now=now, tell=tell)
+    asked = ask(request, measured, studio=studio, library=library, now=now, tell=tell, memo=memo)
     tell("Placing the runs")
     week = asked.week
     rota = solve(week)
@@ -85,8 +90,9 @@ def ask(
     library: Library,
     now: datetime,
     tell: Callable[[str], None],
+    memo: Memo | None = None,
 ) -> Asked:
-    """The week ready for the solver. Raises BadRequestError for what no rota can serve."""
+    """The week ready for the solver; `memo` as for `plan_week`. Raises BadRequestError for what no rota can serve."""
     studio = _own_terms(request, studio)
     start = max(request.start_at or now, now)
     pours = [m for run in request.runs for m in (run.pour_at, run.pour_by) if m is not None]
@@ -104,12 +110,13 @@ def ask(
     }
     terms = terms_of(studio, start_at=start, asked=[*pours, *ready], first_pour_at=request.pour_at, rules=rules)
     terms = replace(terms, bag_damp=request.bag_damp)
+    memo = {} if memo is None else memo
     candidates: list[Candidate] = []
     wishes: list[Wish] = []
     for entry, patterns in zip(request.runs, measured, strict=True):
         tell(f"Working out {entry.name or f'run {len(candidates) + 1}'}")
         setting = settle(entry.request, patterns, studio=studio, library=library, now=now, tell=tell)
-        fresh = list(_candidates(entry, setting, patterns, number=len(candidates) + 1, kilns=studio.all_kilns))
+        fresh = list(_candidates(entry, setting, patterns, number=len(candidates) + 1, memo=memo))
         candidates += fresh
         wishes += [Wish(pour_at=entry.pour_at, pour_by=entry.pour_by, ready_at=entry.ready_at, kiln=entry.kiln)] * len(fresh)
     if len(candidates) > MOST_RUNS:
@@ -152,17 +159,14 @@ def _own_terms(request: WeekRequest, studio: Studio) -> Studio:
 
 
 def _candidates(
-    entry: RunOfWeek, setting: Setting, measured: tuple[Measured, ...], *, number: int, kilns: Sequence[Kiln]
+    entry: RunOfWeek, setting: Setting, measured: tuple[Measured, ...], *, number: int, memo: Memo
 ) -> Iterator[Candidate]:
     """The flasks of one entry."""
     weighed = setting.request.weight_g is not None
     loads = weighed_load(setting) * entry.flasks_count if weighed else grown_loads(setting, measured)
-    programmes: dict[str, tuple[Programme, ...]] = {}
     for place, load in enumerate(loads):
         figures = work_out(setting, load)
-        if load.flask.id not in programmes:
-            programmes[load.flask.id] = tuple(_programme(setting, load, kiln) for kiln in kilns)
-        fired = programmes[load.flask.id]
+        fired = tuple(_programme(setting, load, kiln, memo=memo) for kiln in setting.studio.all_kilns)
         (work,) = works_of(setting, (figures,), fired[0])
         if weighed and entry.pieces_count:
             work = replace(work, pieces_count=entry.pieces_count, kinds_count=max(entry.kinds_count, 1))
@@ -187,18 +191,22 @@ def _candidates(
         )
 
 
-def _programme(setting: Setting, load: Load, kiln: Kiln) -> Programme:
-    """The burnout of one flask in one kiln."""
-    return burnout.programme(
-        setting.investment,
-        pattern_material=setting.material,
-        flask=load.flask,
-        flask_c=setting.heat.flask_c,
-        kiln=kiln,
-        stones=setting.request.stones,
-        own=setting.request.programme,
-        library=setting.library,
-    )
+def _programme(setting: Setting, load: Load, kiln: Kiln, *, memo: Memo) -> Programme:
+    """The burnout of one flask in one kiln; what is alike is worked out once."""
+    request, flask_c = setting.request, setting.heat.flask_c
+    key = (setting.investment.id, setting.material.id, load.flask, flask_c, kiln, request.stones, request.programme)
+    if key not in memo:
+        memo[key] = burnout.programme(
+            setting.investment,
+            pattern_material=setting.material,
+            flask=load.flask,
+            flask_c=flask_c,
+            kiln=kiln,
+            stones=request.stones,
+            own=request.programme,
+            library=setting.library,
+        )
+    return memo[key]
 
 
 def _assumed(request: WeekRequest, studio: Studio, library: Library) -> Iterator[str]:
