@@ -26,7 +26,6 @@ from pourwell.steps.flask import plan as flasks
 from pourwell.steps.flask.usual import usual_flask
 from pourwell.units import min_from_h
 
-
 Memo = dict[Hashable, Programme]
 """Programmes by what they are for: a week asks for the same one often, and it takes seconds to work out."""
 
