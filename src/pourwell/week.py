@@ -1,9 +1,9 @@
 """Several runs over several days: each worked out as a job is, then all of them placed. A job alone knows one kiln load."""
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from pourwell.assembly import Load, Measured, Setting
 from pourwell.errors import BadRequestError
@@ -13,18 +13,21 @@ from pourwell.materials.studio import Kiln, Studio
 from pourwell.materials.weekdays import day_off
 from pourwell.request import MOST_RUNS, RunOfWeek, WeekRequest
 from pourwell.steps.burnout import plan as burnout
-from pourwell.steps.burnout.model import Programme
 from pourwell.steps.day.checks import span_words
+from pourwell.steps.day.clock import after, at
 from pourwell.steps.day.give_up import Offer, offers
 from pourwell.steps.day.open_hours import Terms, days, terms_of, week_of, working
 from pourwell.steps.day.rota import solve
 from pourwell.steps.day.week_checks import Facts, findings
 from pourwell.steps.day.week_model import Rota, Week, WeekKiln, WeekRun
-from pourwell.steps.day.week_plan import Candidate, WeekPlan, planned_loads, planned_runs
-from pourwell.steps.day.week_runs import Wish, week_runs
+from pourwell.steps.day.week_plan import Candidate, Fired, WeekPlan, planned_loads, planned_runs
+from pourwell.steps.day.week_runs import Wish, flasks_in, week_runs
 from pourwell.steps.flask import plan as flasks
 from pourwell.steps.flask.usual import usual_flask
 from pourwell.units import min_from_h
+
+Memo = dict[Hashable, Fired]
+"""Programmes by what they are for: a week asks for the same one often, and it takes seconds to work out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,12 +65,13 @@ def plan_week(
     library: Library,
     now: datetime,
     tell: Callable[[str], None],
+    memo: Memo | None = None,
 ) -> WeekPlan:
-    """Place the runs of a week; `measured` holds the patterns of each entry.
+    """Place the runs of a week; `measured` holds the patterns of each entry, `memo` programmes that are worked out already.
 
     Raises BadRequestError for what cannot be, and, with what to give up, for a week in which nothing fits.
     """
-    asked = ask(request, measured, studio=studio, library=library, now=now, tell=tell)
+    asked = ask(request, measured, studio=studio, library=library, now=now, tell=tell, memo=memo)
     tell("Placing the runs")
     week = asked.week
     rota = solve(week)
@@ -85,8 +89,9 @@ def ask(
     library: Library,
     now: datetime,
     tell: Callable[[str], None],
+    memo: Memo | None = None,
 ) -> Asked:
-    """The week ready for the solver. Raises BadRequestError for what no rota can serve."""
+    """The week ready for the solver; `memo` as for `plan_week`. Raises BadRequestError for what no rota can serve."""
     studio = _own_terms(request, studio)
     start = max(request.start_at or now, now)
     pours = [m for run in request.runs for m in (run.pour_at, run.pour_by) if m is not None]
@@ -104,12 +109,14 @@ def ask(
     }
     terms = terms_of(studio, start_at=start, asked=[*pours, *ready], first_pour_at=request.pour_at, rules=rules)
     terms = replace(terms, bag_damp=request.bag_damp)
+    memo = {} if memo is None else memo
+    count = sum(run.flasks_count for run in request.runs)
     candidates: list[Candidate] = []
     wishes: list[Wish] = []
     for entry, patterns in zip(request.runs, measured, strict=True):
         tell(f"Working out {entry.name or f'run {len(candidates) + 1}'}")
         setting = settle(entry.request, patterns, studio=studio, library=library, now=now, tell=tell)
-        fresh = list(_candidates(entry, setting, patterns, number=len(candidates) + 1, kilns=studio.all_kilns))
+        fresh = list(_candidates(entry, setting, patterns, number=len(candidates) + 1, count=count, memo=memo))
         candidates += fresh
         wishes += [Wish(pour_at=entry.pour_at, pour_by=entry.pour_by, ready_at=entry.ready_at, kiln=entry.kiln)] * len(fresh)
     if len(candidates) > MOST_RUNS:
@@ -152,18 +159,15 @@ def _own_terms(request: WeekRequest, studio: Studio) -> Studio:
 
 
 def _candidates(
-    entry: RunOfWeek, setting: Setting, measured: tuple[Measured, ...], *, number: int, kilns: Sequence[Kiln]
+    entry: RunOfWeek, setting: Setting, measured: tuple[Measured, ...], *, number: int, count: int, memo: Memo
 ) -> Iterator[Candidate]:
     """The flasks of one entry."""
     weighed = setting.request.weight_g is not None
     loads = weighed_load(setting) * entry.flasks_count if weighed else grown_loads(setting, measured)
-    programmes: dict[str, tuple[Programme, ...]] = {}
     for place, load in enumerate(loads):
         figures = work_out(setting, load)
-        if load.flask.id not in programmes:
-            programmes[load.flask.id] = tuple(_programme(setting, load, kiln) for kiln in kilns)
-        fired = programmes[load.flask.id]
-        (work,) = works_of(setting, (figures,), fired[0])
+        fired = tuple(_fired(setting, load, kiln, count=count, memo=memo) for kiln in setting.studio.all_kilns)
+        (work,) = works_of(setting, (figures,), fired[0].programme)
         if weighed and entry.pieces_count:
             work = replace(work, pieces_count=entry.pieces_count, kinds_count=max(entry.kinds_count, 1))
         name = entry.name or setting.request.title or setting.alloy.name
@@ -182,23 +186,40 @@ def _candidates(
             metal_c=setting.heat.metal_c,
             flask_c=setting.heat.flask_c,
             work=work,
-            programmes=fired,
+            fired=fired,
+            own_programme=setting.request.programme is not None,
             stretches=longest_hold_min(setting) > 0,
         )
 
 
-def _programme(setting: Setting, load: Load, kiln: Kiln) -> Programme:
-    """The burnout of one flask in one kiln."""
-    case = burnout.case_of(
-        setting.investment,
-        pattern_material=setting.material,
-        flask=load.flask,
-        flask_c=setting.heat.flask_c,
-        kiln=kiln,
-        stones=setting.request.stones,
-        library=setting.library,
-    )
-    return burnout.programme(case, own=setting.request.programme)
+def _fired(setting: Setting, load: Load, kiln: Kiln, *, count: int, memo: Memo) -> Fired:
+    """The burnout of one flask in one kiln that may stand full; what is alike is worked out once.
+
+    A kiln set by hand is set before bedtime and after rising, for a pour when the bench has opened.
+    """
+    request, studio, library, flask_c = setting.request, setting.studio, setting.library, setting.heat.flask_c
+    outside_mm = load.flask.diameter_mm + 2 * load.flask.wall_mm
+    beside = max(1, min(count, flasks_in(kiln, outside_mm, height_mm=load.flask.height_mm, library=library)))
+    key = (setting.investment.id, setting.material.id, load.flask, flask_c, kiln, request.stones, request.programme, beside)
+    if key not in memo:
+        case = burnout.case_of(
+            setting.investment,
+            pattern_material=setting.material,
+            flask=load.flask,
+            flask_c=flask_c,
+            kiln=kiln,
+            stones=request.stones,
+            library=library,
+            flasks_count=beside,
+        )
+        made = burnout.programme(case, own=request.programme)
+        if made.by_hand and request.programme is None:
+            minutes = library.rule("set_out_min") + library.rule("melt_min")
+            opened = at(setting.now.date() + timedelta(days=2), studio.work_from, zone=studio.zone)
+            pour_at = after(opened, minutes, zone=studio.zone)
+            made = burnout.slept(made, case, pour_at=pour_at, sleeps=(studio.sleep_from, studio.sleep_to), zone=studio.zone)
+        memo[key] = Fired(programme=made, case=case)
+    return memo[key]
 
 
 def _assumed(request: WeekRequest, studio: Studio, library: Library) -> Iterator[str]:
@@ -221,7 +242,7 @@ def _planned(asked: Asked, week: Week, rota: Rota) -> WeekPlan:
     """The rota with its clock times and findings."""
     kilns = asked.studio.all_kilns
     runs = planned_runs(asked.terms, asked.candidates, rota, kilns=kilns, library=asked.library)
-    loads = planned_loads(asked.terms, asked.candidates, rota, week=week, kilns=kilns, library=asked.library)
+    loads = planned_loads(asked.terms, asked.candidates, rota, week=week, kilns=kilns)
     facts = Facts(runs=runs, loads=loads, goals=rota.goals, assumed=asked.assumed)
     return WeekPlan(
         title=asked.title,

@@ -26,7 +26,8 @@ app = typer.Typer(
 )
 
 COMMANDS = {
-    module.NAME: module for module in (check, mend, plan, day, freeze, burnout, printing, weigh, mix, size, fit, materials, shape, demo)
+    module.NAME: module
+    for module in (check, mend, plan, day, freeze, burnout, printing, weigh, mix, size, fit, materials, shape, demo)
 }
 """Every command by its name, in the order of the help."""
 BARE = ("demo", "materials")

@@ -9,8 +9,10 @@ from pourwell.materials.library import Library, load_library
 from pourwell.materials.studio import Kiln, Studio
 from pourwell.request import Request, RunOfWeek, WeekRequest
 from pourwell.steps.day.week_plan import WeekPlan
-from pourwell.week import Asked, ask, plan_week, usual_weight_g
+from pourwell.week import Asked, Memo, ask, plan_week, usual_weight_g
 
+KNOWN: Memo = {}
+"""Programmes are worked out once for all tests: the library is the shipped one throughout."""
 ZONE = ZoneInfo("Europe/Lisbon")
 MONDAY = datetime(2027, 3, 1, 8, 0, tzinfo=UTC)
 USUAL: dict[str, dict[str, Any]] = {
@@ -44,14 +46,14 @@ def asked(*names: str | RunOfWeek, of: Studio | None = None, now: datetime = MON
     """A week ready for the solver."""
     runs = tuple(entry(name) if isinstance(name, str) else name for name in names)
     request = WeekRequest(runs=runs, **week)
-    return ask(request, [()] * len(runs), studio=of or studio(), library=library(), now=now, tell=lambda _: None)
+    return ask(request, [()] * len(runs), studio=of or studio(), library=library(), now=now, tell=lambda _: None, memo=KNOWN)
 
 
 def placed(*names: str | RunOfWeek, of: Studio | None = None, now: datetime = MONDAY, **week: Any) -> WeekPlan:
     """A week placed."""
     runs = tuple(entry(name) if isinstance(name, str) else name for name in names)
     request = WeekRequest(**{"title": "Before the fair", "runs": runs, **week})
-    return plan_week(request, [()] * len(runs), studio=of or studio(), library=library(), now=now, tell=lambda _: None)
+    return plan_week(request, [()] * len(runs), studio=of or studio(), library=library(), now=now, tell=lambda _: None, memo=KNOWN)
 
 
 @cache

@@ -170,3 +170,12 @@ def test_two_pours_at_one_moment_cannot_be():
 def test_hours_around_the_clock_are_served():
     plan = placed("rings", work_from=time(0), work_to=time(23, 59))
     assert plan.last_pour_at.hour < 8
+
+
+def test_what_is_alike_is_burnt_out_by_one_programme_that_is_worked_out_once():
+    six = asked(entry("studs", flasks_count=3), entry("studs", flasks_count=3))
+    first = six.candidates[0].programmes[0]
+    assert all(candidate.programmes[0] is first for candidate in six.candidates)
+    assert asked("signets").candidates[0].programmes[0] is not first
+    slow = asked("studs", of=studio(kiln=Kiln(fall_c_per_h=60))).candidates[0].programmes[0]
+    assert slow.total_min > first.total_min

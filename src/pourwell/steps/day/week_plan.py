@@ -8,8 +8,10 @@ from datetime import date, datetime, time
 from pourwell.findings import Finding
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Kiln
-from pourwell.steps.burnout.longer import held_longer
-from pourwell.steps.burnout.model import Programme, Segment, SetPoint
+from pourwell.steps.burnout.legs import Case, Leg, legs_as_typed, total_min
+from pourwell.steps.burnout.model import Programme, SetPoint
+from pourwell.steps.burnout.plan import built, frame_of
+from pourwell.steps.burnout.synthesis import with_last, with_spare
 from pourwell.steps.day.model import Entry, Task, Work
 from pourwell.steps.day.night import fires_overnight
 from pourwell.steps.day.open_hours import Terms
@@ -17,6 +19,14 @@ from pourwell.steps.day.turns import tasks
 from pourwell.steps.day.week import SAME_K
 from pourwell.steps.day.week_model import Goal, LoadTimes, Rota, RunTimes, Span, Week
 from pourwell.units import min_from_h
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fired:
+    """A burnout, and what it was worked out for."""
+
+    programme: Programme
+    case: Case
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,10 +47,17 @@ class Candidate:
     metal_c: float
     flask_c: float
     work: Work
-    programmes: tuple[Programme, ...]
-    """In each kiln."""
+    fired: tuple[Fired, ...]
+    """Its burnout in each kiln."""
+    own_programme: bool
+    """Is it a programme of the user's own, which is only held longer at its end."""
     stretches: bool
     """May its last hold be longer so that it waits for somebody's hours."""
+
+    @property
+    def programmes(self) -> tuple[Programme, ...]:
+        """Its programme in each kiln."""
+        return tuple(one.programme for one in self.fired)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -233,14 +250,14 @@ def _entry(terms: Terms, task: Task, *, points: Sequence[SetPoint], span: Span, 
 
 
 def planned_loads(
-    terms: Terms, candidates: Sequence[Candidate], rota: Rota, *, week: Week, kilns: Sequence[Kiln], library: Library
+    terms: Terms, candidates: Sequence[Candidate], rota: Rota, *, week: Week, kilns: Sequence[Kiln]
 ) -> tuple[PlannedLoad, ...]:
     """The firings in the order of time."""
     out = []
     for load in rota.loads:
         kiln = kilns[load.kiln]
         own = candidates[load.ruling].programmes[load.kiln]
-        programme = load_programme(own, load, candidates=candidates, rota=rota, week=week, kiln=kiln, library=library)
+        programme = load_programme(load, candidates=candidates, rota=rota, week=week, kiln=kiln)
         off_min = rota.runs[load.runs[-1]].pour_min
         last = week.runs[load.runs[-1]]
         firing = last.firings[load.kiln]
@@ -265,19 +282,27 @@ def planned_loads(
     return tuple(out)
 
 
-def load_programme(
-    own: Programme, load: LoadTimes, *, candidates: Sequence[Candidate], rota: Rota, week: Week, kiln: Kiln, library: Library
-) -> Programme:
-    """The ruling run's programme, ending at the hottest flask temperature, held until its pours, then down to each cooler one."""
+def load_programme(load: LoadTimes, *, candidates: Sequence[Candidate], rota: Rota, week: Week, kiln: Kiln) -> Programme:
+    """The ruling run's programme, ending at the hottest flask temperature, held until its pours, then down to each cooler one.
+
+    Time to spare before the first pour goes into the drying and the peak hold. Run and judged anew: what is told was simulated.
+    """
+    ruling = candidates[load.ruling]
+    own, case = ruling.fired[load.kiln].programme, ruling.fired[load.kiln].case
     groups = list(_groups(load, candidates))
-    made = ended_at(own, candidates[groups[0][0]].flask_c)
+    same = legs_as_typed(own)
+    legs = legs_as_typed(ended_at(own, candidates[groups[0][0]].flask_c))
+    spare_min = rota.runs[groups[0][0]].pour_min - load.on_min - total_min(legs)
+    legs = with_last(legs, spare_min) if ruling.own_programme or own.by_hand else with_spare(legs, case, spare_min)
     for place, group in enumerate(groups):
         if place:
-            made = _fallen(made, candidates[group[0]].flask_c, kiln=kiln)
+            legs = (*legs, _fall(legs[-1].target_c, candidates[group[0]].flask_c, kiln=kiln))
         last = group[-1]
         leaves = rota.runs[last].pour_min + (week.runs[last].pour_min if place + 1 < len(groups) else 0)
-        made = held_longer(made, leaves - load.on_min - made.total_min, kiln=kiln, library=library)
-    return made
+        legs = with_last(legs, leaves - load.on_min - total_min(legs))
+    if legs == same:
+        return own
+    return built(legs, replace(case, flask_c=legs[-1].target_c), frame_of(own, case))
 
 
 def _groups(load: LoadTimes, candidates: Sequence[Candidate]) -> Iterator[list[int]]:
@@ -303,18 +328,10 @@ def ended_at(programme: Programme, flask_c: float) -> Programme:
     return replace(programme, segments=(*programme.segments[:-1], changed))
 
 
-def _fallen(programme: Programme, flask_c: float, *, kiln: Kiln) -> Programme:
-    """One more segment: down to a cooler flask temperature as the kiln falls with its door shut."""
-    last = programme.segments[-1]
-    ramp_min = math.ceil(min_from_h((last.target_c - flask_c) / kiln.fall_c_per_h))
+def _fall(from_c: float, flask_c: float, *, kiln: Kiln) -> Leg:
+    """One more leg: down to a cooler flask temperature as the kiln falls with its door shut."""
     why = "down to the next flask temperature, door shut; then its soak"
-    more = Segment(
-        number=last.number + 1, ramp_c_per_h=-kiln.fall_c_per_h, target_c=flask_c, hold_min=0, ramp_min=ramp_min, why=why
-    )
-    by_hand = programme.by_hand
-    if by_hand or more.number > kiln.segments_count:
-        by_hand = (*by_hand, SetPoint(at_min=programme.total_min, set_c=flask_c, why=why))
-    return replace(programme, segments=(*programme.segments, more), by_hand=by_hand, total_min=programme.total_min + ramp_min)
+    return Leg(start_c=from_c, target_c=flask_c, ramp_c_per_h=kiln.fall_c_per_h, hold_min=0, why=why)
 
 
 def curve(programme: Programme) -> Iterator[tuple[int, float]]:

@@ -51,7 +51,7 @@ def week_runs(
                 name=candidate.name,
                 alloy=candidate.alloy,
                 flask_c=candidate.flask_c,
-                soak_min=candidate.programmes[0].segments[-1].hold_min,
+                soak_min=candidate.programmes[0].soak_min,
                 lines={
                     key: Line(whole_min=math.ceil(by_key[key].whole_min), hands_min=math.ceil(by_key[key].hands_on_min))
                     for key in PLACED
@@ -123,7 +123,7 @@ def firings(candidate: Candidate, wish: Wish, *, kilns: Sequence[Kiln], library:
         raise BadRequestError(
             f"The flask of {candidate.name} fits no kiln.",
             why=f"It is {candidate.outside_mm:.0f} mm wide and {candidate.height_mm:.0f} mm high, and needs "
-            f"{library.rule('kiln_floor_gap_mm'):g} mm of air at each side and {library.rule('kiln_gap_above_mm'):g} mm above.",
+            f"{library.rule('kiln_gap_mm'):g} mm of air at each side and {library.rule('kiln_gap_above_mm'):g} mm above.",
             try_this="Take a smaller flask, or mend the kiln's width_mm, depth_mm and height_mm in studio.toml.",
         )
     return tuple(out)
@@ -133,7 +133,7 @@ def flasks_in(kiln: Kiln, outside_mm: float, *, height_mm: float, library: Libra
     """How many flasks of this size a kiln takes side by side; 0: not one."""
     if kiln.height_mm is not None and height_mm + library.rule("kiln_gap_above_mm") > kiln.height_mm:
         return 0
-    gap_mm = library.rule("kiln_floor_gap_mm")
+    gap_mm = library.rule("kiln_gap_mm")
     each = outside_mm + gap_mm
     count, width, depth = kiln.flasks_count, kiln.width_mm, kiln.depth_mm
     if count is None and (width is None or depth is None):
