@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from typing import Final
 
 from pourwell.assembly import Load, Measured, Setting
 from pourwell.errors import BadRequestError
@@ -38,6 +39,8 @@ class Asked:
     runs: tuple[WeekRun, ...]
     kilns: tuple[WeekKiln, ...]
     candidates: tuple[Candidate, ...]
+    wishes: tuple[Wish, ...]
+    wait_max_min: int | None
     studio: Studio
     library: Library
     title: str
@@ -73,12 +76,55 @@ def plan_week(
     """
     asked = ask(request, measured, studio=studio, library=library, now=now, tell=tell, memo=memo)
     tell("Placing the runs")
-    week = asked.week
-    rota = solve(week)
-    if not rota.fits:
+    found = [(one, solve(one.week)) for one in ways_by_hand(asked)]
+    fitting = [(one, rota) for one, rota in found if rota.fits]
+    if not fitting:
         tell("Nothing fits: trying what could be given up")
-        raise nothing_fits(asked, rota, offers((asked.terms, asked.runs, asked.kilns)))
-    return _planned(asked, week, rota)
+        first, rota = found[0]
+        raise nothing_fits(first, rota, offers((first.terms, first.runs, first.kilns)))
+    best, rota = min(fitting, key=lambda pair: [goal.value for goal in pair[1].goals])
+    return _planned(best, best.week, rota)
+
+
+def ways_by_hand(asked: Asked) -> Iterator[Asked]:
+    """The week once; with a kiln set by hand once for each of some hours of the pour, its holds lasting through the nights."""
+    if not any(one.programme.by_hand for c in asked.candidates for one in c.fired if not c.own_programme):
+        yield asked
+        return
+    terms, rule = asked.terms, asked.library.rule
+    opened = at(terms.start_at.date() + timedelta(days=DAYS_ON), terms.work[0], zone=terms.zone)
+    closes = at(opened.date(), terms.work[1], zone=terms.zone)
+    pour_at = after(opened, rule("set_out_min") + rule("melt_min"), zone=terms.zone)
+    while pour_at < closes:
+        yield _slept(asked, pour_at)
+        pour_at = after(pour_at, APART_MIN, zone=terms.zone)
+
+
+DAYS_ON: Final = 3
+"""A pour so many days on is far enough from a clock change of today; the hours of the day are what counts. Own choice."""
+APART_MIN: Final = 120
+"""Pours of a kiln set by hand are tried so far apart. Own choice."""
+
+
+def _slept(asked: Asked, pour_at: datetime) -> Asked:
+    """The week with no set-point between bedtime and rising for a pour at this hour."""
+    studio, candidates = asked.studio, []
+    for candidate in asked.candidates:
+        fired = candidate.fired
+        if not candidate.own_programme:
+            sleeps = studio.sleep_from, studio.sleep_to
+            fired = tuple(
+                replace(one, programme=burnout.slept(one.programme, one.case, pour_at=pour_at, sleeps=sleeps, zone=studio.zone))
+                if one.programme.by_hand
+                else one
+                for one in fired
+            )
+        candidates.append(replace(candidate, fired=fired, work=replace(candidate.work, programme=fired[0].programme)))
+    runs = week_runs(
+        candidates, asked.wishes, terms=asked.terms, kilns=studio.all_kilns, wait_max_min=asked.wait_max_min, library=asked.library
+    )
+    tried = f"by hand, the best of pours tried every {APART_MIN} min: its holds last through the nights before them"
+    return replace(asked, candidates=tuple(candidates), runs=runs, assumed=(*asked.assumed, tried))
 
 
 def ask(
@@ -131,6 +177,8 @@ def ask(
         runs=runs,
         kilns=tuple(WeekKiln(name=kiln.name or "kiln", delayed_start=kiln.delayed_start) for kiln in studio.all_kilns),
         candidates=tuple(candidates),
+        wishes=tuple(wishes),
+        wait_max_min=request.wait_max_min,
         studio=studio,
         library=library,
         title=request.title or "The days ahead",
@@ -193,11 +241,8 @@ def _candidates(
 
 
 def _fired(setting: Setting, load: Load, kiln: Kiln, *, count: int, memo: Memo) -> Fired:
-    """The burnout of one flask in one kiln that may stand full; what is alike is worked out once.
-
-    A kiln set by hand is set before bedtime and after rising, for a pour when the bench has opened.
-    """
-    request, studio, library, flask_c = setting.request, setting.studio, setting.library, setting.heat.flask_c
+    """The burnout of one flask in one kiln that may stand full; what is alike is worked out once."""
+    request, library, flask_c = setting.request, setting.library, setting.heat.flask_c
     outside_mm = load.flask.diameter_mm + 2 * load.flask.wall_mm
     beside = max(1, min(count, flasks_in(kiln, outside_mm, height_mm=load.flask.height_mm, library=library)))
     key = (setting.investment.id, setting.material.id, load.flask, flask_c, kiln, request.stones, request.programme, beside)
@@ -212,13 +257,7 @@ def _fired(setting: Setting, load: Load, kiln: Kiln, *, count: int, memo: Memo) 
             library=library,
             flasks_count=beside,
         )
-        made = burnout.programme(case, own=request.programme)
-        if made.by_hand and request.programme is None:
-            minutes = library.rule("set_out_min") + library.rule("melt_min")
-            opened = at(setting.now.date() + timedelta(days=2), studio.work_from, zone=studio.zone)
-            pour_at = after(opened, minutes, zone=studio.zone)
-            made = burnout.slept(made, case, pour_at=pour_at, sleeps=(studio.sleep_from, studio.sleep_to), zone=studio.zone)
-        memo[key] = Fired(programme=made, case=case)
+        memo[key] = Fired(programme=burnout.programme(case, own=request.programme), case=case)
     return memo[key]
 
 

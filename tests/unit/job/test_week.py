@@ -179,3 +179,29 @@ def test_what_is_alike_is_burnt_out_by_one_programme_that_is_worked_out_once():
     assert asked("signets").candidates[0].programmes[0] is not first
     slow = asked("studs", of=studio(kiln=Kiln(fall_c_per_h=60))).candidates[0].programmes[0]
     assert slow.total_min > first.total_min
+
+
+@pytest.mark.parametrize("name", ["studs", "bronze"])
+def test_a_kiln_set_by_hand_is_left_alone_from_bedtime_to_rising(name):
+    plan = placed(name, of=studio(kiln=Kiln(segments_count=0)))
+    (load,) = plan.loads
+    assert len(load.settings) > 5
+    for setting in load.settings:
+        assert time(6, 30) <= setting.at.time() <= time(22, 30)
+    assert load.overnight
+    assert load.curve[-1].at == plan.last_pour_at
+    says = next(f.says for f in plan.findings if f.code == "week-assumed")
+    assert "by hand, the best of pours tried every 120 min" in says
+
+
+def test_time_to_spare_goes_into_the_drying_and_the_peak_hold_and_what_is_told_was_run():
+    soon, late = planned("studs"), placed("studs", pour_at=datetime(2027, 3, 2, 14, 0, tzinfo=UTC))
+    (quick,), (slow,) = soon.loads, late.loads
+    assert slow.programme.total_min > quick.programme.total_min
+    assert (
+        slow.programme.segments[-1].hold_min - quick.programme.segments[-1].hold_min
+        < slow.programme.total_min - quick.programme.total_min
+    )
+    for load in (quick, slow):
+        assert load.programme.inside.curves.times_min[-1] == pytest.approx(load.programme.total_min, abs=10)
+        assert all(verdict.keeps for verdict in load.programme.verdicts)
