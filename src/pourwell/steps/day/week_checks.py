@@ -66,7 +66,7 @@ def limits_kept(facts: Facts) -> Iterator[Finding]:
                     code="week-limit",
                     severity=Severity.WARN,
                     where=load.kiln,
-                    says=f"The programme of run{'s' if len(load.runs) > 1 else ''} {', '.join(map(str, load.runs))} misses a limit, "
+                    says=f"The programme of run{'s' * (len(load.runs) > 1)} {', '.join(map(str, load.runs))} misses a limit, "
                     f"{verdict.what}: {verdict.measure:.4g} {verdict.unit}, computed, not measured.",
                     do="Fire fewer flasks at once, or the largest one apart; `pourwell burnout` tells more.",
                     measure=f"{verdict.measure:.4g} {verdict.unit}",
