@@ -71,6 +71,11 @@ def mix(folder: Path) -> list[str]:
     return [*POURWELL, "mix", "76x100"]
 
 
+def burnout(folder: Path) -> list[str]:
+    """The safest programme of a common flask, at every end of its inputs."""
+    return [*POURWELL, "burnout", "76x100:540", "--ready", "2030-05-17 10:00"]
+
+
 def check_100k(folder: Path) -> list[str]:
     """One ring of 100,000 triangles."""
     fine = ring(bore_mm=17.3, width_mm=4.0, wall_mm=2.0, around=250, across=200)
@@ -142,6 +147,7 @@ BENCHMARKS: dict[str, Callable[[Path], list[str]]] = {
     "empty-typer": empty_typer,
     "help": bare_help,
     "mix": mix,
+    "burnout": burnout,
     "check-100k": check_100k,
     "print-20k": print_20k,
     "print-100k": print_100k,

@@ -39,8 +39,17 @@ SECTIONS: tuple[tuple[str, str, tuple[type, ...]], ...] = (
     ("charge", "What to weigh for the melt.", (melt.Charge,)),
     ("burnout", "The kiln programme, with `starts_at` and `ends_at`.", (burnout.Programme,)),
     ("burnout.segments[]", "The segments with their clock times.", (burnout.TimedSegment,)),
+    (
+        "burnout.inside",
+        "What the programme does inside the flask: computed, with bands; each band has `low`, `likely`, `high`.",
+        (burnout.Inside,),
+    ),
+    ("burnout.inside.curves", "Rows of equal length.", (burnout.Curves,)),
+    ("burnout.verdicts[]", "A measure against its limit.", (burnout.Verdict,)),
     ("kiln_load", "Which runs share the kiln, and why its last hold is longer than the programme's own.", (day.KilnLoad,)),
     ("pour", "Temperatures and the pour itself, with `at`.", (melt.Temperatures, pour.Pour)),
+    ("pour.transfer", "How the flask cools on its way from the kiln.", (pour.Transfer,)),
+    ("pour.transfer.depths[]", "Temperatures at one depth.", (pour.Depth,)),
     (
         "freezing",
         "How the tree freezes, where it was computed; the fields are files beside the plan, see below.",

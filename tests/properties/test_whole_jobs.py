@@ -63,7 +63,7 @@ WISHES = st.fixed_dictionaries(
         "flask_c": st.none() | st.floats(20, 760),
     }
 )
-MAY_BE_ENDLESS = {"core_dry_min", "core_dry_early_min", "core_dry_late_min", "passes_400_min"}
+MAY_BE_ENDLESS = {"core_dry_min", "core_dry_early_min", "core_dry_late_min", "passes_400_min", "low", "likely", "high"}
 """Documented as infinite where the core is not dry at the end, or the kiln never gets there."""
 
 

@@ -4,7 +4,6 @@ Why so: docs/decisions/0006. A published cycle is known not to crack flasks of i
 water are; so it sets the limit at each of their ends, or the rule's figure does where that is wider.
 """
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Final
@@ -82,7 +81,7 @@ def limits_of(case: Case, row: Row, *, own: Row | None = None, bare: bool = Fals
             if kind.mould:
                 done = [float(getattr(t[which], kind.key)) for t in harsh]
                 allowed[which][kind.key] = max([figure, *done])
-                published[which][kind.key] = max(done, default=math.nan)
+                published[which][kind.key] = max(done, default=figure)
             else:
                 done_here = float(getattr(thorough[which], kind.key))
                 published[which][kind.key] = done_here

@@ -196,3 +196,4 @@ class TimedSegment:
     starts_at: datetime
     reached_at: datetime
     ends_at: datetime
+    ruled_by: str = ""

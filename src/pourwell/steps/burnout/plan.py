@@ -229,6 +229,7 @@ def timed(programme: Programme, pour_at: datetime, *, zone: tzinfo | None = None
                 starts_at=_shown(clock, zone),
                 reached_at=_shown(reached, zone),
                 ends_at=_shown(ends, zone),
+                ruled_by=segment.ruled_by,
             )
         )
         clock = ends

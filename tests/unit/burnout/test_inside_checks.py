@@ -1,0 +1,102 @@
+"""Findings on what happens inside the flask: each fires and stays silent."""
+
+from dataclasses import replace
+
+import pytest
+
+from pourwell.materials.studio import Kiln, Studio
+from tests.unit.burnout.case import own_programme, run, with_row
+
+GENTLE = ((149, 150, 120), (371, 150, 200), (732, 150, 180), ("flask", 120, 90))
+
+
+def own(*steps, **more):
+    """A run by the maker's schedule."""
+    return run(own="maker", shelf=with_row("programmes", own_programme(*steps)), **more)
+
+
+def test_kiln_cannot_reach_fires():
+    made = run(studio=Studio(kiln=Kiln(hottest_c=700)))
+    assert made.severity("kiln-cannot-reach") == "stop"
+    assert made.finding("kiln-cannot-reach").limit == "700 °C"
+
+
+def test_kiln_cannot_reach_stays_silent():
+    assert "kiln-cannot-reach" not in run().codes
+    assert "kiln-cannot-reach" not in run(studio=Studio(kiln=Kiln(hottest_c=732))).codes
+
+
+def test_steam_fast_fires():
+    """Put into a kiln at 400: heat goes through the wall of a wet mould as in no published programme."""
+    found = own((400, 3000, 240), (732, 150, 180), ("flask", 120, 90)).finding("steam-fast")
+    assert found.severity == "warn"
+    assert float(found.measure.split()[0]) > 5.15
+    assert found.limit == "5.0 kW/m²"
+
+
+def test_steam_fast_stays_silent():
+    assert "steam-fast" not in own(*GENTLE).codes
+    assert "steam-fast" not in run().codes
+
+
+def test_rim_ahead_fires():
+    made = own((149, 150, 120), (732, 500, 180), ("flask", 120, 90))
+    found = [f for f in made.findings if f.code == "rim-ahead"]
+    assert {f.severity for f in found} == {"warn"}
+    assert any("cristobalite" in f.says for f in found)
+    assert all("Computed where it is worst" in f.says for f in found)
+
+
+def test_rim_ahead_stays_silent():
+    for diameter_mm in (50, 76, 102):
+        assert "rim-ahead" not in run(size=(diameter_mm, 100)).codes
+
+
+def test_flask_uneven_fires():
+    made = own(*GENTLE[:3], ("flask", 400, 5), size=(127, 150), studio=Studio(kiln=Kiln(fall_c_per_h=400)))
+    assert made.severity("flask-uneven") == "warn"
+
+
+def test_flask_uneven_stays_silent():
+    assert "flask-uneven" not in own(*GENTLE).codes
+    assert "flask-uneven" not in run(size=(127, 180)).codes
+
+
+@pytest.mark.parametrize(
+    ("steps", "word"),
+    [
+        (((149, 150, 15), *GENTLE[1:]), "drains"),
+        ((GENTLE[0], (732, 240, 240), GENTLE[3]), "breaks down"),
+        ((*GENTLE[:2], (732, 150, 20), GENTLE[3]), "burns off"),
+    ],
+)
+def test_pattern_hurried_fires(steps, word):
+    found = [f for f in own(*steps).findings if f.code == "pattern-hurried"]
+    assert any(word in f.says for f in found)
+    assert all("the published programme gives it" in f.says for f in found)
+
+
+def test_pattern_hurried_stays_silent():
+    assert "pattern-hurried" not in own(*GENTLE).codes
+    assert "pattern-hurried" not in run(pattern="resin", investment="gypsum-resin").codes
+
+
+def test_a_hot_spot_counts_against_the_ceiling_as_the_thermocouple_does():
+    """732 may be programmed with 8 K of both together, and not with 9; the plan goes lower by itself."""
+    for error_k, spot_k, peak_c in ((5.5, 2.5, 732), (5.5, 10, 724), (0, 8, 732), (0, 20, 720)):
+        made = run(studio=Studio(kiln=Kiln(error_k=error_k, hot_spot_k=spot_k)))
+        assert made.programme.peak_c == peak_c
+        assert "kiln-over-ceiling" not in made.codes
+
+
+def test_a_flask_temperature_over_the_ceiling_is_a_stop():
+    made = run(flask_c=780)
+    assert made.severity("kiln-over-ceiling") == "stop"
+    assert "{t:780} set" in made.finding("kiln-over-ceiling").says
+
+
+def test_a_programme_without_its_inside_says_nothing_of_it():
+    made = own((149, 150, 15), (732, 240, 120), ("flask", 120, 60))
+    bare = replace(made.programme, inside=None, verdicts=())
+    object.__setattr__(made, "programme", bare)
+    assert not {"core-wet", "steam-fast", "rim-ahead", "pattern-hurried"} & set(made.codes)

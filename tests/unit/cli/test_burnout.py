@@ -1,0 +1,122 @@
+"""`pourwell burnout`: hours, segments or settings, limits; one's own programme; sentences for what cannot be."""
+
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+
+from tests.journeys.call import Caller
+
+WAX = ("--investment", "gypsum-standard", "--pattern", "wax-injection")
+READY = ("--ready", "2030-05-17 15:00")
+
+
+def told(pourwell: Caller, *words: str) -> dict:
+    return pourwell("burnout", *words, "--json").data
+
+
+def refused(pourwell: Caller, *words: str, code: int = 2) -> str:
+    """What it says as it ends with this code."""
+    answer = pourwell("burnout", *words)
+    assert answer.code == code
+    return " ".join((answer.out + answer.err).split())
+
+
+def studio(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str) -> None:
+    (tmp_path / "bench").mkdir()
+    (tmp_path / "bench" / "studio.toml").write_text(text, encoding="utf-8")
+    monkeypatch.setenv("POURWELL_STUDIO", str(tmp_path / "bench"))
+
+
+def test_it_says_when_to_switch_on_and_when_it_is_ready(pourwell: Caller) -> None:
+    out = pourwell("burnout", "50x55", "--flask-c", "540", *WAX, *READY).out
+    assert "kiln on" in out
+    assert "Fri 17 May 15:00" in out
+    assert "computed, not measured" in out
+    assert "a number, no" in out
+
+
+def test_the_data_holds_programme_hours_and_verdicts(pourwell: Caller) -> None:
+    data = told(pourwell, "50x55:500", *WAX, *READY)
+    on, ready = (datetime.fromisoformat(data[key]) for key in ("kiln_on_at", "ready_at"))
+    assert (ready - on).total_seconds() == data["programme"]["total_min"] * 60
+    assert ready.hour == 15
+    assert {v["key"] for v in data["programme"]["verdicts"]} >= {"steam", "cristobalite", "quartz", "carbon"}
+    assert data["segments"][-1]["target_c"] == 500
+
+
+def test_from_start_to_ready_the_time_goes_into_drying_and_carbon(pourwell: Caller) -> None:
+    short = told(pourwell, "50x55:500", *WAX, *READY)
+    long = told(pourwell, "50x55:500", *WAX, *READY, "--start", "2030-05-16 23:00")
+    assert long["kiln_on_at"].startswith("2030-05-16T23:00")
+    assert long["ready_at"].startswith("2030-05-17T15:00")
+    ruled = [s["ruled_by"] for s in long["programme"]["segments"]]
+    assert ruled.count("your hours") == 2
+    assert long["programme"]["published_min"] == short["programme"]["published_min"]
+
+
+def test_too_short_a_night_is_a_sentence(pourwell: Caller) -> None:
+    assert "too short" in refused(pourwell, "50x55:500", *WAX, *READY, "--start", "2030-05-17 09:00")
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("50x55",), "has no temperature to end at"),
+        (("50x55:hot",), '"hot" is no flask temperature'),
+        (("50x55:1300",), "The kiln reaches 1100 °C"),
+        (("50x55:-5",), "cannot be"),
+        (("cup:500",), '"cup" is no flask'),
+        (("50x55:500", "--shorter"), "needs a log of your own flask"),
+        (("50x55:500", "--own", "nowhere.toml"), "nowhere.toml cannot be read"),
+        (("50x55:500", "--ready", "soon"), '"soon" is not a date and time'),
+    ],
+)
+def test_what_cannot_be_is_a_sentence(pourwell: Caller, words: tuple[str, ...], sentence: str) -> None:
+    assert sentence in refused(pourwell, *words)
+
+
+def own_file(tmp_path: Path, ramp: float = 150, *, proven: bool = False) -> str:
+    path = tmp_path / "mine.toml"
+    steps = [(149, ramp, 120), (371, ramp, 150), (732, ramp, 150)]
+    text = 'id = "mine"\nname = "my night"\n' + ("proven = true\n" if proven else "")
+    text += "".join(f"[[steps]]\ntarget_c = {t}\nramp_c_per_h = {r}\nhold_min = {h}\n" for t, r, h in steps)
+    path.write_text(text, encoding="utf-8")
+    return str(path)
+
+
+def test_one_s_own_programme_is_judged_as_it_stands(pourwell: Caller, tmp_path: Path) -> None:
+    data = told(pourwell, "64x64:540", *WAX, "--own", own_file(tmp_path), *READY)
+    assert data["programme"]["name"] == "my night"
+    assert [s["hold_min"] for s in data["programme"]["segments"]][:3] == [120, 150, 150]
+    assert all(v["at_end"] for v in data["programme"]["verdicts"])
+
+
+def test_a_ramp_of_zero_is_a_sentence(pourwell: Caller, tmp_path: Path) -> None:
+    assert "step 1 has no ramp" in refused(pourwell, "64x64:540", *WAX, "--own", own_file(tmp_path, ramp=0), *READY)
+
+
+def test_a_kiln_that_does_not_reach_the_peak_is_a_stop(pourwell: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    studio(tmp_path, monkeypatch, "[kiln]\nhottest_c = 700\n")
+    assert "the kiln to 700 °C" in refused(pourwell, "50x55:500", *WAX, *READY, code=3)
+
+
+def test_a_kiln_without_a_controller_gets_settings_by_day_and_what_it_should_show(
+    pourwell: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    studio(tmp_path, monkeypatch, 'sleep_from = "22:00"\nsleep_to = "07:00"\n[kiln]\nsegments_count = 0\n')
+    data = told(pourwell, "50x55:500", *WAX, *READY)
+    hours = [datetime.fromisoformat(p["at"]) for p in data["by_hand"]]
+    assert len(hours) > 8
+    assert all(7 <= h.hour + h.minute / 60 <= 22 for h in hours)
+    assert data["ready_at"].startswith("2030-05-17T15:00")
+    assert all(p["seen_c"] is not None for p in data["by_hand"])
+    out = pourwell("burnout", "50x55:500", *WAX, *READY).out
+    assert "shows 20" in out
+
+
+def test_two_temperatures_come_out_one_after_the_other(pourwell: Caller) -> None:
+    data = told(pourwell, "50x55:480", "50x55:600", *WAX, *READY)
+    assert [o["flask_c"] for o in data["out"]] == [600, 480]
+    assert data["out"][0]["at"].startswith("2030-05-17T15:00")
+    assert "out 50x55" in pourwell("burnout", "50x55:480", "50x55:600", *WAX, *READY).out
