@@ -145,6 +145,16 @@ def freeze_six_rings_fine(folder: Path) -> list[str]:
     return [*freeze_six_rings(folder), "--fine"]
 
 
+def day_six_runs(folder: Path) -> list[str]:
+    """A week of six runs, three alloys, one kiln of three, to the proven best."""
+    alloys = ("sterling-925", "gold-585-yellow", "bronze-silicon-873")
+    runs = [
+        f'[[runs]]\nalloy = "{alloys[k % 3]}"\nflask = "{("76x100", "64x64")[k % 2]}"\npieces_count = {4 + k}\n' for k in range(6)
+    ]
+    (folder / "week.toml").write_text('start_at = "Monday 8:00"\ndays_off = ["Sunday"]\n' + "".join(runs), encoding="utf-8")
+    return [*POURWELL, "day", str(folder / "week.toml"), "--json"]
+
+
 BENCHMARKS: dict[str, Callable[[Path], list[str]]] = {
     "empty-typer": empty_typer,
     "help": bare_help,
@@ -161,6 +171,7 @@ BENCHMARKS: dict[str, Callable[[Path], list[str]]] = {
     "plan-six-rings": plan_six_rings,
     "freeze-six-rings": freeze_six_rings,
     "freeze-six-rings-fine": freeze_six_rings_fine,
+    "day-six-runs": day_six_runs,
 }
 
 

@@ -19,6 +19,7 @@ from pourwell.files.plan_json import JOB_SCHEMA, SCHEMA, SCHEMA_VERSION
 from pourwell.plan import Leaned
 from pourwell.steps.burnout import model as burnout
 from pourwell.steps.day import model as day
+from pourwell.steps.day import week_plan as week
 from pourwell.steps.flask import model as flask
 from pourwell.steps.freeze import model as freeze
 from pourwell.steps.melt import model as melt
@@ -63,6 +64,12 @@ SECTIONS: tuple[tuple[str, str, tuple[type, ...]], ...] = (
     ("checklist[]", "The check list with its gates, in the order of the bench.", (day.CheckStep,)),
     ("findings[]", "What the user should know, stops first.", (findings.Finding,)),
     ("leaned_on[]", "Values of weak grade that the plan leaned on.", (Leaned,)),
+    (
+        "day",
+        "Not of a plan: what `pourwell day` writes as `day.json` and says with `--json`, beside `schema` (`pourwell.day`) and "
+        "`schema_version` (1).",
+        (week.WeekPlan,),
+    ),
     ("print", "Not of a plan: what `pourwell print --json` says, beside `findings`.", (printing.PrintPlan,)),
 )
 

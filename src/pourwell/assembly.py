@@ -20,6 +20,7 @@ from pourwell.steps.burnout import inside_checks
 from pourwell.steps.burnout.model import Programme
 from pourwell.steps.burnout.plan import timed
 from pourwell.steps.day import checks as day_checks
+from pourwell.steps.day import week_checks
 from pourwell.steps.day.checklist import Bench, checklist
 from pourwell.steps.day.clock import after
 from pourwell.steps.day.model import Entry, KilnLoad
@@ -50,6 +51,7 @@ CHECKS: Final[Mapping[str, ModuleType]] = MappingProxyType(
         "freeze": freeze_checks,
         "pour": pour_checks,
         "day": day_checks,
+        "week": week_checks,
     }
 )
 """The checks of every step, in the order of the job."""

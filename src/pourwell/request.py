@@ -1,6 +1,6 @@
 """What the user asks for: pieces or a weight, an alloy, and wishes. The same from the command line and from a job.toml."""
 
-from datetime import datetime
+from datetime import datetime, time
 from pathlib import Path
 from typing import Annotated, Literal, Self
 
@@ -11,6 +11,8 @@ MOST_G = 50_000.0
 """No studio lifts a heavier tree; more is a slip of the finger. Own choice."""
 HOTTEST_C = 3000.0
 """Over every liquidus that the library holds. Own choice."""
+MOST_PIECES, MOST_RUNS = 500, 12
+"""Of a week: more are no week's work of one pair of hands. Own choice."""
 PositiveG = Annotated[float, Field(gt=0, le=MOST_G, allow_inf_nan=False)]
 OwnC = Annotated[float, Field(gt=0, le=HOTTEST_C, allow_inf_nan=False)]
 
@@ -76,3 +78,43 @@ class Request(Asked):
                 f"the base ({self.base_g:g} g) and the wax ({wax_g:g} g) weigh as much as the whole ({self.weight_g:g} g)"
             )
         return self
+
+
+class RunOfWeek(Asked):
+    """One entry of a week: what is cast, and when it may or must be poured."""
+
+    name: str = ""
+    request: Request
+    pieces_count: int = Field(default=0, ge=0, le=MOST_PIECES)
+    kinds_count: int = Field(default=0, ge=0, le=MOST_PIECES)
+    """Of a run without pattern files: what is still to be looked over and sprued; 0: the tree stands ready."""
+    flasks_count: int = Field(default=1, ge=1, le=MOST_RUNS)
+    """So many flasks of the same."""
+    kiln: str | None = None
+    """The kiln that it must go into, by name."""
+    pour_at: datetime | None = None
+    pour_by: datetime | None = None
+    ready_at: datetime | None = None
+    """When its patterns are there. All aware."""
+    usual_weight: bool = False
+    """No weight was said: that of a usual tree is taken."""
+
+
+class WeekRequest(Asked):
+    """Several runs over several days."""
+
+    title: str = ""
+    start_at: datetime | None = None
+    """Aware; None: now."""
+    pour_at: datetime | None = None
+    """The first of all pours."""
+    runs: tuple[RunOfWeek, ...] = Field(min_length=1)
+    work_from: time | None = None
+    work_to: time | None = None
+    days_off: tuple[str, ...] | None = None
+    overnight_firing: bool | None = None
+    """None: as the studio says."""
+    bag_damp: bool = False
+    """May flasks stand longer than their investment allows, bagged damp."""
+    wait_max_min: int | None = Field(default=None, ge=0)
+    """How long a flask may be held at temperature beyond its programme; None: the rule."""

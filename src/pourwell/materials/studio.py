@@ -16,6 +16,7 @@ from pourwell.materials.library import load_library, own_rows
 from pourwell.materials.model import FlaskRow
 from pourwell.materials.reading import first_fault as first_fault
 from pourwell.materials.reading import parse
+from pourwell.materials.weekdays import day_off
 
 
 class Part(BaseModel):
@@ -51,6 +52,16 @@ class InvestingVacuum(Part):
 class Kiln(Part):
     """The burnout kiln."""
 
+    name: str = ""
+    """What it is called, where there are several."""
+    flasks_count: int | None = Field(default=None, ge=1, le=100)
+    """How many flasks it takes at once; None: not said."""
+    width_mm: float | None = Field(default=None, gt=0)
+    depth_mm: float | None = Field(default=None, gt=0)
+    height_mm: float | None = Field(default=None, gt=0)
+    """The room in it; None: not known, and not checked."""
+    delayed_start: bool = False
+    """Can it be told to begin by itself when nobody is there."""
     segments_count: int = Field(default=8, ge=0)
     """How many ramp-and-hold segments its controller takes; 0: set by hand."""
     fall_c_per_h: float = Field(default=120.0, gt=0)
@@ -123,7 +134,16 @@ class Studio(Part):
     melting: Melting = Melting()
     investing_vacuum: InvestingVacuum = InvestingVacuum()
     kiln: Kiln = Kiln()
+    kilns: tuple[Kiln, ...] = ()
+    """Where there are several: the first is `kiln`, in which a single plan is fired."""
     printer: Printer = Printer()
+    easy_from: time | None = None
+    easy_to: time | None = None
+    """The comfortable ones of the hours at the bench; None: all of them."""
+    days_off: tuple[str, ...] = ()
+    """Days on which nobody works: names of weekdays, or dates."""
+    overnight_firing: bool = True
+    """May a kiln be on while everybody sleeps."""
     bases: tuple[Base, ...] = ()
     flasks: tuple[FlaskRow, ...] = ()
     given: frozenset[str] = frozenset()
@@ -139,15 +159,59 @@ class Studio(Part):
                 raise ValueError(f'"{name}" is not a time zone; write one such as "Europe/Lisbon", or leave it out') from err
         return name
 
+    @field_validator("days_off")
+    @classmethod
+    def _known_days(cls, names: tuple[str, ...]) -> tuple[str, ...]:
+        for name in names:
+            day_off(name)
+        return names
+
+    @model_validator(mode="before")
+    @classmethod
+    def _first_kiln(cls, table: Any) -> Any:
+        """Of several kilns the first is the one that a single plan is fired in."""
+        if isinstance(table, dict) and table.get("kilns"):
+            if "kiln" in table:
+                raise ValueError("kiln and kilns: write one kiln as [kiln], or all of them as [[kilns]]")
+            if isinstance(table["kilns"], list | tuple):
+                return {**table, "kiln": table["kilns"][0]}
+        return table
+
     @model_validator(mode="after")
     def _day_in_order(self) -> Self:
         if not self.work_from < self.work_to:
             raise ValueError(f"work_from {self.work_from:%H:%M} is not before work_to {self.work_to:%H:%M}")
+        easy_from, easy_to = self.easy
+        if not self.work_from <= easy_from < easy_to <= self.work_to:
+            raise ValueError(
+                f"easy_from {easy_from:%H:%M} and easy_to {easy_to:%H:%M} do not lie in this order inside work_from and work_to"
+            )
+        names = [kiln.name for kiln in self.kilns]
+        for name in names:
+            if not name and len(names) > 1:
+                raise ValueError("kilns: give each a name, so that a sheet can say which is meant")
+            if names.count(name) > 1:
+                raise ValueError(f'kilns: the name "{name}" stands twice')
         ids = [flask.id for flask in self.flasks]
         twice = sorted({name for name in ids if ids.count(name) > 1})
         if twice:
             raise ValueError(f'flasks: the id "{twice[0]}" stands twice')
         return self
+
+    @property
+    def easy(self) -> tuple[time, time]:
+        """The comfortable hours."""
+        return self.easy_from or self.work_from, self.easy_to or self.work_to
+
+    @property
+    def awake(self) -> tuple[time, time]:
+        """From rising to bedtime, which may lie after midnight."""
+        return self.sleep_to, self.sleep_from
+
+    @property
+    def all_kilns(self) -> tuple[Kiln, ...]:
+        """Every kiln; one at least."""
+        return self.kilns or (self.kiln,)
 
     @property
     def zone(self) -> tzinfo | None:
@@ -161,7 +225,8 @@ class Studio(Part):
     @property
     def assumed(self) -> tuple[str, ...]:
         """Dotted names of what the studio does not say and a plan leans on, in the order of docs/studio.md."""
-        return tuple(n for n in _leaves(type(self)) if n not in self.given and n not in HARMLESS and not n.startswith(PRINTER))
+        leaves = (n for n in _leaves(type(self)) if n not in HARMLESS | OF_A_WEEK and not n.startswith(PRINTER))
+        return tuple(n for n in leaves if n not in self.given)
 
     @property
     def printer_assumed(self) -> tuple[str, ...]:
@@ -172,6 +237,12 @@ class Studio(Part):
 
 HARMLESS: Final = frozenset({"name", "time_zone", "paper", "display", "given"})
 """What may be left out without a note: it changes no figure of a plan."""
+
+OF_A_WEEK: Final = frozenset(
+    {"easy_from", "easy_to", "sleep_from", "sleep_to", "days_off", "overnight_firing", "kilns"}
+    | {f"kiln.{key}" for key in ("name", "flasks_count", "width_mm", "depth_mm", "height_mm", "delayed_start")}
+)
+"""What only `pourwell day` leans on, which says itself what it assumed."""
 
 PRINTER: Final = "printer."
 """A plan of a casting leans on no figure of the printer."""
@@ -213,7 +284,9 @@ def load_studio(folder: Path | None) -> Studio:
         raise BadDataError(f"{path}: given: unknown key.", try_this=_SEE)
     flasks = _flasks(table.get("flasks", []), folder, str(path))
     try:
-        return Studio(**{**table, "flasks": flasks}, given=dotted(table) | ({"flasks"} if flasks else set()))
+        kilns = table.get("kilns")
+        first = {"kiln": kilns[0]} if isinstance(kilns, list) and kilns and isinstance(kilns[0], dict) else {}
+        return Studio(**{**table, "flasks": flasks}, given=dotted(table | first) | ({"flasks"} if flasks else set()))
     except ValidationError as err:
         raise BadDataError(f"{path}: {first_fault(err, Studio)}.", try_this=_SEE) from err
 

@@ -48,7 +48,7 @@ def _event(plan: Plan, entry: Entry, *, nth: int) -> Event:
     event.add("description", _description(plan, entry))
     event.add("transp", "OPAQUE" if at_hand else "TRANSPARENT")
     if at_hand:
-        event.add_component(_alarm(_summary(plan, entry.says)))
+        event.add_component(alarm(_summary(plan, entry.says)))
     return event
 
 
@@ -60,7 +60,7 @@ def _setting(plan: Plan, number: int, moment: datetime) -> Event:
     event.add("summary", _summary(plan, says))
     event.add("description", show.text(point.why))
     event.add("transp", "OPAQUE")
-    event.add_component(_alarm(_summary(plan, says)))
+    event.add_component(alarm(_summary(plan, says)))
     return event
 
 
@@ -95,7 +95,8 @@ def _description(plan: Plan, entry: Entry) -> str:
     return "\n".join(lines)
 
 
-def _alarm(says: str) -> Alarm:
+def alarm(says: str) -> Alarm:
+    """What rings before work by hand."""
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
     alarm.add("description", says)

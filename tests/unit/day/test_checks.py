@@ -1,7 +1,7 @@
 """Findings of the day: each fires and stays silent."""
 
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 
 from pourwell.findings import Finding
 from pourwell.materials.studio import Studio
@@ -130,3 +130,18 @@ def test_stands_long_fires() -> None:
 
 def test_stands_long_stays_silent() -> None:
     assert "stands-long" not in found(stand_max_h=3.0)
+
+
+def test_fires_overnight_fires() -> None:
+    """A usual burnout of sixteen hours, in a studio that forbids the night."""
+    told = found(studio=KNOWN.model_copy(update={"overnight_firing": False}))["fires-overnight"]
+    assert told.severity == "warn"
+    assert "forbids firing overnight" in told.says
+    assert "pourwell day" in told.do
+
+
+def test_fires_overnight_stays_silent() -> None:
+    assert "fires-overnight" not in found()
+    awake = {"overnight_firing": False, "sleep_to": time(0), "sleep_from": time(23, 59)}
+    kiln, pour = (next(e for e in entries_of(run(pattern="resin")) if e.key == key) for key in ("kiln", "pour"))
+    assert ("fires-overnight" in found(studio=KNOWN.model_copy(update=awake))) is (kiln.starts_at.date() != pour.starts_at.date())

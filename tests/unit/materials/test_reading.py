@@ -42,7 +42,7 @@ def test_a_folder_called_like_a_file_is_said(tmp_path):
     ("table", "said"),
     [
         ({"kiln": {"segment_count": 4}}, "kiln.segment_count: unknown key (nearest: segments_count)"),
-        ({"klin": {}}, "klin: unknown key (nearest: kiln)"),
+        ({"klin": {}}, "klin: unknown key (nearest: kiln, kilns)"),
         ({"bases": [{}, {"dome_hight_mm": 3}]}, "bases.1.dome_hight_mm: unknown key (nearest: dome_height_mm, dome_diameter_mm)"),
         ({"qqqqq": 1}, "qqqqq: unknown key"),
         ({"casting": {"way": "vacum"}}, "casting.way: Input should be 'vacuum', 'centrifuge' or 'gravity'"),

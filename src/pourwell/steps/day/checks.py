@@ -9,6 +9,7 @@ from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.studio import Studio
 from pourwell.steps.day.clock import changes, minutes_between
 from pourwell.steps.day.model import Entry, Hours
+from pourwell.steps.day.night import fires_overnight
 from pourwell.steps.day.plan import Found, outside, settings_outside
 
 MINUTES_AN_HOUR = 60
@@ -114,6 +115,26 @@ def _clocks(moments: list[datetime]) -> Iterator[str]:
         before = moment.date()
 
 
+def night_kept(facts: Facts) -> Iterator[Finding]:
+    """A kiln that is on while nobody is awake, where the studio forbids it."""
+    lines = {entry.key: entry for entry in facts.entries}
+    if facts.studio.overnight_firing or "kiln" not in lines:
+        return
+    on_at, off_at = lines["kiln"].starts_at, lines["pour"].starts_at
+    awake = facts.studio.awake
+    if fires_overnight(on_at, off_at, awake=awake, zone=facts.hours.zone):
+        yield Finding(
+            code="fires-overnight",
+            severity=Severity.WARN,
+            where="day",
+            says=f"The kiln is on from {on_at:%a %H:%M} to {off_at:%a %H:%M}, and your studio.toml forbids firing overnight.",
+            do="Ask `pourwell day` what to give up, or fire it on a day when somebody stays awake.",
+            measure=f"{on_at:%a %H:%M} to {off_at:%a %H:%M}",
+            limit=f"{awake[0]:%H:%M} to {awake[1]:%H:%M}",
+            source="the studio's file",
+        )
+
+
 def begun_late(facts: Facts) -> Iterator[Finding]:
     """The day would have had to begin before now."""
     late = [e for e in facts.entries if e.starts_at < facts.now]
@@ -164,7 +185,14 @@ def studio_known(facts: Facts) -> Iterator[Finding]:
         )
 
 
-CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (begun_late, hours_kept, stands_briefly, clock_changed, studio_known)
+CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
+    begun_late,
+    hours_kept,
+    night_kept,
+    stands_briefly,
+    clock_changed,
+    studio_known,
+)
 
 CODES = (
     Code(code="day-begun", severities=(Severity.WARN,), about="Patterns or tree would have had to be begun before now."),
@@ -172,6 +200,11 @@ CODES = (
         code="day-outside-hours",
         severities=(Severity.WARN,),
         about="A hands-on step, or a setting of the kiln, falls outside the working hours.",
+    ),
+    Code(
+        code="fires-overnight",
+        severities=(Severity.WARN,),
+        about="The kiln is on while nobody is awake, and the studio forbids it.",
     ),
     Code(code="stands-long", severities=(Severity.WARN,), about="A flask waits too long between set and kiln."),
     Code(code="day-clock-change", severities=(Severity.NOTE,), about="The clocks are put forward or back during the run."),

@@ -4,6 +4,7 @@ from typing import Final
 
 from pourwell.steps.day.bench import Bench, clocked, gate, phase, step
 from pourwell.steps.day.model import CheckStep
+from pourwell.steps.day.night import BRIEFLY, fires_overnight
 from pourwell.steps.flask.clock import WETTING
 
 SILICA: Final = "Silica dust scars lungs: fitted P100 or P3 respirator, extraction on. Wet-wipe, never sweep."
@@ -187,7 +188,14 @@ def kiln(bench: Bench) -> list[CheckStep]:
             "Start the programme." if not bench.programme.by_hand else "Kiln on, and follow the set-points by the clock.",
             quantity="clock",
             at=bench.starts("kiln"),
-            caution=bench.warned("kiln", FUME),
+            caution=bench.warned("kiln", FUME, *_night(bench)),
             prevents="a cold flask at the pour",
         ),
     ]
+
+
+def _night(bench: Bench) -> tuple[str, ...]:
+    """The cautions of a kiln that fires while nobody is awake."""
+    studio = bench.studio
+    night = fires_overnight(bench.starts("kiln"), bench.starts("pour"), awake=studio.awake, zone=studio.zone)
+    return (BRIEFLY,) if night else ()

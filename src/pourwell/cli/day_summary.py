@@ -1,0 +1,69 @@
+"""What `pourwell day` prints: each pour, each firing, then what is to be done on each day."""
+
+from typing import TYPE_CHECKING
+
+from pourwell.cli.show import console, print_findings, print_rows
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from pourwell.app.days import Placed
+    from pourwell.steps.day.week_plan import WeekPlan
+
+
+def print_week(placed: "Placed") -> None:
+    """The pours, the kilns, the work by days, the findings, the files."""
+    from rich.markup import escape
+
+    plan, out = placed.plan, console()
+    out.print(f"\n[bold]{escape(plan.title)}[/]  {escape(goal_words(plan))}")
+    print_rows(
+        (f"run {run.number}", f"{run.pour_at:%a %d %b %H:%M}", f"pour {run.name}; flask {run.flask}, {run.flask_c:.0f} °C")
+        for run in sorted(plan.runs, key=lambda run: run.pour_at)
+    )
+    out.print()
+    print_rows(
+        (
+            load.kiln,
+            f"{load.on_at:%a %d %b %H:%M}",
+            f"on for {runs_words(load.runs)}; {load.programme.name}; last pour {load.off_at:%a %H:%M}",
+        )
+        for load in plan.loads
+    )
+    _print_work(plan)
+    out.print()
+    print_findings(plan.findings)
+    for path in placed.paths:
+        out.print(f"  {path}", soft_wrap=True, markup=False)
+
+
+def _print_work(plan: "WeekPlan") -> None:
+    """The hands-on lines, day by day."""
+    from rich.markup import escape
+
+    from pourwell.findings import spelt_out
+    from pourwell.steps.day.week_plan import work_of
+
+    out, date = console(), None
+    for job in work_of(plan):
+        if job.at.date() != date:
+            date = job.at.date()
+            out.print(f"\n[bold]{job.at:%A %d %B}[/]")
+        long = f"{job.minutes} min" if job.minutes else ""
+        out.print(f"  [bold]{job.at:%H:%M}[/]  {long:>8}  {escape(spelt_out(job.says))}  [dim]{escape(job.where)}[/]")
+
+
+def goal_words(plan: "WeekPlan") -> str:
+    """The objective as it came out."""
+    words = [f"last pour {plan.last_pour_at:%A %d %B, %H:%M}"]
+    for goal in plan.goals:
+        if goal.key == "odd":
+            words.append(f"{goal.value:.0f} min of work at odd hours")
+        if goal.key == "bagged" and goal.value:
+            words.append(f"{goal.value:.0f} bagged damp")
+    return "; ".join(words) + (": nothing sooner fits." if plan.status == "proven" else ".")
+
+
+def runs_words(runs: "Sequence[int]") -> str:
+    """The numbers of runs: run 2, runs 1 and 3."""
+    return f"run{'s' if len(runs) > 1 else ''} {', '.join(map(str, runs))}"

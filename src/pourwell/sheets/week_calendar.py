@@ -1,0 +1,70 @@
+"""A week as an iCalendar file: one event for each hands-on line and each firing, alarms before what is done by hand."""
+
+from datetime import UTC, datetime, timedelta
+from typing import Final
+from uuid import NAMESPACE_URL, uuid5
+
+from icalendar import Calendar as Book
+from icalendar import Event
+
+from pourwell.sheets.calendar import SETTING, SPACE, alarm
+from pourwell.sheets.display import Display
+from pourwell.steps.day.week_plan import Job, PlannedLoad, WeekPlan, work_of
+
+AT_LEAST: Final = timedelta(minutes=1)
+
+
+def week_calendar(plan: WeekPlan) -> bytes:
+    """The days as iCalendar; all times in UTC, so that a change of the clocks is right wherever it is read.
+
+    An event keeps its number when a week of the same title is placed anew, so that reading the file again moves it.
+    """
+    book = Book()
+    book.add("prodid", "-//Pourwell//day//EN")
+    book.add("version", "2.0")
+    book.add("method", "PUBLISH")
+    book.add("x-wr-calname", plan.title)
+    seen: dict[str, int] = {}
+    for job in work_of(plan):
+        name = f"{job.where}/{job.key}"
+        seen[name] = seen.get(name, 0) + 1
+        book.add_component(_job(plan, job, name=f"{name}/{seen[name]}"))
+    for load in plan.loads:
+        book.add_component(_load(plan, load))
+    data: bytes = book.to_ical()
+    return data
+
+
+def _job(plan: WeekPlan, job: Job, *, name: str) -> Event:
+    says = f"{Display().text(job.says)} ({job.where})"
+    end = job.at + (timedelta(minutes=job.minutes) if job.minutes else SETTING)
+    event = _bare(plan, name, start=job.at, end=max(end, job.at + AT_LEAST))
+    event.add("summary", says)
+    event.add("transp", "OPAQUE")
+    if job.key == "pour":
+        run = next(run for run in plan.runs if run.number == job.run)
+        event.add(
+            "description", f"Flask temperature {run.flask_c:.0f} °C, metal temperature {run.metal_c:.0f} °C. {run.alloy_name}."
+        )
+    event.add_component(alarm(says))
+    return event
+
+
+def _load(plan: WeekPlan, load: PlannedLoad) -> Event:
+    """A firing, which leaves the hours free."""
+    runs = ", ".join(map(str, load.runs))
+    event = _bare(plan, f"firing/{load.kiln}/{runs}", start=load.on_at, end=load.off_at)
+    event.add("summary", f"{load.kiln}: {load.programme.name}, runs {runs}")
+    event.add("transp", "TRANSPARENT")
+    return event
+
+
+def _bare(plan: WeekPlan, name: str, *, start: datetime, end: datetime) -> Event:
+    event = Event()
+    made_at = plan.made_at.astimezone(UTC)
+    event.add("uid", str(uuid5(NAMESPACE_URL, f"{SPACE}{plan.studio}/{plan.title}/{name}")))
+    event.add("dtstamp", made_at)
+    event.add("sequence", int(made_at.timestamp()) // 60)
+    event.add("dtstart", start.astimezone(UTC))
+    event.add("dtend", end.astimezone(UTC))
+    return event

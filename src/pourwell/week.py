@@ -1,0 +1,335 @@
+"""Several runs over several days: each worked out as a job is, then all of them placed. A job alone knows one kiln load."""
+
+import math
+from collections.abc import Callable, Hashable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import Final
+
+from pourwell.assembly import Load, Measured, Setting
+from pourwell.errors import BadRequestError
+from pourwell.job import fit_out, grown_loads, longest_hold_min, settle, weighed_load, work_out, works_of
+from pourwell.materials.library import Library
+from pourwell.materials.studio import Kiln, Studio
+from pourwell.materials.weekdays import day_off
+from pourwell.request import MOST_RUNS, RunOfWeek, WeekRequest
+from pourwell.steps.burnout import plan as burnout
+from pourwell.steps.day.checks import span_words
+from pourwell.steps.day.clock import after, at
+from pourwell.steps.day.give_up import Offer, offers
+from pourwell.steps.day.open_hours import Terms, days, terms_of, week_of, working
+from pourwell.steps.day.rota import solve
+from pourwell.steps.day.week_checks import Facts, findings
+from pourwell.steps.day.week_model import Rota, Week, WeekKiln, WeekRun
+from pourwell.steps.day.week_plan import Candidate, Fired, WeekPlan, planned_loads, planned_runs
+from pourwell.steps.day.week_runs import Wish, flasks_in, week_runs
+from pourwell.steps.flask import plan as flasks
+from pourwell.steps.flask.usual import usual_flask
+from pourwell.units import min_from_h
+
+Memo = dict[Hashable, Fired]
+"""Programmes by what they are for: a week asks for the same one often, and it takes seconds to work out."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """A week ready to be placed, and what it came from."""
+
+    terms: Terms
+    runs: tuple[WeekRun, ...]
+    kilns: tuple[WeekKiln, ...]
+    candidates: tuple[Candidate, ...]
+    wishes: tuple[Wish, ...]
+    wait_max_min: int | None
+    studio: Studio
+    library: Library
+    title: str
+    made_at: datetime
+    assumed: tuple[str, ...]
+
+    @property
+    def week(self) -> Week:
+        """As the solver takes it."""
+        return week_of(self.terms, self.runs, self.kilns)
+
+
+def usual_weight_g(request_flask: str | None, *, pattern: str, studio: Studio, library: Library) -> float:
+    """What a usual tree weighs that fills this flask: as full as trees are as a rule."""
+    row = flasks.parse_flask(request_flask, studio, library) if request_flask else usual_flask(studio, library)
+    room_cm3 = flasks.tree_room_cm3(fit_out(row, studio, library), library)
+    return room_cm3 * library.rule("tree_fill_fraction") * library.pattern(pattern).density_g_per_cm3.value
+
+
+def plan_week(
+    request: WeekRequest,
+    measured: Sequence[tuple[Measured, ...]],
+    *,
+    studio: Studio,
+    library: Library,
+    now: datetime,
+    tell: Callable[[str], None],
+    memo: Memo | None = None,
+) -> WeekPlan:
+    """Place the runs of a week; `measured` holds the patterns of each entry, `memo` programmes that are worked out already.
+
+    Raises BadRequestError for what cannot be, and, with what to give up, for a week in which nothing fits.
+    """
+    asked = ask(request, measured, studio=studio, library=library, now=now, tell=tell, memo=memo)
+    tell("Placing the runs")
+    found = [(one, solve(one.week)) for one in ways_by_hand(asked)]
+    fitting = [(one, rota) for one, rota in found if rota.fits]
+    if not fitting:
+        tell("Nothing fits: trying what could be given up")
+        first, rota = found[0]
+        raise nothing_fits(first, rota, offers((first.terms, first.runs, first.kilns)))
+    best, rota = min(fitting, key=lambda pair: [goal.value for goal in pair[1].goals])
+    return _planned(best, best.week, rota)
+
+
+def ways_by_hand(asked: Asked) -> Iterator[Asked]:
+    """The week once; with a kiln set by hand once for each of some hours of the pour, its holds lasting through the nights."""
+    if not any(one.programme.by_hand for c in asked.candidates for one in c.fired if not c.own_programme):
+        yield asked
+        return
+    terms, rule = asked.terms, asked.library.rule
+    opened = at(terms.start_at.date() + timedelta(days=DAYS_ON), terms.work[0], zone=terms.zone)
+    closes = at(opened.date(), terms.work[1], zone=terms.zone)
+    pour_at = after(opened, rule("set_out_min") + rule("melt_min"), zone=terms.zone)
+    while pour_at < closes:
+        yield _slept(asked, pour_at)
+        pour_at = after(pour_at, APART_MIN, zone=terms.zone)
+
+
+DAYS_ON: Final = 3
+"""A pour so many days on is far enough from a clock change of today; the hours of the day are what counts. Own choice."""
+APART_MIN: Final = 120
+"""Pours of a kiln set by hand are tried so far apart. Own choice."""
+
+
+def _slept(asked: Asked, pour_at: datetime) -> Asked:
+    """The week with no set-point between bedtime and rising for a pour at this hour."""
+    studio, candidates = asked.studio, []
+    for candidate in asked.candidates:
+        fired = candidate.fired
+        if not candidate.own_programme:
+            sleeps = studio.sleep_from, studio.sleep_to
+            fired = tuple(
+                replace(one, programme=burnout.slept(one.programme, one.case, pour_at=pour_at, sleeps=sleeps, zone=studio.zone))
+                if one.programme.by_hand
+                else one
+                for one in fired
+            )
+        candidates.append(replace(candidate, fired=fired, work=replace(candidate.work, programme=fired[0].programme)))
+    runs = week_runs(
+        candidates, asked.wishes, terms=asked.terms, kilns=studio.all_kilns, wait_max_min=asked.wait_max_min, library=asked.library
+    )
+    tried = f"by hand, the best of pours tried every {APART_MIN} min: its holds last through the nights before them"
+    return replace(asked, candidates=tuple(candidates), runs=runs, assumed=(*asked.assumed, tried))
+
+
+def ask(
+    request: WeekRequest,
+    measured: Sequence[tuple[Measured, ...]],
+    *,
+    studio: Studio,
+    library: Library,
+    now: datetime,
+    tell: Callable[[str], None],
+    memo: Memo | None = None,
+) -> Asked:
+    """The week ready for the solver; `memo` as for `plan_week`. Raises BadRequestError for what no rota can serve."""
+    studio = _own_terms(request, studio)
+    start = max(request.start_at or now, now)
+    pours = [m for run in request.runs for m in (run.pour_at, run.pour_by) if m is not None]
+    ready = [run.ready_at for run in request.runs if run.ready_at is not None]
+    for moment in (*pours, *([request.pour_at] if request.pour_at else [])):
+        if moment <= start:
+            raise BadRequestError(
+                f"The pour at {moment:%Y-%m-%d %H:%M} lies in the past.",
+                why=f"The week begins at {start:%Y-%m-%d %H:%M}.",
+                try_this="Leave it out to pour as early as can be.",
+            )
+    names = ("crucible_change_min", "set_point_min")
+    rules = {name: math.ceil(library.rule(name)) for name in names} | {
+        "bag_max_min": round(min_from_h(library.rule("bagged_max_h")))
+    }
+    terms = terms_of(studio, start_at=start, asked=[*pours, *ready], first_pour_at=request.pour_at, rules=rules)
+    terms = replace(terms, bag_damp=request.bag_damp)
+    memo = {} if memo is None else memo
+    count = sum(run.flasks_count for run in request.runs)
+    candidates: list[Candidate] = []
+    wishes: list[Wish] = []
+    for entry, patterns in zip(request.runs, measured, strict=True):
+        tell(f"Working out {entry.name or f'run {len(candidates) + 1}'}")
+        setting = settle(entry.request, patterns, studio=studio, library=library, now=now, tell=tell)
+        fresh = list(_candidates(entry, setting, patterns, number=len(candidates) + 1, count=count, memo=memo))
+        candidates += fresh
+        wishes += [Wish(pour_at=entry.pour_at, pour_by=entry.pour_by, ready_at=entry.ready_at, kiln=entry.kiln)] * len(fresh)
+    if len(candidates) > MOST_RUNS:
+        raise BadRequestError(
+            f"These are {len(candidates)} flasks.",
+            why=f"More than {MOST_RUNS} are no week's work of one pair of hands.",
+            try_this="Plan fewer at once.",
+        )
+    runs = week_runs(candidates, wishes, terms=terms, kilns=studio.all_kilns, wait_max_min=request.wait_max_min, library=library)
+    return Asked(
+        terms=terms,
+        runs=runs,
+        kilns=tuple(WeekKiln(name=kiln.name or "kiln", delayed_start=kiln.delayed_start) for kiln in studio.all_kilns),
+        candidates=tuple(candidates),
+        wishes=tuple(wishes),
+        wait_max_min=request.wait_max_min,
+        studio=studio,
+        library=library,
+        title=request.title or "The days ahead",
+        made_at=now,
+        assumed=tuple(_assumed(request, studio, library)),
+    )
+
+
+def _own_terms(request: WeekRequest, studio: Studio) -> Studio:
+    """The studio with what the week says of its hours. Raises BadRequestError for hours that are none."""
+    names = ("work_from", "work_to", "days_off", "overnight_firing")
+    said = {name: getattr(request, name) for name in names if getattr(request, name) is not None}
+    for name in said.get("days_off", ()):
+        try:
+            day_off(name)
+        except ValueError as err:
+            raise BadRequestError(f"days_off: {err}.") from None
+    own = studio.model_copy(update=said)
+    if not own.work_from < own.work_to:
+        raise BadRequestError(
+            f"The hours from {own.work_from:%H:%M} to {own.work_to:%H:%M} are none.", try_this="Write the earlier one first."
+        )
+    opens, closes = own.easy
+    easy = {"easy_from": max(own.work_from, opens), "easy_to": min(own.work_to, closes)}
+    return own.model_copy(update=easy if easy["easy_from"] < easy["easy_to"] else {"easy_from": None, "easy_to": None})
+
+
+def _candidates(
+    entry: RunOfWeek, setting: Setting, measured: tuple[Measured, ...], *, number: int, count: int, memo: Memo
+) -> Iterator[Candidate]:
+    """The flasks of one entry."""
+    weighed = setting.request.weight_g is not None
+    loads = weighed_load(setting) * entry.flasks_count if weighed else grown_loads(setting, measured)
+    for place, load in enumerate(loads):
+        figures = work_out(setting, load)
+        fired = tuple(_fired(setting, load, kiln, count=count, memo=memo) for kiln in setting.studio.all_kilns)
+        (work,) = works_of(setting, (figures,), fired[0].programme)
+        if weighed and entry.pieces_count:
+            work = replace(work, pieces_count=entry.pieces_count, kinds_count=max(entry.kinds_count, 1))
+        name = entry.name or setting.request.title or setting.alloy.name
+        flask = load.flask
+        yield Candidate(
+            number=number + place,
+            name=f"{name} {place + 1}" if len(loads) > 1 else name,
+            alloy=setting.alloy.id,
+            alloy_name=setting.alloy.name,
+            investment=setting.investment.name,
+            flask=flask.id,
+            mark=flask.mark,
+            outside_mm=flask.diameter_mm + 2 * flask.wall_mm,
+            height_mm=flask.height_mm,
+            pieces_count=work.pieces_count,
+            metal_c=setting.heat.metal_c,
+            flask_c=setting.heat.flask_c,
+            work=work,
+            fired=fired,
+            own_programme=setting.request.programme is not None,
+            stretches=longest_hold_min(setting) > 0,
+        )
+
+
+def _fired(setting: Setting, load: Load, kiln: Kiln, *, count: int, memo: Memo) -> Fired:
+    """The burnout of one flask in one kiln that may stand full; what is alike is worked out once."""
+    request, library, flask_c = setting.request, setting.library, setting.heat.flask_c
+    outside_mm = load.flask.diameter_mm + 2 * load.flask.wall_mm
+    beside = max(1, min(count, flasks_in(kiln, outside_mm, height_mm=load.flask.height_mm, library=library)))
+    key = (setting.investment.id, setting.material.id, load.flask, flask_c, kiln, request.stones, request.programme, beside)
+    if key not in memo:
+        case = burnout.case_of(
+            setting.investment,
+            pattern_material=setting.material,
+            flask=load.flask,
+            flask_c=flask_c,
+            kiln=kiln,
+            stones=request.stones,
+            library=library,
+            flasks_count=beside,
+        )
+        memo[key] = Fired(programme=burnout.programme(case, own=request.programme), case=case)
+    return memo[key]
+
+
+def _assumed(request: WeekRequest, studio: Studio, library: Library) -> Iterator[str]:
+    """What nothing says and the rota leans on, in words."""
+    if not studio.is_given("work_from") and request.work_from is None:
+        yield f"hands-on hours {studio.work_from:%H:%M} to {studio.work_to:%H:%M}"
+    if not studio.is_given("days_off") and request.days_off is None:
+        yield "no days off"
+    for kiln in studio.all_kilns:
+        if kiln.flasks_count is None and (kiln.width_mm is None or kiln.depth_mm is None):
+            yield f"{kiln.name or 'the kiln'} takes {library.rule('kiln_flasks_count'):.0f} flasks"
+        if not studio.is_given("kiln.fall_c_per_h") and not studio.kilns:
+            yield f"it falls {kiln.fall_c_per_h:g} °C an hour with its door shut"
+    usual = [run.name or run.request.alloy for run in request.runs if run.usual_weight]
+    if usual:
+        yield f"a tree of usual weight in the flask of {', '.join(usual)}"
+
+
+def _planned(asked: Asked, week: Week, rota: Rota) -> WeekPlan:
+    """The rota with its clock times and findings."""
+    kilns = asked.studio.all_kilns
+    runs = planned_runs(asked.terms, asked.candidates, rota, kilns=kilns, library=asked.library)
+    loads = planned_loads(asked.terms, asked.candidates, rota, week=week, kilns=kilns)
+    facts = Facts(runs=runs, loads=loads, goals=rota.goals, assumed=asked.assumed)
+    return WeekPlan(
+        title=asked.title,
+        made_at=asked.made_at,
+        starts_at=asked.terms.start_at,
+        time_zone=asked.studio.time_zone,
+        studio=asked.studio.name,
+        work_hours=asked.terms.work,
+        awake_hours=asked.terms.awake,
+        closed_days=tuple(day for day in days(asked.terms) if not working(asked.terms, day)),
+        status=rota.status,
+        goals=rota.goals,
+        last_pour_at=max(run.pour_at for run in runs),
+        runs=runs,
+        loads=loads,
+        findings=findings(facts),
+    )
+
+
+def nothing_fits(asked: Asked, rota: Rota, found: Sequence[Offer]) -> BadRequestError:
+    """The sentences for a week in which nothing fits: why, and what each thing to give up buys."""
+    terms = asked.terms
+    hours = f"{terms.work[0]:%H:%M} to {terms.work[1]:%H:%M}"
+    if rota.status == "unknown":
+        what, why = "No rota was found in the time given to the search.", "None is ruled out either."
+    else:
+        longest = max(f.total_min for run in asked.runs for f in run.firings if f is not None)
+        what = "Nothing fits."
+        why = f"With hands-on work from {hours} and a burnout of up to {span_words(longest)} no rota serves all of these runs."
+        why = next(iter(_outside(asked)), why)
+    lines = [f"{offer.says}: {_bought(offer)}" for offer in found]
+    if not lines:
+        return BadRequestError(what, why=why, try_this="Nothing that could be given up alone or together helps: plan fewer runs.")
+    return BadRequestError(what, why=why, try_this="Give up one of these:\n" + "\n".join(f"  {line}" for line in lines))
+
+
+def _outside(asked: Asked) -> list[str]:
+    """The pours asked for at hours when nobody works, a sentence each."""
+    opens, closes = asked.terms.work
+    said = [(run.name, run.pour_at_min) for run in asked.runs] + [("the first flask", asked.week.first_pour_min)]
+    return [
+        f"The pour of {name} at {asked.terms.moment(minute):%H:%M on %A} lies outside the hours, {opens:%H:%M} to {closes:%H:%M}, "
+        "or on a day off."
+        for name, minute in said
+        if minute is not None and not any(a <= minute <= b for a, b in asked.week.calendar.work)
+    ]
+
+
+def _bought(offer: Offer) -> str:
+    first, last = (f"{moment:%A %d %B, %H:%M}" for moment in (offer.first_pour_at, offer.last_pour_at))
+    return f"pour {first}" if first == last else f"first pour {first}; last {last}"

@@ -1,0 +1,175 @@
+"""A week with its clock times: lines, firings, the programme of a mixed load, and what is to be done by the clock."""
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from itertools import pairwise
+
+import pytest
+
+from pourwell.materials.studio import Kiln
+from pourwell.steps.burnout.model import Segment
+from pourwell.steps.day.clock import minutes_between
+from pourwell.steps.day.week_plan import curve, ended_at, work_of
+from tests.unit.day.weeks import MONDAY, asked, entry, library, placed, planned, studio, two_kilns
+
+ORDER = ["patterns", "tree", "wrap", "invest", "set", "strip", "kiln", "setout", "melt", "pour", "stand", "quench", "pickle", "cut"]
+
+
+def test_a_run_has_all_its_lines_in_the_order_of_the_bench():
+    (run,) = planned("rings").runs
+    assert [entry.key for entry in run.timeline] == ORDER
+    assert [e.starts_at for e in run.timeline] == sorted(e.starts_at for e in run.timeline)
+    tied = run.timeline[2:]
+    assert all(a.ends_at == b.starts_at for a, b in pairwise(tied)), "waiting is part of the line that waits"
+
+
+def test_every_line_takes_its_time_at_the_least():
+    from pourwell.steps.day.turns import tasks
+
+    plan, given = planned("rings", "signets", "bronze"), asked("rings", "signets", "bronze")
+    for run, candidate in zip(plan.runs, given.candidates, strict=True):
+        later = next(e for e in run.timeline if e.key == "setout").hands_on_min < 25
+        wanted = {task.key: task for part in tasks(candidate.work, library(), later=later) for task in part}
+        for line in run.timeline:
+            if line.key != "kiln":
+                assert minutes_between(line.starts_at, line.ends_at) >= wanted[line.key].whole_min, line.key
+
+
+def test_the_pour_and_the_kiln_are_those_of_the_lines():
+    plan = planned("rings", "signets")
+    for run in plan.runs:
+        lines = {e.key: e for e in run.timeline}
+        assert lines["pour"].starts_at == run.pour_at
+        assert lines["kiln"].starts_at == run.kiln_on_at == plan.loads[0].on_at
+    assert plan.last_pour_at == max(run.pour_at for run in plan.runs) == plan.loads[0].off_at
+
+
+def test_one_programme_serves_a_load_and_falls_to_the_cooler_flask():
+    """Gold at 565, silver at 540: one more segment, down by 25 degrees, and held until the last pour."""
+    (load,) = planned("rings", "signets").loads
+    *_, hot, cool = load.programme.segments
+    assert (hot.target_c, cool.target_c, cool.ramp_c_per_h) == (565.0, 540.0, -120.0)
+    assert load.runs == (2, 1)
+    assert load.programme.total_min == minutes_between(load.on_at, load.off_at)
+    assert sum(s.ramp_min + s.hold_min for s in load.programme.segments) == load.programme.total_min
+
+
+@pytest.mark.parametrize("names", [("rings",), ("rings", "signets"), ("signets", "studs", "rings"), ("rings", "bronze")])
+def test_the_kilns_line_lasts_from_on_to_the_last_pour_at_each_flasks_temperature(names):
+    plan = planned(*names)
+    for load in plan.loads:
+        points = [(point.at, point.set_c) for point in load.curve]
+        assert (points[0][0], points[-1][0]) == (load.on_at, load.off_at)
+        assert all(a[0] < b[0] for a, b in pairwise(points))
+        for number in load.runs:
+            run = plan.runs[number - 1]
+            before, after = next((a, b) for a, b in pairwise(points) if a[0] <= run.pour_at <= b[0])
+            assert before[1] == after[1] == pytest.approx(run.flask_c), f"run {number} is poured on a level"
+
+
+@pytest.mark.parametrize("names", [("rings", "signets"), ("signets", "studs", "rings"), ("rings", "bronze", "signets")])
+def test_no_flask_once_heated_falls_under_300_before_its_pour(names):
+    plan = planned(*names)
+    for load in plan.loads:
+        heated = False
+        for point in load.curve:
+            assert not (heated and point.set_c < 300)
+            heated = heated or point.set_c >= 300
+
+
+def test_a_programme_ends_hotter_in_the_same_time():
+    own = asked("rings").candidates[0].programmes[0]
+    hotter = ended_at(own, 600.0)
+    assert hotter.segments[-1].target_c == 600.0
+    assert hotter.segments[-1].ramp_min < own.segments[-1].ramp_min
+    assert list(curve(hotter))[-1][0] == list(curve(own))[-1][0] == own.total_min
+    assert ended_at(own, own.segments[-1].target_c) is own
+
+
+def test_a_programme_of_one_segment_can_end_hotter_too():
+    own = asked("rings").candidates[0].programmes[0]
+    one = replace(
+        own, segments=(Segment(number=1, ramp_c_per_h=100, target_c=520.0, hold_min=60, ramp_min=300, why=""),), total_min=360
+    )
+    assert ended_at(one, 540.0).segments[0].hold_min + ended_at(one, 540.0).segments[0].ramp_min == 360
+
+
+def test_a_bagged_flask_says_so_in_its_line_and_a_warning_tells_the_start():
+    plan = placed("signets", work_from=_hour(10), work_to=_hour(12), bag_damp=True)
+    (run,) = plan.runs
+    assert run.bagged
+    assert run.stands_h > run.stand_max_h
+    assert next(e for e in run.timeline if e.key == "set").says.endswith("then bagged damp until its turn")
+    assert "week-bagged" in {finding.code for finding in plan.findings}
+
+
+def _hour(hour: int):
+    from datetime import time
+
+    return time(hour)
+
+
+def test_a_kiln_set_by_hand_has_each_setting_by_the_clock():
+    from pourwell.steps.day.week_model import Firing
+
+    assert Firing(total_min=1).set_at_min == ()
+    plan = placed(
+        "stones",
+        of=studio(kiln=Kiln(segments_count=0), sleep_from=_hour(0), sleep_to=_hour(1)),
+    )
+    (load,) = plan.loads
+    assert [s.at for s in load.settings] == sorted(s.at for s in load.settings)
+    kiln = next(e for e in plan.runs[0].timeline if e.key == "kiln")
+    assert kiln.moments[0] == load.on_at
+    says = [job.says for job in work_of(plan) if job.key == "set"]
+    assert says[0].startswith("Set the kiln to {t:")
+    assert not [job for job in work_of(plan) if job.key == "on"]
+
+
+def test_what_to_do_is_in_the_order_of_time_and_holds_every_hand_on_line():
+    plan = planned("rings", "signets")
+    jobs = work_of(plan)
+    assert [job.at for job in jobs] == sorted(job.at for job in jobs)
+    hands = sum(1 for run in plan.runs for e in run.timeline if e.hands_on_min)
+    assert len(jobs) == hands + len(plan.loads)
+    assert [job.says for job in jobs if job.key == "on"] == ["Kiln on: start the programme"]
+
+
+def test_several_kilns_are_told_by_name():
+    plan = placed("rings", "signets", "studs", of=two_kilns())
+    assert {load.kiln for load in plan.loads} <= {"large", "small"}
+    for load in plan.loads:
+        assert all(plan.runs[n - 1].kiln == load.kiln for n in load.runs)
+
+
+def test_durations_are_elapsed_time_also_over_a_clock_change():
+    """Lisbon, the night to 28 March 2027: the clocks go forward at one. The programme takes its own hours all the same."""
+    eve = datetime(2027, 3, 27, 8, 0, tzinfo=UTC)
+    over, usual = placed("rings", now=eve), planned("rings")
+    (load,), (like,) = over.loads, usual.loads
+    assert load.on_at.utcoffset() != load.off_at.utcoffset()
+    assert minutes_between(load.on_at, load.off_at) == load.programme.total_min >= like.programme.total_min - like.longer_min
+    assert over.runs[0].pour_at.hour >= 8
+    assert "week-clock-change" in {finding.code for finding in over.findings}
+
+
+def test_in_autumn_the_night_is_an_hour_longer():
+    eve = datetime(2027, 10, 30, 7, 0, tzinfo=UTC)
+    plan = placed("rings", now=eve)
+    (load,) = plan.loads
+    assert minutes_between(load.on_at, load.off_at) == load.programme.total_min
+    assert (plan.runs[0].pour_at.hour, plan.runs[0].pour_at.minute) == (8, 40)
+
+
+def test_a_pour_on_friday_at_ten_is_that():
+    friday = datetime(2027, 3, 5, 10, 0, tzinfo=UTC)
+    plan = placed("rings", pour_at=friday)
+    assert plan.runs[0].pour_at == friday
+    assert plan.runs[0].timeline[0].starts_at.date() == friday.replace(day=4).date(), "no sooner than it must"
+
+
+def test_several_flasks_of_one_entry_are_numbered():
+    plan = placed(entry("studs", flasks_count=3))
+    assert [run.name for run in plan.runs] == ["studs 1", "studs 2", "studs 3"]
+    assert [run.number for run in plan.runs] == [1, 2, 3]
+    assert plan.made_at == MONDAY

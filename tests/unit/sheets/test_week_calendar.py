@@ -1,0 +1,65 @@
+"""A week as iCalendar: times, alarms before hands-on work, numbers that outlive a new rota."""
+
+from dataclasses import replace
+from datetime import UTC, datetime, time, timedelta
+
+from icalendar import Calendar
+
+from pourwell.materials.studio import Kiln
+from pourwell.sheets.week_calendar import week_calendar
+from pourwell.steps.day.week_plan import work_of
+from tests.unit.day.weeks import entry, placed, planned, studio
+
+
+def events(plan) -> list:
+    return list(Calendar.from_ical(week_calendar(plan)).walk("VEVENT"))
+
+
+def test_every_piece_of_work_is_an_event_with_an_alarm():
+    plan = planned("rings", "signets")
+    work = [e for e in events(plan) if e["transp"] == "OPAQUE"]
+    assert [e["dtstart"].dt for e in work] == [job.at for job in work_of(plan)]
+    for event in work:
+        (alarm,) = event.walk("VALARM")
+        assert alarm["trigger"].dt == timedelta(minutes=-10)
+
+
+def test_a_firing_leaves_the_hours_free_and_rings_nothing():
+    plan = planned("rings", "signets")
+    (firing,) = [e for e in events(plan) if e["transp"] == "TRANSPARENT"]
+    assert (firing["dtstart"].dt, firing["dtend"].dt) == (plan.loads[0].on_at, plan.loads[0].off_at)
+    assert not list(firing.walk("VALARM"))
+    assert "runs 2, 1" in str(firing["summary"])
+
+
+def test_the_pour_tells_its_temperatures():
+    plan = planned("rings")
+    pour = next(e for e in events(plan) if str(e["summary"]).startswith("Pour"))
+    assert "Flask temperature 540 °C, metal temperature" in str(pour["description"])
+
+
+def test_times_are_universal():
+    plan = placed("rings", now=datetime(2027, 6, 1, 7, 0, tzinfo=UTC))
+    pour = next(e for e in events(plan) if str(e["summary"]).startswith("Pour"))
+    assert plan.runs[0].pour_at.hour == 8
+    assert pour["dtstart"].dt == datetime(2027, 6, 2, 7, 40, tzinfo=UTC)
+    assert b"DTSTART:20270602T074000Z" in week_calendar(plan)
+
+
+def test_numbers_stay_when_the_week_is_placed_anew_and_differ_among_events():
+    early, late = planned("rings"), placed("rings", now=datetime(2027, 3, 1, 9, 30, tzinfo=UTC))
+    first, second = ([str(e["uid"]) for e in events(plan)] for plan in (early, late))
+    assert first == second
+    assert len(set(first)) == len(first)
+    assert events(late)[0]["sequence"] > events(early)[0]["sequence"]
+    other = replace(early, title="Another week")
+    assert not {str(e["uid"]) for e in events(other)} & set(first)
+
+
+def test_every_setting_of_a_kiln_by_hand_rings():
+    awake = {"sleep_from": time(0), "sleep_to": time(1)}
+    plan = placed(entry("stones"), of=studio(kiln=Kiln(segments_count=0), **awake))
+    settings = [e for e in events(plan) if "Set the kiln to" in str(e["summary"])]
+    assert len(settings) == len(plan.loads[0].settings) > 3
+    assert all(list(e.walk("VALARM")) for e in settings)
+    assert "{t:" not in str(settings[0]["summary"])
