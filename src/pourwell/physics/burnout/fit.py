@@ -1,9 +1,9 @@
 """What a thermocouple in a flask tells of mould, kiln and water: factors on their defaults, with what they are worth. SI.
 
-Three factors are looked for: of the dry mould's conductivity, of the film between kiln and flask (convection and radiation alike), and
-the free water at the start over that of the mould as mixed. A factor that the record cannot tell keeps its default and says so; what it
-may be off by then counts against the others. The kiln's own reading is the programme. Not looked for: heat capacity, conductivity while
-wet, contact at the wall. The factors take up what these are off by, so they belong to this model and to no other.
+Three factors are looked for: of the dry mould's conductivity, of the film between kiln and flask (convection and radiation alike),
+and the free water at the start over that of the mould as mixed. A factor that the record cannot tell keeps its default and says so;
+what it may be off by then counts against the others. The kiln's own reading is the programme. Not looked for: heat capacity,
+conductivity while wet, contact at the wall. The factors take up what these are off by: they belong to this model and to no other.
 """
 
 import math
@@ -32,7 +32,7 @@ LOW, HIGH = (0.2, 0.15, 0.0), (4.0, 5.0, 1.0)
 FLOOR: Final = 1.5
 """Scatter that is expected of any reading [K]: tolerance of a class 1 type K thermocouple to 375 degC, IEC 60584-1:2013."""
 TRUE_SHARE: Final = 0.0043
-"""Standard uncertainty of a thermocouple along its scale, as a share of degC: 0.75 % of class 2 as an even chance, IEC 60584-1:2013."""
+"""Standard uncertainty of a thermocouple along its scale, over degC: 0.75 % of class 2 as an even chance, IEC 60584-1:2013."""
 CLOCK: Final = 30.0
 """A reading may belong to a moment so far from its own [s]; half of the usual interval: where all changes fast it says less."""
 UNTOLD: Final = 0.6
