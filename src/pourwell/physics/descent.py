@@ -2,7 +2,8 @@
 
 Levenberg's and Marquardt's damped steps with derivatives by differences, as a generator, so that the caller tells of each round
 and may stop. Scatter that hangs together in time is told by the residuals' own autocovariance, errors that hold for a whole record
-by the shape they would give it. Source: Marquardt, J. SIAM 11 (1963) 431; Newey & West, Econometrica 55 (1987) 703; JCGM 100:2008, 5.2.
+by the shape they would give it. Source: Marquardt, J. SIAM 11 (1963) 431; Newey & West, Econometrica 55 (1987) 703;
+JCGM 100:2008, 5.2.
 """
 
 from collections.abc import Callable, Iterator, Sequence
