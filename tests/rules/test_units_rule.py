@@ -28,7 +28,7 @@ UNITLESS = {
     "Words.y": "pixels of the drawing",
 }
 """Fields of floats that have no unit, and why."""
-CARRIERS = {"value", "low", "high", "table", "limit", "ticks"}
+CARRIERS = {"value", "low", "high", "uncertainty", "table", "limit", "ticks"}
 """Fields whose unit stands in a field beside them: `unit`, or `quantity`."""
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import typer
 
-from pourwell.cli import check, demo, fit, freeze, materials, mend, mix, plan, shape, size, watch, weigh
+from pourwell.cli import calibrate, check, demo, fit, freeze, materials, mend, mix, plan, shape, size, watch, weigh
 from pourwell.cli import print as printing
 from pourwell.cli.show import complain
 from pourwell.errors import OutputError, PourwellError
@@ -26,7 +26,10 @@ app = typer.Typer(
     rich_markup_mode="rich",
 )
 
-COMMANDS = {module.NAME: module for module in (check, mend, plan, freeze, printing, weigh, mix, size, fit, materials, shape, demo)}
+COMMANDS = {
+    module.NAME: module
+    for module in (check, mend, plan, freeze, printing, weigh, mix, size, fit, calibrate, materials, shape, demo)
+}
 """Every command by its name, in the order of the help."""
 BARE = ("demo", "materials")
 """Commands that need no argument."""

@@ -32,7 +32,7 @@ MOST_SPIKES: Final = 0.05
 MOST_MISSING: Final = 0.3
 """Over these shares of all readings a column is a loose or dead thermocouple."""
 STILL_C: Final = 2.0
-MOVES_C: Final = 100.0
+MOVES_C: Final = 150.0
 """A column that stays within the one while another moves by the other is dead."""
 STUCK_ROWS: Final = 30
 BOILING_C: Final = (80.0, 115.0)

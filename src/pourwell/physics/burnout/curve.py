@@ -49,16 +49,23 @@ def programme_of(times: Floats, temperatures: Floats, *, spacing: float = SPACIN
         raise BadRequestError(
             f"The record is {(end - begin) / 60:.0f} min long.", why="A firing takes hours.", try_this="Give the whole of it."
         )
-    place = np.minimum(((times - begin) / (end - begin) * count).astype(np.int64), count - 1)
-    filled = np.bincount(place, minlength=count)
-    kept = filled > 0
-    t = np.bincount(place, weights=times, minlength=count)[kept] / filled[kept]
-    level = np.bincount(place, weights=temperatures, minlength=count)[kept] / filled[kept]
+    t, level = means(times, temperatures, count=count)
     first, last = temperatures[times <= begin + spacing / 5].mean(), temperatures[times >= end - spacing / 5].mean()
     inside = (t > begin) & (t < end)
     t, level = np.concatenate([[begin], t[inside], [end]]), np.concatenate([[first], level[inside], [last]])
     corners = _corners(t, level, off)
     return Programme(times=t[corners], temperatures=level[corners])
+
+
+def means(times: Floats, values: Floats, *, count: int) -> tuple[Floats, Floats]:
+    """A record (n,) as means over so many even spans of time, those without a reading left out; itself if it is no longer."""
+    if times.size <= count:
+        return times, values
+    place = np.minimum(((times - times[0]) / (times[-1] - times[0]) * count).astype(np.int64), count - 1)
+    filled = np.bincount(place, minlength=count)
+    kept = filled > 0
+    t, level = (np.bincount(place, weights=v, minlength=count)[kept] / filled[kept] for v in (times, values))
+    return t, level
 
 
 def _corners(x: Floats, y: Floats, off: float) -> NDArray[np.int64]:

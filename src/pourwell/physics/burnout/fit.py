@@ -1,9 +1,9 @@
 """What a thermocouple in a flask tells of mould, kiln and water: factors on their defaults, with what they are worth. SI.
 
-Three factors are looked for: of the dry mould's conductivity, of the film between kiln and flask (convection and radiation alike),
+Three factors are looked for: of the mould's conductivity, of the film between kiln and flask (convection and radiation alike),
 and the free water at the start over that of the mould as mixed. A factor that the record cannot tell keeps its default and says so;
 what it may be off by then counts against the others. The kiln's own reading is the programme. Not looked for: heat capacity,
-conductivity while wet, contact at the wall. The factors take up what these are off by: they belong to this model and to no other.
+wet over dry conductivity, contact at the wall. The factors take up what these are off by: they belong to this model alone.
 """
 
 import math
@@ -46,7 +46,7 @@ KEPT: Final = 8
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Factors:
-    """Of the dry conductivity and of the film, over their defaults; free water over that of the mould as mixed [-]."""
+    """Of the conductivity, wet and dry, and of the film, over their defaults; free water over that of the mould as mixed [-]."""
 
     conductivity: float = 1.0
     film: float = 1.0
@@ -57,7 +57,8 @@ class Factors:
         dry = tuple((t, k * self.conductivity) for t, k in mould.dry)
         faces = (self._face(face) for face in (place.side, place.upper, place.lower))
         side, upper, lower = faces
-        return replace(mould, dry=dry, water_share=self.water), Place(side=side, upper=upper, lower=lower)
+        wet = mould.wet * self.conductivity
+        return replace(mould, dry=dry, wet=wet, water_share=self.water), Place(side=side, upper=upper, lower=lower)
 
     def _face(self, face: Face) -> Face:
         return replace(face, convection=face.convection * self.film, emissivity=min(1.0, face.emissivity * self.film))
