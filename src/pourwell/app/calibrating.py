@@ -72,6 +72,7 @@ class Told:
     doubtful: str = ""
     """Why it should not be kept; empty: nothing speaks against it."""
     picture: Drawing | None = None
+    """None for a weighing."""
 
     @property
     def data(self) -> dict[str, Any]:
@@ -272,8 +273,6 @@ def _notes(told: KilnTold, fitted: Fitted | None, firing: Firing | None, *, unus
     out = []
     if unused:
         out.append(f"Columns not used: {', '.join(unused)}.")
-    if told.fall and told.fall.straight:
-        out.append("The fall is straight: the controller may have held it back, and the kiln falls faster by itself.")
     if told.doors_count:
         out.append(f"The door was opened {told.doors_count} times, by how fast the kiln fell; that is not read as its fall.")
     if told.fall is None:

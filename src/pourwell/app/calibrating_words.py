@@ -27,6 +27,12 @@ CAUTIONS: Final = (
 )
 """Common practice, no source."""
 
+SCALE_CAUTIONS: Final = (
+    "Weigh the burnt flask when it is cold: at 300 °C it looks like a cold one. A heat-proof board on the scale, tongs and gloves.",
+    "Dry mould is silica dust: do not blow on it, respirator on when it is knocked out.",
+)
+"""Common practice, no source."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Value:
@@ -55,6 +61,8 @@ class Value:
         off = COVERS * self.uncertainty
         if self.key in ("overshoot_k", "swing_k"):
             return f"{self.value:.1f} {self.unit}"
+        if not self.uncertainty:
+            return f"{self.value:.{ROUNDED}g} {self.unit}"
         if self.unit == "1":
             return f"{self.value:.2f} ± {off:.2f}"
         return f"{self.value:.{ROUNDED}g} ± {off:.2g} {self.unit}"
@@ -150,8 +158,10 @@ def kiln_values(told: KilnTold, studio: Studio, flask_c: float) -> Iterator[Valu
     if told.fall:
         rate, off = told.fall.rate * hour, told.fall.uncertainty * hour
         stands = f"your studio.toml says {studio.kiln.fall_c_per_h:g}, and wins" if studio.is_given(FALL) else "default 120"
+        if told.fall.straight:
+            stands = "straight: a controller held it, so it is not kept; the kiln itself falls as fast or faster"
         yield Value(
-            key="fall_c_per_h",
+            key="" if told.fall.straight else "fall_c_per_h",
             kind="kiln",
             what=f"falls at {flask_c:.0f} °C, door shut",
             value=rate,

@@ -86,7 +86,7 @@ def command(
 
 def _print(told: "Told", *, paths: tuple[Path, ...], keep: bool) -> None:
     from pourwell.app.calibrating_keep import becomes, would_go
-    from pourwell.app.calibrating_words import CAUTIONS
+    from pourwell.app.calibrating_words import CAUTIONS, SCALE_CAUTIONS
     from pourwell.cli.show import console, print_rows
 
     out = console()
@@ -104,8 +104,8 @@ def _print(told: "Told", *, paths: tuple[Path, ...], keep: bool) -> None:
             out.print(_escaped(would_go(told)))
     for path in paths:
         out.print(f"  {path}", soft_wrap=True, markup=False)
-    out.print("\n[bold]A probe in kiln and flask[/]")
-    for caution in CAUTIONS:
+    out.print(f"\n[bold]{'With a probe in kiln and flask' if told.picture else 'With a burnt flask'}[/]")
+    for caution in CAUTIONS if told.picture else SCALE_CAUTIONS:
         out.print(f"[dim]- {_escaped(caution)}[/]")
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwell.sheets.colours import BLUE, INK, INK_2, RED, UNKNOWN, WHITE, Colour
-from pourwell.sheets.drawing import Box, Drawing, Part, Strokes, Words, frame
+from pourwell.sheets.drawing import Box, Drawing, Part, Strokes, Words, frame, shortened
 from pourwell.units import h_from_s, s_from_h
 
 Floats = NDArray[np.float64]
@@ -19,10 +19,12 @@ LEFT, RIGHT, ABOVE, BELOW = 80, 250, 90, 60
 INKS: Final[tuple[Colour, ...]] = (BLUE, RED, (70, 110, 60), (120, 70, 130), (160, 110, 20))
 STEP_C: Final = 100.0
 MOST_TICKS: Final = 14
-DOT: Final = 4.0
+DOT: Final = 6.0
 DOTS: Final = 90
 """So many readings of a thermocouple are shown."""
-LINE_SPACE: Final = 22
+LINE_SPACE: Final = 30
+NAMES: Final = 50
+"""Where the names begin right of the plot, with the margin behind them [px]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -49,21 +51,24 @@ def log_view(kiln: Trace, probes: Sequence[Trace], *, title: str, about: str) ->
     parts: list[Part] = [Box(x=0, y=0, width=WIDTH, height=HEIGHT, fill=WHITE)]
     parts += _grid(ends, float(top), wide=wide, high=high)
     parts.append(Strokes(lines=_line(places(kiln.times, kiln.readings)), width=1.5, colour=INK_2))
-    names = [(kiln.name + ", read", INK_2)]
+    names = [(kiln.name, INK_2)]
     for trace, ink in zip(probes, INKS * (1 + len(probes) // len(INKS)), strict=False):
-        step = max(1, trace.times.size // DOTS)
-        dots = places(trace.times[::step], trace.readings[::step])
-        parts.append(Strokes(lines=np.hstack([dots, dots]), width=DOT, colour=ink, opacity=0.6))
         if trace.modelled is not None:
             parts.append(Strokes(lines=_line(places(trace.times, trace.modelled)), width=2.0, colour=ink))
-        names.append((f"{trace.name}: dots read" + (", line computed" if trace.modelled is not None else ""), ink))
+        step = max(1, trace.times.size // DOTS)
+        dots = places(trace.times[::step], trace.readings[::step])
+        parts.append(Strokes(lines=np.hstack([dots, dots]), width=DOT, colour=ink))
+        names.append((trace.name, ink))
     for row, (name, ink) in enumerate(names):
-        y = ABOVE + 10 + row * LINE_SPACE * 1.4
+        y = ABOVE + 10 + row * LINE_SPACE
         x = LEFT + wide + 18
         parts.append(Strokes(lines=np.array([(x, y, x + 18, y)]), width=3.0, colour=ink))
-        parts.append(Words(x=x + 26, y=y, text=name, size=14, colour=INK))
+        text = shortened(name, width=RIGHT - NAMES, size=14)
+        parts.append(Words(x=x + NAMES - 24, y=y, text=text, size=14, colour=INK))
     parts.append(Words(x=LEFT, y=32, text=title, size=24, bold=True))
     parts.append(Words(x=LEFT, y=60, text=about, size=15, colour=INK_2))
+    if any(trace.modelled is not None for trace in probes):
+        parts.append(Words(x=LEFT, y=HEIGHT - 18, text="dots: read; lines: computed", size=14, colour=INK_2))
     return Drawing(width=WIDTH, height=HEIGHT, title=title, about=about, parts=tuple(parts))
 
 

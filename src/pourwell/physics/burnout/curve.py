@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from pourwell.errors import BadRequestError
 from pourwell.physics.burnout.march import Programme
-from pourwell.physics.descent import Round, covariance
+from pourwell.physics.descent import autocovariance
 
 Floats = NDArray[np.float64]
 
@@ -29,6 +29,8 @@ NEAR: Final = 60.0
 """The fall is read so far about the level [K]."""
 ROUNDED: Final = 300.0
 """Begin and end of a fall are left out for so long [s]: there the controller still, or again, heats."""
+SMOOTHED: Final = 5
+"""Readings that an overshoot is the mean of: a single one is scatter."""
 LEAST_FALL: Final = 15.0
 """[K]"""
 FULL: Final = 1800.0
@@ -178,15 +180,16 @@ def _hold(times: Floats, temperatures: Floats, part: slice) -> Hold:
     t, level = times[part], temperatures[part]
     half = t >= (t[0] + t[-1]) / 2
     middle = float(np.median(level[half]))
-    before = temperatures[(times < t[0]) & (times >= t[0] - REACH)]
+    before = temperatures[(times < t[0]) & (times >= t[0] - 2 * REACH)]
     early = np.concatenate([before, level[~half]])
     from_below = before.size > 0 and float(before[0]) < middle - LEAST_FALL
+    smooth = np.convolve(early, np.full(SMOOTHED, 1 / SMOOTHED), mode="valid") if early.size >= SMOOTHED else early
     low, high = np.percentile(level[half], [5, 95])
     return Hold(
         begins=float(t[0]),
         ends=float(t[-1]),
         level=middle,
-        overshoot=max(0.0, float(early.max()) - middle) if from_below else 0.0,
+        overshoot=max(0.0, float(smooth.max()) - middle) if from_below else 0.0,
         swing=float(high - low) / 2,
     )
 
@@ -219,20 +222,26 @@ def _fall(t: Floats, temperature: Floats, *, level: float) -> Fall | None:
     x, y = t[near], temperature[near]
     if x.size < 8 or float(y.max() - y.min()) < LEAST_FALL:
         return None
-    slopes = np.column_stack([np.ones(x.size), x - x.mean()])
-    found = np.linalg.lstsq(slopes, y, rcond=None)[0]
-    line = Round(parameters=found, given=slopes @ found, weights=np.ones(x.size), slopes=slopes, number=1, ended=True)
-    spread, _ = covariance(line, y, records=[slice(0, x.size)], shapes=[])
+    slope, off = _line(x, y)
     middle = float(y.mean())
     carried = (level - ROOM) / (middle - ROOM)
     return Fall(
-        rate=float(-found[1]) * carried,
-        uncertainty=float(np.sqrt(spread[1, 1])) * carried,
+        rate=-slope * carried,
+        uncertainty=off * carried,
         begins=float(x[0]),
         ends=float(x[-1]),
         middle=middle,
         straight=_straight(t, temperature),
     )
+
+
+def _line(x: Floats, y: Floats) -> tuple[float, float]:
+    """Slope of a straight line and its standard uncertainty, the scatter hanging together as its autocovariance says."""
+    t = x - x.mean()
+    slope = float(t @ y / (t @ t))
+    lags = autocovariance(y - y.mean() - slope * t) * x.size / max(1, x.size - 2)
+    meat = sum(value * float(t[: t.size - k] @ t[k:]) * (1 if k == 0 else 2) for k, value in enumerate(lags))
+    return slope, float(np.sqrt(max(meat, 0.0)) / (t @ t))
 
 
 def _straight(t: Floats, temperature: Floats) -> bool:

@@ -20,7 +20,7 @@ from pourwell.physics.burnout.march import Care, Course, Programme, burn
 from pourwell.physics.burnout.report import at_radius, wall_at
 from pourwell.physics.burnout.setting import Face, Flask, Place
 from pourwell.physics.burnout.substance import Mould
-from pourwell.physics.descent import Question, Round, covariance, descend, slopes
+from pourwell.physics.descent import Question, Round, descend, slopes
 from pourwell.units import ZERO_CELSIUS_K
 
 Floats = NDArray[np.float64]
@@ -141,11 +141,10 @@ def fit(firing: Firing, *, default: Factors, doubt: Factors) -> Generator[Round,
     free = record.steep()
     while free.size:
         last = yield from _descent(record, free)
-        spread, together = covariance(last, record.seen, records=record.slices, shapes=record.shapes(free, last))
-        share = np.sqrt(np.diag(spread)) / record.doubt[free]
+        share = np.sqrt(np.diag(last.covariance)) / record.doubt[free]
         worst = int(np.argmax(share))
         if share[worst] <= UNTOLD:
-            return record.fitted(record.whole(free, last.parameters), free, last=last, spread=spread, together=together)
+            return record.fitted(record.whole(free, last.parameters), free, last=last)
         free = np.delete(free, worst)
     return record.fitted(record.default, free)
 
@@ -221,6 +220,8 @@ class _Record:
             low=_parameters(Factors(**dict(zip(NAMES, LOW, strict=True))))[free],
             high=_parameters(Factors(**dict(zip(NAMES, HIGH, strict=True))))[free],
             scale=self.doubt[free],
+            shapes=lambda some: self.shapes(free, self.whole(free, some)),
+            records=self.slices,
         )
 
     def weights(self, course: Course) -> Floats:
@@ -242,44 +243,44 @@ class _Record:
         out, into = read_by(probe, course, flask, off=outward), read_by(probe, course, flask, off=-inward)
         return np.asarray((out - into) * probe.placing / max(inward + outward, 1e-12), dtype=np.float64)
 
-    def shapes(self, free: Ints, last: Round) -> list[Floats]:
-        """What one standard deviation of each error that holds for all of the record adds to the readings (n,) [K] each.
+    def shapes(self, free: Ints, at: Floats) -> Floats:
+        """What one standard deviation of each error that holds for all of the record adds to the readings (n, q) [K].
 
         Each probe's place and scale, the kiln's scale, and the factors that are not looked for.
         """
-        at = self.whole(free, last.parameters)
-        course, out = self.course(at), []
+        course = self.course(at)
+        given, out = self.read(course), []
         for probe, part in zip(self.firing.probes, self.slices, strict=True):
             for shape in (self.displaced(probe, course), TRUE_SHARE * (probe.temperatures - ZERO_CELSIUS_K)):
                 out.append(np.zeros(self.seen.size))
                 out[-1][part] = shape
         kiln = self.firing.kiln
         hotter = replace(kiln, temperatures=kiln.temperatures + TRUE_SHARE * (kiln.temperatures - ZERO_CELSIUS_K))
-        out.append(self.read(run(self.firing, _factors(at), kiln=hotter)) - last.given)
+        out.append(self.read(run(self.firing, _factors(at), kiln=hotter)) - given)
         held = np.setdiff1d(np.arange(3), free)
-        moved = slopes(self.question(np.arange(3)), at, last.given) if held.size else np.zeros((0, 3))
-        return out + [moved[:, i] * self.doubt[i] for i in held]
+        moved = slopes(self.question(np.arange(3)), at, given) if held.size else np.zeros((0, 3))
+        return np.column_stack(out + [moved[:, i] * self.doubt[i] for i in held])
 
-    def fitted(
-        self, at: Floats, free: Ints, *, last: Round | None = None, spread: Floats | None = None, together: float = 1.0
-    ) -> Fitted:
+    def fitted(self, at: Floats, free: Ints, *, last: Round | None = None) -> Fitted:
         """What came of it, in words of factors; without a last round nothing was told."""
         factors, course = _factors(at), self.course(at)
         off = self.doubt.copy()
-        if spread is not None:
-            off[free] = np.sqrt(np.diag(spread))
+        if last:
+            off[free] = np.sqrt(np.diag(last.covariance))
         given = [read_by(probe, course, self.firing.flask) for probe in self.firing.probes]
         steps = [float(np.median(np.diff(p.times))) for p in self.firing.probes if p.times.size > 1]
         return Fitted(
             factors=factors,
-            uncertainty=Factors(conductivity=factors.conductivity * off[0], film=factors.film * off[1], water=float(off[2])),
+            uncertainty=Factors(
+                conductivity=float(factors.conductivity * off[0]), film=float(factors.film * off[1]), water=float(off[2])
+            ),
             told=tuple(NAMES[i] for i in free),
             course=course,
             given=tuple(given),
             scatter=tuple(
                 float(np.sqrt(np.mean((p.temperatures - g) ** 2))) for p, g in zip(self.firing.probes, given, strict=True)
             ),
-            together=together * max(steps, default=0.0),
+            together=(last.together if last else 1.0) * max(steps, default=0.0),
             rounds=last.number if last else 0,
             ended=last.ended if last else True,
         )
