@@ -177,7 +177,7 @@ def _worth(slope: Floats, off: Floats, *, sight: _Sight, records: Sequence[slice
 
 
 def autocovariance(error: Floats) -> Floats:
-    """Autocovariance of a record about zero, from lag 0 to where it first vanishes, tapered by Bartlett's weights; one value at least."""
+    """Autocovariance of a record about zero, from lag 0 to its first zero, tapered by Bartlett's weights."""
     n = error.size
     most = max(1, n // 4)
     raw = np.array([float(error[: n - k] @ error[k:]) / max(n, 1) for k in range(most)])

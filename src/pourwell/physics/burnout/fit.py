@@ -40,6 +40,10 @@ UNTOLD: Final = 0.6
 FLAT: Final = 1.0
 """A factor whose whole doubt moves the readings by less than this [K, root of the mean square] is not tried."""
 
+PULL: Final = 0.7
+"""Standard deviations by which a place is moved to see what it changes: on the axis it can be moved inward by no more."""
+GRID: Final = 0.015
+"""Of each factor: so far the solver is off by itself on grids that are used; docs/physics.md."""
 KEPT: Final = 8
 """Runs that are kept, so that none is done twice."""
 
@@ -115,12 +119,17 @@ class Fitted:
 
 
 def read_by(probe: Probe, course: Course, flask: Flask, *, off: float = 0.0) -> Floats:
-    """What a probe would read in a course at its own times (n,) [K], sitting `off` [m] farther out than it says."""
+    """What a probe would read in a course at its own times (n,) [K], `off` standard deviations farther out than is likely.
+
+    The square of its distance from the axis has the mean r^2 + s^2 and the variance 4 r^2 s^2 + 2 s^4 for a place r that is
+    uncertain by s: so a probe on the axis is likely a little off it, and never on its other side.
+    """
     if probe.on_wall:
         trace = wall_at(course, height=probe.height_share)
     else:
-        share = min(1.0, abs(probe.radius_share + off / flask.radius))
-        trace = at_radius(course, share, height=probe.height_share)
+        r, s = probe.radius_share * flask.radius, probe.placing
+        square = r**2 + s**2 + off * math.sqrt(4 * r**2 * s**2 + 2 * s**4)
+        trace = at_radius(course, min(1.0, math.sqrt(max(0.0, square)) / flask.radius), height=probe.height_share)
     return np.asarray(np.interp(probe.times, course.time, trace), dtype=np.float64)
 
 
@@ -195,9 +204,9 @@ class _Record:
             self.courses[key] = run(self.firing, _factors(at))
         return self.courses[key]
 
-    def read(self, course: Course, *, off: float = 0.0) -> Floats:
+    def read(self, course: Course) -> Floats:
         """What all probes would read (n,) [K]."""
-        return np.concatenate([read_by(probe, course, self.firing.flask, off=off) for probe in self.firing.probes])
+        return np.concatenate([read_by(probe, course, self.firing.flask) for probe in self.firing.probes])
 
     def whole(self, free: Ints, some: Floats) -> Floats:
         """All parameters, from those that are free."""
@@ -237,11 +246,8 @@ class _Record:
         """What a standard deviation of a probe's place changes in its reading (n,) [K]."""
         if probe.on_wall:
             return np.zeros(probe.times.size)
-        flask = self.firing.flask
-        inward = min(probe.placing, probe.radius_share * flask.radius)
-        outward = min(probe.placing, (1 - probe.radius_share) * flask.radius)
-        out, into = read_by(probe, course, flask, off=outward), read_by(probe, course, flask, off=-inward)
-        return np.asarray((out - into) * probe.placing / max(inward + outward, 1e-12), dtype=np.float64)
+        out, into = (read_by(probe, course, self.firing.flask, off=off) for off in (PULL, -PULL))
+        return np.asarray((out - into) / (2 * PULL), dtype=np.float64)
 
     def shapes(self, free: Ints, at: Floats) -> Floats:
         """What one standard deviation of each error that holds for all of the record adds to the readings (n, q) [K].
@@ -266,7 +272,7 @@ class _Record:
         factors, course = _factors(at), self.course(at)
         off = self.doubt.copy()
         if last:
-            off[free] = np.sqrt(np.diag(last.covariance))
+            off[free] = np.sqrt(np.diag(last.covariance) + GRID**2)
         given = [read_by(probe, course, self.firing.flask) for probe in self.firing.probes]
         steps = [float(np.median(np.diff(p.times))) for p in self.firing.probes if p.times.size > 1]
         return Fitted(
