@@ -114,7 +114,7 @@ def find_column(table: Table, wanted: str) -> int:
     Raises BadFileError with the names there are.
     """
     there = reading_columns(table)
-    if wanted.strip().isdigit() and int(wanted) in there:
+    if re.fullmatch("[0-9]{1,3}", wanted.strip()) and int(wanted) in there:
         return int(wanted)
     asked = wanted.strip().lower()
     for fits in (lambda name: name.lower() == asked, lambda name: asked in name.lower()):

@@ -15,7 +15,7 @@ from pourwell.files.log_time import is_moment
 MOST_BYTES: Final = 50_000_000
 MOST_ROWS: Final = 500_000
 """More than a month of readings a second apart would hold no firing any better."""
-MARKS: Final = ("\t", ";", ",", "|", " ")
+MARKS: Final = ("\t", ";", "|", ",", " ")
 """What may part two cells, tried in this order."""
 COMMENTS: Final = ("#", "//", "%", "'")
 MISSING: Final = frozenset({"", "-", "--", "---", "----", "nan", "na", "n/a", "null", "none", "*", "?"})
@@ -24,7 +24,7 @@ OPEN: Final = frozenset(
     {"err", "error", "open", "ol", "o.l", "o.l.", "over", "under", "overflow", "inf", "-inf", "+inf", "fault", "tc open"}
 )
 """Cells by which a logger says that nothing is connected."""
-_NUMBER = re.compile(r"[+-]?(?:\d[\d.,\u00a0\u202f ]*|[.,]\d+)(?:[eE][+-]?\d+)?")
+_NUMBER = re.compile(r"[+-]?(?:\d[\d.,\u00a0\u202f ]*|[.,]\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 _UNIT = re.compile(r"\s*(?:\u00b0|\u00ba|deg\.?)?\s*[CFKcf]?\s*$")
 SEEN: Final = 400
 """So many rows are looked at to find out how the cells are parted."""

@@ -15,7 +15,7 @@ DAY_S: Final = 86400.0
 HALF_DAY_S: Final = 43200.0
 HOUR_S: Final = 3600.0
 CHANGE_S: Final = 120.0
-"""A clock is set back by an hour, so far more or less."""
+"""A clock is set back by an hour, less an interval and no more than this."""
 GAP_INTERVALS: Final = 10
 """A gap is longer than so many intervals: own choice."""
 GAP_S: Final = 300.0
@@ -28,9 +28,9 @@ EPOCH_S: Final = 1e9
 
 _CLOCK = r"(\d{1,4}):([0-5]\d)(?::([0-5]\d)(?:[.,](\d{1,9}))?)?\s*([apAP]\.?[mM]\.?)?"
 _ZONE = r"\s*(Z|[+-]\d{2}:?\d{2})?"
-CLOCK = re.compile(_CLOCK)
-ISO = re.compile(rf"(\d{{4}})[-/.](\d{{1,2}})[-/.](\d{{1,2}})(?:[T\s]\s*{_CLOCK}{_ZONE})?")
-SHORT = re.compile(rf"(\d{{1,2}})[-/.](\d{{1,2}})[-/.](\d{{4}}|\d{{2}})(?:,?\s+{_CLOCK})?")
+CLOCK = re.compile(_CLOCK, re.ASCII)
+ISO = re.compile(rf"(\d{{4}})[-/.](\d{{1,2}})[-/.](\d{{1,2}})(?:[T\s]\s*{_CLOCK}{_ZONE})?", re.ASCII)
+SHORT = re.compile(rf"(\d{{1,2}})[-/.](\d{{1,2}})[-/.](\d{{4}}|\d{{2}})(?:,?\s+{_CLOCK})?", re.ASCII)
 UNITS: Final[tuple[tuple[str, TimeUnit], ...]] = (
     (r"\b(s|sec|secs|seconds?|sek|sekunden)\b", "s"),
     (r"\b(min|mins|minutes?|minuten)\b", "min"),
@@ -182,7 +182,8 @@ def in_order(times: list[float], *, stamps: Stamps, zoned: bool) -> tuple[list[f
     for row, time in enumerate(times):
         back = times[row - 1] - time if row else 0.0
         if back > 0:
-            if zoned or abs(back - HOUR_S) > CHANGE_S:
+            usual = times[row - 1] - times[row - 2] if row > 1 else 0.0
+            if zoned or not 0 <= HOUR_S - back <= CHANGE_S + usual:
                 raise BadFileError(
                     f"{stamps.file}, line {lines[row]}: the time goes back by {_span(back)}.",
                     why="Two logs may stand one behind the other, or the clock was set.",
