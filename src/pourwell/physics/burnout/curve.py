@@ -29,6 +29,8 @@ NEAR: Final = 60.0
 """The fall is read so far about the level [K]."""
 ROUNDED: Final = 300.0
 """Begin and end of a fall are left out for so long [s]: there the controller still, or again, heats."""
+CYCLES: Final = 25.0
+"""A kiln that is switched on and off, or overshoots, goes so far off its level and still holds it [K]."""
 SMOOTHED: Final = 5
 """Readings that an overshoot is the mean of: a single one is scatter."""
 LEAST_FALL: Final = 15.0
@@ -144,7 +146,7 @@ def kiln_told(times: Floats, temperatures: Floats, *, level: float) -> KilnTold:
     pace = paces(times, temperatures)
     open_door = _stretches(times, pace < -DOOR, 0.0)
     falls = _stretches(times, (pace < -LEVEL) & (pace >= -DOOR), SHORTEST_FALL)
-    holds = _stretches(times, np.abs(pace) <= LEVEL, SHORTEST_HOLD)
+    holds = _level_parts(times, temperatures)
     return KilnTold(
         fall=_best_fall(times, temperatures, falls=falls, level=level),
         rise=_rise(times, temperatures),
@@ -176,13 +178,26 @@ def _stretches(times: Floats, true: NDArray[np.bool_], least: float) -> list[sli
     return [part for part in parts if times[part.stop - 1] - times[part.start] >= least]
 
 
+def _level_parts(times: Floats, temperatures: Floats) -> list[slice]:
+    """Where the kiln holds: of its course in a few straight lines the level ones, neighbours joined."""
+    t, level = means(times, temperatures, count=max(2, int((times[-1] - times[0]) // SPACING)))
+    corners = _corners(t, level, CYCLES)
+    begins, ends = t[corners[:-1]], t[corners[1:]]
+    slope = np.diff(level[corners]) / (ends - begins)
+    inside = np.zeros(times.size, dtype=np.bool_)
+    for begin, end, pace in zip(begins, ends, slope, strict=True):
+        if abs(pace) <= 2 * LEVEL:
+            inside |= (times >= begin) & (times <= end)
+    return _stretches(times, inside, SHORTEST_HOLD)
+
+
 def _hold(times: Floats, temperatures: Floats, part: slice) -> Hold:
     t, level = times[part], temperatures[part]
     half = t >= (t[0] + t[-1]) / 2
     middle = float(np.median(level[half]))
-    before = temperatures[(times < t[0]) & (times >= t[0] - 2 * REACH)]
-    early = np.concatenate([before, level[~half]])
-    from_below = before.size > 0 and float(before[0]) < middle - LEAST_FALL
+    before = temperatures[(times < t[0]) & (times >= t[0] - 3 * REACH)]
+    early = np.concatenate([before[-10:], level[~half]])
+    from_below = before.size > 0 and float(before[0]) < middle - CYCLES
     smooth = np.convolve(early, np.full(SMOOTHED, 1 / SMOOTHED), mode="valid") if early.size >= SMOOTHED else early
     low, high = np.percentile(level[half], [5, 95])
     return Hold(
