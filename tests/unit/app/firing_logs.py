@@ -49,8 +49,6 @@ def log_bytes(*names, header=None, turn=lambda c: c):
     """A log with some of the columns: kiln, core, half."""
     t, *readings = columns()
     wanted = [dict(zip(("kiln", "core", "half"), readings, strict=True))[name] for name in names]
-    rows = [
-        f"{int(s) // 3600 + 19:02d}:{int(s) // 60 % 60:02d}," + ",".join(f"{turn(v):.1f}" for v in row)
-        for s, *row in zip(t, *wanted, strict=True)
-    ]
+    stamps = [f"{(int(s) // 3600 + 19) % 24:02d}:{int(s) // 60 % 60:02d}" for s in t]
+    rows = [",".join([stamp, *(f"{turn(v):.1f}" for v in row)]) for stamp, *row in zip(stamps, *wanted, strict=True)]
     return "\n".join([header or "Time," + ",".join(f"{name} °C" for name in names), *rows]).encode()
