@@ -115,7 +115,7 @@ def calibrate_log(path: Path, wish: LogWish, *, now: datetime, tell: Telling = l
         *(mould_values(fitted, default, investment) if fitted and default else ()),
         *kiln_values(told, shop.studio, wish.flask_c),
     ]
-    about = _about(log, inside, row, fitted)
+    about = _about(log, inside, row=row, fitted=fitted)
     return Told(
         values=tuple(values),
         calibrations=tuple(_calibrations(values, log, now=now, about=about, flask=row, investment=investment)),
@@ -239,7 +239,7 @@ def _fitted(firing: Firing, default: Default, tell: Telling) -> Fitted:
         tell(f"Fitting, round {count}: {scatter:.1f} K off")
 
 
-def _about(log: KilnLog, inside: Mapping[str, LogColumn], row: FlaskRow | None, fitted: Fitted | None) -> str:
+def _about(log: KilnLog, inside: Mapping[str, LogColumn], *, row: FlaskRow | None, fitted: Fitted | None) -> str:
     """What was logged, in words."""
     span = f"{log.times.size} readings over {h_from_s(float(log.times[-1])):.1f} h"
     if not fitted or not row:

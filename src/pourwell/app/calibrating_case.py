@@ -35,7 +35,7 @@ class Default:
     factors: Factors
     doubt: Factors
     """Standard deviations: the bands of the library as even chances."""
-    film_band: tuple[float, float]
+    film_band_ratio: tuple[float, float]
     """Ends of the film over its likely value."""
 
 
@@ -65,7 +65,7 @@ def default_of(row: FlaskRow, investment: Investment, library: Library) -> Defau
         ),
         factors=Factors(water=sum(WATER_BAND) / 2),
         doubt=Factors(conductivity=even(low, high) / mean.value, film=even(*band), water=even(*WATER_BAND)),
-        film_band=band,
+        film_band_ratio=band,
     )
 
 

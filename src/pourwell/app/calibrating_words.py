@@ -109,7 +109,7 @@ def mould_values(fitted: Fitted, default: Default, investment: Investment) -> It
             says=f"times {mean.value:g}: {k:.2f} W/(m K) dry",
         ),
     )
-    low, high = default.film_band
+    low, high = default.film_band_ratio
     yield Value(
         key="film_ratio",
         kind="kiln",
@@ -187,17 +187,13 @@ def kiln_values(told: KilnTold, studio: Studio, flask_c: float) -> Iterator[Valu
         )
     if told.holds:
         over, swing = max(told.holds, key=lambda h: h.overshoot), max(told.holds, key=lambda h: h.swing)
-        yield _of_holds(
-            "overshoot_k",
-            "overshoots a level by",
-            over.overshoot,
-            f"worst of {len(told.holds)} holds, at {c_from_k(over.level):.0f} °C",
-        )
+        worst = f"worst of {len(told.holds)} holds, at {c_from_k(over.level):.0f} °C"
+        yield _of_holds("overshoot_k", "overshoots a level by", over.overshoot, remark=worst)
         steady = f"nine tenths of the readings, worst at {c_from_k(swing.level):.0f} °C"
-        yield _of_holds("swing_k", "holds a level within", swing.swing, steady)
+        yield _of_holds("swing_k", "holds a level within", swing.swing, remark=steady)
 
 
-def _of_holds(key: str, what: str, value: float, remark: str) -> Value:
+def _of_holds(key: str, what: str, value: float, *, remark: str) -> Value:
     return Value(
         key=key, kind="kiln", what=what, value=value, uncertainty=0.0, low=0.0, high=value, unit="K", measured=True, remark=remark
     )

@@ -8,9 +8,27 @@ import typer
 from pourwell.cli.options import AsJson
 
 if TYPE_CHECKING:
-    from pourwell.app.calibrating import Told
+    from pourwell.app.calibrating import LogWish, Told
+    from pourwell.app.calibrating_scale import ScaleWish
 
 NAME = "calibrate"
+
+
+Columns = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="PLACE=COLUMN",
+        help="Which column, by number or name, sat where: kiln, core, half (half the radius), wall (on the steel), or so deep inside "
+        "the wall as 12mm, 12mm@40mm over the shelf. Repeat it. Else the header's words are taken.",
+    ),
+]
+TempUnit = Annotated[Literal["C", "F"] | None, typer.Option(help="What the readings are in, if the log does not say.")]
+TimeUnit = Annotated[Literal["s", "min", "h"] | None, typer.Option(help="What the times count, if the log does not say.")]
+Weights = Annotated[
+    str, typer.Option(metavar="before=G,after=G,empty=G,pattern=G", help="Weights of the flask in g, instead of a log.")
+]
+Pictures = Annotated[Path | None, typer.Option(metavar="FOLDER", help="Write the log against the model there, as PNG and SVG.")]
+ReplacePictures = Annotated[bool, typer.Option("--replace", help="Replace pictures that were written there before.")]
 
 
 def command(
@@ -18,30 +36,17 @@ def command(
     *,
     flask: Annotated[str, typer.Option(help="The flask with the probe, or on the scale: its id, or 76x100.")] = "",
     investment: Annotated[str, typer.Option(help="What it was filled with; see `pourwell materials`.")] = "gypsum-resin",
-    column: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="PLACE=COLUMN",
-            help="Which column, by number or name, sat where: kiln, core, half (half the radius), wall (on the steel), or so deep "
-            "inside the wall as 12mm, 12mm@40mm over the shelf. Repeat it. Else the header's words are taken.",
-        ),
-    ] = None,
-    unit: Annotated[Literal["C", "F"] | None, typer.Option(help="What the readings are in, if the log does not say.")] = None,
-    time: Annotated[Literal["s", "min", "h"] | None, typer.Option(help="What the times count, if the log does not say.")] = None,
-    placing: Annotated[float, typer.Option("--placing-mm", help="How far a probe may sit off its place, in mm.")] = 2.0,
+    column: Columns = None,
+    unit: TempUnit = None,
+    time: TimeUnit = None,
+    placing: Annotated[float, typer.Option("--placing-mm", min=0, help="How far a probe may sit off its place, in mm.")] = 2.0,
     until: Annotated[float | None, typer.Option("--until-h", help="Read the log only so far, in hours from its start.")] = None,
     flask_temperature: Annotated[float, typer.Option(help="About where the kiln's fall is wanted, °C.")] = 500.0,
-    weighed: Annotated[
-        str, typer.Option(metavar="before=G,after=G,empty=G,pattern=G", help="Weights of the flask in g, instead of a log.")
-    ] = "",
+    weighed: Weights = "",
     resolution: Annotated[float, typer.Option("--resolution-g", help="What the scale shows in steps, in g.")] = 1.0,
-    stood: Annotated[
-        float | None, typer.Option("--stood-h", help="How long the weighed flask stood before the kiln, in h.")
-    ] = None,
-    pictures: Annotated[
-        Path | None, typer.Option(metavar="FOLDER", help="Write the log against the model there, as PNG and SVG.")
-    ] = None,
-    replace: Annotated[bool, typer.Option("--replace", help="Replace pictures that were written there before.")] = False,
+    stood: Annotated[float | None, typer.Option("--stood-h", help="How long the weighed flask stood first, in h.")] = None,
+    pictures: Pictures = None,
+    replace: ReplacePictures = False,
     keep: Annotated[bool, typer.Option("--keep", help="Write what was measured into the studio's folder.")] = False,
     as_json: AsJson = False,
 ) -> None:
@@ -51,31 +56,43 @@ def command(
 
     Example: pourwell calibrate firing.csv --flask 76x100 --column kiln=2 --column core=3
     """
-    from datetime import UTC, datetime
-
-    from pourwell.app.calibrating import LogWish, calibrate_log
-    from pourwell.app.calibrating_keep import draw_log, keep_told
-    from pourwell.app.calibrating_scale import ScaleWish, calibrate_weighed
-    from pourwell.cli.show import print_json, progress
+    from pourwell.app.calibrating import LogWish
+    from pourwell.app.calibrating_scale import ScaleWish
     from pourwell.errors import BadRequestError
-    from pourwell.files.folder import check_folder
 
     if (log is None) == (not weighed):
         raise BadRequestError("Give a log, or --weighed, and not both.", try_this="See `pourwell calibrate --help`.")
+    scale = ScaleWish(weighed=weighed, flask=flask, investment=investment, resolution_g=resolution, stood_h=stood)
+    wish = LogWish(
+        flask=flask, investment=investment, columns=tuple(column or ()), unit=unit, time_unit=time,
+        placing_mm=placing, until_h=until, flask_c=flask_temperature,
+    )  # fmt: skip
+    _run(log, wish, scale, pictures=pictures, replace=replace, keep=keep, as_json=as_json)
+
+
+def _run(
+    log: Path | None,
+    wish: "LogWish",
+    scale: "ScaleWish",
+    *,
+    pictures: Path | None,
+    replace: bool,
+    keep: bool,
+    as_json: bool,
+) -> None:
+    from datetime import UTC, datetime
+
+    from pourwell.app.calibrating import calibrate_log
+    from pourwell.app.calibrating_keep import draw_log, keep_told
+    from pourwell.app.calibrating_scale import calibrate_weighed
+    from pourwell.cli.show import print_json, progress
+    from pourwell.files.folder import check_folder
+
     if pictures:
         check_folder(pictures, replace=replace)
     now = datetime.now(UTC)
     with progress() as tell:
-        if log is None:
-            told = calibrate_weighed(
-                ScaleWish(weighed=weighed, flask=flask, investment=investment, resolution_g=resolution, stood_h=stood), now=now
-            )
-        else:
-            wish = LogWish(
-                flask=flask, investment=investment, columns=tuple(column or ()), unit=unit, time_unit=time,
-                placing_mm=placing, until_h=until, flask_c=flask_temperature,
-            )  # fmt: skip
-            told = calibrate_log(log, wish, now=now, tell=tell)
+        told = calibrate_weighed(scale, now=now) if log is None else calibrate_log(log, wish, now=now, tell=tell)
     drawn = draw_log(told, pictures, replace=replace) if pictures else ()
     kept = keep_told(told) if keep else ()
     if as_json:

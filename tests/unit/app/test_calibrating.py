@@ -242,7 +242,7 @@ def test_the_default_case_is_that_of_the_rows():
     assert case.flask.open_share > 0
     assert case.flask.radius == pytest.approx(0.038)
     assert sum(k for _, k in case.mould.dry) / 2 == pytest.approx(0.45)
-    assert case.film_band[0] < 1 < case.film_band[1]
+    assert case.film_band_ratio[0] < 1 < case.film_band_ratio[1]
     assert case.factors.water == sum(WATER_BAND) / 2
     assert case.doubt.conductivity == pytest.approx(even(0.30, 0.60) / 0.45)
     assert made_of(investment) == compose(water_ratio=0.40, hemihydrate=0.28, powder_density=2550)
