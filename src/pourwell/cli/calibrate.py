@@ -18,8 +18,8 @@ Columns = Annotated[
     list[str] | None,
     typer.Option(
         metavar="PLACE=COLUMN",
-        help="Which column, by number or name, sat where: kiln, core, half (half the radius), wall (on the steel), or so deep inside "
-        "the wall as 12mm, 12mm@40mm over the shelf. Repeat it. Else the header's words are taken.",
+        help="Which column, by number or name, sat where: kiln, core, half (half the radius), wall (on the steel), or so deep "
+        "inside the wall as 12mm, 12mm@40mm over the shelf. Repeat it. Else the header's words are taken.",
     ),
 ]
 TempUnit = Annotated[Literal["C", "F"] | None, typer.Option(help="What the readings are in, if the log does not say.")]
