@@ -36,7 +36,8 @@ DRY = Mould(
 SHUT = Face(convection=0.0, emissivity=0.0)
 BARE = Flask(radius=0.038, height=0.1, wall=0.0)
 DRY_DEFAULT, DOUBT = Factors(water=0.0), Factors(conductivity=0.19, film=0.2, water=0.1)
-COARSE = Care(rings=12, layers=4, accuracy=2.0)
+COARSE = Care(rings=24, layers=4, accuracy=2.0)
+"""Nothing changes along the height of these. With 12 rings the lag itself is 0.6 % off, and the conductivity 1.8 %."""
 
 
 def run_out(rounds):
