@@ -7,7 +7,23 @@ import typer
 from pourwell.cli import main
 from tests.rules.source import ROOT, SRC
 
-NAMES = ("check", "mend", "plan", "day", "freeze", "burnout", "print", "weigh", "mix", "size", "fit", "materials", "shape", "demo")
+NAMES = (
+    "check",
+    "mend",
+    "plan",
+    "day",
+    "freeze",
+    "burnout",
+    "print",
+    "weigh",
+    "mix",
+    "size",
+    "fit",
+    "calibrate",
+    "materials",
+    "shape",
+    "demo",
+)
 
 
 def command(name: str) -> click.Command:

@@ -2,6 +2,8 @@
 
 import os
 import tempfile
+from collections.abc import Mapping
+from itertools import chain, count
 from pathlib import Path
 
 from pourwell.errors import OutputError
@@ -33,3 +35,27 @@ def write_file(path: Path, content: bytes, *, replace: bool = False) -> None:
             Path(beside).unlink(missing_ok=True)
     except OSError as err:
         raise OutputError(f"{path} cannot be written.", why=f"The system says: {err.strerror or err}.") from err
+
+
+def write_beside(folder: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...]:
+    """Write new files into a folder, all of them or none; a name that is taken gets a number. Their paths, in order.
+
+    Nothing that is there is touched. Raises OutputError if one cannot be written.
+    """
+    done: list[Path] = []
+    try:
+        for name, content in contents.items():
+            path = free_name(folder / name)
+            write_file(path, content)
+            done.append(path)
+    except BaseException:
+        for path in done:
+            path.unlink(missing_ok=True)
+        raise
+    return tuple(done)
+
+
+def free_name(path: Path) -> Path:
+    """The path, or the first with a number behind its name that nothing has."""
+    numbered = (path.with_name(f"{path.stem}-{n}{path.suffix}") for n in count(2))
+    return next(there for there in chain([path], numbered) if not there.exists())

@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from pourwell.errors import BadDataError, UnknownNameError
+from pourwell.materials.calibration import calibrated, load_calibrations
 from pourwell.materials.library import load_library, own_rows
 from pourwell.materials.model import FlaskRow
 from pourwell.materials.reading import first_fault as first_fault
@@ -148,6 +149,8 @@ class Studio(Part):
     flasks: tuple[FlaskRow, ...] = ()
     given: frozenset[str] = frozenset()
     """Dotted names of what the studio's file really says; filled by the loader, not by hand."""
+    measured: frozenset[str] = frozenset()
+    """Dotted names of what its calibrations say and its file does not; likewise."""
 
     @field_validator("time_zone")
     @classmethod
@@ -225,8 +228,8 @@ class Studio(Part):
     @property
     def assumed(self) -> tuple[str, ...]:
         """Dotted names of what the studio does not say and a plan leans on, in the order of docs/studio.md."""
-        leaves = (n for n in _leaves(type(self)) if n not in HARMLESS | OF_A_WEEK and not n.startswith(PRINTER))
-        return tuple(n for n in leaves if n not in self.given)
+        known = self.given | self.measured | HARMLESS | OF_A_WEEK
+        return tuple(n for n in _leaves(type(self)) if n not in known and not n.startswith(PRINTER))
 
     @property
     def printer_assumed(self) -> tuple[str, ...]:
@@ -235,7 +238,7 @@ class Studio(Part):
         return tuple(n for n in names if PRINTER + n not in self.given)
 
 
-HARMLESS: Final = frozenset({"name", "time_zone", "paper", "display", "given"})
+HARMLESS: Final = frozenset({"name", "time_zone", "paper", "display", "given", "measured"})
 """What may be left out without a note: it changes no figure of a plan."""
 
 OF_A_WEEK: Final = frozenset(
@@ -270,7 +273,8 @@ def dotted(table: Mapping[str, Any], prefix: str = "") -> frozenset[str]:
 def load_studio(folder: Path | None) -> Studio:
     """The studio of a folder; without a folder, or without a studio.toml in it, all defaults.
 
-    Its flasks are those that studio.toml lists, by a table or by the id of a shipped one, and those of its `flasks` folder.
+    How its kiln falls is taken from its calibrations where its file does not say it. Its flasks are those that studio.toml lists,
+    by a table or by the id of a shipped one, and those of its `flasks` folder.
     Raises BadDataError with the file, the key and the reason.
     """
     path = folder / "studio.toml" if folder else None
@@ -280,17 +284,29 @@ def load_studio(folder: Path | None) -> Studio:
             table = parse(path.read_bytes(), str(path))
     except OSError as err:
         raise BadDataError(f"{path} cannot be read.", why=f"{err.strerror}.") from err
-    if "given" in table:
-        raise BadDataError(f"{path}: given: unknown key.", try_this=_SEE)
+    for key in ("given", "measured"):
+        if key in table:
+            raise BadDataError(f"{path}: {key}: unknown key.", try_this=_SEE)
     flasks = _flasks(table.get("flasks", []), folder, str(path))
+    kilns = table.get("kilns")
+    first = {"kiln": kilns[0]} if isinstance(kilns, list) and kilns and isinstance(kilns[0], dict) else {}
+    given = dotted(table | first) | ({"flasks"} if flasks else set())
     try:
-        kilns = table.get("kilns")
-        first = {"kiln": kilns[0]} if isinstance(kilns, list) and kilns and isinstance(kilns[0], dict) else {}
-        return Studio(**{**table, "flasks": flasks}, given=dotted(table | first) | ({"flasks"} if flasks else set()))
+        return _with_measured(Studio(**{**table, "flasks": flasks}, given=given), folder)
     except ValidationError as err:
         raise BadDataError(f"{path}: {first_fault(err, Studio)}.", try_this=_SEE) from err
 
 
+def _with_measured(studio: Studio, folder: Path | None) -> Studio:
+    """The studio with what its calibrations say of the kiln, where its own file says nothing: what he wrote himself wins."""
+    fall = calibrated(load_calibrations(folder)).fall_c_per_h
+    if fall is None or studio.is_given(FALL):
+        return studio
+    kiln = studio.kiln.model_copy(update={"fall_c_per_h": fall.value})
+    return studio.model_copy(update={"kiln": kiln, "measured": frozenset({FALL})})
+
+
+FALL: Final = "kiln.fall_c_per_h"
 _SEE: Final = "See docs/studio.md for what may stand there."
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from pourwell.errors import OutputError
-from pourwell.files.one_file import check_new, write_file
+from pourwell.files.one_file import check_new, free_name, write_beside, write_file
 
 
 def left(folder: Path) -> list[str]:
@@ -91,3 +91,30 @@ def test_a_link_is_replaced_and_not_what_it_points_to(tmp_path):
     write_file(tmp_path / "link.stl", b"new", replace=True)
     assert (tmp_path / "mine.stl").read_bytes() == b"mine"
     assert (tmp_path / "link.stl").read_bytes() == b"new"
+
+
+def test_several_files_are_written_beside_what_is_there(tmp_path):
+    (tmp_path / "a.toml").write_bytes(b"old")
+    paths = write_beside(tmp_path, {"a.toml": b"new", "b.toml": b"more"})
+    assert [path.name for path in paths] == ["a-2.toml", "b.toml"]
+    assert (tmp_path / "a.toml").read_bytes() == b"old"
+    assert [path.read_bytes() for path in paths] == [b"new", b"more"]
+
+
+def test_a_folder_for_several_files_is_made_if_need_be(tmp_path):
+    (path,) = write_beside(tmp_path / "new" / "folder", {"a.toml": b"1"})
+    assert path.read_bytes() == b"1"
+
+
+def test_of_several_files_all_are_written_or_none(tmp_path):
+    (tmp_path / "x").write_bytes(b"a file")
+    with pytest.raises(OutputError):
+        write_beside(tmp_path, {"a.toml": b"1", "x/b.toml": b"2"})
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["x"]
+
+
+def test_a_free_name_counts_on(tmp_path):
+    for name in ("a.toml", "a-2.toml"):
+        (tmp_path / name).write_bytes(b"")
+    assert free_name(tmp_path / "a.toml").name == "a-3.toml"
+    assert free_name(tmp_path / "b.toml").name == "b.toml"

@@ -1,0 +1,199 @@
+"""What was measured, in words and figures: each value with its uncertainty against the band that stood before."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, Final
+
+from pourwell.app.calibrating_case import WATER_BAND, Default
+from pourwell.materials.calibration import COVERS, Kind
+from pourwell.materials.model import Investment
+from pourwell.materials.studio import FALL, Studio
+from pourwell.physics.burnout.curve import KilnTold
+from pourwell.physics.burnout.fit import Fitted
+from pourwell.units import c_from_k, h_from_s, s_from_h
+
+FALL_BAND_C_PER_H: Final = (60.0, 250.0)
+"""Small kilns with the door shut, near the flask temperature; own estimate."""
+ROUNDED: Final = 3
+"""Digits that a value shows."""
+
+CAUTIONS: Final = (
+    "Mains off and the plug out before anything goes through a kiln's wall or door; no sheath may touch an element. Boring or "
+    "wiring a kiln is for licensed practice, and local codes come first.",
+    "Mineral-insulated type K in a metal sheath, 1.5 to 3 mm: other leads char inside the kiln.",
+    "Set the probe into the fresh investment of a dummy flask, or bore a cold one with the respirator on. Never put one into a hot "
+    "flask, and pour no metal into a flask with a probe.",
+    "A dummy without a pattern still steams, one with a pattern still fumes: extraction as in every burnout.",
+)
+"""Common practice, no source."""
+
+SCALE_CAUTIONS: Final = (
+    "Weigh the burnt flask when it is cold: at 300 °C it looks like a cold one. A heat-proof board on the scale, tongs and gloves.",
+    "Dry mould is silica dust: do not blow on it, respirator on when it is knocked out.",
+)
+"""Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Value:
+    """A value against what stood before."""
+
+    key: str
+    """As in its file; empty for what is not kept."""
+    kind: Kind
+    what: str
+    value: float
+    uncertainty: float
+    """One standard uncertainty."""
+    low: float
+    high: float
+    """The band that stood before."""
+    unit: str
+    measured: bool
+    """False: the log does not tell it, and the default stays."""
+    remark: str
+
+    @property
+    def shown(self) -> str:
+        """The value with what 95 of 100 would lie within."""
+        if not self.measured:
+            return "not told"
+        off = COVERS * self.uncertainty
+        if self.key in ("overshoot_k", "swing_k"):
+            return f"{self.value:.1f} {self.unit}"
+        if not self.uncertainty:
+            return f"{self.value:.{ROUNDED}g} {self.unit}"
+        if self.unit == "1":
+            return f"{self.value:.2f} ± {off:.2f}"
+        return f"{self.value:.{ROUNDED}g} ± {off:.2g} {self.unit}"
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """The same for a program; a value that is not told is absent."""
+        known = {"value": self.value, "uncertainty": self.uncertainty} if self.measured else {}
+        return {
+            "key": self.key,
+            "of": self.kind,
+            "what": self.what,
+            **known,
+            "unit": self.unit,
+            "default_low": self.low,
+            "default_high": self.high,
+            "measured": self.measured,
+            "says": self.remark,
+        }
+
+
+def mould_values(fitted: Fitted, default: Default, investment: Investment) -> Iterator[Value]:
+    """Conductivity, film and water."""
+    mean = investment.conductivity_dry_w_per_m_k
+    low, high = (end / mean.value for end in mean.ends)
+    factors, off, told = fitted.factors, fitted.uncertainty, fitted.told
+    k = factors.conductivity * mean.value
+    yield Value(
+        key="conductivity_ratio",
+        kind="investment",
+        what="conductivity of the mould",
+        value=factors.conductivity,
+        uncertainty=off.conductivity,
+        low=low,
+        high=high,
+        unit="1",
+        measured="conductivity" in told,
+        remark=_against(
+            "conductivity" in told,
+            factors.conductivity,
+            off.conductivity,
+            low=low,
+            high=high,
+            says=f"times {mean.value:g}: {k:.2f} W/(m K) dry",
+        ),
+    )
+    low, high = default.film_band_ratio
+    yield Value(
+        key="film_ratio",
+        kind="kiln",
+        what="heat from kiln to flask",
+        value=factors.film,
+        uncertainty=off.film,
+        low=low,
+        high=high,
+        unit="1",
+        measured="film" in told,
+        remark=_against("film" in told, factors.film, off.film, low=low, high=high, says="times air and radiation of the rules"),
+    )
+    low, high = WATER_BAND
+    yield Value(
+        key="water_ratio",
+        kind="flask",
+        what="water that went into the kiln",
+        value=factors.water,
+        uncertainty=off.water,
+        low=low,
+        high=high,
+        unit="1",
+        measured="water" in told,
+        remark=_against("water" in told, factors.water, off.water, low=low, high=high, says="of the free water as mixed"),
+    )
+
+
+def _against(told: bool, value: float, off: float, *, low: float, high: float, says: str) -> str:
+    """A value against its default band in plain words."""
+    band = f"{low:.2f} to {high:.2f}"
+    if not told:
+        return f"the log does not tell it; the default band {band} stays"
+    if value < low:
+        where = f"under the default band of {band}"
+    elif value > high:
+        where = f"over the default band of {band}"
+    else:
+        where = f"within the default band of {band}"
+    narrower = (high - low) / (2 * COVERS * off) if off else 0.0
+    return f"{says}; {where}" + (f", {narrower:.0f} times narrower" if narrower >= 2 else "")
+
+
+def kiln_values(told: KilnTold, studio: Studio, flask_c: float) -> Iterator[Value]:
+    """How the kiln falls, rises and holds."""
+    hour = s_from_h(1)
+    if told.fall:
+        rate, off = told.fall.rate * hour, told.fall.uncertainty * hour
+        stands = f"your studio.toml says {studio.kiln.fall_c_per_h:g}, and wins" if studio.is_given(FALL) else "default 120"
+        if told.fall.straight:
+            stands = "straight: a controller held it, so it is not kept; the kiln itself falls as fast or faster"
+        yield Value(
+            key="" if told.fall.straight else "fall_c_per_h",
+            kind="kiln",
+            what=f"falls at {flask_c:.0f} °C, door shut",
+            value=rate,
+            uncertainty=off,
+            low=FALL_BAND_C_PER_H[0],
+            high=FALL_BAND_C_PER_H[1],
+            unit="K/h",
+            measured=True,
+            remark=f"read about {c_from_k(told.fall.middle):.0f} °C, {h_from_s(told.fall.begins):.1f} h from the start; {stands}",
+        )
+    if told.rise:
+        yield Value(
+            key="rise_c_per_h",
+            kind="kiln",
+            what="fastest half hour of rise",
+            value=told.rise.rate * hour,
+            uncertainty=0.0,
+            low=0.0,
+            high=told.rise.rate * hour,
+            unit="K/h",
+            measured=True,
+            remark=f"from {c_from_k(told.rise.low):.0f} to {c_from_k(told.rise.high):.0f} °C; full power only if no ramp held it",
+        )
+    if told.holds:
+        over, swing = max(told.holds, key=lambda h: h.overshoot), max(told.holds, key=lambda h: h.swing)
+        worst = f"worst of {len(told.holds)} holds, at {c_from_k(over.level):.0f} °C"
+        yield _of_holds("overshoot_k", "overshoots a level by", over.overshoot, remark=worst)
+        steady = f"nine tenths of the readings, worst at {c_from_k(swing.level):.0f} °C"
+        yield _of_holds("swing_k", "holds a level within", swing.swing, remark=steady)
+
+
+def _of_holds(key: str, what: str, value: float, *, remark: str) -> Value:
+    return Value(
+        key=key, kind="kiln", what=what, value=value, uncertainty=0.0, low=0.0, high=value, unit="K", measured=True, remark=remark
+    )
