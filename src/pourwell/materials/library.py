@@ -13,6 +13,7 @@ from pydantic import ValidationError
 
 from pourwell.errors import BadDataError, UnknownNameError
 from pourwell.materials.assessed import GibbsElement, GibbsPair, Melts
+from pourwell.materials.calibration import Calibration, load_calibrations
 from pourwell.materials.model import (
     WEAK_GRADES,
     Alloy,
@@ -67,6 +68,8 @@ class Library:
     elements: Mapping[str, Element] = field(default_factory=dict)
     gibbs_elements: Mapping[str, GibbsElement] = field(default_factory=dict)
     gibbs_pairs: Mapping[str, GibbsPair] = field(default_factory=dict)
+    calibrations: tuple[Calibration, ...] = ()
+    """What the studio measured, oldest first."""
     digest: str
 
     def alloy(self, name: str) -> Alloy:
@@ -218,4 +221,7 @@ def load_library(studio_folder: Path | None = None, *, melts: Melts | None = Non
         rows[shelf] = {**shipped.rows[shelf], **own}
         for row in own.values():
             mark.update(f"{shelf}/{row!r}\n".encode())
-    return Library(**rows, digest=mark.hexdigest()[:8])
+    calibrations = load_calibrations(studio_folder)
+    for one in calibrations:
+        mark.update(f"calibrations/{one!r}\n".encode())
+    return Library(**rows, calibrations=calibrations, digest=mark.hexdigest()[:8])

@@ -56,6 +56,7 @@ def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
             f"{show.difference(plan.studio.kiln.error_k)} {unit}",
         },
         "dry": _dry(plan, axis, show=show),
+        "computed": _computed(programme.inside.measured if programme.inside else ()),
         "passes": _passes(plan, show),
         "end": {"value": show.temperature(segments[-1].target_c), "y": segments[-1].target_c, "clock": show.clock(end)},
         "typed": [_typed(s, show) for s in typed],
@@ -140,6 +141,13 @@ def _core(plan: Plan, axis: Axis) -> list[list[float]]:
         return []
     curves = inside.curves
     return [[min(h_from_min(t), axis.length_h), c] for t, c in zip(curves.times_min, curves.core_c, strict=True)]
+
+
+def _computed(measured: tuple[str, ...]) -> str:
+    """What core and dryness rest on."""
+    if not measured:
+        return "Core and dryness are computed, not measured: an upper estimate."
+    return f"Core and dryness are computed from what you measured ({'; '.join(measured)}): an upper estimate."
 
 
 def _number(segment: TimedSegment, axis: Axis) -> dict[str, Any]:

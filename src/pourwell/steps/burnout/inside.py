@@ -123,7 +123,7 @@ def _scaled(values: Three, factor: Factor | None) -> Three:
 def _end(case: Case, which: Which) -> End:
     """One end; each of the three at its low end, middle or high end."""
     conducts, reaches, holds = which
-    rules, flask, measured = case.library.rules, case.flask, case.measured
+    rules, flask, measured = case.library.rules, case.flask, case.known
     made, share = _made(case, holds)
     wet = _scaled(three(rules["mould_wet_w_per_m_k"]), measured.conductivity)[conducts]
     mean = _scaled(three(case.investment.conductivity_dry_w_per_m_k), measured.conductivity)[conducts]
@@ -168,8 +168,8 @@ def _made(case: Case, holds: int) -> tuple[Composition, float]:
         mixed(water, binder) for water in investment.water_g_per_100_g.ends for binder in investment.hemihydrate_fraction.ends
     ]
     likely = mixed(investment.water_g_per_100_g.value, investment.hemihydrate_fraction.value)
-    if case.measured.water:
-        share = (case.measured.water.low, case.measured.water.value, case.measured.water.high)[holds]
+    if case.known.water:
+        share = (case.known.water.low, case.known.water.value, case.known.water.high)[holds]
         return likely, min(1.0, share)
     made = (min(corners, key=heat_to_dry), likely, max(corners, key=heat_to_dry))[holds]
     return made, three(case.library.rules["water_share_fraction"])[holds]

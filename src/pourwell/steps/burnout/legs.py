@@ -2,16 +2,17 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Final
 
 from pourwell.errors import BadDataError
+from pourwell.materials.calibration import Known, calibrated
 from pourwell.materials.library import Library
 from pourwell.materials.model import Investment, PatternMaterial, ProgrammeStep
 from pourwell.materials.model import Programme as Row
 from pourwell.materials.studio import Kiln
 from pourwell.physics.lag import ramp_limit
-from pourwell.steps.burnout.model import Measured, Programme
+from pourwell.steps.burnout.model import Factor, Measured, Programme
 from pourwell.steps.flask.model import Flask
 from pourwell.steps.melt.plan import mould_side
 from pourwell.units import m_from_mm, min_from_h, s_from_h
@@ -72,9 +73,27 @@ class Case:
     library: Library
     stones: bool = False
     pattern_material: PatternMaterial | None = None
-    measured: Measured = field(default_factory=Measured)
+    measured: Measured | None = None
+    """None: what the studio's calibrations say."""
     flasks_count: int = 1
     """How many stand in the kiln."""
+
+    @property
+    def known(self) -> Measured:
+        """What was measured: as given, else what the studio's calibrations say of this flask, investment and kiln."""
+        if self.measured is not None:
+            return self.measured
+        found = calibrated(self.library.calibrations, flask=self.flask.id, investment=self.investment)
+        return Measured(
+            conductivity=_factor(found.conductivity_ratio), film=_factor(found.film_ratio), water=_factor(found.water_ratio)
+        )
+
+
+def _factor(known: Known | None) -> Factor | None:
+    """A measured value as the burnout takes it; None for one whose uncertainty leaves nothing of it."""
+    if known is None or known.low <= 0:
+        return None
+    return Factor(value=known.value, low=known.low, high=known.high, source=known.source)
 
 
 def course(legs: Sequence[Leg]) -> tuple[list[float], list[float]]:

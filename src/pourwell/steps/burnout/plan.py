@@ -56,7 +56,7 @@ def case_of(
         library=library,
         stones=stones,
         pattern_material=pattern_material,
-        measured=measured or Measured(),
+        measured=measured,
         flasks_count=flasks_count,
     )
 
@@ -101,7 +101,7 @@ def usual_row(case: Case, *, own: str | None) -> Row:
 
 def _covered(case: Case, own: Row | None) -> None:
     """Refuse a shorter programme that rests on estimates alone."""
-    measured = case.measured
+    measured = case.known
     if own is None and not (measured.conductivity and measured.film and measured.water):
         raise BadRequestError(
             "A programme shorter than published needs a log of your own flask.",

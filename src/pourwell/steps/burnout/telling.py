@@ -48,7 +48,7 @@ def inside(ends: Mapping[Which, End], found: Mapping[Which, Traits], corners: Co
         carbon_min=band("carbon"),
         uneven_k=band("uneven", "K"),
         heat_kwh=band("heat_kwh", "kWh"),
-        measured=case.measured.names,
+        measured=case.known.names,
         not_modelled=NOT_MODELLED,
     )
 
