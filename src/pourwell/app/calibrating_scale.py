@@ -8,7 +8,7 @@ from math import isfinite, pi
 from typing import Final
 
 from pourwell.app.calibrating import Told
-from pourwell.app.calibrating_case import WATER_BAND, even, made_of
+from pourwell.app.calibrating_case import even, made_of, water_band
 from pourwell.app.calibrating_words import Value
 from pourwell.app.shop import open_shop
 from pourwell.errors import BadRequestError
@@ -57,7 +57,7 @@ def calibrate_weighed(wish: ScaleWish, *, now: datetime) -> Told:
         )
     found = _found(weights, row, investment, resolution_g=wish.resolution_g)
     share, off = found.share, found.uncertainty
-    low, high = WATER_BAND
+    low, high = water_band(shop.library)
     parts = ", ".join(f"{name} {abs(part):.3f}" for name, part in sorted(found.parts.items(), key=lambda p: -abs(p[1]))[:3])
     value = Value(
         key="water_ratio",

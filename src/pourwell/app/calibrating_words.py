@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
-from pourwell.app.calibrating_case import WATER_BAND, Default
+from pourwell.app.calibrating_case import Default
 from pourwell.materials.calibration import COVERS, Kind
 from pourwell.materials.model import Investment
 from pourwell.materials.studio import FALL, Studio
@@ -122,7 +122,7 @@ def mould_values(fitted: Fitted, default: Default, investment: Investment) -> It
         measured="film" in told,
         remark=_against("film" in told, factors.film, off.film, low=low, high=high, says="times air and radiation of the rules"),
     )
-    low, high = WATER_BAND
+    low, high = default.water_band_ratio
     yield Value(
         key="water_ratio",
         kind="flask",
