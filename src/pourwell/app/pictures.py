@@ -1,13 +1,11 @@
 """Pictures of checked patterns as files: each side, each field, each finding at its place, and a sheet of several pieces."""
 
 import dataclasses
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from threading import Lock
-
-import numpy as np
 
 from pourwell.app.checking import Checked
 from pourwell.app.work import side_by_side
@@ -21,7 +19,7 @@ from pourwell.sheets.close_up import PrintedCloseUp, Spot, close_up, printed_clo
 from pourwell.sheets.contact_sheet import Entry, contact_sheet
 from pourwell.sheets.display import TIMES
 from pourwell.sheets.drawing import Drawing
-from pourwell.sheets.field_map import Field, field_map, field_named, halves, wall_field
+from pourwell.sheets.field_map import Field, field_map, halves, more_fields, wall_field
 from pourwell.sheets.scene import SIDES, Scene, cameras, scene_of
 from pourwell.sheets.stills import before_and_after, still
 from pourwell.steps.pattern.model import Pattern
@@ -33,8 +31,8 @@ SCHEMA = "pourwell.pictures"
 CONTACT_SHEET = "contact-sheet"
 DOUBTFUL = "units-doubtful"
 """The code of a finding that leaves walls unjudged."""
-FIELD_OF = {"wall": "wall", "wire": "ball", "gap": "gap"}
-"""Which field shows the reason of a finding, by how its code begins; the others are shown best by light and shade."""
+FIELD_OF = {"wire": "ball", "gap": "gap"}
+"""Which field shows the reason of a finding on every pattern; that of a wall is shown by what measured it."""
 STAND_IN = "the solid that stands in for the file's"
 MOST_SPOTS = 24
 """Findings of one piece that get a picture: more than anyone looks at, and a file with a thousand faults does not fill the disk."""
@@ -96,10 +94,12 @@ class _Drawable:
     solid: Scene
     solid_rays: Caster
     fields: tuple[Field, ...]
+    of_code: Mapping[str, str]
+    """Which field shows the reason of a finding, by how its code begins; the others are shown best by light and shade."""
 
     def field_for(self, found: Finding) -> Field | None:
         """The field that shows a finding's reason; none for what light and shade show best."""
-        wanted = FIELD_OF.get(found.code.split("-")[0])
+        wanted = self.of_code.get(found.code.split("-")[0])
         return next((field for field in self.fields if field.name == wanted), None)
 
     def close_up(self, found: Finding, letter: str) -> Drawing:
@@ -121,15 +121,11 @@ def _drawable(pattern: Pattern, *, judged: bool) -> _Drawable:
     wall = wall_field(pattern, solid.surface, solid_rays)
     remark = "" if pattern.as_read is None else STAND_IN
     fields = [dataclasses.replace(wall, limit=wall.limit if judged else None, remark=remark)]
-    more = {"ball": pattern.ball_mm, "gap": pattern.gap_mm}
-    fields += [
-        dataclasses.replace(field_named(name, values), remark=remark)
-        for name, values in more.items()
-        if values is not None and np.isfinite(values).any()
-    ]
+    fields += [dataclasses.replace(field, remark=remark) for field in more_fields(pattern, solid.surface)]
     shown = solid if pattern.as_read is None else scene_of(pattern, as_read=True)
     rays = solid_rays if pattern.as_read is None else Caster(pattern.as_read)
-    return _Drawable(shown=shown, rays=rays, solid=solid, solid_rays=solid_rays, fields=tuple(fields))
+    of_code = FIELD_OF | {"wall": pattern.thin_by}
+    return _Drawable(shown=shown, rays=rays, solid=solid, solid_rays=solid_rays, fields=tuple(fields), of_code=of_code)
 
 
 class _Halves:

@@ -8,7 +8,8 @@ from typing import Any, Final, Literal
 from pourwell.findings import Code, Finding, Severity
 from pourwell.geometry.hollows import Hollow
 from pourwell.geometry.places import Fault
-from pourwell.geometry.thickness import MOST_FACES, Samples, ThinPlace
+from pourwell.geometry.thickness import MOST_FACES, Samples
+from pourwell.geometry.thin import Thinnest
 from pourwell.materials.library import Library
 from pourwell.materials.model import OWN_CHOICE, Alloy, PatternMaterial, Quantity, Rule
 from pourwell.steps.pattern.bodies import HULLED, United
@@ -59,7 +60,8 @@ class Facts:
     solid: United
     samples: Samples
     """Where its walls were measured."""
-    thin: ThinPlace
+    thin: Thinnest | None
+    """The thinnest wall but for wires and raised lines; None where all is these."""
     guesses: tuple[Guess, ...]
     units_from: str
     own_units: str
@@ -311,17 +313,28 @@ def bodies_left_out(facts: Facts) -> Iterator[Finding]:
     )
 
 
+def _thick(found: Thinnest) -> str:
+    """How thick the wall is, by the lesser figure; by both, where they do not tell one wall."""
+    if found.agree or found.balls is None:
+        return f"The wall is {{l:{found.place.wall_mm:.2f}}} thick"
+    rays, balls = f"{{l:{found.rays.wall_mm:.2f}}}", f"{{l:{found.balls.wall_mm:.2f}}}"
+    return f"Rays across the metal find it {rays} thick, the largest ball that fits in finds {balls}: look there yourself"
+
+
 def walls_thick(facts: Facts) -> Iterator[Finding]:
     """A wall thinner than this alloy usually fills."""
-    thin, limit = facts.thin, facts.alloy.min_wall_mm
+    found, limit = facts.thin, facts.alloy.min_wall_mm
+    if found is None or facts.piece.doubt:
+        return
+    thin = found.place
     share = min(thin.under_mm2 / facts.piece.area_mm2, 1.0)
-    if under(thin.wall_mm, limit.value) and facts.units_sure:
+    if under(thin.wall_mm, limit.value):
         yield Finding(
             code="wall-thin",
             severity=Severity.WARN,
             where=facts.near(thin.at_mm),
             at_mm=thin.at_mm,
-            says=f"The wall is {{l:{thin.wall_mm:.2f}}} thick; {facts.alloy.name} fills {{l:{limit.value:g}}} safely. "
+            says=f"{_thick(found)}; {facts.alloy.name} fills {{l:{limit.value:g}}} safely. "
             f"{'Less than 1%' if share < A_PERCENT else f'{share:.0%}'} of the surface, {thin.under_mm2:.0f} mm², is under that.",
             do=f"Thicken it to {{l:{limit.value:g}}} in the drawing; else cast with a hotter flask, feed close to it, and expect "
             "some not to fill.",

@@ -12,6 +12,7 @@ from pourwell.geometry.features import Features, Looked
 from pourwell.geometry.mesh import Floats
 from pourwell.geometry.recesses import Recesses, within
 from pourwell.geometry.rolling import Flags
+from pourwell.geometry.thin import agreed
 from pourwell.geometry.wires import Wires
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial, Quantity, Rule
@@ -76,7 +77,7 @@ class FeatureFacts:
     def closed_gaps(self) -> Recesses:
         """Those of them that are too narrow."""
         slits = self.slits
-        return self.faulty(slits, slits.width_mm, self.rule("gap_width_mm").value)
+        return self.faulty(slits, gap_width(slits), self.rule("gap_width_mm").value)
 
     @property
     def tight_lines(self) -> Recesses:
@@ -105,8 +106,7 @@ class FeatureFacts:
     def wires(self) -> Wires:
         """Thin wires but for the raised lines that are told as such."""
         thin, lines = self.found.wires, self.fine_lines
-        keep = ~within(thin.at_mm, lines.at_mm, lines.reach_mm)
-        return Wires(at_mm=thin.at_mm[keep], area_mm2=thin.area_mm2[keep], gauge_mm=thin.gauge_mm[keep])
+        return thin.only(~within(thin.at_mm, lines.at_mm, lines.reach_mm))
 
     @property
     def corners(self) -> Corners:
@@ -121,6 +121,11 @@ class FeatureFacts:
         told = thinnest is not None and under(thinnest[0], self.alloy.min_wire_mm.value)
         on_wire = within(points, thin.at_mm, WIRE_REACH * thin.gauge_mm) & told
         return on_wire | within(points, lines.at_mm, lines.reach_mm)
+
+
+def gap_width(slits: Recesses) -> Floats:
+    """The width of gaps and holes, the lesser one by rays and by balls [mm]."""
+    return np.minimum(slits.width_mm, slits.ball_mm)
 
 
 def line_width(grooves: Recesses) -> Floats:
@@ -154,16 +159,18 @@ def detail(facts: FeatureFacts, rule: Rule) -> Rule | Quantity:
 
 def wires_thick(facts: FeatureFacts) -> Iterator[Finding]:
     """A wire or prong thinner than this alloy usually fills."""
-    thin, limit = facts.wires.thinnest(), facts.alloy.min_wire_mm
-    if thin is not None and under(thin[0], limit.value):
-        gauge, at = thin
+    wires, limit = facts.wires, facts.alloy.min_wire_mm
+    place = wires.worst()
+    if place is not None and under(wires.gauge_mm[place], limit.value):
+        gauge, ball, at = float(wires.gauge_mm[place]), float(wires.ball_mm[place]), wires.at_mm[place]
+        flat = "" if agreed(gauge, ball) else f" as a round one, {{l:{ball:.2f}}} its thinner way"
         yield Finding(
             code="wire-thin",
             severity=Severity.WARN,
             where=facts.near(at),
             at_mm=point(at),
-            says=f"The wire or prong there is {{l:{gauge:.2f}}} thick; {facts.alloy.name} fills wires of {{l:{limit.value:g}}} "
-            "safely. Metal that runs in from one end only freezes in a thin wire before it is full.",
+            says=f"The wire or prong there is {{l:{gauge:.2f}}} thick{flat}; {facts.alloy.name} fills wires of "
+            f"{{l:{limit.value:g}}} safely. Metal that runs in from one end only freezes in a thin wire before it is full.",
             do=f"Thicken it to {{l:{limit.value:g}}}; else feed both its ends, cast with a hotter flask, and expect some not to "
             "fill.",
             measure=f"{gauge:.2f} mm",
@@ -175,16 +182,19 @@ def wires_thick(facts: FeatureFacts) -> Iterator[Finding]:
 def gaps_wide(facts: FeatureFacts) -> Iterator[Finding]:
     """A gap or hole through the piece so narrow that it prints shut or its mould breaks."""
     through = facts.slits
-    place = facts.worst(through, through.width_mm)
+    least = gap_width(through)
+    place = facts.worst(through, least)
     rule = facts.rule("gap_width_mm")
-    if place is not None and under(through.width_mm[place], rule.value):
-        width = float(through.width_mm[place])
+    if place is not None and under(least[place], rule.value):
+        width, rays, ball = (float(values[place]) for values in (least, through.width_mm, through.ball_mm))
+        both = f"rays across it find {{l:{rays:.2f}}}, the largest ball that fits in finds {{l:{ball:.2f}}}: look there"
+        wide = f"{{l:{width:.2f}}} wide" + ("" if agreed(rays, ball) else f" ({both})")
         yield Finding(
             code="gap-narrow",
             severity=Severity.WARN,
             where=facts.near(through.at_mm[place]),
             at_mm=point(through.at_mm[place]),
-            says=f"The gap or hole is {{l:{width:.2f}}} wide. Resin or wax closes it, and the thin skin of mould in it breaks: "
+            says=f"The gap or hole is {wide}. Resin or wax closes it, and the thin skin of mould in it breaks: "
             "it is likely to be cast shut.",
             do=f"Open it to {{l:{rule.value:g}}}, or close it in the drawing and saw or drill it in the metal.",
             measure=f"{width:.2f} mm",
