@@ -20,7 +20,7 @@ from pourwell.sheets.contact_sheet import Entry, contact_sheet
 from pourwell.sheets.display import TIMES
 from pourwell.sheets.drawing import Drawing
 from pourwell.sheets.field_map import Field, field_map, halves, more_fields, wall_field
-from pourwell.sheets.scene import SIDES, Scene, cameras, scene_of
+from pourwell.sheets.scene import SIDES, Scene, cameras, crossed, scene_of
 from pourwell.sheets.stills import before_and_after, still
 from pourwell.steps.pattern.model import Pattern
 
@@ -31,6 +31,8 @@ SCHEMA = "pourwell.pictures"
 CONTACT_SHEET = "contact-sheet"
 DOUBTFUL = "units-doubtful"
 """The code of a finding that leaves walls unjudged."""
+MAY_CROSS = {"pattern-crosses-itself", "pattern-unsound"}
+"""Findings with which the lines are drawn along which the surface crosses itself."""
 FIELD_OF = {"wire": "ball", "gap": "gap"}
 """Which field shows the reason of a finding on every pattern; that of a wall is shown by what measured it."""
 STAND_IN = "the solid that stands in for the file's"
@@ -115,14 +117,17 @@ class _Drawable:
         return printed_close_up(scene, spot_of(found, spelt=False), caster=rays, field=field, letter=letter)
 
 
-def _drawable(pattern: Pattern, *, judged: bool) -> _Drawable:
+def _drawable(pattern: Pattern, findings: Iterable[Finding]) -> _Drawable:
     """A pattern made ready; where its walls are not judged, for its unit is not sure, nothing is held against a limit."""
+    codes = {found.code for found in findings}
+    judged, crossing = DOUBTFUL not in codes, bool(codes & MAY_CROSS)
     solid, solid_rays = scene_of(pattern), Caster(pattern.mesh)
     wall = wall_field(pattern, solid.surface, solid_rays)
     remark = "" if pattern.as_read is None else STAND_IN
     fields = [dataclasses.replace(wall, limit=wall.limit if judged else None, remark=remark)]
     fields += [dataclasses.replace(field, remark=remark) for field in more_fields(pattern, solid.surface)]
     shown = solid if pattern.as_read is None else scene_of(pattern, as_read=True)
+    shown = crossed(shown) if crossing else shown
     rays = solid_rays if pattern.as_read is None else Caster(pattern.as_read)
     of_code = FIELD_OF | {"wall": pattern.thin_by}
     return _Drawable(shown=shown, rays=rays, solid=solid, solid_rays=solid_rays, fields=tuple(fields), of_code=of_code)
@@ -146,7 +151,7 @@ class _Halves:
 def _works(one: Checked) -> tuple[list[Work], Entry]:
     """What is to be drawn of one pattern, each by a call; and its place on the contact sheet."""
     piece = one.pattern.piece
-    ready = _drawable(one.pattern, judged=not any(found.code == DOUBTFUL for found in one.findings))
+    ready = _drawable(one.pattern, one.findings)
     name = f"pattern-{piece.id}"
     both = _Halves(ready.solid)
     fields = [(f"{name}-{field.name}", partial(both.field_map, field)) for field in ready.fields]
@@ -187,5 +192,5 @@ def printed_close_ups(pattern: Pattern, findings: Iterable[Finding]) -> tuple[Pr
     ]
     if not mine:
         return ()
-    ready = _drawable(pattern, judged=True)
+    ready = _drawable(pattern, mine)
     return tuple(ready.printed(found, f"{pattern.piece.id}{number}") for number, found in enumerate(mine[:MOST_PRINTED], start=1))

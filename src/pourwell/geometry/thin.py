@@ -143,7 +143,7 @@ def thinnest(walls: Walls, caster: Caster, *, limit_mm: float, reach_mm: float, 
     told = walls.told[picked]  # a ball in a corner says that the metal is no thinner there, not how thick it is
     if not told.any():
         return Thinnest(rays=rays, balls=None, agree=True)
-    area = np.bincount(which, weights=samples.area_mm2) * told
+    area = np.bincount(which, weights=samples.area_mm2).astype(np.float64) * told
     thick = _Thick(picked=picked, area_mm2=area, wall_mm=walls.balls.wall_mm[picked])
     balls = _thinnest(walls.balls, thick, rules, deep=lambda: walls.balls.wall_mm)
     return Thinnest(rays=rays, balls=balls, agree=_agree(walls, rays, balls))

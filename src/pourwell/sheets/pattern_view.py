@@ -7,7 +7,7 @@ from typing import Any, Protocol
 
 from pourwell.findings import Severity
 from pourwell.plan import Plan
-from pourwell.sheets.display import NO_BREAK, TIMES, Display
+from pourwell.sheets.display import DASH, NO_BREAK, TIMES, Display
 from pourwell.sheets.paper import Paper, live_mm
 from pourwell.sheets.tree_view import numbers, spread
 from pourwell.steps.pattern.model import Bore, Piece, Sizes
@@ -75,7 +75,6 @@ class CloseUp(Protocol):
         """How much of the pattern its edge spans."""
 
 
-DASH = "\u2014"
 DOUBTS = {"unit": "not told: the unit is in doubt", "hull": "not told: measured on a skin stretched over loose triangles"}
 """What stands beside the dash of a figure that is not to be worked by."""
 

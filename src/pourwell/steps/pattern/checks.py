@@ -100,6 +100,11 @@ class Facts:
         """A place on the piece in the frame of its file."""
         return f"{self.where}, {near(at)}"
 
+    def seen(self, what: str) -> dict[str, Any]:
+        """Where a finding about a body is to be looked at; without a place where none is known."""
+        at = self.solid.at_mm.get(what)
+        return {"where": self.near(at) if at else self.where, "at_mm": at}
+
 
 def doubt_of(size_mm: Point, solid: United, *, units_from: str, library: Library) -> Doubt:
     """Why the figures of a piece are not to be worked by."""
@@ -242,7 +247,7 @@ def bodies_apart(facts: Facts) -> Iterator[Finding]:
         yield Finding(
             code="pattern-apart",
             severity=Severity.STOP,
-            where=facts.where,
+            **facts.seen("apart"),
             says=f"It consists of {_number(len(apart), 'solid')} that do not touch, of {digits(apart[0])} to {digits(least)} "
             "mm³: a sprue feeds only the one that it stands on, and the others stay empty.",
             do="Save each as a file of its own and give counts; or join them in the drawing, if they were meant to touch; "
@@ -260,7 +265,7 @@ def bodies_overlap(facts: Facts) -> Iterator[Finding]:
         yield Finding(
             code="pattern-overlap",
             severity=Severity.NOTE,
-            where=facts.where,
+            **facts.seen("overlap"),
             says=f"Its bodies overlap: one by one they add to {separate:.1f} mm³, united they are {piece.volume_mm3:.1f} mm³. "
             "The united solid is what is weighed and cast.",
             do=f"Nothing, if all of it is metal. Programs that add up the bodies show a larger weight.{facts.stones}",
@@ -276,7 +281,7 @@ def bodies_doubled(facts: Facts) -> Iterator[Finding]:
         yield Finding(
             code="pattern-doubled",
             severity=Severity.NOTE,
-            where=facts.where,
+            **facts.seen("doubled"),
             says=f"The same body stands twice in the same place: {names_told(facts.solid.doubled)}. It is counted once.",
             do="Delete the copy in the drawing when you are at it.",
             measure=_number(len(facts.solid.doubled), "copy", "copies"),
@@ -289,7 +294,7 @@ def bodies_turned(facts: Facts) -> Iterator[Finding]:
         yield Finding(
             code="pattern-inside-out",
             severity=Severity.NOTE,
-            where=facts.where,
+            **facts.seen("turned"),
             says=f"Its surface is inside out and was turned: {names_told(facts.solid.turned)}. Its volume is not in doubt.",
             do="Look at the picture: if it shows a hollow that you drew, the outer shell is missing from the file.",
         )

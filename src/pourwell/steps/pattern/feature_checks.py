@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from pourwell.geometry.thin import agreed
 from pourwell.geometry.wires import Wires
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial, Quantity, Rule
-from pourwell.steps.pattern.faults_told import under
+from pourwell.steps.pattern.faults_told import near, under
 from pourwell.steps.pattern.model import Piece, Point
 
 TENTHS: Final = 1
@@ -40,10 +40,9 @@ class FeatureFacts:
         """A rule of the library."""
         return self.library.rules[name]
 
-    def near(self, at: Floats) -> str:
-        """A place on the piece in the frame of its file."""
-        x, y, z = (f"{round(float(value), 1) + 0.0:g}" for value in at)  # + 0: no minus zero
-        return f"piece {self.piece.id}, near x {x}, y {y}, z {z}"
+    def seen(self, at: Floats) -> dict[str, Any]:
+        """Where a finding is to be looked at: on the piece in the frame of its file."""
+        return {"where": f"piece {self.piece.id}, {near(point(at))}", "at_mm": point(at)}
 
     def worst(self, places: Recesses, values: Floats) -> int | None:
         """The place whose value is least, specks left out."""
@@ -167,8 +166,7 @@ def wires_thick(facts: FeatureFacts) -> Iterator[Finding]:
         yield Finding(
             code="wire-thin",
             severity=Severity.WARN,
-            where=facts.near(at),
-            at_mm=point(at),
+            **facts.seen(at),
             says=f"The wire or prong there is {{l:{gauge:.2f}}} thick{flat}; {facts.alloy.name} fills wires of "
             f"{{l:{limit.value:g}}} safely. Metal that runs in from one end only freezes in a thin wire before it is full.",
             do=f"Thicken it to {{l:{limit.value:g}}}; else feed both its ends, cast with a hotter flask, and expect some not to "
@@ -192,8 +190,7 @@ def gaps_wide(facts: FeatureFacts) -> Iterator[Finding]:
         yield Finding(
             code="gap-narrow",
             severity=Severity.WARN,
-            where=facts.near(through.at_mm[place]),
-            at_mm=point(through.at_mm[place]),
+            **facts.seen(through.at_mm[place]),
             says=f"The gap or hole is {wide}. Resin or wax closes it, and the thin skin of mould in it breaks: "
             "it is likely to be cast shut.",
             do=f"Open it to {{l:{rule.value:g}}}, or close it in the drawing and saw or drill it in the metal.",
@@ -212,8 +209,7 @@ def engraving_wide(facts: FeatureFacts) -> Iterator[Finding]:
         yield Finding(
             code="engraving-narrow",
             severity=Severity.WARN,
-            where=facts.near(grooves.at_mm[place]),
-            at_mm=point(grooves.at_mm[place]),
+            **facts.seen(grooves.at_mm[place]),
             says=f"The groove there is {{l:{width[place]:.2f}}} wide and {{l:{grooves.depth_mm[place]:.2f}}} deep. So thin a "
             "tongue of mould breaks, or the pattern closes: parts of the line will be missing.",
             do=f"Draw it {{l:{limit.value:g}}} wide or more, or cut it into the metal.",
@@ -235,8 +231,7 @@ def engraving_deep(facts: FeatureFacts) -> Iterator[Finding]:
     yield Finding(
         code="engraving-shallow",
         severity=Severity.WARN if gone else Severity.NOTE,
-        where=facts.near(grooves.at_mm[place]),
-        at_mm=point(grooves.at_mm[place]),
+        **facts.seen(grooves.at_mm[place]),
         says=f"The engraving there is {{l:{depth:.2f}}} deep. Finishing takes about {{l:{finish.value:g}}} off a face and rounds "
         "the edges by as much: "
         f"{'nothing' if not under(0.0, left) else ('only ' if gone else '') + f'{{l:{left:.2f}}}'} is left.",
@@ -274,8 +269,7 @@ def recesses_shallow(facts: FeatureFacts) -> Iterator[Finding]:
     yield Finding(
         code="recess-deep",
         severity=Severity.WARN,
-        where=facts.near(sunk.at_mm[place]),
-        at_mm=point(sunk.at_mm[place]),
+        **facts.seen(sunk.at_mm[place]),
         says=f"The {kind} there is {{l:{deep[place]:.2f}}} deep and {{l:{width:.2f}}} wide: {slender[place]:.1f} times as "
         "deep as wide. The mould stands in it as a thin tongue, which breaks as the metal runs in, and air bubbles stay in it when "
         "the slurry is poured.",
@@ -296,8 +290,7 @@ def mouths_open(facts: FeatureFacts) -> Iterator[Finding]:
         yield Finding(
             code="recess-undercut",
             severity=Severity.WARN,
-            where=facts.near(sunk.at_mm[place]),
-            at_mm=point(sunk.at_mm[place]),
+            **facts.seen(sunk.at_mm[place]),
             says=f"The recess there is {{l:{sunk.width_mm[place]:.2f}}} wide within and {{l:{sunk.mouth_mm[place]:.2f}}} at its "
             "mouth. Air stays in it when investing, the neck of mould breaks, and what breaks off cannot get out.",
             do="Open the mouth to the width within, or make a second opening; else fill it by brush and look for a bubble.",
@@ -317,8 +310,7 @@ def relief_wide(facts: FeatureFacts) -> Iterator[Finding]:
         yield Finding(
             code="relief-fine",
             severity=Severity.WARN,
-            where=facts.near(lines.at_mm[place]),
-            at_mm=point(lines.at_mm[place]),
+            **facts.seen(lines.at_mm[place]),
             says=f"The raised line there is {{l:{width:.2f}}} wide. It fills badly, and polishing, which rounds each edge by about "
             f"{{l:{finish.value:g}}}, leaves {{l:{max(width - 2 * finish.value, 0.0):.2f}}} of its face.",
             do=f"Draw raised lines {{l:{limit.value:g}}} wide or more.",
@@ -337,8 +329,7 @@ def relief_high(facts: FeatureFacts) -> Iterator[Finding]:
         yield Finding(
             code="relief-low",
             severity=Severity.NOTE,
-            where=facts.near(lines.at_mm[place]),
-            at_mm=point(lines.at_mm[place]),
+            **facts.seen(lines.at_mm[place]),
             says=f"The raised line there stands {{l:{height:.2f}}} high; finishing takes about {{l:{finish.value:g}}} off it, and "
             f"{{l:{max(height - finish.value, 0.0):.2f}}} is left.",
             do=f"Raise it to {{l:{rule.value:g}}} or more.",
@@ -359,8 +350,7 @@ def corners_blunt(facts: FeatureFacts) -> Iterator[Finding]:
         yield Finding(
             code="inner-corner-sharp",
             severity=Severity.NOTE,
-            where=facts.near(corners.at_mm[place]),
-            at_mm=point(corners.at_mm[place]),
+            **facts.seen(corners.at_mm[place]),
             says=f"The faces there meet in an inner corner of {corners.angle_deg[place]:.0f} degrees without a rounding, about "
             f"{{l:{corners.length_mm.sum():.0f}}} long. The mould ends in an edge as sharp, which crumbles as the metal runs in: "
             "expect a rough corner, and grains of mould elsewhere in the metal.",

@@ -1,6 +1,6 @@
 """Words of the pattern step."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, Literal
@@ -194,6 +194,12 @@ class Piece:
     doubt: Literal["", "unit", "hull"] = ""
     """Why its figures are not to be worked by: the unit of the file is not sure; or they are those of a skin stretched over loose
     triangles, which holds more than the piece. Empty: no such reason."""
+
+
+def doubt_about(pieces: Iterable[Piece]) -> str:
+    """Why nothing is to be weighed by the figures of some pieces; empty if nothing is against it."""
+    names = dict.fromkeys(piece.name for piece in pieces if piece.doubt)
+    return f"not told: the size of {', '.join(names)} is in doubt" if names else ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
