@@ -172,8 +172,8 @@ def cli_page() -> str:
         "\ncommand that prints data takes `--json`. The studio's folder is named by `POURWELL_STUDIO`, else it is the user's"
         "\ndata folder.\n"
         "\nThe data of `check` (of each file), `mend`, `fit`, `print` and `size` are headed by `schema` (`pourwell.` and the"
-        f"\nname of the command) and `schema_version`, now {SCHEMA_VERSION}: it counts up when a key is renamed, taken away or means"
-        "\nsomething else.\n"
+        f"\nname of the command) and `schema_version`, now {SCHEMA_VERSION}: it counts up when a key is renamed, taken away"
+        "\nor means something else.\n"
         "\nThis page is written by `docs/generate.py` from the code.\n",
     ]
     for name in COMMANDS:

@@ -7,6 +7,7 @@ from typing import Final
 import numpy as np
 
 from pourwell.findings import Severity
+from pourwell.geometry.gap import nearest_point
 from pourwell.geometry.mesh import Floats
 from pourwell.geometry.picture import Camera, extent, seen_by, view_axes
 from pourwell.geometry.rays import Caster
@@ -60,7 +61,7 @@ CUT_SPANS: Final = 2.5
 """What is cut open is shown with so much more about it: a hollow is larger than a place on its wall."""
 
 GRAZING: Final = 0.05
-"""A place that is looked at so flat is not seen: this cosine between the way out of its surface and the line of sight, 87 degrees."""
+"""A place is not seen if it is looked at flatter than this cosine between the way out of its surface and the line of sight."""
 
 USUAL: Final = 0.35
 """How much a view near the usual one is liked, beside one that shows the place well."""
@@ -126,9 +127,7 @@ def view_of(scene: Scene, at_mm: Point, *, caster: Caster, span_mm: float) -> Fl
     at = np.asarray(at_mm, dtype=np.float64)
     ways = _directions() @ scene.axes
     usual = walked(scene.axes, *SIDES["three-quarter"])[2]
-    nearest = np.argsort(np.linalg.norm(scene.mesh.centres - at, axis=1))[:8]
-    outward = (scene.mesh.area_vectors[nearest]).sum(axis=0)
-    outward = outward / max(float(np.linalg.norm(outward)), 1e-12)
+    outward = scene.mesh.normals[nearest_point(scene.mesh, at)[1]]
     if not (_seen(scene, at, ways, caster=caster) & (ways @ outward > GRAZING)).any():
         every = _all_round()
         free = _seen(scene, at, every, caster=caster) & (every @ outward > GRAZING)
