@@ -20,8 +20,10 @@ from pourwell.sheets.contact_sheet import Entry, contact_sheet
 from pourwell.sheets.display import TIMES
 from pourwell.sheets.drawing import Drawing
 from pourwell.sheets.field_map import Field, field_map, halves, more_fields, wall_field
+from pourwell.sheets.freeze_map import freezing_map
 from pourwell.sheets.scene import SIDES, Scene, cameras, crossed, scene_of
 from pourwell.sheets.stills import before_and_after, still
+from pourwell.steps.freeze.model import Fields
 from pourwell.steps.pattern.model import Pattern
 
 Work = tuple[str, Callable[[], Drawing]]
@@ -69,6 +71,11 @@ def write_before_and_after(
     """
     works: list[Work] = [(f"before-after-{view}", partial(before_and_after, scene, after, says=says, view=view)) for view in SIDES]
     return _written(_drawn(works), folder, replace=replace)
+
+
+def write_freezing_map(metal: Mesh, found: Fields, folder: Path, *, title: str, replace: bool = False) -> tuple[Path, ...]:
+    """Draw when a tree is solid, as PNG and SVG in a folder, whole or not at all. Raises OutputError."""
+    return _written(_drawn([("freezing-time", partial(freezing_map, metal, found, title=title))]), folder, replace=replace)
 
 
 def _drawn(works: Sequence[Work]) -> dict[str, bytes]:
