@@ -71,6 +71,10 @@ def test_pattern_sliver_fires():
     assert told.at_mm == pytest.approx((2, 2, 4), abs=1e-3)
 
 
+def test_slivers_are_counted_without_a_length_where_the_unit_is_in_doubt():
+    assert finding("pattern-sliver", NOTE, thin_fan(1e-7).scaled(0.1)).says == "1 triangle has no height."
+
+
 def test_pattern_sliver_stays_silent():
     silent("pattern-sliver", thin_fan(0.5))
     silent("pattern-sliver", thin_fan(1e-4))

@@ -138,12 +138,13 @@ def slivers_told(facts: "Facts") -> Iterator[Finding]:
     found = facts.solid.slivers
     if found:
         count = sum(fault.count for fault in found)
+        where = f": {'; '.join(faults_told(found))}" if facts.units_sure else ""  # no length before the unit is sure
         yield Finding(
             code="pattern-sliver",
             severity=Severity.NOTE,
             where=facts.near(found[0].at_mm),
             at_mm=found[0].at_mm,
-            says=f"{count:,} {'triangles have' if count > 1 else 'triangle has'} no height: {'; '.join(faults_told(found))}.",
+            says=f"{count:,} {'triangles have' if count > 1 else 'triangle has'} no height{where}.",
             do="Nothing for the casting: volume and walls are not touched. A printer's program may stumble over them: export it "
             "again with another fineness if it does.",
             measure=f"{count:,} {'slivers' if count > 1 else 'sliver'}",
