@@ -63,13 +63,21 @@ def write_pictures_of(
 
 
 def write_before_and_after(
-    scene: Scene, after: Mesh, folder: Path, *, says: tuple[str, str], replace: bool = False
+    scene: Scene, after: Mesh, folder: Path, *, says: tuple[str, str], spots: Sequence[Spot] = (), replace: bool = False
 ) -> tuple[Path, ...]:
     """Draw a piece and what became of it from each side, both by one camera, as PNG and SVG in a folder, whole or not at all.
+
+    Of each of some places, no more than of a piece's findings, there is a close-up as it was.
 
     Raises OutputError.
     """
     works: list[Work] = [(f"before-after-{view}", partial(before_and_after, scene, after, says=says, view=view)) for view in SIDES]
+    if spots:
+        seen, rays = crossed(scene), Caster(scene.mesh)
+        works += [
+            (f"place-{number}-{spot.code}", partial(close_up, seen, spot, caster=rays, letter=str(number)))
+            for number, spot in enumerate(spots[:MOST_SPOTS], start=1)
+        ]
     return _written(_drawn(works), folder, replace=replace)
 
 

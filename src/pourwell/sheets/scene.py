@@ -67,7 +67,12 @@ def crossed(scene: Scene) -> Scene:
 
 
 def cut_open(scene: Scene, at_mm: Floats, towards: Floats) -> Scene | None:
-    """The scene without what lies before a place, cut square to the way to the viewer; None where it is no closed solid."""
+    """The scene without what lies before a place, cut square to the way to the viewer; None where it is no closed solid.
+
+    One with faults is left whole: a cut would take away the edges that show them.
+    """
+    if scene.surface.edges.faulty.any():
+        return None
     try:
         solid = to_manifold(scene.mesh)
     except NotSolidError:
