@@ -13,8 +13,8 @@ from pourwell.errors import BadRequestError, OutputError
 from pourwell.files.one_file import check_new, write_file
 from pourwell.files.worker import read_safely
 from pourwell.findings import Severity, spelt_out
-from pourwell.geometry.mending import ALL_STEPS, Change, Step, joined, mend
-from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.mending import ALL_STEPS, Change, Step, mend
+from pourwell.geometry.mesh import Mesh, joined
 from pourwell.geometry.moved import Moved, moved
 from pourwell.geometry.places import GRAVE, Fault, FaultKind, find_faults, flakes
 from pourwell.geometry.solidity import bodies, faults, repeats, turned_out, unite, weld

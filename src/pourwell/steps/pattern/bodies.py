@@ -8,8 +8,8 @@ from typing import Final
 
 from pourwell.errors import BadRequestError
 from pourwell.geometry.heap import heap_of
-from pourwell.geometry.mending import NO_NEW_SURFACE, Change, Deed, hull, joined, mend
-from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.mending import NO_NEW_SURFACE, Change, Deed, hull, mend
+from pourwell.geometry.mesh import Mesh, joined
 from pourwell.geometry.nesting import nested
 from pourwell.geometry.places import Fault, FaultKind, crossing_places, find_faults, flakes, place_on, sliver_places
 from pourwell.geometry.solidity import SAME_SHARE, Faults, bodies, faults, repeats, turned_out, unite

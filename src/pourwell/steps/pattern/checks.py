@@ -29,7 +29,7 @@ A_PERCENT: Final = 0.01
 SMALL_MM: Final = 6.0
 """A piece smaller than this with many warnings is suspected of a wrong unit: own choice, below all but studs and links."""
 
-MANY_WARNINGS: Final = 3
+MANY_WARNINGS: Final = 2
 """So many kinds of warning on a small piece are more than bad luck: own choice."""
 
 Doubt = Literal["", "unit", "hull"]
