@@ -19,7 +19,6 @@ sys.path[:0] = [str(HERE.parent), str(HERE.parent / "src")]
 from benchmarks.distance import best_s, machine  # noqa: E402
 from benchmarks.pieces import ring  # noqa: E402
 from pourwell.geometry.features import Looked, features  # noqa: E402
-from pourwell.geometry.gaps import gaps_by_rays  # noqa: E402
 from pourwell.geometry.kernels.compiled import thread_count  # noqa: E402
 from pourwell.geometry.mesh import Mesh  # noqa: E402
 from pourwell.geometry.rays import Caster  # noqa: E402
@@ -66,7 +65,6 @@ def tell(name: str, mesh: Mesh) -> None:
         ("walls by rays", lambda: per_triangle(sampled(mesh, caster))),
         ("balls made ready", lambda: Touching(mesh)),
         ("walls by balls", lambda: touching.balls(points, face)),
-        ("gaps by rays", lambda: gaps_by_rays(mesh, points, face, caster=caster, most_mm=LOOKED.gap_mm)),
         ("gaps by balls", lambda: touching.balls(points, face, outside=True, most_mm=LOOKED.gap_mm)),
         ("all features, gaps and balls with them", lambda: features(mesh, samples, caster, looked=LOOKED)),
     )

@@ -187,6 +187,9 @@ def cli_page() -> str:
         "# Command line\n\nExit 0 fine, 1 a fault of ours, 2 a bad request, 3 a stop in a plan or a check, 130 interrupted. Every"
         "\ncommand that prints data takes `--json`. The studio's folder is named by `POURWELL_STUDIO`, else it is the user's"
         "\ndata folder.\n"
+        "\nThe data of `check` (of each file), `mend`, `fit`, `print` and `size` are headed by `schema` (`pourwell.` and the"
+        f"\nname of the command) and `schema_version`, now {SCHEMA_VERSION}: it counts up when a key is renamed, taken away"
+        "\nor means something else.\n"
         "\nThis page is written by `docs/generate.py` from the code.\n",
     ]
     for name in COMMANDS:

@@ -13,7 +13,7 @@ from pourwell.steps.day.model import CheckStep, Entry, KilnLoad
 from pourwell.steps.flask.model import Flask, Mix
 from pourwell.steps.freeze.model import Fields, Freezing
 from pourwell.steps.melt.model import Charge, Temperatures
-from pourwell.steps.pattern.model import Pattern
+from pourwell.steps.pattern.model import Pattern, doubt_about
 from pourwell.steps.pour.model import Pour, Quench
 from pourwell.steps.tree.model import Tree, WeighedTree
 
@@ -73,6 +73,11 @@ class Plan:
     def stopped(self) -> bool:
         """Does a finding stop this run."""
         return any(f.severity is Severity.STOP for f in self.findings)
+
+    @property
+    def doubt(self) -> str:
+        """Why no metal, powder or water is weighed by this plan; empty if nothing is against it."""
+        return doubt_about(p.piece for p in self.patterns)
 
     @property
     def kiln_on_at(self) -> datetime:

@@ -9,15 +9,13 @@ import pytest
 import trimesh
 from scipy.spatial import cKDTree
 
-from pourwell.geometry.gaps import gaps_by_rays
-from pourwell.geometry.rays import Caster
 from pourwell.geometry.shapes import SHAPES, Fineness
 from pourwell.geometry.solidity import from_manifold, to_manifold
 from pourwell.geometry.thickness import sampled, spread, walls
 from pourwell.geometry.touching import Touching
 from pourwell.materials.library import load_library
 from tests.unit.geometry.distance_samples import icosphere, shaken
-from tests.unit.geometry.feature_pieces import Solid, blind_hole, block, found, groove, refined, round_groove, with_wire
+from tests.unit.geometry.feature_pieces import Solid, block, found, groove, refined, round_groove, with_wire
 
 FINE = 128
 
@@ -143,37 +141,31 @@ def test_every_triangle_of_a_fine_round_piece_has_the_same_wall_both_ways():
 # --- gaps: the same from outside ---
 
 
-def test_both_gaps_in_a_tube_are_its_bore():
+def test_the_gap_in_a_tube_is_its_bore():
     mesh = tube(4.0, 1.5)
     points, face, _ = spread(mesh)
     inner = (np.hypot(points[:, 0], points[:, 1]) < 1.6) & (np.abs(points[:, 2] - 4) < 2)
     gaps = Touching(mesh).balls(points, face, outside=True, most_mm=10.0).diameter_mm
-    rays = gaps_by_rays(mesh, points, face, caster=Caster(mesh))
     assert gaps[inner] == pytest.approx(3.0, rel=0.01)
-    assert rays[inner] == pytest.approx(3.0, rel=0.02)
     outer = np.hypot(points[:, 0], points[:, 1]) > 3.9
     assert np.isinf(gaps[outer]).all()
-    assert np.isinf(rays[outer]).all()
 
 
 @pytest.mark.parametrize("width", [0.2, 0.5, 1.0])
-def test_both_gaps_between_the_sides_of_a_groove_are_its_width(width):
+def test_the_gap_between_the_sides_of_a_groove_are_its_width(width):
     """Where the side is deeper than half the width under the rim and as high over the floor."""
     mesh = refined(block(groove(width, 1.6)), 1)
     points, face, _ = spread(mesh)
     sides = (np.abs(np.abs(points[:, 1]) - width / 2) < 1e-9) & (points[:, 2] > 0.4 + width / 2) & (points[:, 2] < 2 - width / 2)
     assert sides.sum() > 50
     gaps = Touching(mesh).balls(points, face, outside=True, most_mm=4.0).diameter_mm
-    rays = gaps_by_rays(mesh, points, face, caster=Caster(mesh), most_mm=4.0)
     assert gaps[sides] == pytest.approx(width, rel=1e-3)
-    assert rays[sides] == pytest.approx(width, rel=1e-6)
 
 
 def test_the_gap_round_a_convex_piece_is_open():
     for mesh in (ball(3.0), slab(1.0), cone(3.0, 6.0)):
         told = found(mesh)
         assert np.isinf(told.gap_mm).all()
-        assert np.isinf(told.gap_ray_mm).all()
 
 
 # --- features of known size ---
@@ -268,15 +260,6 @@ def test_manifold_meets_the_same_faces_as_the_rays_that_measure_a_wall():
         begin = samples.points[k] + samples.inward[k] * 1e-6
         hits = solid.ray_cast(tuple(begin), tuple(begin + samples.inward[k] * 50))
         assert np.linalg.norm(np.subtract(hits[0].position, samples.points[k])) == pytest.approx(samples.across_mm[k], abs=1e-5)
-
-
-def test_embree_and_manifold_rays_tell_the_same_gaps():
-    pytest.importorskip("embreex")
-    mesh = block(groove(0.5, 1.0), blind_hole(1.0, 1.5).translate((4, 2.5, 0)))
-    points, face, _ = spread(mesh)
-    chosen = np.random.default_rng(3).permutation(len(points))[:400]
-    told = [gaps_by_rays(mesh, points[chosen], face[chosen], caster=Caster(mesh, engine=e)) for e in ("embree", "manifold")]
-    np.testing.assert_allclose(told[0], told[1], rtol=1e-4)
 
 
 # --- published minimum features ---

@@ -10,8 +10,8 @@ import pytest
 import trimesh
 
 from pourwell.files.patterns import read_pattern
-from pourwell.geometry.mending import joined, mend
-from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.mending import mend
+from pourwell.geometry.mesh import Mesh, joined
 from pourwell.geometry.places import FaultKind, find_faults
 from pourwell.geometry.shapes import SHAPES
 from pourwell.geometry.solidity import faults, weld

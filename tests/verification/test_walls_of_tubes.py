@@ -14,7 +14,8 @@ from pourwell.geometry.inscribed import largest_sphere
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.solidity import from_manifold
-from pourwell.geometry.thickness import sampled, thinnest
+from pourwell.geometry.thickness import sampled
+from pourwell.geometry.thin import by_both, thinnest
 from pourwell.geometry.touching import Touching
 
 Solid = manifold3d.Manifold
@@ -53,7 +54,15 @@ def told(mesh):
     free = sampled(mesh, rays)
     _, radius = largest_sphere(mesh, free, rays)
     samples = free.at_most(2 * radius)
-    return min(thinnest(samples, rays, **RULES).wall_mm, samples.typical_mm), 2 * radius
+    return min(both(samples, rays).place.wall_mm, samples.typical_mm), 2 * radius
+
+
+def both(samples, rays):
+    """The thinnest wall by rays and by balls, which must agree."""
+    touching = Touching(rays.mesh)
+    found = thinnest(by_both(samples, touching.balls(samples.points, samples.face), touching), rays, **RULES)
+    assert found.agree
+    return found
 
 
 def test_the_polygons_of_the_truth_are_as_far_apart_as_their_sides_are():
@@ -112,7 +121,7 @@ def test_the_rim_of_a_sheet_is_still_a_thin_place():
     """The whole surface of a plate of 0.4 is under the limit, its four rims too."""
     plate = from_manifold(Solid.cube((12, 8, 0.4), True))
     rays = Caster(plate)
-    assert thinnest(sampled(plate, rays), rays, **RULES).under_mm2 == pytest.approx(plate.area_mm2, rel=0.08)
+    assert both(sampled(plate, rays), rays).place.under_mm2 == pytest.approx(plate.area_mm2, rel=0.08)
 
 
 @pytest.mark.parametrize("wall", [0.3, 0.6])

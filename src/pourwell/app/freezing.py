@@ -1,5 +1,6 @@
 """How a stored run, or a tree planned on the spot, freezes; and the files of it."""
 
+import dataclasses
 import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -7,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from pourwell.app.pictures import write_freezing_map
 from pourwell.app.planning import SILENT, Wishes, keep_inputs, plan_job, request_of
 from pourwell.app.shop import open_shop
 from pourwell.errors import BadDataError, BadRequestError
@@ -49,14 +51,20 @@ def freeze_and_write(
     out: Path | None,
     replace: bool,
     now: datetime,
+    pictures: Path | None = None,
     tell: Callable[[str], None] = SILENT,
 ) -> Answer:
     """How a stored run freezes, its files written beside its plan; or pattern files, planned first, and written where `out` says.
 
+    With `pictures` a map of when the metal is solid is written there, too.
+
     Raises PourwellError for what cannot be computed or written.
     """
+    if pictures is not None:
+        check_folder(pictures, replace=replace)
     if len(targets) == 1 and is_run(Path(targets[0])):
-        return _stored(Path(targets[0]), wishes, edge_mm=edge_mm, out=out, replace=replace, tell=tell)
+        answer, again = _stored(Path(targets[0]), wishes, edge_mm=edge_mm, out=out, replace=replace, tell=tell)
+        return _pictured(answer, again, pictures, replace=replace)
     shop = open_shop()
     request = request_of(targets, wishes, shop).model_copy(update={"freeze": "none"})
     if out is not None:
@@ -77,7 +85,15 @@ def freeze_and_write(
     if out is not None:
         files = _files(cast, froze)
         paths = write_folder(out, files | _listed(files), replace=replace)
-    return Answer(title=plan.title, froze=froze, paths=paths)
+    return _pictured(Answer(title=plan.title, froze=froze, paths=paths), cast, pictures, replace=replace)
+
+
+def _pictured(answer: Answer, cast: Cast, folder: Path | None, *, replace: bool) -> Answer:
+    """The answer with the files of a map of when the metal is solid, if one is wanted."""
+    if folder is None:
+        return answer
+    drawn = write_freezing_map(cast.metal, answer.froze.fields, folder, title=answer.title, replace=replace)
+    return dataclasses.replace(answer, paths=(*answer.paths, *drawn))
 
 
 def _refuse_stopped(stops: Sequence[tuple[str, str, str]]) -> None:
@@ -106,8 +122,8 @@ def cast_of_plan(plan: Plan) -> Cast | None:
 
 def _stored(
     target: Path, wishes: Wishes, *, edge_mm: float | None, out: Path | None, replace: bool, tell: Callable[[str], None]
-) -> Answer:
-    """A run read back, frozen, and its files written beside it, or where `out` says."""
+) -> tuple[Answer, Cast]:
+    """A run read back, frozen, and its files written beside it, or where `out` says; and what was cast."""
     unused = [name for name in ("alloy", "flask", "investment", "pattern") if getattr(wishes, name) is not None]
     if unused:
         raise BadRequestError(
@@ -127,7 +143,7 @@ def _stored(
     froze = freeze(cast, fine=wishes.freeze == "fine", edge_mm=edge_mm, library=library, tell=tell)
     files = _files(cast, froze)
     paths = _added(stored, files) if out is None else write_folder(out, files | _listed(files), replace=replace)
-    return Answer(title=str(stored.plan["run"]["title"]), froze=froze, paths=paths)
+    return Answer(title=str(stored.plan["run"]["title"]), froze=froze, paths=paths), cast
 
 
 def cast_of_stored(stored: StoredRun, wishes: Wishes, *, library: Library) -> Cast:

@@ -12,15 +12,18 @@ from pourwell.app.shop import open_shop
 from pourwell.errors import BadRequestError, OutputError
 from pourwell.files.one_file import check_new, write_file
 from pourwell.files.worker import read_safely
-from pourwell.geometry.mending import ALL_STEPS, Change, Step, joined, mend
-from pourwell.geometry.mesh import Mesh
+from pourwell.findings import Severity, spelt_out
+from pourwell.geometry.mending import ALL_STEPS, Change, Step, mend
+from pourwell.geometry.mesh import Mesh, joined
 from pourwell.geometry.moved import Moved, moved
 from pourwell.geometry.places import GRAVE, Fault, FaultKind, find_faults, flakes
 from pourwell.geometry.solidity import bodies, faults, repeats, turned_out, unite, weld
 from pourwell.geometry.surface import smooth
+from pourwell.sheets.close_up import Spot
 from pourwell.sheets.scene import Scene
 from pourwell.sheets.viewpoint import broadside
 from pourwell.steps.pattern.bodies import is_left_out
+from pourwell.steps.pattern.faults_told import faults_told
 
 ENDING = ".stl"
 FEWEST_FACES = 4
@@ -174,7 +177,9 @@ def mend_file(file: Path, *, units: str | None, steps: Collection[Step] = (), te
 
 
 def draw_mending(mending: Mending, folder: Path, *, replace: bool) -> tuple[Path, ...]:
-    """Write pictures of the piece before and after, each by one camera, into a folder; none where nothing was or can be mended.
+    """Write pictures of the piece before and after, each by one camera, and close-ups of the places, into a folder.
+
+    None where nothing was or can be mended.
 
     Raises OutputError if they cannot be written.
     """
@@ -182,7 +187,15 @@ def draw_mending(mending: Mending, folder: Path, *, replace: bool) -> tuple[Path
         return ()
     was = weld(mending.original)
     scene = Scene(id="", name=mending.file.stem, surface=smooth(was), axes=broadside(was))
-    return write_before_and_after(scene, mending.mesh, folder, says=("as read", "mended"), replace=replace)
+    spots = [_spot(fault) for fault in mending.before if fault.kind in TO_MEND]
+    return write_before_and_after(scene, mending.mesh, folder, says=("as read", "mended"), spots=spots, replace=replace)
+
+
+def _spot(fault: Fault) -> Spot:
+    """A place that is mended, for its picture."""
+    (says,) = faults_told([fault])
+    code = fault.kind.value.replace(" ", "-")
+    return Spot(code=code, severity=Severity.NOTE, at_mm=fault.at_mm, says=f"As read: {spelt_out(says)}.")
 
 
 def write_mended(mending: Mending, out: Path, *, replace: bool) -> None:

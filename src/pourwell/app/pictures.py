@@ -1,13 +1,11 @@
 """Pictures of checked patterns as files: each side, each field, each finding at its place, and a sheet of several pieces."""
 
 import dataclasses
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from threading import Lock
-
-import numpy as np
 
 from pourwell.app.checking import Checked
 from pourwell.app.work import side_by_side
@@ -21,9 +19,11 @@ from pourwell.sheets.close_up import PrintedCloseUp, Spot, close_up, printed_clo
 from pourwell.sheets.contact_sheet import Entry, contact_sheet
 from pourwell.sheets.display import TIMES
 from pourwell.sheets.drawing import Drawing
-from pourwell.sheets.field_map import Field, field_map, field_named, halves, wall_field
-from pourwell.sheets.scene import SIDES, Scene, cameras, scene_of
+from pourwell.sheets.field_map import Field, field_map, halves, more_fields, wall_field
+from pourwell.sheets.freeze_map import freezing_map
+from pourwell.sheets.scene import SIDES, Scene, cameras, crossed, scene_of
 from pourwell.sheets.stills import before_and_after, still
+from pourwell.steps.freeze.model import Fields
 from pourwell.steps.pattern.model import Pattern
 
 Work = tuple[str, Callable[[], Drawing]]
@@ -33,8 +33,10 @@ SCHEMA = "pourwell.pictures"
 CONTACT_SHEET = "contact-sheet"
 DOUBTFUL = "units-doubtful"
 """The code of a finding that leaves walls unjudged."""
-FIELD_OF = {"wall": "wall", "wire": "ball", "gap": "gap"}
-"""Which field shows the reason of a finding, by how its code begins; the others are shown best by light and shade."""
+MAY_CROSS = {"pattern-crosses-itself", "pattern-unsound"}
+"""Findings with which the lines are drawn along which the surface crosses itself."""
+FIELD_OF = {"wire": "ball", "gap": "gap"}
+"""Which field shows the reason of a finding on every pattern; that of a wall is shown by what measured it."""
 STAND_IN = "the solid that stands in for the file's"
 MOST_SPOTS = 24
 """Findings of one piece that get a picture: more than anyone looks at, and a file with a thousand faults does not fill the disk."""
@@ -61,14 +63,27 @@ def write_pictures_of(
 
 
 def write_before_and_after(
-    scene: Scene, after: Mesh, folder: Path, *, says: tuple[str, str], replace: bool = False
+    scene: Scene, after: Mesh, folder: Path, *, says: tuple[str, str], spots: Sequence[Spot] = (), replace: bool = False
 ) -> tuple[Path, ...]:
     """Draw a piece and what became of it from each side, both by one camera, as PNG and SVG in a folder, whole or not at all.
+
+    Of each of some places, no more than of a piece's findings, there is a close-up as it was.
 
     Raises OutputError.
     """
     works: list[Work] = [(f"before-after-{view}", partial(before_and_after, scene, after, says=says, view=view)) for view in SIDES]
+    if spots:
+        seen, rays = crossed(scene), Caster(scene.mesh)
+        works += [
+            (f"place-{number}-{spot.code}", partial(close_up, seen, spot, caster=rays, letter=str(number)))
+            for number, spot in enumerate(spots[:MOST_SPOTS], start=1)
+        ]
     return _written(_drawn(works), folder, replace=replace)
+
+
+def write_freezing_map(metal: Mesh, found: Fields, folder: Path, *, title: str, replace: bool = False) -> tuple[Path, ...]:
+    """Draw when a tree is solid, as PNG and SVG in a folder, whole or not at all. Raises OutputError."""
+    return _written(_drawn([("freezing-time", partial(freezing_map, metal, found, title=title))]), folder, replace=replace)
 
 
 def _drawn(works: Sequence[Work]) -> dict[str, bytes]:
@@ -96,10 +111,12 @@ class _Drawable:
     solid: Scene
     solid_rays: Caster
     fields: tuple[Field, ...]
+    of_code: Mapping[str, str]
+    """Which field shows the reason of a finding, by how its code begins; the others are shown best by light and shade."""
 
     def field_for(self, found: Finding) -> Field | None:
         """The field that shows a finding's reason; none for what light and shade show best."""
-        wanted = FIELD_OF.get(found.code.split("-")[0])
+        wanted = self.of_code.get(found.code.split("-")[0])
         return next((field for field in self.fields if field.name == wanted), None)
 
     def close_up(self, found: Finding, letter: str) -> Drawing:
@@ -115,21 +132,20 @@ class _Drawable:
         return printed_close_up(scene, spot_of(found, spelt=False), caster=rays, field=field, letter=letter)
 
 
-def _drawable(pattern: Pattern, *, judged: bool) -> _Drawable:
+def _drawable(pattern: Pattern, findings: Iterable[Finding]) -> _Drawable:
     """A pattern made ready; where its walls are not judged, for its unit is not sure, nothing is held against a limit."""
+    codes = {found.code for found in findings}
+    judged, crossing = DOUBTFUL not in codes, bool(codes & MAY_CROSS)
     solid, solid_rays = scene_of(pattern), Caster(pattern.mesh)
     wall = wall_field(pattern, solid.surface, solid_rays)
     remark = "" if pattern.as_read is None else STAND_IN
     fields = [dataclasses.replace(wall, limit=wall.limit if judged else None, remark=remark)]
-    more = {"ball": pattern.ball_mm, "gap": pattern.gap_mm}
-    fields += [
-        dataclasses.replace(field_named(name, values), remark=remark)
-        for name, values in more.items()
-        if values is not None and np.isfinite(values).any()
-    ]
+    fields += [dataclasses.replace(field, remark=remark) for field in more_fields(pattern, solid.surface)]
     shown = solid if pattern.as_read is None else scene_of(pattern, as_read=True)
+    shown = crossed(shown) if crossing else shown
     rays = solid_rays if pattern.as_read is None else Caster(pattern.as_read)
-    return _Drawable(shown=shown, rays=rays, solid=solid, solid_rays=solid_rays, fields=tuple(fields))
+    of_code = FIELD_OF | {"wall": pattern.thin_by}
+    return _Drawable(shown=shown, rays=rays, solid=solid, solid_rays=solid_rays, fields=tuple(fields), of_code=of_code)
 
 
 class _Halves:
@@ -150,7 +166,7 @@ class _Halves:
 def _works(one: Checked) -> tuple[list[Work], Entry]:
     """What is to be drawn of one pattern, each by a call; and its place on the contact sheet."""
     piece = one.pattern.piece
-    ready = _drawable(one.pattern, judged=not any(found.code == DOUBTFUL for found in one.findings))
+    ready = _drawable(one.pattern, one.findings)
     name = f"pattern-{piece.id}"
     both = _Halves(ready.solid)
     fields = [(f"{name}-{field.name}", partial(both.field_map, field)) for field in ready.fields]
@@ -191,5 +207,5 @@ def printed_close_ups(pattern: Pattern, findings: Iterable[Finding]) -> tuple[Pr
     ]
     if not mine:
         return ()
-    ready = _drawable(pattern, judged=True)
+    ready = _drawable(pattern, mine)
     return tuple(ready.printed(found, f"{pattern.piece.id}{number}") for number, found in enumerate(mine[:MOST_PRINTED], start=1))

@@ -31,7 +31,7 @@ def command(
     from pourwell.app.pictures import write_pictures_of
     from pourwell.cli.show import console, print_findings, print_json, print_rows, progress
     from pourwell.files.folder import check_folder
-    from pourwell.files.plan_json import plain
+    from pourwell.files.plan_json import document
 
     if pictures:
         check_folder(pictures, replace=replace)
@@ -39,7 +39,7 @@ def command(
         checked = check_files(files, alloy=alloy, pattern=pattern, units=units, size=size, tell=tell)
         drawn = write_pictures_of(checked, pictures, replace=replace, tell=tell) if pictures else ()
     if as_json:
-        print_json([plain({"piece": c.pattern.piece, "doubtful": c.doubtful, "findings": c.findings}) for c in checked])
+        print_json([document(NAME, {"piece": c.pattern.piece, "doubtful": c.doubtful, "findings": c.findings}) for c in checked])
     else:
         for c in checked:
             console().print(f"\n[bold]{escape(c.pattern.piece.file)}[/]")

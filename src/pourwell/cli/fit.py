@@ -32,7 +32,7 @@ def command(
     from pourwell.app.fitting import draw_fitting, fit_file
     from pourwell.cli.show import console, end_on_stop, print_findings, print_json, print_rows, progress
     from pourwell.files.folder import check_folder
-    from pourwell.files.plan_json import plain
+    from pourwell.files.plan_json import document
 
     if pictures:
         check_folder(pictures, replace=replace)
@@ -41,7 +41,8 @@ def command(
         drawn = draw_fitting(fitted, pictures, replace=replace) if pictures else ()
     if as_json:
         print_json(
-            plain(
+            document(
+                NAME,
                 {
                     "way": fitted.way,
                     "scale_ratio": fitted.scale_ratio,
@@ -50,7 +51,7 @@ def command(
                     "before": fitted.before.pattern.piece,
                     "after": fitted.after.pattern.piece,
                     "findings": fitted.after.findings,
-                }
+                },
             )
         )
     else:

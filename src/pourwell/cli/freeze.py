@@ -26,6 +26,9 @@ def command(
     flask_temperature: Annotated[float | None, typer.Option(help="Another flask temperature, °C.")] = None,
     units: Units = None,
     out: Annotated[Path | None, typer.Option(help="A folder for the fields; beside the plan if not said.")] = None,
+    pictures: Annotated[
+        Path | None, typer.Option(metavar="FOLDER", help="Write a map of when the metal is solid there, as PNG and SVG.")
+    ] = None,
     replace: Replace = False,
     as_json: AsJson = False,
 ) -> None:
@@ -46,7 +49,9 @@ def command(
         freeze="fine" if fine else "draft",
     )  # fmt: skip
     with progress() as tell:
-        answer = freeze_and_write(targets, wishes, edge_mm=edge, out=out, replace=replace, now=datetime.now(UTC), tell=tell)
+        answer = freeze_and_write(
+            targets, wishes, edge_mm=edge, out=out, replace=replace, now=datetime.now(UTC), pictures=pictures, tell=tell
+        )
     if as_json:
         print_json(answer.data)
     else:

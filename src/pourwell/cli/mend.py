@@ -39,6 +39,7 @@ def command(
     from pourwell.app.mending import check_mending, draw_mending, mend_file, write_mended
     from pourwell.cli.show import console, print_json, progress
     from pourwell.files.folder import check_folder
+    from pourwell.files.plan_json import document
     from pourwell.geometry.mending import Step
 
     path = out or file.with_name(f"{file.stem}-mended.stl")
@@ -58,7 +59,8 @@ def command(
     if written:
         write_mended(mending, path, replace=replace)
     if as_json:
-        print_json(mending.data | {"written": str(path) if written else "", "pictures": [str(one) for one in drawn]})
+        more = {"written": str(path) if written else "", "pictures": [str(one) for one in drawn]}
+        print_json(document(NAME, mending.data | more))
     else:
         said = f"Written: {path}" if written else "Nothing was written."
         console().print(said, markup=False, soft_wrap=True)

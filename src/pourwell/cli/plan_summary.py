@@ -36,7 +36,6 @@ def _print_plan(plan: "Plan") -> None:
     out.print(f"\n[bold]Run {plan.number}[/]  {escape(plan.title)}: {escape(where)}")
     if plan.stopped:
         out.print("[bold white on red] DO NOT POUR [/] a finding below stops this run")
-    doubtful = [p.piece.name for p in plan.patterns if p.piece.doubt]
     returns = f"{charge.fresh_g:.1f} fresh and {charge.returns_g:.1f} returns" if charge.returns_g else "all fresh"
     weighed = [
         ("charge", f"{charge.total_g:.1f} g", f"{charge.low_g:.1f} to {charge.high_g:.1f}; {returns}"),
@@ -47,8 +46,8 @@ def _print_plan(plan: "Plan") -> None:
             f"{mix.water_low_c:g} to {mix.water_high_c:g} °C; bowl of {mix.bowl_cm3 / 1000:.1f} l or more",
         ),
     ]
-    if doubtful:
-        weighed = [(name, DASH, f"not told: the size of {', '.join(doubtful)} is in doubt") for name, _, _ in weighed]
+    if plan.doubt:
+        weighed = [(name, DASH, plan.doubt) for name, _, _ in weighed]
     print_rows(
         [
             *weighed,

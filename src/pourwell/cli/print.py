@@ -29,12 +29,12 @@ def command(
     """
     from pourwell.app.printing import print_file
     from pourwell.cli.show import end_on_stop, print_json, progress
-    from pourwell.files.plan_json import plain
+    from pourwell.files.plan_json import document
 
     with progress() as tell:
         printed = print_file(file, pattern=pattern, units=units, layer_mm=layer, direction=direction, tell=tell)
     if as_json:
-        print_json(plain({"print": printed.plan, "findings": printed.findings}))
+        print_json(document(NAME, {"print": printed.plan, "findings": printed.findings}))
     else:
         _print(printed)
     end_on_stop(printed.findings)

@@ -26,14 +26,14 @@ def command(
 
     from pourwell.app.fitting import on_a_band
     from pourwell.cli.show import console, print_json, print_rows
-    from pourwell.files.plan_json import plain
+    from pourwell.files.plan_json import document
     from pourwell.steps.pattern.sizes import diameter_of, sizes
 
     diameter = diameter_of(size)
     said = sizes(diameter)
     band = None if width is None else on_a_band(diameter, width, comfort=comfort)
     if as_json:
-        print_json(plain({"diameter_mm": diameter, "circumference_mm": diameter * math.pi, "sizes": said, "band": band}))
+        print_json(document(NAME, {"diameter_mm": diameter, "circumference_mm": diameter * math.pi, "sizes": said, "band": band}))
         return
     print_rows(
         [

@@ -2,9 +2,7 @@
 
 from collections.abc import Sequence
 
-import numpy as np
-
-from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.mesh import Mesh, joined
 
 
 def closed(mesh: Mesh) -> bool:
@@ -16,15 +14,6 @@ def closed(mesh: Mesh) -> bool:
     if edges.regular.all() or (edges.count == 1).any():
         return bool(edges.regular.all())
     return all(bool(edges_of(body).regular.all()) for body in bodies(mesh))
-
-
-def joined(meshes: Sequence[Mesh]) -> Mesh:
-    """Several meshes as one, nothing welded."""
-    starts = np.cumsum([0, *(len(mesh.vertices) for mesh in meshes)])
-    return Mesh(
-        np.vstack([mesh.vertices for mesh in meshes]),
-        np.vstack([mesh.faces + start for mesh, start in zip(meshes, starts, strict=False)]),
-    )
 
 
 def apart_or_joined(name: str, parts: Sequence[tuple[str, Mesh]]) -> list[tuple[str, Mesh]]:

@@ -128,6 +128,12 @@ def _row(row: Any, keys: tuple[str, ...]) -> dict[str, Any]:
     return out
 
 
+def document(name: str, data: Mapping[str, Any]) -> dict[str, Any]:
+    """What a command prints as JSON, headed by its schema: "pourwell." and the command's name, with the version of all schemas."""
+    headed: dict[str, Any] = plain({"schema": f"pourwell.{name}", "schema_version": SCHEMA_VERSION, **data})
+    return headed
+
+
 def job_data(plans: Sequence[Plan], folders: Sequence[str], *, files: Sequence[str]) -> dict[str, Any]:
     """The list of a job's runs, each with its folder, and of all files that lie in the job's own."""
     runs = [

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pourwell.geometry.kernels.crossings import crossing_pairs
 from pourwell.geometry.kernels.tree import tree_order
@@ -24,6 +25,9 @@ MOST_HITS: Final = 200
 
 MOST_PAIRS: Final = 200_000
 """Crossing pairs after which the search ends: such a mesh is a tangle, and its places are told well enough."""
+
+TOUCHES: Final = 1e-9
+"""By this share of a triangle's own area a side may pass beside it and still end a stretch: the rounding of double precision."""
 
 ROUNDING_SHARE: Final = 1e-5
 """Triangles that reach through each other by less than this share of the largest side do not count: files that store single
@@ -60,6 +64,42 @@ def crossings(mesh: Mesh, *, least_mm: float | None = None) -> Crossings:
     pairs, places = crossing_pairs(mesh.vertices, mesh.faces, (tree_order(mesh.centres - middle), MOST_PAIRS))
     deep = places[:, 3] >= least
     return Crossings(pairs=pairs[deep], at_mm=places[deep, :3], depth_mm=places[deep, 3])
+
+
+def crossing_lines(mesh: Mesh, pairs: Ints) -> Floats:
+    """The stretches along which triangles pass through each other, from end to end: (l, 2, 3) float array [mm], l at most k.
+
+    Parameters
+    ----------
+    mesh : any triangles [mm]
+    pairs : (k, 2) int array, as `crossings` finds them
+    """
+    one, two = mesh.corners[pairs[:, 0]], mesh.corners[pairs[:, 1]]
+    along = np.cross(mesh.normals[pairs[:, 0]], mesh.normals[pairs[:, 1]])
+    found = [_through(one, two), _through(two, one)]
+    points = np.concatenate([points for points, _ in found], axis=1)
+    there = np.concatenate([there for _, there in found], axis=1)
+    place = np.einsum("ijk,ik->ij", points, along)
+    first, last = np.argmin(np.where(there, place, np.inf), axis=1), np.argmax(np.where(there, place, -np.inf), axis=1)
+    row = np.arange(len(pairs))
+    ends = np.stack((points[row, first], points[row, last]), axis=1)
+    lines: Floats = ends[there.sum(axis=1) > 1]
+    return lines
+
+
+def _through(sides: Floats, faces: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+    """Where the sides of triangles, (k, 3, 3), pass through as many other ones: places, (k, 3, 3), and whether they do, (k, 3)."""
+    edges = np.roll(faces, -1, axis=1) - faces
+    normal = np.cross(edges[:, 0], edges[:, 1])
+    height = np.einsum("ijk,ik->ij", sides - faces[:, :1], normal)
+    after = np.roll(height, -1, axis=1)
+    fall = height - after
+    share = np.where(fall != 0, height / np.where(fall != 0, fall, 1.0), 0.0)
+    points = sides + share[..., None] * (np.roll(sides, -1, axis=1) - sides)
+    away = points[:, :, None] - faces[:, None]
+    turn = np.einsum("ijmk,ik->ijm", np.cross(edges[:, None], away), normal)
+    least = -TOUCHES * np.einsum("ij,ij->i", normal, normal)[:, None, None]
+    return points, (height * after <= 0) & (fall != 0) & (turn >= least).all(axis=2)
 
 
 def doubled_mm3(mesh: Mesh, caster: Caster | None = None) -> float:

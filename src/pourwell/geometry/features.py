@@ -5,13 +5,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pourwell.geometry.corners import Corners, sharp_corners
-from pourwell.geometry.gaps import gaps_by_rays
 from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.recesses import Recesses, recesses
 from pourwell.geometry.rolling import Places
 from pourwell.geometry.thickness import Samples
-from pourwell.geometry.touching import Touching
+from pourwell.geometry.touching import Touch, Touching
 from pourwell.geometry.wires import Wires, wires
 
 
@@ -45,7 +44,6 @@ class Features:
     ----------
     ball_mm : (m,) float array [mm], at every triangle the largest ball that touches it from inside
     gap_mm : (m,) float array [mm], the largest that touches it from outside, infinite where the gap is open
-    gap_ray_mm : (m,) float array [mm], the way across the gap by rays, infinite where it is open
     wires : thinner than was asked for
     sunk : recesses
     raised : ridges, as recesses of the air
@@ -54,14 +52,21 @@ class Features:
 
     ball_mm: Floats
     gap_mm: Floats
-    gap_ray_mm: Floats
     wires: Wires
     sunk: Recesses
     raised: Recesses
     corners: Corners
 
 
-def features(mesh: Mesh, samples: Samples, caster: Caster, *, looked: Looked) -> Features:
+def features(
+    mesh: Mesh,
+    samples: Samples,
+    caster: Caster,
+    *,
+    looked: Looked,
+    touching: Touching | None = None,
+    inner: Touch | None = None,
+) -> Features:
     """Measure a piece at the places where its walls were measured.
 
     Parameters
@@ -70,18 +75,18 @@ def features(mesh: Mesh, samples: Samples, caster: Caster, *, looked: Looked) ->
     samples : its walls
     caster : its rays
     looked : what is looked for
+    touching : its balls, if made already
+    inner : those that touch from inside at the samples, if sought already
     """
-    touching = Touching(mesh)
+    touching = touching or Touching(mesh)
     points, face, area = samples.points, samples.face, samples.area_mm2
-    inner = touching.balls(points, face)
+    inner = inner or touching.balls(points, face)
     outer = touching.balls(points, face, outside=True, most_mm=looked.gap_mm)
     air = Places(points=points, face=face, area_mm2=area, touch=outer, ball_mm=looked.gap_mm, owner=samples.owner)
     metal = replace(air, touch=inner, ball_mm=looked.ridge_mm, outside=False)
-    rays = gaps_by_rays(mesh, points, face, caster=caster, most_mm=looked.gap_mm)
     return Features(
         ball_mm=samples.spread_out(np.minimum(inner.diameter_mm, samples.wall_mm.max(initial=0.0))),
         gap_mm=samples.spread_open(outer.diameter_mm),
-        gap_ray_mm=samples.spread_open(rays),
         wires=wires(points, area, balls=inner, caster=caster, limit_mm=looked.wire_mm),
         sunk=recesses(air, touching, caster=caster, least_mm=looked.least_mm),
         raised=recesses(metal, touching, caster=caster, least_mm=looked.least_mm),

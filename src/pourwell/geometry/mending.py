@@ -15,7 +15,7 @@ from scipy.spatial import ConvexHull, QhullError
 from pourwell.geometry.crossing import crossings
 from pourwell.geometry.heap import heap_of
 from pourwell.geometry.holes import filled
-from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.mesh import Mesh, joined
 from pourwell.geometry.places import flakes
 from pourwell.geometry.remeshing import cell_for, remeshed
 from pourwell.geometry.sheets import without_inner_walls
@@ -216,15 +216,6 @@ def _anew(parts: Sequence[Mesh], log: Counter[Deed]) -> list[Mesh]:
 def _shredded(part: Mesh) -> bool:
     """Is a surface more rims than sheet, so that nothing can be said about what it was to enclose."""
     return float((edges_of(part).count == 1).mean()) > SHRED_SHARE
-
-
-def joined(meshes: Sequence[Mesh]) -> Mesh:
-    """Several meshes as one, nothing welded."""
-    starts = np.cumsum([0, *(len(mesh.vertices) for mesh in meshes)])
-    return Mesh(
-        np.vstack([np.zeros((0, 3)), *(mesh.vertices for mesh in meshes)]),
-        np.vstack([np.zeros((0, 3), dtype=np.int64), *(mesh.faces + start for mesh, start in zip(meshes, starts, strict=False))]),
-    )
 
 
 def hull(mesh: Mesh) -> Mesh | None:

@@ -1,5 +1,6 @@
 """A triangle mesh [mm] and what is measured on it without any engine."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -99,3 +100,12 @@ def _fixed(array: Floats) -> Floats:
     """The array, read-only."""
     array.setflags(write=False)
     return array
+
+
+def joined(meshes: Sequence[Mesh]) -> Mesh:
+    """Several meshes as one, nothing welded."""
+    starts = np.cumsum([0, *(len(mesh.vertices) for mesh in meshes)])
+    return Mesh(
+        np.vstack([np.zeros((0, 3)), *(mesh.vertices for mesh in meshes)]),
+        np.vstack([np.zeros((0, 3), dtype=np.int64), *(mesh.faces + start for mesh, start in zip(meshes, starts, strict=False))]),
+    )

@@ -104,7 +104,7 @@ class Picture:
     light : (h, w) float array [-], 0 to 1: how the soft key light falls, less where things stand round; 1 where nothing is hit
     outline : (l, 4) float array [px], from right and down to right and down: where the surface folds out of sight
     crease : (l, 4) float array [px]: edges of the visible surface
-    fault : (l, 4) float array [px]: edges that no closed solid has, and rims
+    fault : (l, 4) float array [px]: edges that no closed solid has, rims, and lines along which the surface crosses itself
     """
 
     camera: Camera
@@ -218,6 +218,10 @@ def seen_by(camera: Camera, surface: Surface, *, samples: int = SAMPLES) -> Pict
     shade = hemmed(depth, slope * camera.mm_per_px, _ring(rows, camera.mm_per_px))
     light = np.where(cover > 0, np.maximum(light * (1 - SHADED * shade), DARKEST), 1.0)
     outline, crease, fault = _lines(surface, flat, depth, px_mm=camera.mm_per_px)
+    if len(surface.crossing_mm):
+        ends = surface.crossing_mm.reshape(-1, 3)
+        across = np.column_stack([camera.place(ends), nearest - camera.towards(ends)])
+        fault = np.vstack([fault, _unhidden(depth, across[::2], across[1::2], px_mm=camera.mm_per_px)])
     return Picture(
         camera=camera,
         half_depth_mm=nearest,

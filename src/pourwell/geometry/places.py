@@ -23,8 +23,8 @@ FLAKE_SHARE: Final = 0.01
 """A body by itself that is smaller than this share of the piece is a flake: 0.2 mm of a ring, a fifth of the smallest grain that
 is set by hand."""
 
-MOST_FLAKES: Final = 100
-"""Above so many small bodies the mesh is a heap of them, and none is a flake of the rest."""
+WHOLE_SHARE: Final = 0.5
+"""Flakes lie about a piece: some larger body is at least this share of all; else the mesh is a heap of small bodies."""
 
 
 class FaultKind(StrEnum):
@@ -111,11 +111,20 @@ def find_faults(mesh: Mesh) -> tuple[Fault, ...]:
     return tuple(sorted(found, key=lambda fault: (order.index(fault.kind), -fault.measure_mm, fault.at_mm)))
 
 
+def sliver_places(mesh: Mesh) -> tuple[Fault, ...]:
+    """Where a mesh, taken as one body, has triangles without height, the longest first."""
+    return tuple(sorted(_slivers(_one(mesh)), key=lambda fault: (-fault.measure_mm, fault.at_mm)))
+
+
+def _one(mesh: Mesh) -> _Parts:
+    """A mesh as one sound body."""
+    body = np.zeros(len(mesh.faces), dtype=np.int64)
+    return _Parts(mesh=mesh, body=body, sound=np.ones(1, dtype=bool), parts=(mesh,))
+
+
 def crossing_places(mesh: Mesh) -> tuple[Fault, ...]:
     """Where a mesh, taken as one body with its corners welded, crosses itself, the deepest first."""
-    body = np.zeros(len(mesh.faces), dtype=np.int64)
-    laid = _Parts(mesh=mesh, body=body, sound=np.ones(1, dtype=bool), parts=(mesh,))
-    return tuple(sorted(_crossing_faults(laid), key=lambda fault: (-fault.measure_mm, fault.at_mm)))
+    return tuple(sorted(_crossing_faults(_one(mesh)), key=lambda fault: (-fault.measure_mm, fault.at_mm)))
 
 
 def _grouped(vertex_count: int, links: Ints, members: Ints) -> Ints:
@@ -269,7 +278,7 @@ def flakes(parts: Sequence[Mesh]) -> tuple[int, ...]:
     size = float((np.max([b[1] for b in boxes], axis=0) - np.min([b[0] for b in boxes], axis=0)).max())
     sides = np.array([(high - low).max() for low, high in boxes])
     small = np.flatnonzero(sides < FLAKE_SHARE * size).tolist()
-    if not small or len(small) > MOST_FLAKES:
+    if not small or sides.max() < WHOLE_SHARE * size:
         return ()
     low, high = (np.array([box[k] for box in boxes]) for k in (0, 1))
     large = np.setdiff1d(np.arange(len(parts)), small)
@@ -297,7 +306,12 @@ def _inverted(laid: _Parts) -> list[Fault]:
 def _whole_body(kind: FaultKind, laid: _Parts, number: int) -> Fault:
     """A fault of a body as a whole."""
     part = laid.parts[number]
-    middle = np.mean(part.bounds, axis=0)
-    x, y, z = part.centres[int(np.argmin(np.linalg.norm(part.centres - middle, axis=1)))].tolist()
     side = float(max(part.envelope_mm))
-    return Fault(kind=kind, at_mm=(x, y, z), count=1, measure_mm=side, extent_mm=side, body=number)
+    return Fault(kind=kind, at_mm=place_on(part), count=1, measure_mm=side, extent_mm=side, body=number)
+
+
+def place_on(part: Mesh) -> tuple[float, float, float]:
+    """A place of a surface that stands for all of it: the middle of the triangle nearest to its own middle."""
+    away = part.centres - np.mean(part.bounds, axis=0)
+    x, y, z = part.centres[int(np.argmin(np.linalg.norm(away, axis=1)))].tolist()
+    return x, y, z

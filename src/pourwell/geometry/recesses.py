@@ -75,6 +75,7 @@ class Recesses:
     walled_mm : (k,) float array [mm], how much of the depth both sides stand on; all, where it is no deeper than wide
     open_fraction : (k,) float array [-], of all directions, those that lead out of the piece; 1 where the mouth is not narrower
     beside_mm : (k,) float array [mm], of what stands up, the free ground beside it; infinite for what is sunk
+    ball_mm : (k,) float array [mm], the largest ball that touches there: the way across without a ray
     """
 
     at_mm: Floats
@@ -89,6 +90,7 @@ class Recesses:
     walled_mm: Floats
     open_fraction: Floats
     beside_mm: Floats
+    ball_mm: Floats
 
     def only(self, chosen: Flags) -> "Recesses":
         """Those chosen, (k,) bool array."""
@@ -197,6 +199,7 @@ def recesses(places: Places, touching: Touching, *, caster: Caster, least_mm: fl
         walled_mm=stood,
         open_fraction=seen,
         beside_mm=free,
+        ball_mm=places.touch.diameter_mm[stand.which],
     ).only(np.isfinite(below))
 
 
@@ -257,6 +260,7 @@ def _nothing() -> Recesses:
         walled_mm=none,
         open_fraction=none,
         beside_mm=none,
+        ball_mm=none,
     )
 
 

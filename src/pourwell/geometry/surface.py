@@ -1,6 +1,6 @@
 """A mesh made ready to be looked at: corners joined where it is smooth, its edges with what lies on either side."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import cos, radians
 from typing import Final
 
@@ -54,6 +54,7 @@ class Surface:
     joint : (m, 3) int array, for every corner of every triangle the smooth joint that it belongs to
     leaning : (m, 3, 3) float array [-], normals at corners, blended over the joints; not of length one
     edges : its edges
+    crossing_mm : (l, 2, 3) float array [mm], lines along which it is known to cross itself, from end to end
     """
 
     mesh: Mesh
@@ -63,6 +64,7 @@ class Surface:
     joint: Ints
     leaning: Floats
     edges: Edges
+    crossing_mm: Floats = field(default_factory=lambda: np.empty((0, 2, 3)))
 
     def blended(self, values: ArrayLike) -> Floats:
         """Values of triangles, (m,) or (m, k), as values of their corners, (m, 3) or (m, 3, k): area-weighted means at joints.

@@ -12,9 +12,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
-from pourwell.geometry.kernels.compiled import thread_count
 from pourwell.geometry.kernels.tree import tree_order
 from pourwell.geometry.mesh import Floats, Ints, Mesh
 from pourwell.geometry.rays import Caster
@@ -31,12 +29,6 @@ GRAZING: Final = 0.5
 PARALLEL: Final = 0.966
 """Cosine of 15 degrees: faces that meet at less than this taper so slowly that they are a sheet, not an edge."""
 
-STEEP: Final = 1.5
-"""Metal this many times thicker, no farther away than the wall is thick, carries the wall: a lip, not a sheet."""
-
-SHEET_BIN: Final = 1.15
-"""Walls within this ratio of each other are looked at together."""
-
 SAMPLE_SHARE: Final = 2e-4
 """A triangle with more than this share of the surface is sampled at several points: 5,000 points on the coarsest mesh."""
 
@@ -45,17 +37,6 @@ SAMPLE_MM2: Final = 0.1
 
 MOST_SAMPLES: Final = 40_000
 """Extra samples at most, on large pieces of few triangles."""
-
-CELLS_A_REACH: Final = 3
-"""Cells of the grid that the surface is thinned out with, along the reach within which thicker metal carries."""
-
-SIDEWAYS_COUNT: Final = 4
-SIDEWAYS_SLACK: Final = 0.9
-"""Directions across the wall's own in which, both ways together, the metal at half the limit's depth is measured; less than this
-share of the limit is the rim of a sheet. One face alone beside the place is the corner of something thick."""
-
-SMALL_SHARE: Final = 0.02
-"""A thin patch need not be larger than this share of the surface."""
 
 MOST_FACES: Final = 200_000
 """Triangles measured one by one; of more, one speaks for several that lie together."""
@@ -106,6 +87,11 @@ class Samples:
     def apart_mm(self) -> float:
         """How far apart the triangles lie that are measured, about [mm]: as on a square grid of as many."""
         return float(np.sqrt(self.area_mm2.sum() / (len(self.owner) - self.spared_count)))
+
+    def only(self, keep: NDArray[np.bool_]) -> "Samples":
+        """Some of them, (k,) bool array."""
+        arrays = ("points", "face", "area_mm2", "inward", "wall_mm", "across_mm", "crossing")
+        return replace(self, **{name: getattr(self, name)[keep] for name in arrays})
 
     def at_most(self, most_mm: float) -> "Samples":
         """The same with no wall over the largest sphere that fits [mm]: what the narrow cone of rays does not see."""
@@ -253,99 +239,3 @@ def walls(mesh: Mesh, caster: Caster | None = None) -> Floats:
 def per_triangle(samples: Samples) -> Floats:
     """The wall at every triangle, (m,) float array [mm], from samples of the same mesh."""
     return samples.spread_out(samples.wall_mm)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ThinPlace:
-    """The thinnest wall that is no mere edge, and how much of the surface is thinner than a limit."""
-
-    wall_mm: float
-    at_mm: tuple[float, float, float]
-    under_mm2: float
-    """Surface under the limit, edges that something thicker carries left out."""
-
-
-def thinnest(samples: Samples, caster: Caster, *, limit_mm: float, reach_mm: float, patch_mm2: float) -> ThinPlace:
-    """The thinnest wall that something thicker does not carry, over at least a patch of the surface.
-
-    A knife edge or a bevel tapers to nothing, but the metal beside it carries and fills it: there the thickest wall within reach
-    counts, and the tip of a corner is too small to count. Between all but parallel faces, a sheet, a wire, the wall of a cup,
-    only metal no farther away than the wall is thick carries.
-
-    Parameters
-    ----------
-    limit_mm, reach_mm : [mm]
-    patch_mm2 : [mm2]; of a small piece, at most a fiftieth of its surface
-    """
-    picked, which = _thickest_of_cells(samples, reach_mm / CELLS_A_REACH)
-    area: Floats = np.bincount(which, weights=samples.area_mm2).astype(np.float64)
-    points, wall = samples.points[picked], _broad(samples, picked, caster, limit_mm=limit_mm)
-    near = cKDTree(points).query_pairs(reach_mm, output_type="ndarray")
-    carried = wall.copy()
-    np.maximum.at(carried, near[:, 0], wall[near[:, 1]])
-    np.maximum.at(carried, near[:, 1], wall[near[:, 0]])
-    enough = min(patch_mm2, SMALL_SHARE * float(area.sum()))
-    edge = _least_patch(points, carried, area, enough=enough, limit_mm=limit_mm)
-    alone = _uncarried(samples, below_mm=max(edge.wall_mm, limit_mm))
-    if float(samples.area_mm2[alone].sum()) < enough:
-        return edge
-    sheet = _least_patch(samples.points[alone], samples.across_mm[alone], samples.area_mm2[alone], enough=enough, limit_mm=limit_mm)
-    least = min(edge, sheet, key=lambda place: place.wall_mm)
-    return replace(least, under_mm2=max(edge.under_mm2, sheet.under_mm2))
-
-
-def _least_patch(points: Floats, wall: Floats, area: Floats, *, enough: float, limit_mm: float) -> ThinPlace:
-    """The wall that so much of the surface does not exceed, and where."""
-    rising = np.argsort(wall)
-    least = rising[min(int(np.searchsorted(np.cumsum(area[rising]), enough)), len(rising) - 1)]
-    x, y, z = points[least].tolist()
-    return ThinPlace(wall_mm=float(wall[least]), at_mm=(x, y, z), under_mm2=float(area[wall < limit_mm].sum()))
-
-
-def _uncarried(samples: Samples, *, below_mm: float) -> Ints:
-    """Samples of sheets thinner than this, with nothing much thicker as near as the sheet is thick.
-
-    How thick it is there is told by the ball about the middle of the ray, for the rim of a sheet is deep, not thick.
-    """
-    sheets = np.flatnonzero((samples.across_mm < below_mm / SHEET_BIN) & (samples.across_mm > 0))
-    if not len(sheets):
-        return sheets
-    middles = samples.points + samples.inward * (samples.wall_mm / 2)[:, None]
-    ball = np.minimum(samples.wall_mm, 2 * cKDTree(samples.points).query(middles, workers=thread_count())[0])
-    wall = samples.across_mm[sheets]
-    bins = np.floor(np.log(wall) / np.log(SHEET_BIN)).astype(np.int64)
-    alone = np.ones(len(sheets), dtype=bool)
-    for each in np.unique(bins):
-        mine = np.flatnonzero(bins == each)
-        thick = samples.points[ball >= STEEP * wall[mine].max()]
-        if len(thick):
-            alone[mine] = cKDTree(thick).query(samples.points[sheets[mine]])[0] > wall[mine]
-    return sheets[alone]
-
-
-def _thickest_of_cells(samples: Samples, cell_mm: float) -> tuple[Ints, Ints]:
-    """Of every cell of a grid the sample with the thickest wall, and to which of these cells each sample belongs."""
-    cell = np.floor(samples.points / cell_mm).astype(np.int64)
-    cell -= cell.min(axis=0)
-    span = cell.max(axis=0) + 1
-    key = (cell[:, 0] * span[1] + cell[:, 1]) * span[2] + cell[:, 2]
-    order = np.lexsort((samples.wall_mm, key))
-    last = np.append(np.flatnonzero(np.diff(key[order])), len(order) - 1)
-    which = np.empty(len(key), dtype=np.int64)
-    which[order] = np.repeat(np.arange(len(last)), np.diff(last, prepend=-1))
-    return order[last], which
-
-
-def _broad(samples: Samples, picked: Ints, caster: Caster, *, limit_mm: float) -> Floats:
-    """The wall at samples, but where a ball of the limit does not fit sideways, what fits: the rim of a sheet is no thick wall."""
-    wall, inward = samples.wall_mm[picked], samples.inward[picked]
-    deep = np.flatnonzero(wall >= limit_mm)
-    centres = samples.points[picked][deep] + inward[deep] * (limit_mm / 2)
-    beside = np.full(len(deep), np.inf)
-    for turn in np.arange(SIDEWAYS_COUNT) * (np.pi / SIDEWAYS_COUNT):
-        heading = directions(inward[deep], np.pi / 2, turn)
-        beside = np.minimum(beside, caster.first(centres, heading)[0] + caster.first(centres, -heading)[0])
-    tight = beside < limit_mm * SIDEWAYS_SLACK
-    out = wall.copy()
-    out[deep[tight]] = beside[tight]
-    return out

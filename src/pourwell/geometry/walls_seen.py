@@ -1,5 +1,6 @@
 """How thick a piece is under every pixel of a picture [mm]."""
 
+from collections.abc import Callable
 from math import pi, radians
 from typing import Final
 
@@ -87,28 +88,39 @@ def walls_at(picture: Picture, surface: Surface, wall_mm: ArrayLike, *, caster: 
 
     Parameters and result as for `walls_seen`.
     """
+    most = float(surface.blended(wall_mm).max())
+
+    def wall(places: Floats, face: Ints) -> Floats:
+        return np.minimum(_by_rays(surface, face, places, caster=caster), most)
+
+    return values_at(picture, surface, wall_mm, measure=wall)
+
+
+def values_at(picture: Picture, surface: Surface, values: ArrayLike, *, measure: Callable[[Floats, Ints], Floats]) -> Floats:
+    """What is measured at every pixel: blended from triangles, measured again on those that show as such.
+
+    Parameters
+    ----------
+    picture, surface : as for `walls_seen`
+    values : (m,) float array, at every triangle
+    measure : what is measured at places, (k, 3) [mm], of faces, (k,); nan where nothing is told
+
+    Returns
+    -------
+    (h, w) float array
+    """
     large_mm2 = min(LARGE_MM2, LARGE_PX2 * picture.mm_per_px**2)
-    corners = surface.blended(wall_mm)
-    wall = picture.seen(corners)
-    every = (slice(None, None, COARSER),) * 2
-    looked = np.zeros(picture.shape, dtype=bool)
-    looked[every] = True
-    chosen = looked[picture.hit]
-    measured = np.full(picture.shape, np.nan)
-    measured[picture.hit & looked] = _measured(
-        surface,
-        corners,
-        picture.face[picture.hit & looked],
-        places=picture.places[chosen],
-        weights=picture.weights[chosen],
-        caster=caster,
-        large_mm2=large_mm2,
-    )
-    rows, columns = picture.shape
-    grown = np.repeat(np.repeat(measured[every], COARSER, axis=0), COARSER, axis=1)[:rows, :columns]
+    blended = picture.seen(surface.blended(values))
     large = np.zeros(picture.shape, dtype=bool)
     large[picture.hit] = surface.areas[picture.face[picture.hit]] > large_mm2
-    return np.where(large & np.isfinite(grown), grown, wall)
+    looked = np.zeros(picture.shape, dtype=bool)
+    every = (slice(None, None, COARSER),) * 2
+    looked[every] = large[every]
+    measured = np.full(picture.shape, np.nan)
+    measured[looked] = measure(picture.places[looked[picture.hit]], picture.face[looked])
+    rows, columns = picture.shape
+    grown = np.repeat(np.repeat(measured[every], COARSER, axis=0), COARSER, axis=1)[:rows, :columns]
+    return np.where(large & ~np.isnan(grown), grown, blended)
 
 
 def edges_carried(picture: Picture, walls: Floats, *, limit_mm: float, reach_mm: float) -> Floats:
@@ -138,28 +150,28 @@ def edges_carried(picture: Picture, walls: Floats, *, limit_mm: float, reach_mm:
     return shown
 
 
-def _measured(
-    surface: Surface,
-    corners: Floats,
-    face: Ints,
-    *,
-    places: Floats,
-    weights: Floats,
-    caster: Caster,
-    large_mm2: float = LARGE_MM2,
-) -> Floats:
+def _measured(surface: Surface, corners: Floats, face: Ints, *, places: Floats, weights: Floats, caster: Caster) -> Floats:
     """(k,) float array [mm]: the wall at places on faces, from the corners' values or, on a large face, by rays from there.
 
-    The rays are those that the walls of triangles are measured by: one along the normal and a narrow cone, dropped where they
-    leave at a grazing angle; nothing is thicker than the thickest triangle.
+    Nothing is thicker than the thickest triangle.
     """
     wall: Floats = np.einsum("ij,ij->i", weights, corners[face])
-    large = np.flatnonzero(surface.areas[face] > large_mm2)
-    if not len(large):
-        return wall
-    start, leaving = places[large], face[large]
+    large = np.flatnonzero(surface.areas[face] > LARGE_MM2)
+    if len(large):
+        found = _by_rays(surface, face[large], places[large], caster=caster)
+        told = ~np.isnan(found)
+        wall[large[told]] = np.minimum(found[told], corners.max())
+    return wall
+
+
+def _by_rays(surface: Surface, leaving: Ints, start: Floats, *, caster: Caster) -> Floats:
+    """(k,) float array [mm]: the wall at places on faces by rays from there; nan where none tells.
+
+    The rays are those that the walls of triangles are measured by: one along the normal and a narrow cone, dropped where they
+    leave at a grazing angle.
+    """
     inward = -surface.normals[leaving]
-    least = np.full(len(large), np.inf)
+    least = np.full(len(start), np.inf)
     aside, beside = _along(inward, np.eye(3))
     angle = radians(CONE_DEG)
     for turn in (None, *(np.arange(CONE_COUNT) * (2 * pi / CONE_COUNT))):
@@ -170,9 +182,7 @@ def _measured(
         leaves = np.einsum("ij,ij->i", surface.normals[met], heading)
         told = (met >= 0) & (leaves >= GRAZING)
         least = np.where(told, np.minimum(least, length / np.cos(lean)), least)
-    told = np.isfinite(least)
-    wall[large[told]] = np.minimum(least[told], corners.max())
-    return wall
+    return np.where(np.isfinite(least), least, np.nan)
 
 
 def _along(normals: Floats, axes: Floats) -> tuple[Floats, Floats]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pourwell.geometry.mesh import Floats, Ints
 from pourwell.geometry.rays import Caster
@@ -40,11 +41,17 @@ class Wires:
     at_mm : (k, 3) float array [mm]
     area_mm2 : (k,) float array [mm2], of the surface that each place stands for
     gauge_mm : (k,) float array [mm]
+    ball_mm : (k,) float array [mm], the largest ball that fits there: of a strip, its thickness
     """
 
     at_mm: Floats
     area_mm2: Floats
     gauge_mm: Floats
+    ball_mm: Floats
+
+    def only(self, chosen: NDArray[np.bool_]) -> "Wires":
+        """Those chosen, (k,) bool array."""
+        return Wires(**{name: getattr(self, name)[chosen] for name in self.__dataclass_fields__})
 
     def __len__(self) -> int:
         """How many places."""
@@ -52,13 +59,17 @@ class Wires:
 
     def thinnest(self) -> tuple[float, Floats] | None:
         """The gauge that a stretch of wire as long as it is thick does not exceed, and where, (3,) [mm]; None if there is none."""
+        place = self.worst()
+        return None if place is None else (float(self.gauge_mm[place]), self.at_mm[place])
+
+    def worst(self) -> int | None:
+        """Which place that is."""
         order = np.argsort(self.gauge_mm, kind="stable")
         summed = np.cumsum(self.area_mm2[order])
         long_enough = np.flatnonzero(summed >= np.pi * self.gauge_mm[order] ** 2)
         if not len(long_enough):
             return None
-        place = int(order[long_enough[0]])
-        return float(self.gauge_mm[place]), self.at_mm[place]
+        return int(order[long_enough[0]])
 
 
 def wires(points: Floats, area_mm2: Floats, *, balls: Touch, caster: Caster, limit_mm: float) -> Wires:
@@ -82,7 +93,8 @@ def wires(points: Floats, area_mm2: Floats, *, balls: Touch, caster: Caster, lim
     wire = (np.maximum(along, across) <= STRIP * np.minimum(along, across)) & (gauge < limit_mm)
     wire &= long >= SLENDER * np.maximum(along, across)
     wire[wire] = _farthest(centre[wire], (way[wire], np.cross(way, axis)[wire]), caster) <= FREE * gauge[wire]
-    return Wires(at_mm=points[thin][wire], area_mm2=area_mm2[thin][wire], gauge_mm=gauge[wire])
+    chosen = thin[wire]
+    return Wires(at_mm=points[chosen], area_mm2=area_mm2[chosen], gauge_mm=gauge[wire], ball_mm=balls.diameter_mm[chosen])
 
 
 def _calipers(centre: Floats, way: Floats, caster: Caster) -> tuple[Floats, Floats, Floats]:

@@ -7,13 +7,15 @@ from typing import Final
 import numpy as np
 
 from pourwell.findings import Severity
+from pourwell.geometry.gap import nearest_point
 from pourwell.geometry.mesh import Floats
 from pourwell.geometry.picture import Camera, extent, seen_by, view_axes
 from pourwell.geometry.rays import Caster
+from pourwell.geometry.surface import Mask
 from pourwell.sheets.colours import BLUE, GROUND, INK, INK_2, RED, WHITE, Colour, Scale
 from pourwell.sheets.drawing import Box, Drawing, Part, Raster, Strokes, Words, circle, fitted, font_of, frame, wrapped
 from pourwell.sheets.field_map import Field, legend, painted_field
-from pourwell.sheets.scene import SIDES, Scene, camera_for, fitting, walked
+from pourwell.sheets.scene import SIDES, Scene, camera_for, cut_open, fitting, walked
 from pourwell.sheets.stills import (
     HEAD,
     LINE_HIGH,
@@ -50,6 +52,16 @@ ASIDE_SHARE: Final = 0.06
 
 OBLIQUE: Final = 0.75
 """The best angle to see a fault at: this cosine between surface and line of sight shows its face and its depth."""
+
+SKY_COUNT: Final = 2_000
+"""Ways from which a place in a narrow hole is sought: five degrees apart."""
+
+CUT: Final = "Cut open to show it."
+CUT_SPANS: Final = 2.5
+"""What is cut open is shown with so much more about it: a hollow is larger than a place on its wall."""
+
+GRAZING: Final = 0.05
+"""A place is not seen if it is looked at flatter than this cosine between the way out of its surface and the line of sight."""
 
 USUAL: Final = 0.35
 """How much a view near the usual one is liked, beside one that shows the place well."""
@@ -108,13 +120,18 @@ class PrintedCloseUp:
 
 
 def view_of(scene: Scene, at_mm: Point, *, caster: Caster, span_mm: float) -> Floats:
-    """(3, 3): the axes of a view in which a place can be seen, somewhat aslant, and as near to the usual one as that allows."""
+    """(3, 3): the axes of a view in which a place can be seen, somewhat aslant, and as near to the usual one as that allows.
+
+    Into a narrow hole it is looked from wherever it can be seen at all.
+    """
     at = np.asarray(at_mm, dtype=np.float64)
     ways = _directions() @ scene.axes
     usual = walked(scene.axes, *SIDES["three-quarter"])[2]
-    nearest = np.argsort(np.linalg.norm(scene.mesh.centres - at, axis=1))[:8]
-    outward = (scene.mesh.area_vectors[nearest]).sum(axis=0)
-    outward = outward / max(float(np.linalg.norm(outward)), 1e-12)
+    outward = scene.mesh.normals[nearest_point(scene.mesh, at)[1]]
+    if not (_seen(scene, at, ways, caster=caster) & (ways @ outward > GRAZING)).any():
+        every = _all_round()
+        free = _seen(scene, at, every, caster=caster) & (every @ outward > GRAZING)
+        ways = every[free] if free.any() else ways
     low, high = scene.mesh.bounds
     lift = 2 * float(np.linalg.norm(high - low))
     seen = np.zeros(len(ways))
@@ -129,6 +146,23 @@ def view_of(scene: Scene, at_mm: Point, *, caster: Caster, span_mm: float) -> Fl
     score = seen + np.where(facing < 0, facing, 1 - np.abs(facing - OBLIQUE)) + USUAL * (ways @ usual)
     best = ways[int(np.argmax(score))]
     return view_axes(-best, scene.axes[1] if abs(best @ scene.axes[1]) < 0.99 else -scene.axes[2])
+
+
+def _seen(scene: Scene, at: Floats, ways: Floats, *, caster: Caster) -> Mask:
+    """From which of some ways, (k, 3), a place is seen past the piece, (k,) bool array."""
+    low, high = scene.mesh.bounds
+    lift = 2 * float(np.linalg.norm(high - low))
+    distance, _ = caster.first(at + lift * ways, -ways)
+    free: Mask = distance > lift - HIDES_MM
+    return free
+
+
+def _all_round() -> Floats:
+    """(SKY, 3): ways all round, spread evenly: on a spiral by the golden angle."""
+    number = np.arange(SKY_COUNT) + 0.5
+    height, turn = 1 - 2 * number / SKY_COUNT, number * np.pi * (3 - np.sqrt(5))
+    flat = np.sqrt(1 - height**2)
+    return np.column_stack((flat * np.cos(turn), flat * np.sin(turn), height))
 
 
 def _directions() -> Floats:
@@ -158,11 +192,14 @@ def close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field | None = 
     field : what shows the reason
     letter : by which the picture is called
     """
-    span = span_of(scene)
+    span, at = span_of(scene), np.array(spot.at_mm, dtype=np.float64)
     axes = view_of(scene, spot.at_mm, caster=caster, span_mm=span)
-    camera = Camera(axes=axes, middle=np.array(spot.at_mm, dtype=np.float64), mm_per_px=span / SIZE, shape=(SIZE, SIZE))
     scale = field.scale(scene.surface) if field else None
-    told = wrapped(spot.says, width=SIZE - 2 * PAD, size=TEXT, most=4)
+    hidden = field is None and not _seen(scene, at, axes[2:], caster=caster).all()
+    opened = cut_open(scene, at, axes[2]) if hidden else None
+    span *= CUT_SPANS if opened else 1.0
+    camera = Camera(axes=axes, middle=at, mm_per_px=span / SIZE, shape=(SIZE, SIZE))
+    told = wrapped(f"{CUT} {spot.says}" if opened else spot.says, width=SIZE - 2 * PAD, size=TEXT, most=4)
     figures = ", ".join(filter(None, (spot.measure, f"limit {spot.limit}" if spot.limit not in NO_LIMIT else "")))
     side = (PAD + 160) if field else 0
     head, top = _head(spot, f"{letter}  {figures}".strip(), scene.called, width=SIZE + side)
@@ -171,7 +208,7 @@ def close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field | None = 
     parts: list[Part] = [
         Box(x=0, y=0, width=SIZE + side, height=high, fill=GROUND),
         *head,
-        *moved(shown(scene, camera, field=field, scale=scale), 0, top),
+        *moved(shown(opened or scene, camera, field=field, scale=scale), 0, top),
         *moved(ringed(SIZE), 0, top),
         *moved(inset(scene, axes, spot.at_mm, span_mm=span), SIZE - INSET - PAD, foot - INSET - PAD),
         *scale_bar(camera, x=PAD, y=foot - PAD),

@@ -17,6 +17,8 @@ COARSE_FROM = 1000.0
 QUARTER_INCH_MM = 6.0
 NO_BREAK = "\u00a0"
 MINUS = "\u2212"
+DASH = "\u2014"
+
 TIMES = "\u00d7"
 QUANTITY = re.compile(r"\{([tklpg]):(-?[\d.]+(?:e[+-]?\d+)?)\}")
 

@@ -2,16 +2,18 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache, partial
 from typing import Final
 
 import numpy as np
 from scipy.ndimage import gaussian_filter
 
-from pourwell.geometry.mesh import Floats
+from pourwell.geometry.mesh import Floats, Ints
 from pourwell.geometry.picture import Camera, Picture, seen_by
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.surface import Surface
-from pourwell.geometry.walls_seen import walls_at
+from pourwell.geometry.touching import Touching
+from pourwell.geometry.walls_seen import values_at, walls_at
 from pourwell.sheets.colours import GROUND, INK_2, TRAY, UNKNOWN, WHITE, Scale, glow, scale_of
 from pourwell.sheets.drawing import Box, Bytes, Drawing, Part, Raster, Strokes, Words, circle, fitted
 from pourwell.sheets.isoline import isolines
@@ -72,6 +74,7 @@ class Field:
     limit : what is under it is hatched
     unknown : what the reader is told where there is no value
     marked : places to be named, each with its words
+    least : the least that is told of it elsewhere, edges that thicker metal carries left out
     remark : what else is to be known of it
     note : how to read it, under its scale
     under : the same at every pixel of a picture, (h, w), where that is known better than by triangles
@@ -84,6 +87,7 @@ class Field:
     limit: float | None = None
     unknown: str = "not measured"
     marked: tuple[tuple[str, Point], ...] = ()
+    least: float | None = None
     remark: str = ""
     note: str = ""
     under: Callable[[Picture], Floats] | None = None
@@ -116,11 +120,41 @@ def wall_field(
     sprue_at_mm : where the sprue sits, if it is to be named
     """
     wall, sprue = pattern.piece.wall, sprue_at_mm or pattern.sprue_at_mm
-    even = f"{wall.thinnest_mm:.2f}" == f"{wall.thickest_mm:.2f}"
+    least, at = (wall.thinnest_mm, wall.thinnest_at_mm) if wall.ray_mm is None else (wall.ray_mm, wall.ray_at_mm)
+    even = f"{least:.2f}" == f"{wall.thickest_mm:.2f}"
     thick = () if even else ((f"thickest {wall.thickest_mm:.2f}", wall.thickest_at_mm),)
-    marked = ((f"thinnest {wall.thinnest_mm:.2f}", wall.thinnest_at_mm), *thick, *((("sprue", sprue),) if sprue else ()))
+    marked = (*_thinnest(least, at), *thick, *((("sprue", sprue),) if sprue else ()))
     named = field_named("wall", pattern.wall_mm, limit=wall.limit_mm if limit_mm is None else limit_mm, marked=marked)
-    return replace(named, under=lambda picture: walls_at(picture, surface, pattern.wall_mm, caster=caster))
+    return replace(named, least=least, under=lambda picture: walls_at(picture, surface, pattern.wall_mm, caster=caster))
+
+
+def more_fields(pattern: Pattern, surface: Surface) -> tuple[Field, ...]:
+    """The other measures of a pattern: the balls inside with the thinnest wall that they tell, the gaps outside.
+
+    On large triangles they are measured at every pixel.
+    """
+    wall, out, touching = pattern.piece.wall, [], cache(partial(Touching, pattern.mesh))
+
+    def seen(picture: Picture, values: Floats, *, outside: bool) -> Floats:
+        most = float(values[np.isfinite(values)].max())
+
+        def ball(places: Floats, face: Ints) -> Floats:
+            found = touching().balls(places, face, outside=outside, most_mm=most if outside else np.inf).diameter_mm
+            return found if outside else np.minimum(found, most)
+
+        return values_at(picture, surface, values, measure=ball)
+
+    if pattern.ball_mm is not None:
+        named = field_named("ball", pattern.ball_mm, marked=_thinnest(wall.ball_mm, wall.ball_at_mm))
+        out.append(replace(named, least=wall.ball_mm, under=partial(seen, values=pattern.ball_mm, outside=False)))
+    if pattern.gap_mm is not None and np.isfinite(pattern.gap_mm).any():
+        named = field_named("gap", pattern.gap_mm)
+        out.append(replace(named, under=partial(seen, values=pattern.gap_mm, outside=True)))
+    return tuple(out)
+
+
+def _thinnest(least_mm: float | None, at_mm: Point | None) -> tuple[tuple[str, Point], ...]:
+    return () if least_mm is None or at_mm is None else ((f"thinnest {least_mm:.2f}", at_mm),)
 
 
 def coloured(picture: Picture, values: Floats, *, scale: Scale, limit: float | None) -> Bytes:
@@ -165,12 +199,11 @@ def field_map(
     for number, named in enumerate(_by_side(field, seen)):
         parts += moved(flags(named, width=size), number * size, HEAD)
     width = 2 * size + LEGEND
-    least = np.nanmin(np.where(np.isfinite(field.values), field.values, np.nan)) if np.isfinite(field.values).any() else None
     return Drawing(
         width=width,
         height=size + HEAD,
         title=f"{scene.called}, {field.title.lower()}",
-        about=_told(scene, field, least),
+        about=_told(scene, field),
         parts=(
             Box(x=0, y=0, width=width, height=size + HEAD, fill=GROUND),
             *parts,
@@ -182,9 +215,9 @@ def field_map(
     )
 
 
-def _told(scene: Scene, field: Field, least: float | None) -> str:
+def _told(scene: Scene, field: Field) -> str:
     limit = f" Under the limit of {field.limit:g} {field.unit} it is hatched." if field.limit is not None else ""
-    figure = f" The least is {least:.2f} {field.unit}." if least is not None else ""
+    figure = f" The least but for edges is {field.least:.2f} {field.unit}." if field.least is not None else ""
     return f"{field.title} of {scene.name} in {field.unit}, dark is little, bright is much.{limit}{figure}"
 
 

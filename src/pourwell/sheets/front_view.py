@@ -6,7 +6,7 @@ from typing import Any
 from pourwell.findings import Finding, Severity, in_order
 from pourwell.materials.studio import Studio
 from pourwell.plan import Plan
-from pourwell.sheets.display import TIMES, Display, day, pieces, span
+from pourwell.sheets.display import DASH, TIMES, Display, day, pieces, span
 from pourwell.steps.melt.model import Charge
 from pourwell.units import SUFFIXES
 
@@ -16,11 +16,18 @@ def figures(plan: Plan, show: Display) -> list[dict[str, Any]]:
 
     The first three are weighed; the other four are read off a thermometer or a clock.
     """
-    return [*_weighed(plan, show), *_heated(plan, show), *_timed(plan, show)]
+    weighed = _in_doubt(plan, show) if plan.doubt else _weighed(plan, show)
+    return [*weighed, *_heated(plan, show), *_timed(plan, show)]
 
 
 def _figure(label: str, value: str, unit: str, *notes: str, also: str = "", day: str = "") -> dict[str, Any]:
     return {"label": label, "value": value, "unit": unit, "notes": [n for n in notes if n], "also": also, "day": day}
+
+
+def _in_doubt(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
+    """The figures that are weighed, as dashes: the doubt stands where nobody then finds a number to weigh by."""
+    for label, unit in (("Charge", show.metal_unit), ("Powder", show.bulk_unit), ("Water", show.bulk_unit)):
+        yield _figure(label, DASH, unit, plan.doubt)
 
 
 def _weighed(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:

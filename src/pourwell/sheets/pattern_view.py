@@ -7,7 +7,7 @@ from typing import Any, Protocol
 
 from pourwell.findings import Severity
 from pourwell.plan import Plan
-from pourwell.sheets.display import NO_BREAK, TIMES, Display
+from pourwell.sheets.display import DASH, NO_BREAK, TIMES, Display
 from pourwell.sheets.paper import Paper, live_mm
 from pourwell.sheets.tree_view import numbers, spread
 from pourwell.steps.pattern.model import Bore, Piece, Sizes
@@ -75,9 +75,13 @@ class CloseUp(Protocol):
         """How much of the pattern its edge spans."""
 
 
-DASH = "\u2014"
 DOUBTS = {"unit": "not told: the unit is in doubt", "hull": "not told: measured on a skin stretched over loose triangles"}
 """What stands beside the dash of a figure that is not to be worked by."""
+
+INSIDE = {"flat": "flat inside", "comfort": "comfort curve inside", "hollow": "hollow inside", "tapered": "tapered inside"}
+"""How the inside of a band is called."""
+
+MINUS = "\u2212"
 
 CloseUps = Mapping[str, Sequence[CloseUp]]
 """Pictures of findings by the id of their piece."""
@@ -208,6 +212,7 @@ def _facts(plan: Plan, piece: Piece, show: Display) -> list[tuple[str, str, str]
         count,
         ("Size", f"{_envelope(piece, show)} {length}", f"{piece.volume_mm3:.0f} mm³" if not show.imperial else ""),
         *(_bore_facts(piece.bore, show) if piece.bore else [("Bore", "none", "")]),
+        *_other_bores(piece, show),
         ("Weight", f"{show.metal(piece.metal_g)} {metal}", f"as cast; {show.metals(piece.metal_low_g, piece.metal_high_g)}"),
         ("", f"{show.metals(piece.finished_low_g, piece.finished_high_g)} {metal}", "filed and polished"),
         (
@@ -223,12 +228,13 @@ def _bore_facts(bore: Bore, show: Display) -> list[tuple[str, str, str]]:
     unit = show.length_unit
     low, high = bore.finished_low_sizes, bore.finished_high_sizes
     facts = [
-        ("Bore", f"{show.length(bore.diameter_mm, 2)} {unit}", "the pattern as it is"),
+        ("Bore", f"{show.length(bore.diameter_mm, 2)} {unit}", _passes(bore, show)),
         (
             "",
             f"{show.length(bore.finished_mm, 2)} {unit}",
             f"finished; {show.lengths(bore.finished_low_mm, bore.finished_high_mm)}",
         ),
+        *([("", "", _between(bore, show))] if bore.parts else []),
         ("Ring size", _sizes(bore.finished_sizes), ""),
         ("", "", ", ".join([_ends("ISO", low.iso, high.iso), _ends("US", low.us, high.us), _ends("UK", low.uk, high.uk)])),
     ]
@@ -238,6 +244,35 @@ def _bore_facts(bore: Bore, show: Display) -> list[tuple[str, str, str]]:
             scale += f" ({bore.scale_low_ratio:.3f} to {bore.scale_high_ratio:.3f})"
         facts.append(("Wanted", f"{show.length(bore.wanted_mm, 2)} {unit}", scale))
     return facts
+
+
+def _passes(bore: Bore, show: Display) -> str:
+    """What the diameter of a bore is that of, and what it goes through."""
+    inside = bore.inside
+    if inside is None:
+        return "the pattern as it is"
+    told = [f"largest cylinder through the pattern; band {show.length(inside.width_mm)} wide", INSIDE[inside.profile]]
+    if inside.open_deg:
+        told.append(f"open over {inside.open_deg:.0f}°")
+    return ", ".join(told)
+
+
+def _between(bore: Bore, show: Display) -> str:
+    """What makes the finished bore out of the pattern's, largest first."""
+    parts = sorted(bore.parts, key=lambda part: -abs(part.by_mm))
+    return "from drawn to finished: " + ", ".join(f"{part.what} {_signed(part.by_mm, show)}" for part in parts)
+
+
+def _signed(mm: float, show: Display) -> str:
+    return f"{'+' if mm > 0 else MINUS}{show.length(abs(mm), 2)}"
+
+
+def _other_bores(piece: Piece, show: Display) -> list[tuple[str, str, str]]:
+    """The further finger bores, in a line."""
+    if not piece.other_bores:
+        return []
+    told = ", ".join(f"{show.length(bore.diameter_mm, 2)} (ISO {bore.sizes.iso})" for bore in piece.other_bores)
+    return [("", "", f"other bores: {told}; a wanted size is for the largest")]
 
 
 def _envelope(piece: Piece, show: Display) -> str:

@@ -1,14 +1,16 @@
 """From where a piece is drawn: its useful sides, and how large it is then."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import cos, radians, sin
 from typing import Final
 
 import numpy as np
 
+from pourwell.geometry.crossing import crossing_lines, crossings
 from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.geometry.picture import Camera, extent
+from pourwell.geometry.solidity import NotSolidError, from_manifold, to_manifold
 from pourwell.geometry.surface import Surface, smooth
 from pourwell.sheets.viewpoint import front_axes
 from pourwell.steps.pattern.model import Pattern
@@ -55,6 +57,28 @@ def scene_of(pattern: Pattern, *, as_read: bool = False) -> Scene:
     """A pattern's scene, its front as on the run sheet; `as_read` with the triangles of its file if its solid is a stand-in."""
     piece, own = pattern.piece, pattern.as_read if as_read else None
     return Scene(id=piece.id, name=piece.name, surface=smooth(own or pattern.mesh), axes=front_axes(pattern))
+
+
+def crossed(scene: Scene) -> Scene:
+    """The scene with the lines along which its surface crosses itself."""
+    met = crossings(scene.mesh)
+    lines = crossing_lines(scene.mesh, met.pairs)
+    return replace(scene, surface=replace(scene.surface, crossing_mm=lines)) if len(lines) else scene
+
+
+def cut_open(scene: Scene, at_mm: Floats, towards: Floats) -> Scene | None:
+    """The scene without what lies before a place, cut square to the way to the viewer; None where it is no closed solid.
+
+    One with faults is left whole: a cut would take away the edges that show them.
+    """
+    if scene.surface.edges.faulty.any():
+        return None
+    try:
+        solid = to_manifold(scene.mesh)
+    except NotSolidError:
+        return None
+    left = from_manifold(solid.trim_by_plane(tuple(-towards), float(-towards @ at_mm)))
+    return replace(scene, surface=smooth(left)) if len(left.faces) else None
 
 
 def walked(axes: Floats, right_deg: float, up_deg: float) -> Floats:

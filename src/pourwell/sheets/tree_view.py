@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import Any
 
 from pourwell.plan import Plan
-from pourwell.sheets.display import Display, pieces
+from pourwell.sheets.display import DASH, Display, pieces
 from pourwell.sheets.paper import Paper, Scales, scales
 from pourwell.steps.flask.model import Flask
 from pourwell.steps.tree.model import Outline, Place, Polygon, Tier, Tree
@@ -264,6 +264,8 @@ def _weights(plan: Plan, tree: Tree, show: Display) -> list[tuple[str, str]]:
         ("Tree in metal", tree.metal_g),
         ("Charge, with loss", plan.charge.total_g),
     )
+    if plan.doubt:
+        return [(name, DASH) for name, _ in parts]
     rows = [(name, f"{show.metal(g, beside_g=tree.metal_g)} {unit}") for name, g in parts]
     return [
         *rows,

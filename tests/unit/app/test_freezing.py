@@ -42,16 +42,16 @@ def run(planned, tmp_path):
     return out
 
 
-def frozen(targets, *, edge_mm=1.2, out=None, replace=False, tell=lambda _: None, **wishes):
-    return freeze_and_write(
-        [str(t) for t in targets], Wishes(freeze="draft", **wishes), edge_mm=edge_mm, out=out, replace=replace, now=NOW, tell=tell
-    )
+def frozen(targets, *, edge_mm=1.2, out=None, pictures=None, replace=False, tell=lambda _: None, **wishes):
+    how = {"edge_mm": edge_mm, "out": out, "pictures": pictures, "replace": replace, "now": NOW, "tell": tell}
+    return freeze_and_write([str(t) for t in targets], Wishes(freeze="draft", **wishes), **how)
 
 
 @pytest.fixture(scope="module")
 def answer(planned, tmp_path_factory):
     """The run frozen as it stands, its files in a folder of their own."""
-    return frozen([planned], out=tmp_path_factory.mktemp("fields") / "fields")
+    folder = tmp_path_factory.mktemp("fields")
+    return frozen([planned], out=folder / "fields", pictures=folder / "map")
 
 
 def test_a_stored_run_freezes_as_it_was_planned(answer):
@@ -64,17 +64,33 @@ def test_a_stored_run_freezes_as_it_was_planned(answer):
 
 def test_its_fields_lie_where_they_were_asked_for(answer):
     folder = answer.paths[0].parent
-    assert {path.name for path in answer.paths} == {*FILES, LIST}
+    assert {path.name for path in answer.paths if path.parent == folder} == {*FILES, LIST}
     fields = read_fields((folder / FILES[0]).read_bytes(), (folder / FILES[1]).read_bytes())
     assert len(fields.centre_mm) == answer.froze.freezing.metal_cells_count
     assert json.loads((folder / LIST).read_text())["files"] == sorted([*FILES, LIST])
+
+
+def test_the_map_of_when_it_is_solid_lies_where_it_was_asked_for(answer):
+    drawn = [path for path in answer.paths if path.parent.name == "map"]
+    assert {path.name for path in drawn} == {"freezing-time.png", "freezing-time.svg"}
+    said = next(path for path in drawn if path.suffix == ".svg").read_text(encoding="utf-8")
+    assert f"last {answer.froze.fields.end_s.max():.0f} s" in said
+    assert "Solid after" in said
+
+
+def test_a_stranger_in_the_folder_of_the_map_stops_it_before_the_work(planned, tmp_path):
+    (tmp_path / "map").mkdir()
+    (tmp_path / "map" / "letter.txt").write_text("dear")
+    with pytest.raises(OutputError):
+        frozen([planned], out=tmp_path / "fields", pictures=tmp_path / "map")
+    assert not (tmp_path / "fields").exists()
 
 
 def test_the_answer_is_data_too(answer):
     data = answer.data
     assert data["freezing"]["clocks"][0]["sprue"]["value_s"] > 0
     assert data["findings"] == []
-    assert len(data["files"]) == 4
+    assert len(data["files"]) == 4 + 2
     json.dumps(data)
 
 

@@ -224,9 +224,10 @@ def test_only_the_steps_that_are_named_are_taken(pourwell, small):
 def test_pictures_show_each_side_before_and_after_by_one_camera(pourwell, small):
     told = pourwell("mend", small, "--pictures", "seen")
     assert told.code == 0, told.err
-    assert "8 pictures in seen" in told.out
     kept = {path.name for path in Path("seen").iterdir()}
-    assert kept == {"job.json", *(f"before-after-{view}.{form}" for view in VIEWS for form in ("png", "svg"))}
+    places = {name for name in kept if name.startswith("place-")}
+    assert f"{8 + len(places)} pictures in seen" in told.out
+    assert kept - places == {"job.json", *(f"before-after-{view}.{form}" for view in VIEWS for form in ("png", "svg"))}
     picture = np.asarray(Image.open("seen/before-after-front.png").convert("RGB")).astype(int)
     half = picture.shape[1] // 2
     body = [np.abs(picture[100:-60, part] - picture[100, 2]).sum(axis=2) > 30 for part in (slice(2, half), slice(half + 2, -2))]
@@ -271,6 +272,17 @@ def test_the_data_name_what_was_written(pourwell, large):
     told = pourwell("mend", large, "--yes", "--pictures", "seen", "--json")
     data = json.loads(told.out)
     assert data["written"] == "two-mended.stl"
-    assert len(data["pictures"]) == 8
+    mended = [fault for fault in data["faults_before"] if fault["kind"] not in ("sliver", "pinched corner")]
+    assert len(data["pictures"]) == 8 + 2 * len(mended)
     assert all(Path(path).is_file() for path in data["pictures"])
     assert data["asks"] is True
+
+
+def test_every_place_that_is_mended_has_a_close_up_of_how_it_was(pourwell, small):
+    data = pourwell("mend", small, "--pictures", "seen", "--json").data
+    kinds = [fault["kind"].replace(" ", "-") for fault in data["faults_before"]]
+    assert kinds == ["open-edges"]
+    said = Path("seen/place-1-open-edges.svg").read_text(encoding="utf-8")
+    assert "As read: 1 hole (a rim of" in said
+    assert "{l:" not in said
+    assert Path("seen/place-1-open-edges.png").stat().st_size > 1000

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from pourwell.files.pattern_parts import apart_or_joined, closed, joined, put_together
-from pourwell.geometry.mesh import Mesh
+from pourwell.files.pattern_parts import apart_or_joined, closed, put_together
+from pourwell.geometry.mesh import Mesh, joined
 from tests.unit.files.pattern_files import cube, loose
 
 

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from pourwell.geometry.crossing import crossings, doubled_mm3
+from pourwell.geometry.crossing import crossing_lines, crossings, doubled_mm3
 from pourwell.geometry.kernels import reference_crossings as reference
 from pourwell.geometry.kernels.crossings import crossing_pairs
 from pourwell.geometry.kernels.signs import side_of
@@ -121,3 +121,21 @@ def test_distance_and_winding_of_loose_triangles_are_those_of_the_readable_twin(
     soup = Soup(mesh)
     assert soup.distances(points) == pytest.approx(reference.distances(mesh.corners, points), abs=1e-9)
     assert soup.windings(points) == pytest.approx(reference.windings(mesh.corners, points), abs=0.05), "dipoles far away"
+
+
+def test_the_lines_of_a_crossing_are_as_long_as_the_two_bodies_share_skin():
+    """Two cubes of 4, one moved by (2, 1, 1): each face that is cut shows its part of the outline of what they share.
+
+    The skins cross along the edges of the common box 2 x 3 x 3 that lie on one skin of either: six edges, two each of 2, 3 and 3.
+    """
+    two = joined(cube(4), cube(4, (2, 1, 1)))
+    lines = crossing_lines(two, crossings(two).pairs)
+    length = np.linalg.norm(lines[:, 1] - lines[:, 0], axis=1).sum()
+    assert length == pytest.approx(16.0, rel=1e-6)
+    low, high = lines.reshape(-1, 3).min(axis=0), lines.reshape(-1, 3).max(axis=0)
+    assert low == pytest.approx((2, 1, 1))
+    assert high == pytest.approx((4, 4, 4))
+
+
+def test_what_crosses_nowhere_has_no_lines():
+    assert crossing_lines(cube(4), crossings(cube(4)).pairs).shape == (0, 2, 3)

@@ -186,7 +186,7 @@ def test_a_stub_shorter_than_it_is_thick_is_no_wire():
 def test_our_own_pieces_have_arrays_of_every_triangle(name):
     mesh = SHAPES[name].make()
     told = found(mesh)
-    for array in (told.ball_mm, told.gap_mm, told.gap_ray_mm):
+    for array in (told.ball_mm, told.gap_mm):
         assert array.shape == (len(mesh.faces),)
         assert (array >= 0).all()
     assert np.isfinite(told.ball_mm).all()

@@ -21,7 +21,7 @@ def made_up(*places):
     """Wires from pairs of gauge and area; places lie a millimetre apart along x."""
     gauge, area = np.array(places, dtype=float).reshape(-1, 2).T
     at = np.column_stack((np.arange(len(gauge)), np.zeros((len(gauge), 2))))
-    return Wires(at_mm=at, area_mm2=area, gauge_mm=gauge)
+    return Wires(at_mm=at, area_mm2=area, gauge_mm=gauge, ball_mm=gauge)
 
 
 def on(mesh, limit_mm=0.8):

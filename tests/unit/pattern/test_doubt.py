@@ -90,3 +90,15 @@ def test_figures_are_doubted_for_a_unit_or_a_hull_and_for_nothing_else():
     assert measured(cube(1), units_from="user")[0].piece.doubt == ""
     assert measured(soup)[0].piece.doubt == "hull"
     assert measured(soup.scaled(0.01))[0].piece.doubt == "unit", "that comes first"
+
+
+def test_two_kinds_of_warning_on_a_small_piece_ask_for_its_unit():
+    """A plate of 5 mm with a wall and a slot that are too thin: in centimetres, or in inches, neither would be."""
+    slot = manifold3d.Manifold.cube((3, 0.2, 9), True).translate((2.5, 2.5, 0))
+    plate = from_manifold(manifold3d.Manifold.cube((5, 5, 0.4)) - slot)
+    told = finding("units-suspect", NOTE, plate)
+    assert "there are 2 kinds of warning" in told.says
+    assert "inch would make it {l:127}" not in told.do, "larger than jewellery is"
+    assert "cm would make it {l:50}" in told.do
+    whole = from_manifold(manifold3d.Manifold.cube((5, 5, 0.4)))
+    silent("units-suspect", whole)

@@ -36,14 +36,14 @@ def rule(name):
 def recesses(*places):
     """Recesses of these measures, and else a sound groove of 0.6 by 0.6; the k-th lies at x = k."""
     rows = [{**SOUND, **FLAGS, **place} for place in places]
-    rows = [{"walled_mm": row["depth_mm"], **row} for row in rows]
-    columns = {name: np.array([row[name] for row in rows], dtype=float) for name in (*SOUND, "walled_mm")}
+    rows = [{"walled_mm": row["depth_mm"], "ball_mm": row["width_mm"], **row} for row in rows]
+    columns = {name: np.array([row[name] for row in rows], dtype=float) for name in (*SOUND, "walled_mm", "ball_mm")}
     flags = {name: np.array([row[name] for row in rows], dtype=bool) for name in FLAGS}
     return Recesses(at_mm=np.column_stack((np.arange(len(rows)), np.zeros((len(rows), 2)))).reshape(-1, 3), **columns, **flags)
 
 
-def facts(*, sunk=(), raised=(), wire=(), corner=(), material="resin", alloy="sterling-925"):
-    """What the checks look at, all made up: wires as (gauge, area), corners as (angle, length)."""
+def facts(*, sunk=(), raised=(), wire=(), ball=1.0, corner=(), material="resin", alloy="sterling-925"):
+    """What the checks look at, all made up: wires as (gauge, area) and the ball's share of it, corners as (angle, length)."""
     gauge, area = np.array(wire, dtype=float).reshape(-1, 2).T
     angle, length = np.array(corner, dtype=float).reshape(-1, 2).T
     return FeatureFacts(
@@ -51,8 +51,7 @@ def facts(*, sunk=(), raised=(), wire=(), corner=(), material="resin", alloy="st
         found=Features(
             ball_mm=NONE,
             gap_mm=NONE,
-            gap_ray_mm=NONE,
-            wires=Wires(at_mm=np.full((len(gauge), 3), -9.0), area_mm2=area, gauge_mm=gauge),
+            wires=Wires(at_mm=np.full((len(gauge), 3), -9.0), area_mm2=area, gauge_mm=gauge, ball_mm=ball * gauge),
             sunk=recesses(*sunk),
             raised=recesses(*raised),
             corners=Corners(at_mm=np.full((len(angle), 3), -0.01), angle_deg=angle, length_mm=length),
@@ -282,3 +281,25 @@ def test_what_is_looked_for_hangs_on_the_alloy_in_its_wires_only():
     assert one.wire_mm != other.wire_mm
     for name in ("gap_mm", "ridge_mm", "least_mm", "corner_deg", "corner_mm"):
         assert getattr(one, name) == getattr(other, name) > 0
+
+
+# --- gaps by rays and by balls ---
+
+
+def test_of_a_gap_the_lesser_width_is_told_where_rays_and_balls_agree():
+    found = told(sunk=[{"through": True, "width_mm": 0.3, "ball_mm": 0.28}])["gap-narrow"]
+    assert found.measure == "0.28 mm"
+    assert "rays" not in found.says
+
+
+def test_where_rays_and_balls_differ_about_a_gap_both_are_told():
+    found = told(sunk=[{"through": True, "width_mm": 0.6, "ball_mm": 0.3}])["gap-narrow"]
+    assert "{l:0.30} wide (rays across it find {l:0.60}, the largest ball that fits in finds {l:0.30}: look there)" in found.says
+    assert told(sunk=[{"through": True, "width_mm": 0.3, "ball_mm": 0.6}])["gap-narrow"].measure == "0.30 mm"
+
+
+def test_of_a_strip_the_thinner_way_is_told_besides_the_gauge():
+    assert (
+        "{l:0.50} thick as a round one, {l:0.36} its thinner way; sterling" in told(wire=[(0.5, 9.0)], ball=0.72)["wire-thin"].says
+    )
+    assert "{l:0.50} thick; sterling" in told(wire=[(0.5, 9.0)], ball=0.97)["wire-thin"].says

@@ -1,5 +1,6 @@
 """A finding at its place: in the middle, unhidden, with its measure; and where that is on the whole piece."""
 
+from dataclasses import replace
 from itertools import pairwise
 from xml.etree import ElementTree
 
@@ -8,16 +9,19 @@ import numpy as np
 import pytest
 
 from pourwell.findings import Severity
+from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.picture import Camera, seen_by
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.shapes import bezel_ring, pendant_with_bail, plain_band, signet, stud_with_wire
 from pourwell.geometry.solidity import from_manifold
+from pourwell.geometry.surface import smooth
 from pourwell.sheets.close_up import INSET, MOST_MM, PRINTED, SIZE, Spot, close_up, inset, printed_close_up, span_of, view_of
 from pourwell.sheets.colours import BLUE
 from pourwell.sheets.drawing import Raster, Strokes, Words, font_of
 from pourwell.sheets.field_map import wall_field
-from pourwell.sheets.scene import SIDES, camera_for, fitting, scene_of, walked
+from pourwell.sheets.scene import SIDES, camera_for, crossed, cut_open, fitting, scene_of, walked
 from pourwell.sheets.stills import PAD, TITLE
+from tests.unit.files.pattern_files import cube, joined
 from tests.unit.sheets.pieces import pattern, ring_bore
 
 PLACES = {
@@ -184,3 +188,49 @@ def test_on_the_run_sheet_it_is_grey_hatched_under_the_limit_and_without_words()
     assert made.span_mm == pytest.approx(span_of(scene))
     plain = printed_close_up(scene, spot((2.8, 0.0, 11.6)), caster=caster, field=None, letter="A1")
     assert plain.svg != made.svg
+
+
+def block(*cuts):
+    whole = manifold3d.Manifold.cube((12, 12, 12), center=True)
+    for cut in cuts:
+        whole -= cut
+    mesh = from_manifold(whole)
+    return scene_of(pattern(mesh, wall_mm=np.ones(len(mesh.faces))))
+
+
+def test_into_a_narrow_slot_it_is_looked_from_where_the_place_is_seen():
+    scene = block(manifold3d.Manifold.cube((6, 0.3, 20), center=True))
+    at = (0.4, 0.15, 4.2)
+    axes = view_of(scene, at, caster=Caster(scene.mesh), span_mm=4.0)
+    seen = seen_by(Camera(axes=axes, middle=np.array(at), mm_per_px=0.02, shape=(60, 60)), scene.surface)
+    assert seen.depth_mm[30, 30] == pytest.approx(seen.depths(at)[0], abs=0.25)
+    assert axes[2] @ (0, -1, 0) > 0.05, "not along the side itself"
+
+
+def test_what_nobody_can_see_is_cut_open():
+    scene = block(manifold3d.Manifold.cube((3, 3, 3), center=True))
+    made = close_up(scene, spot((1.5, 0.1, 0.2), says="A closed hollow."), caster=Caster(scene.mesh))
+    assert "Cut open to show it." in " ".join(part.text for part in made.parts if isinstance(part, Words))
+    outside = close_up(scene, spot((6.0, 0.1, 0.2)), caster=Caster(scene.mesh))
+    assert "Cut open" not in " ".join(part.text for part in outside.parts if isinstance(part, Words))
+    assert made.mm_per_px == pytest.approx(2.5 * outside.mm_per_px)
+
+
+def test_the_cut_goes_through_the_place_and_leaves_what_lies_behind():
+    scene = block(manifold3d.Manifold.cube((3, 3, 3), center=True))
+    left = cut_open(scene, np.array((1.5, 0.0, 0.0)), np.array((1.0, 0.0, 0.0)))
+    assert left.mesh.bounds[1][0] == pytest.approx(1.5)
+    assert left.mesh.bounds[0][0] == pytest.approx(-6)
+    open_mesh = Mesh(scene.mesh.vertices, scene.mesh.faces[1:])
+    assert cut_open(replace(scene, surface=smooth(open_mesh)), np.zeros(3), np.array((1.0, 0.0, 0.0))) is None
+
+
+def test_the_lines_along_which_a_surface_crosses_itself_are_drawn_as_faults():
+    two = joined(cube(4), cube(4, (2, 1, 1)))
+    plain = replace(block(), surface=smooth(two))
+    red = crossed(plain)
+    shown = [seen_by(camera_for(two.vertices, s.axes, size=120, mm_per_px=0.1), s.surface).fault for s in (plain, red)]
+    assert len(shown[0]) == 0
+    assert np.hypot(*(shown[1][:, 2:] - shown[1][:, :2]).T).sum() > 20
+    assert crossed(block()) is not red
+    assert len(crossed(block()).surface.crossing_mm) == 0

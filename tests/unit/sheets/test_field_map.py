@@ -1,5 +1,7 @@
 """Fields in colours: values where they are, the limit seen without colour, the scale beside them, names that keep apart."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -253,8 +255,9 @@ def test_a_field_without_any_value_has_a_map_that_says_so(band):
     made = field_map(band, nowhere, size=100)
     assert "open" in words(made.parts)
     assert "The least" not in made.about
-    least = field_map(band, field_named("gap", np.full(len(band.mesh.faces), 1.25)), size=100)
-    assert "The least is 1.25 mm." in least.about
+    even = field_named("gap", np.full(len(band.mesh.faces), 1.25))
+    assert "The least" not in field_map(band, even, size=100).about, "of a gap the least may be any inner corner"
+    assert "The least but for edges is 1.20 mm." in field_map(band, replace(even, least=1.2), size=100).about
 
 
 def test_a_field_that_nobody_knows_by_name_is_called_by_it():

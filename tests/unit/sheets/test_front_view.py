@@ -138,3 +138,14 @@ def test_kiln_on_says_that_the_kiln_is_shared():
 
     assert note(shared).endswith(", shared with 2 other runs")
     assert "shared" not in note(made)
+
+
+@pytest.mark.parametrize("doubt", ["unit", "hull"])
+def test_under_a_doubt_nothing_is_weighed_and_the_doubt_stands_where_the_figure_would(doubt):
+    made = plan()
+    first = replace(made.patterns[0], piece=replace(made.patterns[0].piece, doubt=doubt))
+    unsure = replace(made, patterns=(first, *made.patterns[1:]))
+    assert list(values(of=unsure).items())[:3] == [("Charge", "\u2014 g"), ("Powder", "\u2014 g"), ("Water", "\u2014 g")]
+    for label in ("Charge", "Powder", "Water"):
+        assert notes(label, unsure) == [f"not told: the size of {first.piece.name} is in doubt"]
+    assert list(values(of=unsure).items())[3:] == list(values().items())[3:]

@@ -8,6 +8,7 @@ import pytest
 
 from pourwell.sheets.display import Display
 from pourwell.sheets.pattern_view import LARGEST_SCALE, common_scale, legend, named_points, patterns_view
+from pourwell.steps.pattern.model import BoreInside, SizePart
 from tests.golden.sheets.parts import pictures
 from tests.golden.sheets.plans import plan
 from tests.golden.sheets.rings import TONES, Drawn
@@ -125,3 +126,45 @@ def test_figures_that_are_not_to_be_worked_by_are_dashes(doubt, reason):
     assert facts(shown[0])[0] == ("Count", "2", "on the tree as no. 3, 5")
     assert {q["says"] for q in shown[0]["picture"]["points"]} <= {"sprue"}
     assert facts(shown[1]) == facts(view()["pieces"][1]), "the other pieces are as they were"
+
+
+def with_bore(**more):
+    """The rows of the first piece with more known about its bore."""
+    whole = plan()
+    first = whole.patterns[0]
+    others = more.pop("others", ())
+    piece = replace(first.piece, bore=replace(first.piece.bore, **more), other_bores=others)
+    return facts(view(replace(whole, patterns=(replace(first, piece=piece), *whole.patterns[1:])))["pieces"][0])
+
+
+def inside(profile="comfort", **more):
+    at = (0.0, 0.0, 0.0)
+    told = {"widest_at_mm": at, "narrowest_at_mm": at, "open_deg": 0.0, "open_at_mm": None, "pierced_deg": 0.0, "curve_mm": None}
+    sizes = dict.fromkeys(
+        ("out_of_round_mm", "widest_mm", "mean_mm", "width_least_mm", "width_most_mm", "rise_mm", "taper_mm"), 1.0
+    )
+    return BoreInside(profile=profile, width_mm=5.0, **{**told, **sizes, **more})
+
+
+@pytest.mark.parametrize(("profile", "words"), [("comfort", "comfort curve inside"), ("flat", "flat inside")])
+def test_what_the_bore_goes_through_is_told(profile, words):
+    rows = with_bore(inside=inside(profile))
+    assert ("Bore", "17.39 mm", f"largest cylinder through the pattern; band 5.0 wide, {words}") in rows
+    assert with_bore(inside=inside(profile, open_deg=24.4))[2][2].endswith(f"{words}, open over 24°")
+
+
+def test_what_makes_the_finished_bore_is_told_the_largest_part_first():
+    def part(what, by_mm):
+        return SizePart(what=what, by_mm=by_mm, by_low_mm=0, by_high_mm=0, by_fraction=None, source="", grade="")
+
+    rows = with_bore(parts=(part("printing", -0.05), part("metal cooling", -0.29), part("finishing", 0.14)))
+    assert ("", "", "from drawn to finished: metal cooling \u22120.29, finishing +0.14, printing \u22120.05") in rows
+    assert not any("from drawn" in remark for _, _, remark in with_bore())
+
+
+def test_other_bores_are_told_in_a_line():
+    bore = plan().patterns[0].piece.bore
+    rows = with_bore(others=(replace(bore, diameter_mm=16.2), replace(bore, diameter_mm=15.9)))
+    line = next(remark for _, _, remark in rows if remark.startswith("other bores"))
+    assert line.count("(ISO ") == 2
+    assert line.startswith("other bores: 16.20 (ISO ")

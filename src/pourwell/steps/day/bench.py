@@ -11,7 +11,7 @@ from pourwell.steps.burnout.model import Programme
 from pourwell.steps.day.model import CheckStep, Entry
 from pourwell.steps.flask.model import Flask, Mix
 from pourwell.steps.melt.model import Charge, Temperatures
-from pourwell.steps.pattern.model import Piece
+from pourwell.steps.pattern.model import Piece, doubt_about
 from pourwell.steps.pour.model import Pour, Quench
 from pourwell.steps.tree.model import Tree, WeighedTree
 
@@ -48,6 +48,11 @@ class Bench:
     quench: Quench
     entries: tuple[Entry, ...]
     studio: Studio
+
+    @property
+    def doubt(self) -> str:
+        """Why nothing is weighed by this plan; empty if nothing is against it."""
+        return doubt_about(self.pieces)
 
     def starts(self, key: str) -> datetime:
         """When a line of the day begins."""

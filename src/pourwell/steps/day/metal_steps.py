@@ -46,6 +46,8 @@ def set_out(bench: Bench) -> list[CheckStep]:
 
 def _charge(bench: Bench) -> CheckStep:
     charge = bench.charge
+    if bench.doubt:
+        return step(f"Weigh no charge: {bench.doubt}.", caution=bench.warned("weigh"), prevents="a charge of the wrong size")
     split = "all fresh metal" if not charge.master_g else "all of it the grain"
     if charge.returns_g:
         fresh = "the grain" if charge.master_g else "fresh metal"
@@ -62,6 +64,8 @@ def _charge(bench: Bench) -> CheckStep:
 def _alloying(bench: Bench) -> list[CheckStep]:
     """Fine metal and master alloy become one metal before the charge is weighed: common practice, no source."""
     charge, fine = bench.charge, bench.charge.fine
+    if bench.doubt:
+        return [step(f"Alloy nothing: the charge is {bench.doubt}.", prevents="a charge of the wrong size")]
     melts = f"to {{t:{FINE_MELTS_C[fine]}}}, where fine {fine} melts, or " if fine in FINE_MELTS_C else ""
     return [
         step(

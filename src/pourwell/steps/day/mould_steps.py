@@ -121,17 +121,23 @@ def investing(bench: Bench) -> list[CheckStep]:
         step(c.says, plan=clocked(c.at_s, c.until_s), prevents="" if c.key != "finish" else "water marks, bubbles")
         for c in mix.clock
     ]
+    unsure = f": {bench.doubt}" if bench.doubt else ""
     return [
         phase("Investing", bench.starts("wrap")),
         *wetting,
         step(f"{seat}{collar}.", plan=f"{{l:{mix.collar_mm:g}}}" if mix.collar_mm else "", prevents="slurry on the floor"),
         step("Respirator on, extraction on, before the bag is opened.", caution=bench.warned("mix", SILICA), fill=False),
-        step("Weigh the powder, dry, into a dry bowl.", quantity="bulk_g", value=mix.powder_g, prevents="a weak or a thick mould"),
+        step(
+            f"Weigh the powder, dry, into a dry bowl{unsure}.",
+            quantity="bulk_g",
+            value=None if unsure else mix.powder_g,
+            prevents="a weak or a thick mould",
+        ),
         step(
             f"Weigh the water, {{t:{mix.water_low_c:g}}} to {{t:{mix.water_high_c:g}}}, into the mixing bowl "
-            f"({mix.bowl_cm3 / 1000:.1f} l or more).",
+            f"({mix.bowl_cm3 / 1000:.1f} l or more){unsure}.",
             quantity="bulk_g",
-            value=mix.water_g,
+            value=None if unsure else mix.water_g,
             prevents="a slurry that sets too soon or too late",
         ),
         gate(

@@ -2,18 +2,18 @@
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from pourwell.errors import BadRequestError
 from pourwell.geometry.heap import heap_of
-from pourwell.geometry.mending import NO_NEW_SURFACE, Change, Deed, hull, joined, mend
-from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.mending import NO_NEW_SURFACE, Change, Deed, hull, mend
+from pourwell.geometry.mesh import Mesh, joined
 from pourwell.geometry.nesting import nested
-from pourwell.geometry.places import Fault, FaultKind, find_faults, flakes
-from pourwell.geometry.solidity import Faults, bodies, faults, repeats, turned_out, unite
-from pourwell.steps.pattern.model import Body
+from pourwell.geometry.places import Fault, FaultKind, crossing_places, find_faults, flakes, place_on, sliver_places
+from pourwell.geometry.solidity import SAME_SHARE, Faults, bodies, faults, repeats, turned_out, unite
+from pourwell.steps.pattern.model import Body, Point
 
 STONES: Final = (
     *("stone", "gem", "gemstone", "diamond", "brilliant", "ruby", "sapphire", "emerald", "topaz", "amethyst", "citrine"),
@@ -53,6 +53,8 @@ class United:
     """What was done to them for a stand-in, and mending would do."""
     flakes: tuple[Fault, ...]
     """Specks that touch nothing, and are not counted."""
+    slivers: tuple[Fault, ...]
+    """Triangles without height in bodies that are all sound."""
     stand_in: str
     """What the figures rest on where a body is unsound."""
     as_read: Mesh | None
@@ -67,6 +69,8 @@ class United:
     apart_mm3: tuple[float, ...]
     """Volumes of the solids that do not touch one another, largest first."""
     void_mm3: float
+    at_mm: Mapping[str, Point]
+    """A place of what there is to see: "turned", "doubled", "nested", "void", "apart", "overlap"."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,7 +119,11 @@ def united(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> Unite
     single = [mesh for k, (_, mesh) in enumerate(solids) if k not in copies]
     outward, turned = turned_out(single)
     mesh, overlap = (outward[0], 0.0) if len(outward) == 1 else unite(outward)
-    outer, inner = _shells(mesh, len(outward))
+    outer, inner, shown = _shells(mesh, len(outward))
+    within = nested(outward)
+    shown |= _shown(outward, within, overlap_mm3=overlap)
+    firsts = {"turned": [outward[k] for k in turned], "doubled": [solids[k][1] for k in copies]}
+    shown |= {what: place_on(some[0]) for what, some in firsts.items() if some}
     kept_labels = [label for k, label in enumerate(labels) if k not in copies]
     return United(
         mesh=mesh,
@@ -126,17 +134,17 @@ def united(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> Unite
         places=find_faults(joined([kept[k][1] for k in bad])) if bad else (),
         changes=changes,
         flakes=tuple(fault for fault in flaky if fault.kind is FaultKind.FLAKE),
+        slivers=() if bad else sliver_places(joined([part for _, part in kept])),
         stand_in=stand_in,
         as_read=joined([part for _, part in kept]) if bad else None,
         left_out=tuple(label for label, _, cast in found if not cast),
         all_named=all_named,
         doubled=tuple(labels[k] for k in copies),
         turned=tuple(kept_labels[k] for k in turned),
-        nested=tuple(
-            Nested(inner=kept_labels[k], outer=kept_labels[i], volume_mm3=outward[k].volume_mm3) for k, i in nested(outward)
-        ),
+        nested=tuple(Nested(inner=kept_labels[k], outer=kept_labels[i], volume_mm3=outward[k].volume_mm3) for k, i in within),
         apart_mm3=outer,
         void_mm3=inner,
+        at_mm=shown,
     )
 
 
@@ -191,10 +199,24 @@ def _stood_in(kept: Sequence[tuple[str, Mesh]], bad: set[int]) -> tuple[list[tup
     return solids, (HULLED if hulls else MENDED) if bad else "", changes
 
 
-def _shells(mesh: Mesh, count: int) -> tuple[tuple[float, ...], float]:
-    """Volumes of the solids that lie apart, largest first, and that of the closed hollows."""
-    volumes = [mesh.volume_mm3] if count == 1 else [part.volume_mm3 for part in bodies(mesh)]
-    return tuple(sorted((v for v in volumes if v > 0), reverse=True)), float(-sum(v for v in volumes if v < 0))
+def _shells(mesh: Mesh, count: int) -> tuple[tuple[float, ...], float, dict[str, Point]]:
+    """Volumes of the solids that lie apart, largest first, that of the closed hollows; places of the least and the largest."""
+    parts = [(part.volume_mm3, part) for part in ((mesh,) if count == 1 else bodies(mesh))]
+    outer = sorted((shell for shell in parts if shell[0] > 0), key=lambda shell: -shell[0])
+    inner = sorted((shell for shell in parts if shell[0] < 0), key=lambda shell: shell[0])
+    shown = {"apart": place_on(outer[-1][1])} if len(outer) > 1 else {}
+    if inner:
+        shown["void"] = place_on(inner[0][1])
+    return tuple(volume for volume, _ in outer), float(-sum(volume for volume, _ in inner)), shown
+
+
+def _shown(outward: Sequence[Mesh], within: Sequence[tuple[int, int]], *, overlap_mm3: float) -> dict[str, Point]:
+    """Where one body lies within another, and where bodies overlap: on the deepest of the lines along which they cross."""
+    shown = {"nested": place_on(outward[within[0][0]])} if within else {}
+    if overlap_mm3 > SAME_SHARE * sum(abs(part.volume_mm3) for part in outward):
+        across = crossing_places(joined(outward))
+        shown["overlap"] = across[0].at_mm if across else shown.get("nested", place_on(outward[-1]))
+    return shown
 
 
 def _told(found: Sequence[tuple[str, Mesh, bool]], turned: Sequence[str]) -> tuple[Body, ...]:

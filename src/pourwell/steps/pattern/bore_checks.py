@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.library import Library
 from pourwell.materials.model import OWN_CHOICE
+from pourwell.steps.pattern.faults_told import near
 from pourwell.steps.pattern.model import Bore, Piece, Point
 
 
@@ -32,8 +33,7 @@ class BoreFacts:
 
     def near(self, at: Point) -> str:
         """A place on the piece in the frame of its file."""
-        x, y, z = (f"{round(value, 1) + 0.0:g}" for value in at)  # + 0: no minus zero
-        return f"{self.where}, near x {x}, y {y}, z {z}"
+        return f"{self.where}, {near(at)}"
 
 
 def there_is_a_bore(facts: BoreFacts) -> Iterator[Finding]:

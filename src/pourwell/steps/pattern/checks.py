@@ -8,7 +8,8 @@ from typing import Any, Final, Literal
 from pourwell.findings import Code, Finding, Severity
 from pourwell.geometry.hollows import Hollow
 from pourwell.geometry.places import Fault
-from pourwell.geometry.thickness import MOST_FACES, Samples, ThinPlace
+from pourwell.geometry.thickness import MOST_FACES, Samples
+from pourwell.geometry.thin import Thinnest
 from pourwell.materials.library import Library
 from pourwell.materials.model import OWN_CHOICE, Alloy, PatternMaterial, Quantity, Rule
 from pourwell.steps.pattern.bodies import HULLED, United
@@ -28,7 +29,7 @@ A_PERCENT: Final = 0.01
 SMALL_MM: Final = 6.0
 """A piece smaller than this with many warnings is suspected of a wrong unit: own choice, below all but studs and links."""
 
-MANY_WARNINGS: Final = 3
+MANY_WARNINGS: Final = 2
 """So many kinds of warning on a small piece are more than bad luck: own choice."""
 
 Doubt = Literal["", "unit", "hull"]
@@ -59,7 +60,8 @@ class Facts:
     solid: United
     samples: Samples
     """Where its walls were measured."""
-    thin: ThinPlace
+    thin: Thinnest | None
+    """The thinnest wall but for wires and raised lines; None where all is these."""
     guesses: tuple[Guess, ...]
     units_from: str
     own_units: str
@@ -97,6 +99,11 @@ class Facts:
     def near(self, at: Point) -> str:
         """A place on the piece in the frame of its file."""
         return f"{self.where}, {near(at)}"
+
+    def seen(self, what: str) -> dict[str, Any]:
+        """Where a finding about a body is to be looked at; without a place where none is known."""
+        at = self.solid.at_mm.get(what)
+        return {"where": self.near(at) if at else self.where, "at_mm": at}
 
 
 def doubt_of(size_mm: Point, solid: United, *, units_from: str, library: Library) -> Doubt:
@@ -240,7 +247,7 @@ def bodies_apart(facts: Facts) -> Iterator[Finding]:
         yield Finding(
             code="pattern-apart",
             severity=Severity.STOP,
-            where=facts.where,
+            **facts.seen("apart"),
             says=f"It consists of {_number(len(apart), 'solid')} that do not touch, of {digits(apart[0])} to {digits(least)} "
             "mm³: a sprue feeds only the one that it stands on, and the others stay empty.",
             do="Save each as a file of its own and give counts; or join them in the drawing, if they were meant to touch; "
@@ -258,7 +265,7 @@ def bodies_overlap(facts: Facts) -> Iterator[Finding]:
         yield Finding(
             code="pattern-overlap",
             severity=Severity.NOTE,
-            where=facts.where,
+            **facts.seen("overlap"),
             says=f"Its bodies overlap: one by one they add to {separate:.1f} mm³, united they are {piece.volume_mm3:.1f} mm³. "
             "The united solid is what is weighed and cast.",
             do=f"Nothing, if all of it is metal. Programs that add up the bodies show a larger weight.{facts.stones}",
@@ -274,7 +281,7 @@ def bodies_doubled(facts: Facts) -> Iterator[Finding]:
         yield Finding(
             code="pattern-doubled",
             severity=Severity.NOTE,
-            where=facts.where,
+            **facts.seen("doubled"),
             says=f"The same body stands twice in the same place: {names_told(facts.solid.doubled)}. It is counted once.",
             do="Delete the copy in the drawing when you are at it.",
             measure=_number(len(facts.solid.doubled), "copy", "copies"),
@@ -287,7 +294,7 @@ def bodies_turned(facts: Facts) -> Iterator[Finding]:
         yield Finding(
             code="pattern-inside-out",
             severity=Severity.NOTE,
-            where=facts.where,
+            **facts.seen("turned"),
             says=f"Its surface is inside out and was turned: {names_told(facts.solid.turned)}. Its volume is not in doubt.",
             do="Look at the picture: if it shows a hollow that you drew, the outer shell is missing from the file.",
         )
@@ -311,17 +318,28 @@ def bodies_left_out(facts: Facts) -> Iterator[Finding]:
     )
 
 
+def _thick(found: Thinnest) -> str:
+    """How thick the wall is, by the lesser figure; by both, where they do not tell one wall."""
+    if found.agree or found.balls is None:
+        return f"The wall is {{l:{found.place.wall_mm:.2f}}} thick"
+    rays, balls = f"{{l:{found.rays.wall_mm:.2f}}}", f"{{l:{found.balls.wall_mm:.2f}}}"
+    return f"Rays across the metal find it {rays} thick, the largest ball that fits in finds {balls}: look there yourself"
+
+
 def walls_thick(facts: Facts) -> Iterator[Finding]:
     """A wall thinner than this alloy usually fills."""
-    thin, limit = facts.thin, facts.alloy.min_wall_mm
+    found, limit = facts.thin, facts.alloy.min_wall_mm
+    if found is None or facts.piece.doubt:
+        return
+    thin = found.place
     share = min(thin.under_mm2 / facts.piece.area_mm2, 1.0)
-    if under(thin.wall_mm, limit.value) and facts.units_sure:
+    if under(thin.wall_mm, limit.value):
         yield Finding(
             code="wall-thin",
             severity=Severity.WARN,
             where=facts.near(thin.at_mm),
             at_mm=thin.at_mm,
-            says=f"The wall is {{l:{thin.wall_mm:.2f}}} thick; {facts.alloy.name} fills {{l:{limit.value:g}}} safely. "
+            says=f"{_thick(found)}; {facts.alloy.name} fills {{l:{limit.value:g}}} safely. "
             f"{'Less than 1%' if share < A_PERCENT else f'{share:.0%}'} of the surface, {thin.under_mm2:.0f} mm², is under that.",
             do=f"Thicken it to {{l:{limit.value:g}}} in the drawing; else cast with a hotter flask, feed close to it, and expect "
             "some not to fill.",

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -12,10 +12,11 @@ from pourwell.geometry.features import Features, Looked
 from pourwell.geometry.mesh import Floats
 from pourwell.geometry.recesses import Recesses, within
 from pourwell.geometry.rolling import Flags
+from pourwell.geometry.thin import agreed
 from pourwell.geometry.wires import Wires
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial, Quantity, Rule
-from pourwell.steps.pattern.faults_told import under
+from pourwell.steps.pattern.faults_told import near, under
 from pourwell.steps.pattern.model import Piece, Point
 
 TENTHS: Final = 1
@@ -39,10 +40,9 @@ class FeatureFacts:
         """A rule of the library."""
         return self.library.rules[name]
 
-    def near(self, at: Floats) -> str:
-        """A place on the piece in the frame of its file."""
-        x, y, z = (f"{round(float(value), 1) + 0.0:g}" for value in at)  # + 0: no minus zero
-        return f"piece {self.piece.id}, near x {x}, y {y}, z {z}"
+    def seen(self, at: Floats) -> dict[str, Any]:
+        """Where a finding is to be looked at: on the piece in the frame of its file."""
+        return {"where": f"piece {self.piece.id}, {near(point(at))}", "at_mm": point(at)}
 
     def worst(self, places: Recesses, values: Floats) -> int | None:
         """The place whose value is least, specks left out."""
@@ -76,7 +76,7 @@ class FeatureFacts:
     def closed_gaps(self) -> Recesses:
         """Those of them that are too narrow."""
         slits = self.slits
-        return self.faulty(slits, slits.width_mm, self.rule("gap_width_mm").value)
+        return self.faulty(slits, gap_width(slits), self.rule("gap_width_mm").value)
 
     @property
     def tight_lines(self) -> Recesses:
@@ -105,8 +105,7 @@ class FeatureFacts:
     def wires(self) -> Wires:
         """Thin wires but for the raised lines that are told as such."""
         thin, lines = self.found.wires, self.fine_lines
-        keep = ~within(thin.at_mm, lines.at_mm, lines.reach_mm)
-        return Wires(at_mm=thin.at_mm[keep], area_mm2=thin.area_mm2[keep], gauge_mm=thin.gauge_mm[keep])
+        return thin.only(~within(thin.at_mm, lines.at_mm, lines.reach_mm))
 
     @property
     def corners(self) -> Corners:
@@ -121,6 +120,11 @@ class FeatureFacts:
         told = thinnest is not None and under(thinnest[0], self.alloy.min_wire_mm.value)
         on_wire = within(points, thin.at_mm, WIRE_REACH * thin.gauge_mm) & told
         return on_wire | within(points, lines.at_mm, lines.reach_mm)
+
+
+def gap_width(slits: Recesses) -> Floats:
+    """The width of gaps and holes, the lesser one by rays and by balls [mm]."""
+    return np.minimum(slits.width_mm, slits.ball_mm)
 
 
 def line_width(grooves: Recesses) -> Floats:
@@ -154,16 +158,17 @@ def detail(facts: FeatureFacts, rule: Rule) -> Rule | Quantity:
 
 def wires_thick(facts: FeatureFacts) -> Iterator[Finding]:
     """A wire or prong thinner than this alloy usually fills."""
-    thin, limit = facts.wires.thinnest(), facts.alloy.min_wire_mm
-    if thin is not None and under(thin[0], limit.value):
-        gauge, at = thin
+    wires, limit = facts.wires, facts.alloy.min_wire_mm
+    place = wires.worst()
+    if place is not None and under(wires.gauge_mm[place], limit.value):
+        gauge, ball, at = float(wires.gauge_mm[place]), float(wires.ball_mm[place]), wires.at_mm[place]
+        flat = "" if agreed(gauge, ball) else f" as a round one, {{l:{ball:.2f}}} its thinner way"
         yield Finding(
             code="wire-thin",
             severity=Severity.WARN,
-            where=facts.near(at),
-            at_mm=point(at),
-            says=f"The wire or prong there is {{l:{gauge:.2f}}} thick; {facts.alloy.name} fills wires of {{l:{limit.value:g}}} "
-            "safely. Metal that runs in from one end only freezes in a thin wire before it is full.",
+            **facts.seen(at),
+            says=f"The wire or prong there is {{l:{gauge:.2f}}} thick{flat}; {facts.alloy.name} fills wires of "
+            f"{{l:{limit.value:g}}} safely. Metal that runs in from one end only freezes in a thin wire before it is full.",
             do=f"Thicken it to {{l:{limit.value:g}}}; else feed both its ends, cast with a hotter flask, and expect some not to "
             "fill.",
             measure=f"{gauge:.2f} mm",
@@ -175,16 +180,18 @@ def wires_thick(facts: FeatureFacts) -> Iterator[Finding]:
 def gaps_wide(facts: FeatureFacts) -> Iterator[Finding]:
     """A gap or hole through the piece so narrow that it prints shut or its mould breaks."""
     through = facts.slits
-    place = facts.worst(through, through.width_mm)
+    least = gap_width(through)
+    place = facts.worst(through, least)
     rule = facts.rule("gap_width_mm")
-    if place is not None and under(through.width_mm[place], rule.value):
-        width = float(through.width_mm[place])
+    if place is not None and under(least[place], rule.value):
+        width, rays, ball = (float(values[place]) for values in (least, through.width_mm, through.ball_mm))
+        both = f"rays across it find {{l:{rays:.2f}}}, the largest ball that fits in finds {{l:{ball:.2f}}}: look there"
+        wide = f"{{l:{width:.2f}}} wide" + ("" if agreed(rays, ball) else f" ({both})")
         yield Finding(
             code="gap-narrow",
             severity=Severity.WARN,
-            where=facts.near(through.at_mm[place]),
-            at_mm=point(through.at_mm[place]),
-            says=f"The gap or hole is {{l:{width:.2f}}} wide. Resin or wax closes it, and the thin skin of mould in it breaks: "
+            **facts.seen(through.at_mm[place]),
+            says=f"The gap or hole is {wide}. Resin or wax closes it, and the thin skin of mould in it breaks: "
             "it is likely to be cast shut.",
             do=f"Open it to {{l:{rule.value:g}}}, or close it in the drawing and saw or drill it in the metal.",
             measure=f"{width:.2f} mm",
@@ -202,8 +209,7 @@ def engraving_wide(facts: FeatureFacts) -> Iterator[Finding]:
         yield Finding(
             code="engraving-narrow",
             severity=Severity.WARN,
-            where=facts.near(grooves.at_mm[place]),
-            at_mm=point(grooves.at_mm[place]),
+            **facts.seen(grooves.at_mm[place]),
             says=f"The groove there is {{l:{width[place]:.2f}}} wide and {{l:{grooves.depth_mm[place]:.2f}}} deep. So thin a "
             "tongue of mould breaks, or the pattern closes: parts of the line will be missing.",
             do=f"Draw it {{l:{limit.value:g}}} wide or more, or cut it into the metal.",
@@ -225,8 +231,7 @@ def engraving_deep(facts: FeatureFacts) -> Iterator[Finding]:
     yield Finding(
         code="engraving-shallow",
         severity=Severity.WARN if gone else Severity.NOTE,
-        where=facts.near(grooves.at_mm[place]),
-        at_mm=point(grooves.at_mm[place]),
+        **facts.seen(grooves.at_mm[place]),
         says=f"The engraving there is {{l:{depth:.2f}}} deep. Finishing takes about {{l:{finish.value:g}}} off a face and rounds "
         "the edges by as much: "
         f"{'nothing' if not under(0.0, left) else ('only ' if gone else '') + f'{{l:{left:.2f}}}'} is left.",
@@ -264,8 +269,7 @@ def recesses_shallow(facts: FeatureFacts) -> Iterator[Finding]:
     yield Finding(
         code="recess-deep",
         severity=Severity.WARN,
-        where=facts.near(sunk.at_mm[place]),
-        at_mm=point(sunk.at_mm[place]),
+        **facts.seen(sunk.at_mm[place]),
         says=f"The {kind} there is {{l:{deep[place]:.2f}}} deep and {{l:{width:.2f}}} wide: {slender[place]:.1f} times as "
         "deep as wide. The mould stands in it as a thin tongue, which breaks as the metal runs in, and air bubbles stay in it when "
         "the slurry is poured.",
@@ -286,8 +290,7 @@ def mouths_open(facts: FeatureFacts) -> Iterator[Finding]:
         yield Finding(
             code="recess-undercut",
             severity=Severity.WARN,
-            where=facts.near(sunk.at_mm[place]),
-            at_mm=point(sunk.at_mm[place]),
+            **facts.seen(sunk.at_mm[place]),
             says=f"The recess there is {{l:{sunk.width_mm[place]:.2f}}} wide within and {{l:{sunk.mouth_mm[place]:.2f}}} at its "
             "mouth. Air stays in it when investing, the neck of mould breaks, and what breaks off cannot get out.",
             do="Open the mouth to the width within, or make a second opening; else fill it by brush and look for a bubble.",
@@ -307,8 +310,7 @@ def relief_wide(facts: FeatureFacts) -> Iterator[Finding]:
         yield Finding(
             code="relief-fine",
             severity=Severity.WARN,
-            where=facts.near(lines.at_mm[place]),
-            at_mm=point(lines.at_mm[place]),
+            **facts.seen(lines.at_mm[place]),
             says=f"The raised line there is {{l:{width:.2f}}} wide. It fills badly, and polishing, which rounds each edge by about "
             f"{{l:{finish.value:g}}}, leaves {{l:{max(width - 2 * finish.value, 0.0):.2f}}} of its face.",
             do=f"Draw raised lines {{l:{limit.value:g}}} wide or more.",
@@ -327,8 +329,7 @@ def relief_high(facts: FeatureFacts) -> Iterator[Finding]:
         yield Finding(
             code="relief-low",
             severity=Severity.NOTE,
-            where=facts.near(lines.at_mm[place]),
-            at_mm=point(lines.at_mm[place]),
+            **facts.seen(lines.at_mm[place]),
             says=f"The raised line there stands {{l:{height:.2f}}} high; finishing takes about {{l:{finish.value:g}}} off it, and "
             f"{{l:{max(height - finish.value, 0.0):.2f}}} is left.",
             do=f"Raise it to {{l:{rule.value:g}}} or more.",
@@ -349,8 +350,7 @@ def corners_blunt(facts: FeatureFacts) -> Iterator[Finding]:
         yield Finding(
             code="inner-corner-sharp",
             severity=Severity.NOTE,
-            where=facts.near(corners.at_mm[place]),
-            at_mm=point(corners.at_mm[place]),
+            **facts.seen(corners.at_mm[place]),
             says=f"The faces there meet in an inner corner of {corners.angle_deg[place]:.0f} degrees without a rounding, about "
             f"{{l:{corners.length_mm.sum():.0f}}} long. The mould ends in an edge as sharp, which crumbles as the metal runs in: "
             "expect a rough corner, and grains of mould elsewhere in the metal.",

@@ -76,7 +76,7 @@ def hollows_closed(facts: "Facts") -> Iterator[Finding]:
         yield Finding(
             code="pattern-void",
             severity=_severity(facts),
-            where=facts.where,
+            **facts.seen("void"),
             says=f"It has a closed hollow of {void:.1f} mm³. {_stays(facts)} metal fills it, for no investment gets in: "
             f"{_more(void, facts.alloy)} more a piece, which the charge counts.",
             do=f"Open it with two holes of at least {{l:{facts.library.rule('drain_hole_mm'):g}}} at opposite ends, "

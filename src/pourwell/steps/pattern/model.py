@@ -1,6 +1,6 @@
 """Words of the pattern step."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, Literal
@@ -125,9 +125,10 @@ class Bore:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wall:
-    """Wall thickness by rays, weighted by area."""
+    """Wall thickness, weighted by area; the thinnest by two methods that share no query."""
 
     thinnest_mm: float
+    """The lesser figure of both methods."""
     thinnest_at_mm: Point
     typical_mm: float
     """Median over the surface: the section that flask and metal temperature are chosen for."""
@@ -137,6 +138,14 @@ class Wall:
     limit_mm: float
     under_limit_fraction: float
     """Share of the surface under the limit."""
+    ray_mm: float | None = None
+    """The thinnest by rays across the metal."""
+    ray_at_mm: Point | None = None
+    ball_mm: float | None = None
+    """The thinnest by the largest ball that fits between two sides; None where none does."""
+    ball_at_mm: Point | None = None
+    agree: bool = True
+    """Whether both methods tell one wall; else both figures are to be looked at."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,6 +196,12 @@ class Piece:
     triangles, which holds more than the piece. Empty: no such reason."""
 
 
+def doubt_about(pieces: Iterable[Piece]) -> str:
+    """Why nothing is to be weighed by the figures of some pieces; empty if nothing is against it."""
+    names = dict.fromkeys(piece.name for piece in pieces if piece.doubt)
+    return f"not told: the size of {', '.join(names)} is in doubt" if names else ""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Pattern:
     """A piece with its geometry, which the plan does not store."""
@@ -202,6 +217,8 @@ class Pattern:
     """(m,) float array [mm]: width of the gap before every triangle, infinite where it is open."""
     sprue_at_mm: Point | None = None
     """Where the user wants the sprue."""
+    thin_by: Literal["wall", "ball"] = "wall"
+    """Which of the two measures tells of the thinnest wall."""
     as_read: Mesh | None = None
     """The triangles as the file has them, where they enclose no volume and `mesh` is a stand-in: pictures show what is wrong."""
 

@@ -19,7 +19,7 @@ def bodies_nested(facts: "Facts") -> Iterator[Finding]:
         yield Finding(
             code="pattern-nested",
             severity=Severity.NOTE,
-            where=facts.where,
+            **facts.seen("nested"),
             says=f'"{inner}" lies wholly within "{outer}"{more}, with its surface outward: the piece is taken as solid there, '
             f"{volume:.1f} mm³ of it.",
             do="Nothing, if it is meant to be solid. If it is meant as a hollow, cut it out of the outer body in the drawing, "

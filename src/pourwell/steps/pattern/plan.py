@@ -1,7 +1,7 @@
 """The pattern step: from the bodies of a file to a measured piece, its predicted weights and finished bore."""
 
 from concurrent.futures import Future, ThreadPoolExecutor, wait
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final, Literal
 
 from pourwell.findings import Finding
@@ -14,7 +14,9 @@ from pourwell.geometry.inscribed import largest_sphere
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.places import Fault, crossing_places
 from pourwell.geometry.rays import Caster
-from pourwell.geometry.thickness import MOST_FACES, Samples, ThinPlace, per_triangle, sampled, thinnest
+from pourwell.geometry.thickness import MOST_FACES, per_triangle, sampled
+from pourwell.geometry.thin import Thinnest, Walls, by_both, thinnest
+from pourwell.geometry.touching import Touch, Touching
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.steps.pattern import feature_checks, hollow_checks
@@ -68,18 +70,14 @@ def measure(
     mesh, rays = solid.mesh, Caster(solid.mesh)
     making = Making(alloy=alloy, material=pattern_material, library=library, wanted_mm=source.wanted_mm)
     beside = _beside(solid, source, rays, making=making)
-    free = sampled(mesh, rays)
-    centre, radius = largest_sphere(mesh, free, rays)
-    samples = free.at_most(2 * radius)
-    wall, thin = _wall(rays, samples, thickest=(centre, 2 * radius), alloy=alloy, library=library)
+    taken = _taken(mesh, rays, alloy=alloy, library=library)
+    samples = taken.walls.rays
     (bores, behind), crossed = beside.holes.result(), beside.crossed.result()
     filled = hollow_checks.filled_mm3(solid.void_mm3, behind, library)
-    piece = _piece(source, solid, filled, wall=wall, bores=bores, piece_id=piece_id, making=making)
+    piece = _piece(source, solid, filled, wall=taken.wall, bores=bores, piece_id=piece_id, making=making)
     small = max(piece.envelope_mm) < SMALL_MM
-    found = features(mesh, samples, rays, looked=feature_checks.looked(alloy, library))
-    looks = feature_checks.FeatureFacts(piece=piece, found=found, alloy=alloy, material=pattern_material, library=library)
-    if thin.wall_mm < alloy.min_wall_mm.value:
-        thin = _besides(thin, samples, rays, looks=looks)
+    looks = None if piece.doubt else _looked(piece, taken, making=making)  # features of a wrong size, or of a skin, are none
+    thin = _besides(taken, looks) if looks else taken.thin
     facts = Facts(
         piece=piece,
         solid=solid,
@@ -101,13 +99,14 @@ def measure(
         piece=piece,
         mesh=mesh,
         wall_mm=per_triangle(samples),
-        ball_mm=found.ball_mm,
-        gap_mm=found.gap_mm,
+        ball_mm=looks.found.ball_mm if looks else None,
+        gap_mm=looks.found.gap_mm if looks else None,
+        thin_by="ball" if thin is not None and thin.told_by == "balls" else "wall",
         sprue_at_mm=source.sprue_at_mm,
         as_read=solid.as_read,
     )
     told = findings(facts)
-    if facts.units_sure:
+    if looks is not None:
         told += feature_checks.findings(looks)
     told += tuple(units_suspect(facts, told))
     return pattern, told
@@ -133,38 +132,68 @@ def _beside(solid: United, source: PatternSource, rays: Caster, *, making: Makin
     return _Beside(holes=holes, crossed=crossed)
 
 
-def _wall(
-    rays: Caster, samples: Samples, *, thickest: tuple[Point, float], alloy: Alloy, library: Library
-) -> tuple[Wall, ThinPlace]:
-    limit = alloy.min_wall_mm.value
-    thin = _thin(rays, samples, alloy=alloy, library=library)
-    wall = Wall(
-        thinnest_mm=min(thin.wall_mm, samples.typical_mm),
-        thinnest_at_mm=thin.at_mm,
-        typical_mm=samples.typical_mm,
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Taken:
+    """The walls of a mesh, taken by both methods, and what they were taken with."""
+
+    rays: Caster
+    touching: Touching
+    inner: Touch
+    walls: Walls
+    thin: Thinnest
+    wall: Wall
+
+
+def _taken(mesh: Mesh, rays: Caster, *, alloy: Alloy, library: Library) -> _Taken:
+    free, touching = sampled(mesh, rays), Touching(mesh)
+    centre, radius = largest_sphere(mesh, free, rays, touching=touching)
+    samples = free.at_most(2 * radius)
+    inner = touching.balls(samples.points, samples.face)
+    walls = by_both(samples, inner, touching)
+    thin = _thin(rays, walls, alloy=alloy, library=library)
+    wall = _wall(thin, walls, thickest=(centre, 2 * radius), alloy=alloy)
+    return _Taken(rays=rays, touching=touching, inner=inner, walls=walls, thin=thin, wall=wall)
+
+
+def _looked(piece: Piece, taken: _Taken, *, making: Making) -> feature_checks.FeatureFacts:
+    sought, rays = feature_checks.looked(making.alloy, making.library), taken.rays
+    found = features(rays.mesh, taken.walls.rays, rays, looked=sought, touching=taken.touching, inner=taken.inner)
+    return feature_checks.FeatureFacts(
+        piece=piece, found=found, alloy=making.alloy, material=making.material, library=making.library
+    )
+
+
+def _wall(thin: Thinnest, walls: Walls, *, thickest: tuple[Point, float], alloy: Alloy) -> Wall:
+    typical, area = walls.rays.typical_mm, float(walls.rays.area_mm2.sum())
+    return Wall(
+        thinnest_mm=min(thin.place.wall_mm, typical),
+        thinnest_at_mm=thin.place.at_mm,
+        typical_mm=typical,
         thickest_mm=thickest[1],
         thickest_at_mm=thickest[0],
-        limit_mm=limit,
-        under_limit_fraction=min(thin.under_mm2 / rays.mesh.area_mm2, 1.0),
+        limit_mm=alloy.min_wall_mm.value,
+        under_limit_fraction=min(thin.place.under_mm2 / area, 1.0),
+        ray_mm=thin.rays.wall_mm,
+        ray_at_mm=thin.rays.at_mm,
+        ball_mm=thin.balls.wall_mm if thin.balls else None,
+        ball_at_mm=thin.balls.at_mm if thin.balls else None,
+        agree=thin.agree,
     )
-    return wall, thin
 
 
-def _thin(rays: Caster, samples: Samples, *, alloy: Alloy, library: Library) -> ThinPlace:
+def _thin(rays: Caster, walls: Walls, *, alloy: Alloy, library: Library) -> Thinnest:
     reach, patch = library.rule("thin_reach_mm"), library.rule("thin_patch_mm2")
-    return thinnest(samples, rays, limit_mm=alloy.min_wall_mm.value - CHORD_MM, reach_mm=reach, patch_mm2=patch)
+    return thinnest(walls, rays, limit_mm=alloy.min_wall_mm.value - CHORD_MM, reach_mm=reach, patch_mm2=patch)
 
 
-def _besides(thin: ThinPlace, samples: Samples, rays: Caster, *, looks: feature_checks.FeatureFacts) -> ThinPlace:
-    """The thinnest place but for what is told as thin wires or raised lines."""
-    keep = ~looks.explained(samples.points)
+def _besides(taken: _Taken, looks: feature_checks.FeatureFacts) -> Thinnest | None:
+    """The thinnest place but for what is told as thin wires or raised lines; None where that is all."""
+    if taken.thin.place.wall_mm >= looks.alloy.min_wall_mm.value:
+        return taken.thin
+    keep = ~looks.explained(taken.walls.rays.points)
     if keep.all():
-        return thin
-    if not keep.any():
-        return replace(thin, wall_mm=looks.alloy.min_wall_mm.value, under_mm2=0.0)
-    arrays = ("points", "face", "area_mm2", "inward", "wall_mm", "across_mm", "crossing")
-    others = replace(samples, **{name: getattr(samples, name)[keep] for name in arrays})
-    return _thin(rays, others, alloy=looks.alloy, library=looks.library)
+        return taken.thin
+    return _thin(taken.rays, taken.walls.only(keep), alloy=looks.alloy, library=looks.library) if keep.any() else None
 
 
 def _hollows(solid: United, source: PatternSource, library: Library) -> tuple[Hollow, ...]:

@@ -133,6 +133,24 @@ def flakes_loose(facts: "Facts") -> Iterator[Finding]:
         )
 
 
+def slivers_told(facts: "Facts") -> Iterator[Finding]:
+    """Triangles without height: they touch no figure, but nobody can tell which way they face."""
+    found = facts.solid.slivers
+    if found:
+        count = sum(fault.count for fault in found)
+        where = f": {'; '.join(faults_told(found))}" if facts.units_sure else ""  # no length before the unit is sure
+        yield Finding(
+            code="pattern-sliver",
+            severity=Severity.NOTE,
+            where=facts.near(found[0].at_mm),
+            at_mm=found[0].at_mm,
+            says=f"{count:,} {'triangles have' if count > 1 else 'triangle has'} no height{where}.",
+            do="Nothing for the casting: volume and walls are not touched. A printer's program may stumble over them: export it "
+            "again with another fineness if it does.",
+            measure=f"{count:,} {'slivers' if count > 1 else 'sliver'}",
+        )
+
+
 SOUNDNESS_CODES: tuple[Code, ...] = (
     Code(code="pattern-unsound", severities=(Severity.STOP,), about="The mesh does not enclose a volume"),
     Code(
@@ -140,7 +158,8 @@ SOUNDNESS_CODES: tuple[Code, ...] = (
         severities=(Severity.STOP, Severity.NOTE),
         about="The surface crosses itself, and counts volume twice",
     ),
+    Code(code="pattern-sliver", severities=(Severity.NOTE,), about="Triangles without height in a sound mesh"),
     Code(code="pattern-flake", severities=(Severity.NOTE,), about="A speck that touches nothing and is not counted"),
 )
 
-SOUNDNESS_CHECKS: "tuple[Callable[[Facts], Iterator[Finding]], ...]" = (mesh_sound, crosses_itself, flakes_loose)
+SOUNDNESS_CHECKS: "tuple[Callable[[Facts], Iterator[Finding]], ...]" = (mesh_sound, crosses_itself, slivers_told, flakes_loose)
