@@ -2,9 +2,12 @@
 
 import json
 import shutil
+import signal
 import tempfile
-from collections.abc import Mapping
-from contextlib import suppress
+import threading
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from pourwell.errors import OutputError
@@ -14,6 +17,8 @@ LIST = "job.json"
 SYSTEM_FILES = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
 """What file browsers leave behind."""
 SHOWN = 3
+TRIES, PAUSE_S = 5, 0.2
+"""An older folder is put back in so many tries, so long apart: a virus scanner or a shared drive lets go meanwhile."""
 
 
 def check_folder(folder: Path, *, replace: bool = False) -> None:
@@ -54,11 +59,10 @@ def write_folder(folder: Path, contents: Mapping[str, bytes], *, replace: bool =
     """Write files (relative names, `/` between folders) into a folder, whole or not at all; their paths in order.
 
     The files are written beside the folder and moved into its place by one rename. With `replace`, an older folder of ours
-    is set aside first, put back if anything fails, and removed at the end.
+    is set aside first, put back if anything fails, and removed only once the new one stands in its place.
     """
     check_folder(folder, replace=replace)
     missing = [parent for parent in folder.absolute().parents if not parent.exists()]
-    aside: Path | None = None
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
         fresh = Path(tempfile.mkdtemp(prefix=".pourwell-", dir=folder.parent))
@@ -68,24 +72,70 @@ def write_folder(folder: Path, contents: Mapping[str, bytes], *, replace: bool =
                 path = fresh / name
                 path.parent.mkdir(parents=True, exist_ok=True)
                 path.write_bytes(content)
-            if folder.exists():
-                aside = Path(tempfile.mkdtemp(prefix=".pourwell-", dir=folder.parent))
-                folder.rename(aside / "old")
-            fresh.rename(folder)
+            _move_in(fresh, folder)
         except BaseException:
-            if aside and (aside / "old").exists() and not folder.exists():
-                (aside / "old").rename(folder)
             shutil.rmtree(fresh, ignore_errors=True)
             for parent in missing:
                 with suppress(OSError):
                     parent.rmdir()
             raise
-        finally:
-            if aside:
-                shutil.rmtree(aside, ignore_errors=True)
     except OSError as err:
         raise _refused(folder, err) from err
     return tuple(folder / name for name in contents)
+
+
+def _move_in(fresh: Path, folder: Path) -> None:
+    """Move a fresh folder into its place; an older one there is removed only once the fresh one stands."""
+    with _undisturbed():
+        if not folder.exists():
+            fresh.rename(folder)
+            return
+        old = Path(tempfile.mkdtemp(prefix=".pourwell-", dir=folder.parent)) / "old"
+        try:
+            folder.rename(old)
+            fresh.rename(folder)
+        except BaseException as err:
+            if old.exists():
+                _put_back(old, folder, err)
+            with suppress(OSError):
+                old.parent.rmdir()  # goes only if it is empty
+            raise
+        shutil.rmtree(old.parent, ignore_errors=True)
+
+
+def _put_back(old: Path, folder: Path, fault: BaseException) -> None:
+    """Put an older folder back into its place, in several tries. Raises OutputError that says where it lies if that fails."""
+    for _ in range(TRIES):
+        try:
+            old.rename(folder)
+        except OSError:
+            time.sleep(PAUSE_S)
+        else:
+            return
+    raise OutputError(
+        f"The folder {folder} could not be replaced, and its old files could not be put back.",
+        why=f"The system says: {getattr(fault, 'strerror', None) or repr(fault)}. They are whole, and lie in {old}.",
+        try_this=f"Move {old} to {folder} yourself (its folder is hidden, for its name begins with a dot).",
+    ) from fault
+
+
+@contextmanager
+def _undisturbed() -> Iterator[None]:
+    """Hold back an interrupt or an end that is asked for until this is done; only the main thread hears them at all."""
+    came: list[int] = []
+    before = {}
+    if threading.current_thread() is threading.main_thread():
+        before = {number: signal.getsignal(number) for number in (signal.SIGINT, signal.SIGTERM)}
+    heard = {number: handler for number, handler in before.items() if handler is not None}  # None: not set by Python
+    for number in heard:
+        signal.signal(number, lambda number, _: came.append(number))
+    try:
+        yield
+    finally:
+        for number, handler in heard.items():
+            signal.signal(number, handler)
+        for number in came[:1]:
+            signal.raise_signal(number)
 
 
 def _refused(folder: Path, err: OSError) -> OutputError:

@@ -1,12 +1,16 @@
 """A folder is written whole or not at all."""
 
 import json
-from collections.abc import Mapping
+import os
+import signal
+import threading
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import pytest
 
 from pourwell.errors import OutputError
+from pourwell.files import folder as folders
 from pourwell.files.folder import check_folder, write_folder
 
 
@@ -109,3 +113,103 @@ def test_a_parent_that_is_a_file_is_refused_with_the_systems_word(tmp_path: Path
     with pytest.raises(OutputError, match="cannot be written") as caught:
         check_folder(tmp_path / "file" / "run")
     assert caught.value.why
+
+
+# --- an older folder is never lost ---
+
+
+def renamed(monkeypatch: pytest.MonkeyPatch, deeds: Mapping[int, Callable[[], None]]) -> list[str]:
+    """Do something before the n-th rename, and note every one."""
+    real, seen = Path.rename, []
+
+    def rename(self: Path, target: Path) -> Path:
+        seen.append(self.name)
+        deeds.get(len(seen), lambda: None)()
+        return real(self, target)
+
+    monkeypatch.setattr(Path, "rename", rename)
+    monkeypatch.setattr(folders, "PAUSE_S", 0.0)
+    return seen
+
+
+def full() -> None:
+    raise OSError(28, "No space left on device")
+
+
+def broken_off() -> None:
+    raise KeyboardInterrupt
+
+
+def old_run(tmp_path: Path) -> Path:
+    write_folder(tmp_path / "run", ours("plan.json", text="old"))
+    return tmp_path / "run"
+
+
+@pytest.mark.parametrize(("deed", "fault"), [(full, OutputError), (broken_off, KeyboardInterrupt)])
+def test_a_fault_between_the_two_renames_puts_the_old_folder_back(tmp_path, monkeypatch, deed, fault) -> None:
+    run = old_run(tmp_path)
+    renamed(monkeypatch, {2: deed})
+    with pytest.raises(fault):
+        write_folder(run, ours("plan.json"), replace=True)
+    assert (run / "plan.json").read_bytes() == b"old"
+    assert [p.name for p in tmp_path.iterdir()] == ["run"]
+
+
+def test_putting_back_is_tried_again(tmp_path, monkeypatch) -> None:
+    run = old_run(tmp_path)
+    seen = renamed(monkeypatch, {2: full, 3: full, 4: full})
+    with pytest.raises(OutputError, match="cannot be written"):
+        write_folder(run, ours("plan.json"), replace=True)
+    assert seen[2:] == ["old", "old", "old"]
+    assert (run / "plan.json").read_bytes() == b"old"
+
+
+def test_an_old_folder_that_cannot_be_put_back_stays_and_is_named(tmp_path, monkeypatch) -> None:
+    run = old_run(tmp_path)
+    renamed(monkeypatch, dict.fromkeys(range(2, 100), full))
+    with pytest.raises(OutputError, match="could not be put back") as caught:
+        write_folder(run, ours("plan.json"), replace=True)
+    (hidden,) = tmp_path.iterdir()
+    assert str(hidden / "old") in caught.value.why
+    assert str(hidden / "old") in caught.value.try_this
+    assert "No space left" in caught.value.why
+    assert (hidden / "old" / "plan.json").read_bytes() == b"old"
+
+
+def test_a_first_rename_that_fails_leaves_the_old_folder_where_it_is(tmp_path, monkeypatch) -> None:
+    run = old_run(tmp_path)
+    renamed(monkeypatch, {1: full})
+    with pytest.raises(OutputError):
+        write_folder(run, ours("plan.json"), replace=True)
+    assert (run / "plan.json").read_bytes() == b"old"
+    assert [p.name for p in tmp_path.iterdir()] == ["run"]
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+@pytest.mark.parametrize("before", [1, 2])
+def test_an_interrupt_amid_the_renames_waits_until_the_new_folder_stands(tmp_path, monkeypatch, number, before) -> None:
+    run, heard = old_run(tmp_path), []
+
+    def hear(number: int, _: object) -> None:
+        heard.append((number, (run / "plan.json").read_bytes()))
+        raise KeyboardInterrupt
+
+    was = signal.signal(number, hear)
+    try:
+        renamed(monkeypatch, {before: lambda: os.kill(os.getpid(), number)})
+        with pytest.raises(KeyboardInterrupt):
+            write_folder(run, ours("plan.json"), replace=True)
+        assert signal.getsignal(number) is hear
+    finally:
+        signal.signal(number, was)
+    assert heard == [(number, b"new")]
+    assert [p.name for p in tmp_path.iterdir()] == ["run"]
+
+
+def test_a_thread_of_its_own_may_write_a_folder(tmp_path: Path) -> None:
+    run = old_run(tmp_path)
+    thread = threading.Thread(target=lambda: write_folder(run, ours("plan.json"), replace=True))
+    thread.start()
+    thread.join()
+    assert (run / "plan.json").read_bytes() == b"new"
+    assert [p.name for p in tmp_path.iterdir()] == ["run"]
