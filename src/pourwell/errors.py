@@ -4,6 +4,11 @@ from collections.abc import Iterable
 from difflib import get_close_matches
 
 
+def shown(text: str) -> str:
+    """One line that can be shown and stored: nothing in it steers a terminal, and a byte that is no letter becomes "?"."""
+    return "".join(c if c.isprintable() else "?" if "\ud800" <= c <= "\udfff" else " " for c in text)
+
+
 class PourwellError(Exception):
     """A request that cannot be served: what went wrong, why, and what to try."""
 

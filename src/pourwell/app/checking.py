@@ -7,6 +7,7 @@ from pathlib import Path
 from pourwell.app.shop import Shop, open_shop
 from pourwell.app.work import side_by_side
 from pourwell.errors import BadRequestError
+from pourwell.files.patterns import shown_name
 from pourwell.files.worker import read_safely
 from pourwell.findings import Finding, Severity
 from pourwell.materials.model import Alloy, PatternMaterial
@@ -177,8 +178,8 @@ def measure_pieces(
         file = read_safely(asked.file, units=asked.units)
         solid = united([(body.name, body.mesh) for body in file.bodies], asked.leave_out)
         source = PatternSource(
-            name=asked.name or asked.file.stem,
-            file=asked.file.name,
+            name=asked.name or shown_name(asked.file.stem),
+            file=shown_name(asked.file.name),
             count=asked.count,
             bodies=(),
             units=file.units,

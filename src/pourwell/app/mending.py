@@ -9,8 +9,9 @@ from pourwell.app.checking import unit_of_files
 from pourwell.app.pictures import write_before_and_after
 from pourwell.app.shapes import mesh_bytes
 from pourwell.app.shop import open_shop
-from pourwell.errors import BadRequestError, OutputError
+from pourwell.errors import BadRequestError, OutputError, shown
 from pourwell.files.one_file import check_new, write_file
+from pourwell.files.patterns import shown_name
 from pourwell.files.worker import read_safely
 from pourwell.findings import Severity, spelt_out
 from pourwell.geometry.mending import ALL_STEPS, Change, Step, mend
@@ -77,7 +78,7 @@ class Mending:
     def data(self) -> dict[str, Any]:
         """What was found and done, as plain data."""
         return {
-            "file": str(self.file),
+            "file": shown(str(self.file)),
             "faults_before": [_plain(fault) for fault in self.before],
             "faults_after": [_plain(fault) for fault in self.after],
             "changes": {change.deed.value: change.count for change in self.changes},
@@ -186,7 +187,7 @@ def draw_mending(mending: Mending, folder: Path, *, replace: bool) -> tuple[Path
     if mending.mesh is None or not mending.needed:
         return ()
     was = weld(mending.original)
-    scene = Scene(id="", name=mending.file.stem, surface=smooth(was), axes=broadside(was))
+    scene = Scene(id="", name=shown_name(mending.file.stem), surface=smooth(was), axes=broadside(was))
     spots = [_spot(fault) for fault in mending.before if fault.kind in TO_MEND]
     return write_before_and_after(scene, mending.mesh, folder, says=("as read", "mended"), spots=spots, replace=replace)
 

@@ -10,6 +10,7 @@ from pydantic import ValidationError
 from pourwell.app.checking import unit_of_files
 from pourwell.app.shop import open_shop
 from pourwell.errors import BadRequestError
+from pourwell.files.patterns import shown_name
 from pourwell.files.worker import read_safely
 from pourwell.findings import Finding, Severity
 from pourwell.materials.studio import Printer
@@ -141,8 +142,8 @@ def print_file(
     tell(f"Reading {path.name}")
     read = read_safely(path, units=unit_of_files(units))
     source = PatternSource(
-        name=path.stem,
-        file=path.name,
+        name=shown_name(path.stem),
+        file=shown_name(path.name),
         count=1,
         bodies=tuple((body.name, body.mesh) for body in read.bodies),
         units=read.units,

@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from pourwell.cli.options import AlloyId, AsJson, PatternId, Replace, Size, Units
+from pourwell.errors import shown
 
 NAME = "check"
 
@@ -46,6 +47,6 @@ def command(
             print_rows(c.rows)
             print_findings(c.findings)
         if pictures:
-            console().print(f"\n{len(drawn)} pictures in {escape(str(pictures))}")
+            console().print(f"\n{len(drawn)} pictures in {escape(shown(str(pictures)))}")
     if any(c.stopped for c in checked):
         raise typer.Exit(3)

@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from pourwell.cli.options import AlloyId, AsJson, BeforeAfter, PatternId, Units
+from pourwell.errors import shown
 
 NAME = "fit"
 
@@ -58,7 +59,7 @@ def command(
         print_rows(fitted.rows)
         print_findings(fitted.after.findings)
         said = f"Written: {fitted.file}, in millimetres." if fitted.file else "Nothing is written: name a new file with --out."
-        console().print(said, markup=False, soft_wrap=True)
+        console().print(shown(said), markup=False, soft_wrap=True)
         if pictures:
-            console().print(f"{len(drawn)} pictures in {pictures}", markup=False, soft_wrap=True)
+            console().print(f"{len(drawn)} pictures in {shown(str(pictures))}", markup=False, soft_wrap=True)
     end_on_stop(fitted.after.findings)

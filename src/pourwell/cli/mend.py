@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pourwell.cli.options import AsJson, BeforeAfter, Replace, Units
+from pourwell.errors import shown
 
 if TYPE_CHECKING:
     from pourwell.app.mending import Mending
@@ -53,7 +54,7 @@ def command(
     if not as_json:
         _print(mending)
         if drawn:
-            console().print(f"{len(drawn)} pictures in {pictures}", markup=False, soft_wrap=True)
+            console().print(f"{len(drawn)} pictures in {shown(str(pictures))}", markup=False, soft_wrap=True)
     wanted = mending.needed or mending.mesh is None
     written = wanted and (not mending.asks or yes or _agreed(mending))
     if written:
@@ -63,7 +64,7 @@ def command(
         print_json(document(NAME, mending.data | more))
     else:
         said = f"Written: {path}" if written else "Nothing was written."
-        console().print(said, markup=False, soft_wrap=True)
+        console().print(shown(said), markup=False, soft_wrap=True)
 
 
 def _agreed(mending: "Mending") -> bool:

@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from pourwell.cli.options import AsJson, Replace
+from pourwell.errors import shown
 
 NAME = "shape"
 
@@ -42,4 +43,4 @@ def command(
         print_json(made)
     else:
         said = f"{made['file']}: {made['triangle_count']} triangles, {made['volume_mm3']:.1f} mm³"
-        console().print(said, markup=False, soft_wrap=True)
+        console().print(shown(said), markup=False, soft_wrap=True)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 from pourwell.cli.watch import stage
-from pourwell.errors import PourwellError
+from pourwell.errors import PourwellError, shown
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -37,7 +37,7 @@ def complain(err: PourwellError) -> None:
     """Say what was wrong, why, and what to try, on the error stream."""
     for part in (err.what, err.why, err.try_this):
         if part:
-            sys.stderr.write(part + "\n")
+            sys.stderr.write("".join(f"{shown(line)}\n" for line in part.split("\n")))
 
 
 def print_json(data: Any) -> None:
@@ -55,11 +55,11 @@ def print_findings(found: Iterable["Finding"]) -> None:
     marks = {"stop": "[bold white on red] STOP [/]", "warn": "[bold black on yellow] WARN [/]", "note": "[dim] note [/]"}
     table = Table.grid(padding=(0, 1))
     for finding in in_order(found):
-        table.add_row(marks[finding.severity.value], escape(spelt_out(finding.says)))
-        table.add_row("", escape(spelt_out(finding.do)))
+        table.add_row(marks[finding.severity.value], escape(shown(spelt_out(finding.says))))
+        table.add_row("", escape(shown(spelt_out(finding.do))))
         limit = finding.limit and f"limit {spelt_out(finding.limit)}"
         tail = "; ".join(part for part in (finding.where, spelt_out(finding.measure), limit) if part)
-        table.add_row("", f"[dim]{escape(tail)}[/]")
+        table.add_row("", f"[dim]{escape(shown(tail))}[/]")
     console().print(table)
 
 
@@ -73,7 +73,7 @@ def print_rows(rows: Iterable[tuple[str, str, str]]) -> None:
     table.add_column(justify="right", style="bold")
     table.add_column(style="dim")
     for row in rows:
-        table.add_row(*map(escape, row))
+        table.add_row(*(escape(shown(cell)) for cell in row))
     console().print(table)
 
 
@@ -101,6 +101,6 @@ def progress() -> Iterator[Callable[[str], None]]:
 
         def tell(text: str) -> None:
             stage(text)
-            status.update(escape(text))
+            status.update(escape(shown(text)))
 
         yield tell

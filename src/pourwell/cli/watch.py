@@ -18,7 +18,7 @@ from math import ceil
 from types import FrameType
 from typing import Final, NoReturn
 
-from pourwell.errors import BadFileError, PourwellError
+from pourwell.errors import BadFileError, PourwellError, shown
 
 LIMIT_S: Final = 600
 """Processor time for what is told in one line [s]: ten times what two million triangles take in all."""
@@ -113,7 +113,7 @@ def _hold(page: mmap.mmap) -> None:
     global _told
 
     def told(text: str) -> None:
-        line = text.encode()[: PAGE_BYTES - 1]
+        line = shown(text).encode()[: PAGE_BYTES - 1]
         page[: len(line) + 1] = line + b"\0"
         resource.setrlimit(resource.RLIMIT_CPU, (ceil(time.process_time()) + LIMIT_S, most_s))
 

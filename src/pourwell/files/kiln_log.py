@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwell.errors import BadFileError
+from pourwell.errors import BadFileError, shown
 from pourwell.files.log_cleaning import MOST_MISSING, Unit, cleaned, in_celsius, refuse_dead, units_of
 from pourwell.files.log_table import Remark, Table, number_in, read_table
 from pourwell.files.log_time import Stamps, TimeUnit, in_order, is_date_alone, is_moment, moments_s, numbers_s, unit_in
@@ -64,7 +64,7 @@ def open_table(path: Path) -> Table:
         data = path.read_bytes()
     except OSError as err:
         raise BadFileError(f"{path} cannot be read.", why=f"The system says: {err.strerror or err}.") from err
-    return read_table(data, file=path.name)
+    return read_table(data, file=shown(path.name))
 
 
 def time_columns(table: Table) -> tuple[int, ...]:

@@ -7,7 +7,7 @@ from typing import Final, Literal, NamedTuple
 
 import numpy as np
 
-from pourwell.errors import BadFileError
+from pourwell.errors import BadFileError, shown
 from pourwell.files import pattern_stl
 from pourwell.files.pattern_limits import LIMIT_COUNT, LIMIT_FILE_BYTES, too_long, too_many
 from pourwell.files.pattern_numbers import BOM
@@ -119,10 +119,10 @@ def read_pattern(path: Path, *, units: str | None = None, limit_count: int = LIM
             _check_numbers(path, name, mesh)
         taken = units or own_units or "mm"
         file = PatternFile(
-            name=path.stem,
+            name=shown_name(path.stem),
             kind=kind,
             bodies=tuple(
-                NamedMesh(_shown(name) or path.stem, mesh.scaled(MM_PER_UNIT[taken])) for name, mesh in put_together(found)
+                NamedMesh(shown_name(name) or shown_name(path.stem), mesh.scaled(MM_PER_UNIT[taken])) for name, mesh in put_together(found)
             ),
             units=taken,
             units_from="user" if units else "file" if own_units else "assumed",
@@ -134,9 +134,9 @@ def read_pattern(path: Path, *, units: str | None = None, limit_count: int = LIM
     return file
 
 
-def _shown(name: str) -> str:
+def shown_name(name: str) -> str:
     """A name that can be shown: no line of its own, nothing that steers a terminal or a sentence, no longer than a line."""
-    return "".join(c if c.isprintable() else " " for c in name[:LONGEST_NAME]).translate(BRACES).strip()
+    return shown(name[:LONGEST_NAME]).translate(BRACES).strip()
 
 
 def simple(path: Path) -> bool:

@@ -155,4 +155,4 @@ def job_data(plans: Sequence[Plan], folders: Sequence[str], *, files: Sequence[s
 
 def to_bytes(data: Any) -> bytes:
     """UTF-8, indented, ending in a newline."""
-    return (json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
+    return (json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode(errors="replace")
