@@ -186,6 +186,7 @@ def measure_pieces(
             units_from=file.units_from,
             own_units=file.own_units,
             remarks=file.remarks,
+            step_mm=file.step_mm,
             leave_out=asked.leave_out,
             wanted_mm=wanted[number],
             sprue_at_mm=asked.sprue_at_mm,

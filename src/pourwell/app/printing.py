@@ -150,6 +150,7 @@ def print_file(
         units_from=read.units_from,
         own_units=read.own_units,
         remarks=read.remarks,
+        step_mm=read.step_mm,
     )
     tell(f"Comparing ways to stand for {path.name}")
     plan, found = plan_print(source, material=material, printer=printer, library=shop.library, assumed=assumed, direction=towards)

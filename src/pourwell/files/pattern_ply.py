@@ -148,6 +148,12 @@ def fills(header: Header, size: int) -> bool:
     return bool(rows) and size == header.length + sum(count * length for count, length in rows)
 
 
+def is_single(header: Header) -> bool:
+    """Are a file's corners of single precision."""
+    kinds = {p.kind for element in header.elements if element.name == "vertex" for p in element.properties if p.name in "xyz"}
+    return "f4" in kinds
+
+
 def read_ply(path: Path) -> tuple[list[tuple[str, Mesh]], tuple[str, ...]]:
     """The one body of a file, and what is odd about it. Raises BadFileError."""
     data = path.read_bytes().removeprefix(BOM)

@@ -14,6 +14,7 @@ import numpy as np
 
 from pourwell.files.pattern_glb import Document, Thing, inner, listed, name_of, numbers, thing_at, whole
 from pourwell.files.pattern_limits import MOST_PARTS, DamagedError, too_many
+from pourwell.files.pattern_numbers import single_step
 from pourwell.files.pattern_parts import apart_or_joined
 from pourwell.geometry.mesh import Floats, Ints, Mesh
 
@@ -25,8 +26,8 @@ HARMLESS: Final = ("KHR_materials_", "KHR_texture_", "KHR_lights_", "EXT_texture
 Placed = list[tuple[str, Mesh]]
 
 
-def read_gltf(path: Path, limit_count: int) -> tuple[Placed, tuple[str, ...]]:
-    """The named bodies of a GLB or glTF file in metres, z up, and what is odd. Raises BadFileError."""
+def read_gltf(path: Path, limit_count: int) -> tuple[Placed, tuple[str, ...], float]:
+    """The named bodies of a GLB or glTF file in metres, z up, what is odd, and the step of its numbers. Raises BadFileError."""
     try:
         return bodies_of(path.read_bytes(), path.parent, name=path.name, limit_count=limit_count)
     except DamagedError as err:
@@ -35,15 +36,17 @@ def read_gltf(path: Path, limit_count: int) -> tuple[Placed, tuple[str, ...]]:
 
 def bodies_of(
     data: bytes, folder: Path | None, *, name: str, limit_count: int, turn: bool = True
-) -> tuple[Placed, tuple[str, ...]]:
-    """The named bodies in the bytes of a file; buffers may lie in a folder; turned so that z is up unless it is already.
+) -> tuple[Placed, tuple[str, ...], float]:
+    """The named bodies in the bytes of a file, what is odd, and by how much its numbers step at the farthest corner.
+
+    Buffers may lie in a folder; bodies are turned so that z is up unless it is already.
 
     Raises DamagedError, and BadFileError for more triangles than the limit.
     """
     scene = _Scene(Document(data, folder), name=name, limit_count=limit_count)
     with np.errstate(all="ignore"):  # numbers out of all bounds are told of by the caller
         bodies = list(scene.bodies(UPRIGHT if turn else np.eye(4)))
-    return bodies, scene.remarks()
+    return bodies, scene.remarks(), scene.step
 
 
 class _Scene:
@@ -54,6 +57,8 @@ class _Scene:
         self._meshes: dict[int, list[tuple[str, Floats, Ints]]] = {}
         self._read = self._placed = self._parts = 0
         self._lines = self._flat = self._scenes = 0
+        self.step = 0.0
+        """By how much single numbers step at the farthest corner of any body, as large as it is placed."""
         for extension in listed(document.root, "extensionsRequired"):
             if not str(extension).startswith(HARMLESS):
                 raise DamagedError(f"it cannot be read without {str(extension)[:40]}", try_this="Export it without compression.")
@@ -106,6 +111,8 @@ class _Scene:
         if turn == 0:
             self._flat += 1
             return
+        grows = float(np.abs(transform[:3, :3]).sum(axis=1).max())
+        self.step = max(self.step, *(grows * single_step(points) for _, points, _ in parts), 0.0)
         named = name_of(node) or name_of(mesh)
         placed = [
             (material, Mesh(points @ transform[:3, :3].T + transform[:3, 3], faces[:, ::-1] if turn < 0 else faces))

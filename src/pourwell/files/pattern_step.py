@@ -39,8 +39,8 @@ def own_unit(data: bytes) -> str:
     return said.pop() if len(said) == 1 else "mm"
 
 
-def read_step(path: Path, limit_count: int) -> tuple[list[tuple[str, Mesh]], str, tuple[str, ...]]:
-    """The bodies of a file in the unit that it says, that unit, and what is odd. Raises BadFileError, also without the add-on."""
+def read_step(path: Path, limit_count: int) -> tuple[list[tuple[str, Mesh]], str, tuple[str, ...], float]:
+    """The bodies of a file in the unit that it says, that unit, what is odd, and by how much numbers step. Raises BadFileError, also without the add-on."""
     try:
         import cascadio
     except ImportError as err:
@@ -54,7 +54,8 @@ def read_step(path: Path, limit_count: int) -> tuple[list[tuple[str, Mesh]], str
     if not packed:
         raise DamagedError("no body could be made out of its faces").of(path.name)
     try:
-        bodies, remarks = bodies_of(packed, None, name=path.name, limit_count=limit_count, turn=False)
+        bodies, remarks, step = bodies_of(packed, None, name=path.name, limit_count=limit_count, turn=False)
     except DamagedError as err:
         raise err.of(path.name) from err
-    return [(name, mesh.scaled(MM_PER_UNIT["m"] / MM_PER_UNIT[unit])) for name, mesh in bodies], unit, remarks
+    metre = MM_PER_UNIT["m"] / MM_PER_UNIT[unit]
+    return [(name, mesh.scaled(metre)) for name, mesh in bodies], unit, remarks, metre * step

@@ -10,10 +10,10 @@ import numpy as np
 from pourwell.errors import BadFileError, shown
 from pourwell.files import pattern_stl
 from pourwell.files.pattern_limits import LIMIT_COUNT, LIMIT_FILE_BYTES, too_long, too_many
-from pourwell.files.pattern_numbers import BOM
+from pourwell.files.pattern_numbers import BOM, single_step
 from pourwell.files.pattern_obj import read_obj
 from pourwell.files.pattern_parts import put_together
-from pourwell.files.pattern_ply import HEADER_LIMIT_BYTES, fills, read_header, read_ply
+from pourwell.files.pattern_ply import HEADER_LIMIT_BYTES, fills, is_single, read_header, read_ply
 from pourwell.files.pattern_scene import read_gltf
 from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.steps.pattern.model import MM_PER_UNIT
@@ -91,6 +91,8 @@ class PatternFile:
     triangle_count: int
     remarks: tuple[str, ...]
     """Sentences about what is odd in the file, but did not keep it from being read."""
+    step_mm: float = 0.0
+    """By how much its numbers step at the farthest corner, where they are of single precision; 0 where they are finer."""
 
 
 def read_pattern(path: Path, *, units: str | None = None, limit_count: int = LIMIT_COUNT) -> PatternFile:
@@ -110,7 +112,7 @@ def read_pattern(path: Path, *, units: str | None = None, limit_count: int = LIM
     kind = _kind(path, head, size)
     _refuse_long(path, head, size, kind=kind, limit_count=limit_count)
     with np.errstate(all="ignore"):  # numbers out of all bounds are told of below
-        parts, own_units, remarks = _read(path, head, size, kind=kind, limit_count=limit_count)
+        parts, own_units, remarks, step = _read(path, head, size, kind=kind, limit_count=limit_count)
         found = [(name, mesh) for name, mesh in parts if len(mesh.faces)]
         count = sum(len(mesh.faces) for _, mesh in found)
         if count > limit_count:
@@ -129,6 +131,7 @@ def read_pattern(path: Path, *, units: str | None = None, limit_count: int = LIM
             own_units=own_units,
             triangle_count=count,
             remarks=remarks,
+            step_mm=step * MM_PER_UNIT[taken],
         )
         _check_volume(path, file)
     return file
@@ -262,30 +265,33 @@ def _counted(path: Path, word: bytes) -> int:
 
 def _read(
     path: Path, head: bytes, size: int, *, kind: Kind, limit_count: int
-) -> tuple[Sequence[tuple[str, Mesh]], str, tuple[str, ...]]:
-    """The named meshes, the file's own unit, and what is odd."""
+) -> tuple[Sequence[tuple[str, Mesh]], str, tuple[str, ...], float]:
+    """The named meshes, the file's own unit, what is odd, and by how much single numbers step."""
     if kind == "3MF":
         from pourwell.files.pattern_3mf import read_3mf  # its XML reader takes a while to load
 
         parts, unit = read_3mf(path, limit_count)
-        return parts, unit, ()
+        return parts, unit, (), 0.0
     if kind == "STEP":
         from pourwell.files.pattern_step import read_step
 
         return read_step(path, limit_count)
     if kind in ("GLB", "glTF"):
-        solids, odd = read_gltf(path, limit_count)
-        return solids, "m", odd
+        solids, odd, step = read_gltf(path, limit_count)
+        return solids, "m", odd, step
+    single = False
     if kind == "PLY":
         solids, odd = read_ply(path)
+        single = is_single(read_header(head, path.name))
     elif kind == "OBJ":
         named, odd = read_obj(path)
         solids = [(" ".join(filter(None, (obj, group))), mesh) for obj, group, mesh in named]
     elif _binary_stl(head, size):
         solids, odd = pattern_stl.read_binary(path, size)
+        single = True
     else:
         solids, odd = pattern_stl.read_text(path)
-    return solids, "", odd
+    return solids, "", odd, max((single_step(mesh.vertices) for _, mesh in solids if single), default=0.0)
 
 
 def _check_numbers(path: Path, name: str, mesh: Mesh) -> None:

@@ -66,6 +66,7 @@ class Facts:
     units_from: str
     own_units: str
     remarks: tuple[str, ...]
+    step_mm: float
     wanted_mm: float | None
     crossing_mm3: float
     crossed: tuple[Fault, ...]

@@ -47,6 +47,8 @@ class PatternSource:
     """What the file itself says; empty if nothing."""
     remarks: tuple[str, ...] = ()
     """What the reader found odd."""
+    step_mm: float = 0.0
+    """By how much the file's numbers step at its farthest corner, where they are of single precision."""
     leave_out: tuple[str, ...] = ()
     wanted_mm: float | None = None
     """Inside diameter that the finished ring is to have."""
@@ -87,6 +89,7 @@ def measure(
         units_from=source.units_from,
         own_units=source.own_units,
         remarks=source.remarks,
+        step_mm=source.step_mm,
         wanted_mm=source.wanted_mm,
         crossing_mm3=doubled_mm3(mesh, rays) if crossed or samples.crossing.any() else 0.0,
         crossed=crossed,

@@ -151,6 +151,24 @@ def slivers_told(facts: "Facts") -> Iterator[Finding]:
         )
 
 
+def numbers_fine(facts: "Facts") -> Iterator[Finding]:
+    """Numbers of single precision step far from the origin, and every corner lies off by half a step."""
+    rule, step = facts.library.rules["file_step_mm"], facts.step_mm
+    if step > rule.value:
+        yield Finding(
+            code="pattern-far-off",
+            severity=Severity.WARN,
+            where=facts.where,
+            says=f"It is drawn far from the origin, where the numbers of its file step by {{l:{digits(step)}}}: every corner may lie "
+            "off by half of that, and bore, walls and weight with it.",
+            do="Move the piece to the origin in the drawing program, and export it again; moving the file that is here brings "
+            "nothing back.",
+            measure=f"{digits(step)} mm",
+            limit=f"{rule.value:g} mm",
+            source=rule.source,
+        )
+
+
 SOUNDNESS_CODES: tuple[Code, ...] = (
     Code(code="pattern-unsound", severities=(Severity.STOP,), about="The mesh does not enclose a volume"),
     Code(
@@ -160,6 +178,13 @@ SOUNDNESS_CODES: tuple[Code, ...] = (
     ),
     Code(code="pattern-sliver", severities=(Severity.NOTE,), about="Triangles without height in a sound mesh"),
     Code(code="pattern-flake", severities=(Severity.NOTE,), about="A speck that touches nothing and is not counted"),
+    Code(code="pattern-far-off", severities=(Severity.WARN,), about="Drawn so far from the origin that the file's numbers are coarse"),
 )
 
-SOUNDNESS_CHECKS: "tuple[Callable[[Facts], Iterator[Finding]], ...]" = (mesh_sound, crosses_itself, slivers_told, flakes_loose)
+SOUNDNESS_CHECKS: "tuple[Callable[[Facts], Iterator[Finding]], ...]" = (
+    mesh_sound,
+    numbers_fine,
+    crosses_itself,
+    slivers_told,
+    flakes_loose,
+)
