@@ -14,12 +14,14 @@ from pourwell.files.one_file import check_new, write_file
 from pourwell.files.patterns import shown_name
 from pourwell.files.worker import read_safely
 from pourwell.findings import Severity, spelt_out
+from pourwell.geometry.holes import fanned_mm3
 from pourwell.geometry.mending import ALL_STEPS, Change, Step, mend
 from pourwell.geometry.mesh import Mesh, joined
 from pourwell.geometry.moved import Moved, moved
 from pourwell.geometry.places import GRAVE, Fault, FaultKind, find_faults, flakes
 from pourwell.geometry.solidity import bodies, faults, repeats, turned_out, unite, weld
 from pourwell.geometry.surface import smooth
+from pourwell.geometry.turning import agreeing
 from pourwell.sheets.close_up import Spot
 from pourwell.sheets.scene import Scene
 from pourwell.sheets.viewpoint import broadside
@@ -69,9 +71,10 @@ class Mending:
 
     @property
     def asks(self) -> bool:
-        """Does it change so much that the user must say yes."""
+        """Does it change so much that the user must say yes: a cover that stands far from its rim is a part that was lost."""
         return self.moved is not None and (
-            self.moved.moved_mm > self.moved_limit_mm or abs(self.volume_change_fraction) > self.volume_limit_fraction
+            max(self.moved.moved_mm, self.moved.new_mm) > self.moved_limit_mm
+            or abs(self.volume_change_fraction) > self.volume_limit_fraction
         )
 
     @property
@@ -119,7 +122,7 @@ def check_mending(file: Path, out: Path, *, replace: bool) -> None:
 def metal_mm3(mesh: Mesh) -> float:
     """The volume of a surface as it is [mm3]: flakes and copies left away, its closed bodies turned outward and united.
 
-    What is not closed counts as its triangles add up, which is a rough figure.
+    What is not closed counts as if every hole were covered by a fan about its middle, which is a rough figure.
     """
     parts = list(bodies(mesh))
     specks = set(flakes(parts))
@@ -132,7 +135,7 @@ def metal_mm3(mesh: Mesh) -> float:
     closed = list(turned_out([part for k, part in enumerate(closed) if k not in copies])[0])
     if len(closed) > 1:
         closed = [unite(closed)[0]]
-    rough = abs(sum(part.volume_mm3 for part in rest))
+    rough = abs(sum(fanned_mm3(agreeing(part)[0]) for part in rest))
     return sum(part.volume_mm3 for part in closed) + rough
 
 

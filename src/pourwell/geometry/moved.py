@@ -22,8 +22,12 @@ OFF_SHARE: Final = 1e-4
 HALF: Final = 0.5
 """A point is within where the surface winds round it by more than this."""
 
-MOST_SIDES: Final = 10_000
-"""Points off the new surface that are asked whether they lay within the metal, at most: every so many of them."""
+MOST_SIDES: Final = 1_000_000
+"""Points off the new surface that are asked whether they lay within the metal, at most, the farthest first; one that is not
+asked counts as moved."""
+
+AT_ONCE: Final = 10_000
+"""So many are asked before it is seen whether one of them lay outside: the farthest such is all that is wanted."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,14 +55,7 @@ def moved(before: Mesh, after: Mesh) -> Moved:
     spacing = max(FINEST_MM, float(np.sqrt(max(before.area_mm2, after.area_mm2) / POINTS)))
     points, face = scattered(before, spacing)
     away = Soup(after).distances(points)
-    off = OFF_SHARE * size
-    far = np.flatnonzero(away > off)
-    if len(far) > MOST_SIDES:
-        away[np.setdiff1d(far, far[:: -(-len(far) // MOST_SIDES)], assume_unique=True)] = 0.0
-        far = np.flatnonzero(away > off)
-    inner = far[_within(before, points[far], off * before.normals[face[far]])]
-    away[inner] = 0.0
-    worst = int(np.argmax(away)) if len(away) else 0
+    worst = _farthest(before, points, away, off=OFF_SHARE * size, normals=before.normals[face])
     x, y, z = points[worst].tolist()
     return Moved(
         moved_mm=float(away[worst]),
@@ -66,6 +63,18 @@ def moved(before: Mesh, after: Mesh) -> Moved:
         new_mm=float(Soup(before).distances(scattered(after, spacing)[0]).max()),
         spacing_mm=spacing,
     )
+
+
+def _farthest(before: Mesh, points: Floats, away: Floats, *, off: float, normals: Floats) -> int:
+    """The number of the point that is farthest from the new surface, but for those that lay within the metal."""
+    order = np.argsort(-away, kind="stable")
+    far = int((away > off).sum())
+    for first in range(0, min(far, MOST_SIDES), AT_ONCE):
+        some = order[first : min(first + AT_ONCE, far, MOST_SIDES)]
+        outer = np.flatnonzero(~_within(before, points[some], off * normals[some]))
+        if len(outer):
+            return int(some[outer[0]])
+    return int(order[min(far, MOST_SIDES, len(order) - 1)])
 
 
 def _within(mesh: Mesh, points: Floats, out: Floats) -> NDArray[np.bool_]:

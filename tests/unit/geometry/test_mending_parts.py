@@ -12,6 +12,7 @@ from pourwell.geometry.crossing import crossings
 from pourwell.geometry.holes import LONGEST_TAUT, filled, rims
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.mesh import joined as laid
+from pourwell.geometry import moved as moved_module
 from pourwell.geometry.moved import moved
 from pourwell.geometry.remeshing import CELLS_A_FACE, CELLS_AROUND, FINEST_MM, cell_for, remeshed
 from pourwell.geometry.scatter import scattered
@@ -361,3 +362,36 @@ def test_what_was_cut_off_counts_with_its_place_however_the_surface_is_divided()
         assert told.at_mm[2] == pytest.approx(7)
     same = moved(horned, horned)
     assert (same.moved_mm, same.new_mm) == pytest.approx((0, 0), abs=1e-9)
+
+
+def bumped(bump_mm: float) -> tuple[Mesh, Mesh]:
+    """Two cubes half in each other with a shallow bump on one face, and their union without the bump.
+
+    The walls within are far larger and lie far deeper in the union than the bump stands off it.
+    """
+    plain = joined(fine(cube(8), 0.5), fine(cube(8, (4, 0, 0)), 0.5))
+    spike = int(np.argmin(np.linalg.norm(plain.vertices - (2.0, 2.0, 8.0), axis=1)))
+    points = plain.vertices.copy()
+    points[np.all(points == points[spike], axis=1), 2] += bump_mm
+    return Mesh(points, plain.faces), mend([plain]).mesh
+
+
+def test_a_bump_that_is_lost_is_found_though_far_more_points_lie_deeper_within_the_metal(monkeypatch):
+    before, after = bumped(0.3)
+    monkeypatch.setattr(moved_module, "AT_ONCE", 500)
+    found = moved(before, after)
+    assert found.moved_mm == pytest.approx(0.3, abs=1e-9)
+    assert found.at_mm == pytest.approx((2, 2, 8.3), abs=0.6)
+
+
+def test_walls_within_the_metal_alone_count_as_nothing(monkeypatch):
+    before, after = bumped(0.0)
+    monkeypatch.setattr(moved_module, "AT_ONCE", 700)
+    assert moved(before, after).moved_mm <= 1e-4 * 12
+
+
+def test_what_is_not_asked_counts_as_moved(monkeypatch):
+    before, after = bumped(0.0)
+    monkeypatch.setattr(moved_module, "MOST_SIDES", 100)
+    monkeypatch.setattr(moved_module, "AT_ONCE", 100)
+    assert moved(before, after).moved_mm > 1
