@@ -1,6 +1,6 @@
 """The program `pourwell`: its commands, and the one place where errors become sentences and exit codes.
 
-Exit 0 fine, 1 our bug, 2 a bad request, 3 a plan or a check with a stop, 130 interrupted.
+Exit 0 fine, 1 our bug, 2 a bad request, 3 a plan or a check with a stop, 130 interrupted, 143 asked to end.
 """
 
 import gc
@@ -41,7 +41,6 @@ for name, module in COMMANDS.items():
     app.command(name, no_args_is_help=name not in BARE)(module.command)
 
 
-INTERRUPTED = 130
 interrupts: list[int] = []
 """The signals that came: a library that wraps an interrupt into a fault of its own must not make it ours."""
 
@@ -64,8 +63,16 @@ def main() -> None:
     try:
         run()
     except SystemExit as end:
-        watch.leave(end.code if isinstance(end.code, int) else 0)
+        watch.leave(code_of(end))
     watch.leave(0)
+
+
+def code_of(end: SystemExit) -> int:
+    """The exit code that Python itself would end with: a text is said, and is no success."""
+    if end.code is None or isinstance(end.code, int):
+        return end.code or 0
+    complain(PourwellError(str(end.code)))
+    return 1
 
 
 def run() -> None:
@@ -73,9 +80,11 @@ def run() -> None:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-    signal.signal(signal.SIGINT, interrupt)
+    interrupts.clear()
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, interrupt)
     try:
-        app()
+        _run_app()
     except PourwellError as err:
         complain(err)
         sys.exit(2)
@@ -88,9 +97,19 @@ def run() -> None:
         sys.exit(2)
     except Exception:
         if interrupts:
-            sys.exit(INTERRUPTED)
+            sys.exit(watch.ASKED + interrupts[-1])
         options = {"prefix": "pourwell-fault-", "suffix": ".txt", "encoding": "utf-8", "errors": "backslashreplace"}
         with tempfile.NamedTemporaryFile("w", delete=False, **options) as file:
             traceback.print_exc(file=file)
         sys.stderr.write(f"This is a fault in Pourwell, not in your request. What happened stands in {Path(file.name)}.\n")
         sys.exit(1)
+
+
+def _run_app() -> None:
+    """Run the command; one that an interrupt ended says by which."""
+    try:
+        app()
+    except SystemExit as end:
+        if end.code == watch.ASKED + signal.SIGINT and interrupts:
+            sys.exit(watch.ASKED + interrupts[-1])
+        raise

@@ -2,7 +2,7 @@
 
 Triangles can lie so that every search meets all of them, and an engine in C++ then computes for hours, takes all memory, or breaks
 down, and hears no Ctrl-C meanwhile. So the program goes on in a process of its own, and the one that the user began does nothing
-but watch it: it ends what takes too long between two things told, what takes too much memory, and at Ctrl-C what does not end by
+but watch it: it ends what takes too long between two things told, what takes too much memory, and at Ctrl-C or SIGTERM what does not end by
 itself, and says so in a sentence. Windows cannot go on in another process; there a thread watches the time.
 """
 
@@ -32,8 +32,11 @@ MEMORY_SHARE: Final = 0.8
 PATIENCE_S: Final = (0.5, 2.0)
 """At Ctrl-C the work is given so long to end by itself, is told so again, and then so long once more."""
 
-FAULT, INTERRUPTED = 2, 130
-"""Exit codes: a request that cannot be served; an interrupt."""
+FAULT = 2
+"""Exit code of a request that cannot be served."""
+
+ASKED: Final = 128
+"""The exit code of a program that a signal ended, less the signal's number."""
 
 PAGE_BYTES: Final = 4096
 EVERY_S: Final = 0.02
@@ -64,8 +67,17 @@ def too_much(doing: str) -> PourwellError:
     """The error for work that finds no more memory."""
     return BadFileError(
         f"{doing or NOTHING} takes too much memory, and was ended.",
-        why=f"It wanted more than {_memory_bytes() / 1e9:.1f} GB, or all that the machine has left.",
+        why=f"It wanted more than {_memory_bytes() / 1e9:.1f} GB.",
         try_this=COARSER,
+    )
+
+
+def killed(doing: str) -> PourwellError:
+    """The error for work that was killed from outside, most often by a system that runs out of memory."""
+    return BadFileError(
+        f"{doing or NOTHING} was ended by the system, probably because memory ran out.",
+        why="Nothing says why: a system does so where the machine has no memory left, and so does whoever kills a program.",
+        try_this=f"Close other programs, and try again. {COARSER}",
     )
 
 
@@ -147,26 +159,31 @@ def _end_with(alive: int) -> None:
 def _watch(child: int, page: mmap.mmap) -> NoReturn:
     """Wait for the work to end, and end as it did."""
 
-    def interrupted(_number: int, _frame: FrameType | None) -> None:
+    came: list[int] = []
+
+    def interrupted(number: int, _frame: FrameType | None) -> None:
+        came.append(number)
         raise KeyboardInterrupt
 
     signal.signal(signal.SIGINT, interrupted)
-    signal.signal(signal.SIGTERM, lambda number, _: os.kill(child, number))
-    stopped = False
+    signal.signal(signal.SIGTERM, interrupted)
     try:
         status = os.waitpid(child, 0)[1]
     except KeyboardInterrupt:
         signal.signal(signal.SIGINT, signal.SIG_IGN)
-        stopped, status = True, _ended(child)
+        signal.signal(signal.SIGTERM, signal.SIG_IGN)
+        if came[0] == signal.SIGTERM:  # sent to this process alone; a terminal sends its Ctrl-C to both
+            os.kill(child, signal.SIGTERM)
+        status = _ended(child)
     code = os.waitstatus_to_exitcode(status)
-    if code >= 0 or stopped:
-        os._exit(INTERRUPTED if code < 0 else code)
+    if code >= 0 or came:
+        os._exit(ASKED + came[0] if code < 0 else code)
     doing = page[:].split(b"\0", 1)[0].decode(errors="replace")
     if -code == signal.SIGTERM:
-        os._exit(128 - code)
+        os._exit(ASKED - code)
     if -code == signal.SIGXCPU:
         _say(too_long(doing))
-    _say(too_much(doing) if -code == signal.SIGKILL else broke_down(doing, -code))
+    _say(killed(doing) if -code == signal.SIGKILL else broke_down(doing, -code))
 
 
 def _ended(child: int) -> int:

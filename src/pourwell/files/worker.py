@@ -6,13 +6,17 @@ is read where we are, up to 20 MB: reading it is one copy of its bytes, which ca
 triangles, where a process of its own takes 0.2 s to begin. Everything else can nest, multiply, compress or lie.
 """
 
+import contextlib
 import json
 import os
+import signal
 import struct
 import subprocess
 import sys
 import threading
+import time
 from collections.abc import Mapping
+from math import ceil
 from pathlib import Path
 from typing import IO, Any, Final
 
@@ -25,11 +29,23 @@ from pourwell.files.pattern_limits import LIMIT_COUNT
 from pourwell.files.patterns import NamedMesh, PatternFile, read_pattern, simple
 from pourwell.geometry.mesh import Mesh
 
+try:
+    import resource
+except ImportError:  # Windows
+    resource = None  # type: ignore[assignment]
+
 LIMIT_S: Final = 120.0
-"""Longer than a text file of five million triangles takes."""
+"""Processor time that reading may take [s]: longer than a text file of five million triangles takes."""
+
+PATIENCE: Final = 10
+"""By the clock it may take so many times that: other work on the machine is not the file's fault. Where the system counts no
+processor time (Windows), the clock alone decides."""
 
 LIMIT_BYTES: Final = 2_000_000_000
 """Memory that reading may take."""
+
+SPENT: Final = int(getattr(signal, "SIGXCPU", 0))
+"""What ends a process whose processor time is spent."""
 
 LENGTH: Final = struct.Struct("<Q")
 SMALL_INDEX: Final = 2**31
@@ -53,7 +69,7 @@ def read_safely(
     ----------
     units : "mm", "cm", "m", "um", "inch" or "foot" if the user says so
     limit_count : triangles at most
-    limit_s : [s] time for reading at most
+    limit_s : [s] processor time for reading at most; by the clock `PATIENCE` times that
     limit_bytes : memory for reading at most, on top of what an idle reader takes; not held on Windows, which has no such limit
 
     Raises
@@ -62,7 +78,7 @@ def read_safely(
     """
     if simple(path):
         return read_pattern(path, units=units, limit_count=limit_count)
-    asked = {"path": str(path), "units": units, "limit_count": limit_count, "limit_bytes": limit_bytes}
+    asked = {"path": str(path), "units": units, "limit_count": limit_count, "limit_bytes": limit_bytes, "limit_s": limit_s}
     late = threading.Event()
     command = [sys.executable, "-P", "-m", "pourwell.files.worker"]
     with subprocess.Popen(
@@ -73,7 +89,7 @@ def read_safely(
             late.set()
             child.kill()
 
-        watch = threading.Timer(limit_s, stop)
+        watch = threading.Timer(limit_s * (PATIENCE if resource else 1), stop)
         watch.daemon = True
         watch.start()
         try:
@@ -81,8 +97,8 @@ def read_safely(
         finally:
             watch.cancel()
             child.kill()
-    if late.is_set():
-        why = f"Reading it took longer than {limit_s:,g} seconds."
+    if late.is_set() or (SPENT and child.returncode == -SPENT):
+        why = f"Reading it took longer than {limit_s:,g} seconds{' of computing' if resource else ''}."
         raise BadFileError(f"{path.name} takes too long to read.", why=why, try_this=COARSER)
     if isinstance(answer, BadFileError):
         raise answer
@@ -169,12 +185,13 @@ def _answer(asked: Mapping[str, Any]) -> tuple[dict[str, object], list[NDArray[A
     return {**said, "bodies": bodies}, arrays
 
 
-def _hold_memory(limit_bytes: int) -> None:
-    """Let this process take no more memory than it has now and so much more, where the system can."""
-    try:
-        import resource
-    except ImportError:  # Windows
+def _hold(limit_bytes: int, limit_s: float) -> None:
+    """Let this process take no more memory and processor time than it has now and so much more, where the system can."""
+    if resource is None:
         return
+    most_s = resource.getrlimit(resource.RLIMIT_CPU)[1]
+    with contextlib.suppress(ValueError, OSError):  # a limit of the system's own is lower: that one holds
+        resource.setrlimit(resource.RLIMIT_CPU, (ceil(time.process_time() + limit_s), most_s))
     taken = 0
     statm = Path("/proc/self/statm")
     if statm.is_file():
@@ -191,7 +208,7 @@ def main() -> None:
     out = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)  # what an engine prints goes nowhere
     asked = json.loads(sys.stdin.buffer.read())
-    _hold_memory(asked["limit_bytes"])
+    _hold(asked["limit_bytes"], asked["limit_s"])
     said, arrays = _answer(asked)
     head = json.dumps(said).encode()
     with out:

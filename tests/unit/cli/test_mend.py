@@ -50,7 +50,7 @@ def large(pourwell: Caller) -> Path:
 @pytest.fixture
 def small(pourwell: Caller) -> Path:
     """A cube with a turned and a missing triangle: mended without a word."""
-    return binary_stl(Path("torn.stl"), without(flipped(fine(cube(8), 2.0), 9), 40))
+    return binary_stl(Path("torn.stl"), without(flipped(fine(cube(8), 0.2), 9), 40))
 
 
 @pytest.fixture
@@ -120,7 +120,8 @@ def test_yes_beforehand_and_a_small_change_are_not_asked_about(asked, large, sma
 def test_what_changes_is_on_the_screen_before_the_question(asked, large):
     told = asked("n\n", large).out
     assert told.index("1 hole") < told.index(QUESTION)
-    assert "+38.46%" in told[: told.index(QUESTION)]
+    assert told.index("new surface") < told.index(QUESTION)
+    assert "+0.00%" in told[: told.index(QUESTION)]
 
 
 def test_a_terminal_to_type_at_but_none_to_read_from_is_not_asked(pourwell, large, monkeypatch):

@@ -98,8 +98,47 @@ def test_a_pipe_that_never_ends_is_not_opened(tmp_path):
 def test_reading_that_takes_too_long_is_ended(tmp_path):
     path = put(tmp_path / "long.obj", obj(CUBE_CORNERS, CUBE_QUADS) + "v 0 0 0\n" * 2_000_000)
     start = time.monotonic()
-    assert "longer than 0.4 seconds" in said(path, limit_s=0.4)
+    assert "longer than 0.4 seconds of computing" in said(path, limit_s=0.4)
     assert time.monotonic() - start < 20
+
+
+def elsewhere(folder, monkeypatch, deed: str) -> None:
+    """Let the process find a package of our name whose reader does something first."""
+    (folder / "pourwell").mkdir(parents=True)
+    (folder / "pourwell" / "__init__.py").write_text(
+        f"import time\n__path__.append({str(worker.__file__).rpartition('files')[0]!r})\n"
+        "import pourwell.files.patterns as p\ntrue = p.read_pattern\n"
+        f"def slow(*a, **k):\n    {deed}\n    return true(*a, **k)\np.read_pattern = slow\n",
+        encoding="utf-8",
+    )
+    monkeypatch.setattr(worker.pourwell, "__file__", str(folder / "pourwell" / "__init__.py"))
+
+
+@pytest.mark.skipif(worker.resource is None, reason="this system counts no processor time")
+def test_a_reader_that_waits_for_others_is_not_told_as_too_long(tmp_path, monkeypatch):
+    """The clock runs on while the machine does other work; only what the file itself takes counts, till patience ends."""
+    path = KINDS["a.obj"](tmp_path / "a.obj")
+    elsewhere(tmp_path / "slow", monkeypatch, "time.sleep(1.5)")
+    assert read_safely(path, limit_s=1.0).triangle_count == 12
+    monkeypatch.setattr(worker, "PATIENCE", 0.5)
+    assert "longer than 1 seconds" in said(path, limit_s=1.0)
+
+
+@pytest.mark.skipif(worker.resource is None, reason="this system counts no processor time")
+def test_a_reader_that_computes_without_end_is_ended_long_before_patience_ends(tmp_path, monkeypatch):
+    path = KINDS["a.obj"](tmp_path / "a.obj")
+    elsewhere(tmp_path / "busy", monkeypatch, "while True: pass")
+    monkeypatch.setattr(worker, "PATIENCE", 1000)
+    assert "longer than 1 seconds of computing" in said(path, limit_s=1.0)
+
+
+def test_where_no_processor_time_is_counted_the_clock_decides(tmp_path, monkeypatch):
+    path = KINDS["a.obj"](tmp_path / "a.obj")
+    elsewhere(tmp_path / "slow", monkeypatch, "time.sleep(30)")
+    monkeypatch.setattr(worker, "resource", None)
+    start = time.monotonic()
+    assert said(path, limit_s=0.5).endswith("longer than 0.5 seconds. " + worker.COARSER)
+    assert time.monotonic() - start < 15
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="only this system holds a process to its memory")

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from pourwell.geometry.crossing import crossings
 from pourwell.geometry.holes import LONGEST_TAUT, filled, rims
+from pourwell.geometry.mending import mend
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.mesh import joined as laid
 from pourwell.geometry import moved as moved_module

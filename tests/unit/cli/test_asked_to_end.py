@@ -1,0 +1,140 @@
+"""Ctrl-C and a plain request to end (SIGTERM): what stays on the disk, and the exit code, in a watched program and in one that is not."""
+
+import os
+import signal
+import time
+
+import pytest
+
+from pourwell.cli import main, watch
+from tests.unit.cli.test_watch import BEGIN, DEAF, POSIX, ended, started, there
+
+pytestmark = POSIX
+
+NUMBERS = pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+WATCHED = pytest.mark.parametrize("begin", [BEGIN, "import os, sys, time\n"], ids=["watched", "alone"])
+
+SLOW = """
+import signal
+from pathlib import Path
+from pourwell.cli import main
+from pourwell.files import folder, one_file
+write = Path.write_bytes
+def slow(self, data):
+    write(self, data[: len(data) // 2])
+    print("writing", flush=True)
+    until = time.monotonic() + 20
+    while time.monotonic() < until:
+        time.sleep(0.01)
+    return write(self, data)
+"""
+"""Begins to write, and takes twenty seconds about it."""
+
+
+def asked_amid(work: str, number: int, *, begin: str, both: bool) -> tuple[int, str]:
+    """The exit code and complaint of a program that is asked to end as it writes."""
+    with started(work, begin) as program:
+        assert program.stdout.readline() == "writing\n"
+        if both:
+            os.killpg(program.pid, number)  # as a terminal does
+        else:
+            program.send_signal(number)
+        code = program.wait(timeout=20)
+        return code, program.stderr.read()
+
+
+@NUMBERS
+@WATCHED
+@pytest.mark.parametrize("both", [True, False], ids=["group", "one"])
+def test_a_file_that_is_being_written_leaves_nothing(tmp_path, number, begin, both):
+    out = tmp_path / "band.stl"
+    words = ["pourwell", "shape", "plain-band", "--out", str(out)]
+    work = f"{SLOW}Path.write_bytes = slow\nsys.argv = {words!r}\nmain.run()\n"
+    code, err = asked_amid(work, number, begin=begin, both=both)
+    assert code == 128 + number
+    assert "Traceback" not in err
+    assert list(tmp_path.iterdir()) == []
+
+
+@NUMBERS
+@WATCHED
+def test_a_folder_that_is_being_replaced_stays_as_it_was(tmp_path, number, begin):
+    run = tmp_path / "run"
+    run.mkdir()
+    (run / "job.json").write_text('{"schema": "pourwell.job", "files": ["job.json", "plan.json"]}')
+    (run / "plan.json").write_text("old")
+    before = {path.name: path.read_bytes() for path in run.iterdir()}
+    work = f"""{SLOW}
+Path.write_bytes = slow
+main.app = lambda: folder.write_folder(Path({str(run)!r}), {{"plan.json": b"new plan", "job.json": b"{{}}"}}, replace=True)
+try:
+    main.run()
+except KeyboardInterrupt:
+    watched = sys.modules.get("pourwell.cli.watch")
+    watched.leave(watched.ASKED + main.interrupts[-1])
+"""
+    code, err = asked_amid(work, number, begin=begin, both=False)
+    assert code == 128 + number, err
+    assert {path.name: path.read_bytes() for path in run.iterdir()} == before
+    assert [path.name for path in tmp_path.iterdir()] == ["run"]
+
+
+@NUMBERS
+@WATCHED
+def test_a_folder_amid_its_two_renames_is_the_new_one(tmp_path, number, begin):
+    """The request is heard only once the new folder stands."""
+    run = tmp_path / "run"
+    run.mkdir()
+    (run / "job.json").write_text('{"schema": "pourwell.job", "files": ["job.json"]}')
+    work = f"""{SLOW}
+rename, count = Path.rename, []
+def slowly(self, to):
+    count.append(self)
+    if len(count) == 2:
+        print("writing", flush=True)
+        time.sleep(1.2)
+    return rename(self, to)
+Path.rename = slowly
+main.app = lambda: folder.write_folder(Path({str(run)!r}), {{"job.json": b"new"}}, replace=True)
+try:
+    main.run()
+except KeyboardInterrupt:
+    watched = sys.modules.get("pourwell.cli.watch")
+    watched.leave(watched.ASKED + main.interrupts[-1])
+"""
+    code, err = asked_amid(work, number, begin=begin, both=False)
+    assert code == 128 + number, err
+    assert [path.name for path in tmp_path.iterdir()] == ["run"]
+    assert (run / "job.json").read_bytes() == b"new"
+
+
+def test_work_that_hears_no_request_is_ended_all_the_same():
+    deaf = DEAF.replace("time.sleep(60)", "signal.signal(signal.SIGTERM, signal.SIG_IGN)\ntime.sleep(60)").replace(
+        "print(os.getpid(), flush=True)\n", ""
+    )
+    work = deaf.replace("time.sleep(60)", "print(os.getpid(), flush=True)\ntime.sleep(60)")
+    with started(work) as program:
+        child = int(program.stdout.readline())
+        begun = time.monotonic()
+        program.send_signal(signal.SIGTERM)
+        assert program.wait(timeout=20) == 143
+        assert time.monotonic() - begun < 10
+    assert not there(child)
+
+
+def test_work_that_the_system_kills_is_told_as_probably_out_of_memory():
+    code, _, err = ended("os.kill(os.getpid(), 9)")
+    assert code == 2
+    assert "was ended by the system, probably because memory ran out" in err
+
+
+@pytest.mark.parametrize(("code", "number"), [(None, 0), (0, 0), (3, 3), ("no such thing", 1)])
+def test_the_exit_code_is_the_one_that_python_would_end_with(capsys, code, number):
+    assert main.code_of(SystemExit(code)) == number
+    assert capsys.readouterr().err == ("no such thing\n" if code == "no such thing" else "")
+
+
+def test_a_text_as_the_end_of_a_watched_program_is_no_success():
+    work = "from pourwell.cli import main\nmain.run = lambda: sys.exit('no such thing')\nsys.argv = ['pourwell', 'size']\nmain.main()"
+    code, out, err = ended(work, "import os, sys, time\n")
+    assert (code, out, err) == (1, "", "no such thing\n")
