@@ -28,6 +28,14 @@ TRIANGLE_BYTES: Final = 400
 LONGEST_BYTES: Final = 1 << 20
 """A single text, attribute or tag in a model is never longer than this; the reader of XML would take three times that of memory."""
 
+LONGEST_RELATIONS: Final = 1_000_000
+"""Bytes of the list that names the main model, at most: it names a handful of parts, and is read whole."""
+
+BOMB_BYTES: Final = 50_000_000
+BOMB_RATIO: Final = 200
+"""A file that unpacks to more than so much, and to more than so many times its size, is a bomb: text of triangles packs to about
+a tenth, and hardly ever to a thirtieth."""
+
 ZIP_FAULTS: Final = (
     *(zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, EOFError, OSError, NotImplementedError, RuntimeError),
     *(ValueError, OverflowError),
@@ -87,6 +95,13 @@ def _refuse_bombs(archive: zipfile.ZipFile, path: Path, limit_count: int) -> Non
     size = sum(info.file_size for info in archive.infolist())
     if size > limit_count * TRIANGLE_BYTES:
         raise too_many(path.name, None, limit_count)
+    packed = path.stat().st_size
+    if size > max(BOMB_BYTES, BOMB_RATIO * packed):
+        raise BadFileError(
+            f"{path.name} unpacks to far more than a pattern holds.",
+            why=f"It has {packed:,} bytes, and would unpack to {size / 1e6:,.0f} MB: over {BOMB_RATIO} times as much.",
+            try_this="Do not open it if you do not know where it comes from; else export it again.",
+        )
 
 
 def _unit(model: _Model) -> str:
@@ -99,6 +114,8 @@ def _root(archive: zipfile.ZipFile) -> str:
     """The path of the main model in the zip."""
     names = archive.namelist()
     if ROOT_RELATIONS in names:
+        if archive.getinfo(ROOT_RELATIONS).file_size > LONGEST_RELATIONS:
+            raise DamagedError(f"the list of its parts is longer than {LONGEST_RELATIONS:,} bytes")
         with archive.open(ROOT_RELATIONS) as file:
             for relation in etree.parse(file, _parser()).getroot():
                 target = (relation.get("Target") or "").lstrip("/")
@@ -134,11 +151,10 @@ def _parsed(archive: zipfile.ZipFile, name: str, *, path: Path, limit_count: int
             if count > limit_count or corners > 3 * limit_count:
                 raise too_many(path.name, count if count > limit_count else None, limit_count)
             _take(tag, element, name, model=model, current=current)
-            if tag not in ("metadata",):
-                element.clear()
-                parent = element.getparent()
-                while parent is not None and element.getprevious() is not None:
-                    del parent[0]
+            element.clear()
+            parent = element.getparent()
+            while parent is not None and element.getprevious() is not None:
+                del parent[0]
     return model
 
 

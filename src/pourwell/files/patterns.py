@@ -49,6 +49,9 @@ TEXT_BYTES: Final = 500
 """A triangle in a text file never takes more than this, so a longer file holds more triangles than the limit."""
 
 CHUNK_BYTES: Final = 1 << 24
+LONGEST_WORD: Final = 16
+"""Words that are counted are shorter than this."""
+
 FARTHEST: Final = 1e9
 """Coordinates beyond this, in any unit, are no pattern but damage."""
 
@@ -247,20 +250,22 @@ def _refuse_long(path: Path, head: bytes, size: int, *, kind: Kind, limit_count:
     elif kind in ("STL", "OBJ"):
         if size > limit_count * TEXT_BYTES:
             raise too_many(path.name, None, limit_count)
-        count = _counted(path, b"endfacet" if kind == "STL" else b"\nf ")
-        if count > limit_count:
-            raise too_many(path.name, count, limit_count)
+        words = {b"endfacet": 1, b"facet": 2, b"vertex": 3} if kind == "STL" else {b"\nf ": 1, b"\nv ": 3}
+        found = _counted(path, tuple(words))
+        count = found[0]
+        if any(number > each * limit_count for number, each in zip(found, words.values(), strict=True)):
+            raise too_many(path.name, count if count > limit_count else None, limit_count)
 
 
-def _counted(path: Path, word: bytes) -> int:
-    """How often a word stands in a file, read piece by piece."""
-    count, rest = 0, b""
+def _counted(path: Path, words: Sequence[bytes]) -> list[int]:
+    """How often each word stands in a file, read piece by piece."""
+    counts, end = [0] * len(words), b""
     with path.open("rb") as file:
-        while chunk := file.read(CHUNK_BYTES):
-            joined = rest + chunk.lower()
-            count += joined.count(word)
-            rest = joined[-len(word) + 1 :]
-    return count
+        while chunk := file.read(CHUNK_BYTES).lower():
+            for k, word in enumerate(words):
+                counts[k] += (end[len(end) - len(word) + 1 :] + chunk).count(word)
+            end = (end + chunk)[-LONGEST_WORD:]
+    return counts
 
 
 def _read(

@@ -282,7 +282,7 @@ def test_the_data_name_what_was_written(pourwell, large):
 def test_every_place_that_is_mended_has_a_close_up_of_how_it_was(pourwell, small):
     data = pourwell("mend", small, "--pictures", "seen", "--json").data
     kinds = [fault["kind"].replace(" ", "-") for fault in data["faults_before"]]
-    assert kinds == ["open-edges"]
+    assert kinds == ["open-edges", "winding"]
     said = Path("seen/place-1-open-edges.svg").read_text(encoding="utf-8")
     assert "As read: 1 hole (a rim of" in said
     assert "{l:" not in said
