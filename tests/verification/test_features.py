@@ -111,6 +111,31 @@ def test_the_ball_in_a_wedge_touches_both_faces_and_the_rays_bound_it(angle_deg)
     assert (wall / diameter).max() < 1.08, "the two methods agree within 8 % on wedges of up to 30 degrees"
 
 
+@pytest.mark.parametrize(("angle_deg", "least", "most"), [(45, 1.0, 1.06), (60, 1.08, 1.51), (90, 2.0, 9.5)])
+def test_in_a_steep_wedge_the_ball_is_exact_and_the_figure_told_is_the_balls(angle_deg, least, most):
+    """The ball's diameter at s from the edge is 2 s tan(a/2) whatever the angle. The cone of rays still finds it within 6 % at
+    45 degrees, says up to 1.5 times that at 60 and several times that in a square corner, where straight up no wall is near.
+    The lesser of both is told: the ball's.
+
+    A wedge of two equal sides of 10 mm; the ball must stand clear of the third.
+    """
+    a = math.radians(angle_deg)
+    corners = np.array([[x, y, z] for y in (0, 12) for x, z in ((0, 0), (10, 0), (10 * math.cos(a), 10 * math.sin(a)))], dtype=float)
+    clear = 0.95 * 10 * (1 - math.sin(a / 2))  # so far from the edge the inscribed ball touches
+
+    def floor(samples):
+        x, y, _ = samples.points.T
+        return (samples.inward[:, 2] > 0.99) & (x > 0.5) & (x < min(clear, 4.0)) & (y > 4) & (y < 8)
+
+    points, diameter, wall = both(from_manifold(Solid.hull_points(corners)), floor)
+    s = points[:, 0]
+    assert len(s) > 20
+    assert diameter == pytest.approx(2 * s * math.tan(a / 2), rel=0.003)
+    told = np.minimum(wall, diameter)
+    assert told == pytest.approx(diameter, rel=0.003)
+    assert least < (wall / diameter).max() <= most, "the steeper, the more the rays alone would flatter"
+
+
 def test_the_ball_at_a_cones_mantle_is_its_inscribed_sphere_there():
     """A ball that touches a cone of half angle b all round, at s from the tip along the mantle, has the radius s tan b.
 

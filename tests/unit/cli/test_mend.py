@@ -121,7 +121,6 @@ def test_what_changes_is_on_the_screen_before_the_question(asked, large):
     told = asked("n\n", large).out
     assert told.index("1 hole") < told.index(QUESTION)
     assert told.index("new surface") < told.index(QUESTION)
-    assert "+0.00%" in told[: told.index(QUESTION)]
 
 
 def test_a_terminal_to_type_at_but_none_to_read_from_is_not_asked(pourwell, large, monkeypatch):
