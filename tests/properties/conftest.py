@@ -20,7 +20,11 @@ def pytest_runtest_call(item):
 
     fuzz_case.tally.__init__()
     try:
-        return (yield)
+        result = yield
+        if getattr(item.module, "MANY_READ", False):
+            told = fuzz_case.tally
+            assert fuzz_case.many_read(told.cases, told.read), f"only {told.read} of {told.cases} were read: the cases are too wild"
+        return result
     finally:
         if fuzz_case.tally.cases:
             item.user_properties.append((KEY, json.dumps(dataclasses.asdict(fuzz_case.tally))))

@@ -51,6 +51,15 @@ class Tally:
         self.most_bytes = max(self.most_bytes, grown)
 
 
+ENOUGH, LEAST_READ = 1000, 0.01
+"""Of so many cases and more at least this share must have been read, where they begin from whole files."""
+
+
+def many_read(cases: int, read: int) -> bool:
+    """Whether enough cases got through a reader to its end."""
+    return cases < ENOUGH or read > LEAST_READ * cases
+
+
 tally = Tally()
 """Of the test that runs; `make long` prints those of all tests as a table."""
 

@@ -120,7 +120,9 @@ def test_in_a_steep_wedge_the_ball_is_exact_and_the_figure_told_is_the_balls(ang
     A wedge of two equal sides of 10 mm; the ball must stand clear of the third.
     """
     a = math.radians(angle_deg)
-    corners = np.array([[x, y, z] for y in (0, 12) for x, z in ((0, 0), (10, 0), (10 * math.cos(a), 10 * math.sin(a)))], dtype=float)
+    corners = np.array(
+        [[x, y, z] for y in (0, 12) for x, z in ((0, 0), (10, 0), (10 * math.cos(a), 10 * math.sin(a)))], dtype=float
+    )
     clear = 0.95 * 10 * (1 - math.sin(a / 2))  # so far from the edge the inscribed ball touches
 
     def floor(samples):

@@ -158,7 +158,6 @@ def _end_with(alive: int) -> None:
 
 def _watch(child: int, page: mmap.mmap) -> NoReturn:
     """Wait for the work to end, and end as it did."""
-
     came: list[int] = []
 
     def interrupted(number: int, _frame: FrameType | None) -> None:

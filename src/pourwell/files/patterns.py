@@ -127,7 +127,8 @@ def read_pattern(path: Path, *, units: str | None = None, limit_count: int = LIM
             name=shown_name(path.stem),
             kind=kind,
             bodies=tuple(
-                NamedMesh(shown_name(name) or shown_name(path.stem), mesh.scaled(MM_PER_UNIT[taken])) for name, mesh in put_together(found)
+                NamedMesh(shown_name(name) or shown_name(path.stem), mesh.scaled(MM_PER_UNIT[taken]))
+                for name, mesh in put_together(found)
             ),
             units=taken,
             units_from="user" if units else "file" if own_units else "assumed",

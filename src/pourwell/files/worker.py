@@ -181,7 +181,10 @@ def _answer(asked: Mapping[str, Any]) -> tuple[dict[str, object], list[NDArray[A
         kind = "<i4" if len(mesh.vertices) < SMALL_INDEX else "<i8"
         bodies.append((name, len(mesh.vertices), len(mesh.faces), kind))
         arrays += [mesh.vertices.astype("<f8", copy=False), mesh.faces.astype(kind, copy=False)]
-    said = {key: getattr(file, key) for key in ("name", "kind", "units", "units_from", "own_units", "triangle_count", "remarks", "step_mm")}
+    said = {
+        key: getattr(file, key)
+        for key in ("name", "kind", "units", "units_from", "own_units", "triangle_count", "remarks", "step_mm")
+    }
     return {**said, "bodies": bodies}, arrays
 
 

@@ -75,7 +75,9 @@ def fanned_mm3(mesh: Mesh) -> float:
     middles, long = (along[0] + along[1]) / 2, np.linalg.norm(along[1] - along[0], axis=1)
     about = np.average(middles, axis=0, weights=long) if long.sum() else np.mean(mesh.bounds, axis=0)
     size = len(mesh.vertices)
-    _, of_corner = connected_components(coo_array((np.ones(len(half)), (start[half], end[half])), shape=(size, size)), directed=False)
+    _, of_corner = connected_components(
+        coo_array((np.ones(len(half)), (start[half], end[half])), shape=(size, size)), directed=False
+    )
     _, rim = np.unique(of_corner[start[half]], return_inverse=True)
     round_mm = np.maximum(np.bincount(rim, long), np.finfo(float).tiny)
     fans = np.stack([np.bincount(rim, long * middles[:, k]) / round_mm for k in range(3)], axis=1)[rim]

@@ -6,7 +6,7 @@ import time
 
 import pytest
 
-from pourwell.cli import main, watch
+from pourwell.cli import main
 from tests.unit.cli.test_watch import BEGIN, DEAF, POSIX, ended, started, there
 
 pytestmark = POSIX
@@ -135,6 +135,8 @@ def test_the_exit_code_is_the_one_that_python_would_end_with(capsys, code, numbe
 
 
 def test_a_text_as_the_end_of_a_watched_program_is_no_success():
-    work = "from pourwell.cli import main\nmain.run = lambda: sys.exit('no such thing')\nsys.argv = ['pourwell', 'size']\nmain.main()"
+    work = (
+        "from pourwell.cli import main\nmain.run = lambda: sys.exit('no such thing')\nsys.argv = ['pourwell', 'size']\nmain.main()"
+    )
     code, out, err = ended(work, "import os, sys, time\n")
     assert (code, out, err) == (1, "", "no such thing\n")

@@ -57,7 +57,9 @@ def test_a_log_s_name_can_be_shown(tmp_path: Path) -> None:
 
 
 @ODD
-@pytest.mark.parametrize("words", [("check",), ("mend",), ("print",), ("plan", "--alloy", "sterling-925"), ("fit", "--size", "US 9")])
+@pytest.mark.parametrize(
+    "words", [("check",), ("mend",), ("print",), ("plan", "--alloy", "sterling-925"), ("fit", "--size", "US 9")]
+)
 def test_every_command_on_a_pattern_takes_the_name_and_says_it_clean(pourwell: Caller, tmp_path: Path, name, words) -> None:
     path = made(tmp_path, name)
     if words[0] == "plan":

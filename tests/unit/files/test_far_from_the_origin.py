@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from pourwell.files.patterns import read_pattern
 from pourwell.files.pattern_numbers import single_step
+from pourwell.files.patterns import read_pattern
 from pourwell.files.worker import read_safely
 from pourwell.geometry.shapes import plain_band
 from tests.unit.files.gltf_files import glb, of
-from tests.unit.files.pattern_files import CUBE_QUADS, CUBE_CORNERS, binary_stl, cube, obj, ply, put, text_stl
+from tests.unit.files.pattern_files import CUBE_CORNERS, CUBE_QUADS, binary_stl, cube, obj, ply, put, text_stl
 from tests.unit.pattern.case import library
 from tests.unit.pattern.test_checks import WARN, finding, silent
 

@@ -88,9 +88,7 @@ def test_metadata_without_end_is_dropped_as_it_is_read(tmp_path):
         tracemalloc.stop()
 
 
-@pytest.mark.parametrize(
-    "line", ["facet normal 0 0 1\n", "endfacet\n", "vertex 0 0 0\n"], ids=["facets", "endfacets", "corners"]
-)
+@pytest.mark.parametrize("line", ["facet normal 0 0 1\n", "endfacet\n", "vertex 0 0 0\n"], ids=["facets", "endfacets", "corners"])
 def test_a_text_stl_that_runs_on_is_refused_by_counting(tmp_path, monkeypatch, line):
     path = put(tmp_path / "a.stl", text_stl([("a", cube(4))]) + line * 40)
     monkeypatch.setattr(patterns.pattern_stl, "read_text", lambda *_: pytest.fail("it was read"))

@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pourwell.geometry import moved as moved_module
 from pourwell.geometry.crossing import crossings
 from pourwell.geometry.holes import LONGEST_TAUT, filled, rims
 from pourwell.geometry.mending import mend
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.mesh import joined as laid
-from pourwell.geometry import moved as moved_module
 from pourwell.geometry.moved import moved
 from pourwell.geometry.remeshing import CELLS_A_FACE, CELLS_AROUND, FINEST_MM, cell_for, remeshed
 from pourwell.geometry.scatter import scattered

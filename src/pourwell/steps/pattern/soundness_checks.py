@@ -178,7 +178,9 @@ SOUNDNESS_CODES: tuple[Code, ...] = (
     ),
     Code(code="pattern-sliver", severities=(Severity.NOTE,), about="Triangles without height in a sound mesh"),
     Code(code="pattern-flake", severities=(Severity.NOTE,), about="A speck that touches nothing and is not counted"),
-    Code(code="pattern-far-off", severities=(Severity.WARN,), about="Drawn so far from the origin that the file's numbers are coarse"),
+    Code(
+        code="pattern-far-off", severities=(Severity.WARN,), about="Drawn so far from the origin that the file's numbers are coarse"
+    ),
 )
 
 SOUNDNESS_CHECKS: "tuple[Callable[[Facts], Iterator[Finding]], ...]" = (
