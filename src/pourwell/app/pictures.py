@@ -140,7 +140,9 @@ def _drawable(pattern: Pattern, findings: Iterable[Finding]) -> _Drawable:
     wall = wall_field(pattern, solid.surface, solid_rays)
     remark = "" if pattern.as_read is None else STAND_IN
     fields = [dataclasses.replace(wall, limit=wall.limit if judged else None, remark=remark)]
-    fields += [dataclasses.replace(field, remark=remark) for field in more_fields(pattern, solid.surface)]
+    told = judged and any(code.startswith("gap") for code in codes)  # else inner corners alone would be hatched
+    more = more_fields(pattern, solid.surface)
+    fields += [dataclasses.replace(field, limit=field.limit if told else None, remark=remark) for field in more]
     shown = solid if pattern.as_read is None else scene_of(pattern, as_read=True)
     shown = crossed(shown) if crossing else shown
     rays = solid_rays if pattern.as_read is None else Caster(pattern.as_read)

@@ -101,6 +101,8 @@ def measure(
         wall_mm=per_triangle(samples),
         ball_mm=looks.found.ball_mm if looks else None,
         gap_mm=looks.found.gap_mm if looks else None,
+        gap_limit_mm=library.rule("gap_width_mm"),
+        gap_open_mm=library.rule("recess_roll_mm"),
         thin_by="ball" if thin is not None and thin.told_by == "balls" else "wall",
         sprue_at_mm=source.sprue_at_mm,
         as_read=solid.as_read,
