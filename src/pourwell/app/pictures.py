@@ -180,7 +180,7 @@ def _works(one: Checked) -> tuple[list[Work], Entry]:
         for number, found in enumerate(placed, start=1)
     ]
     extent = f" {TIMES} ".join(f"{mm:.1f}" for mm in piece.envelope_mm)
-    size = f"ISO {piece.bore.finished_sizes.iso}" if piece.bore else f"{extent} mm"
+    size = f"finished ISO {piece.bore.finished_sizes.iso}" if piece.bore else f"{extent} mm"
     worst = in_order(one.findings)[0].severity if one.findings else None
     return works, Entry(scene=ready.shown, figures=f"{piece.metal_g:.2f} g, {size}", worst=worst)
 

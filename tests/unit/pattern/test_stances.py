@@ -133,9 +133,13 @@ def drained_dome():
 
 
 def test_a_drained_dome_stands_so_that_its_drains_let_most_of_it_run_out():
-    chosen, cut = best(drained_dome(), ranked(drained_dome(), Printer(), library(), asked=None), Printer(), library=library(), tries=4)
+    chosen, cut = best(
+        drained_dome(), ranked(drained_dome(), Printer(), library(), asked=None), Printer(), library=library(), tries=4
+    )
     assert abs(chosen.direction[0]) > 0.9
-    down, _ = best(drained_dome(), ranked(drained_dome(), Printer(), library(), asked=(0, 0, -1)), Printer(), library=library(), tries=1)
+    down, _ = best(
+        drained_dome(), ranked(drained_dome(), Printer(), library(), asked=(0, 0, -1)), Printer(), library=library(), tries=1
+    )
     assert down.suction_mm3 > 500
     assert sum(cup.volume_mm3 for cup in cut.cups) < down.suction_mm3 / 4
     assert down.hidden_mm2 > 140

@@ -19,7 +19,7 @@ from pourwell.geometry.thin import Thinnest, Walls, by_both, thinnest
 from pourwell.geometry.touching import Touch, Touching
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial
-from pourwell.steps.pattern import feature_checks, hollow_checks
+from pourwell.steps.pattern import feature_checks, hollow_checks, print_notice
 from pourwell.steps.pattern.bodies import United, united
 from pourwell.steps.pattern.bore_plan import MOST_OPEN_DEG, Making, bores_of
 from pourwell.steps.pattern.checks import SMALL_MM, Facts, Guess, doubt_of, ends, findings, units_suspect
@@ -110,7 +110,7 @@ def measure(
     told = findings(facts)
     if looks is not None:
         told += feature_checks.findings(looks)
-    told += tuple(units_suspect(facts, told))
+    told += (*print_notice.findings(piece, solid, material=pattern_material, library=library), *units_suspect(facts, told))
     return pattern, told
 
 

@@ -164,8 +164,8 @@ def supports_come_out(facts: PrintFacts) -> Iterator[Finding]:
         code="print-supports-inside",
         severity=Severity.WARN,
         where=f"near {place(plan.hidden_at_mm)}",
-        says=f"Undersides of {plan.hidden_mm2:.0f} mm² lie inside a hollow that no tool reaches into: supports there cannot be taken "
-        "out and are cast, and without them the ceiling sags or tears off.",
+        says=f"Undersides of {plan.hidden_mm2:.0f} mm² lie inside a hollow that no tool reaches into: supports there cannot be "
+        "taken out and are cast, and without them the ceiling sags or tears off.",
         do=(f"Take another way to stand: {cleaner}." if cleaner else "Print it in two halves and join them in wax or metal")
         + ("" if cleaner else ", open the hollow until cutters get in, or draw its ceiling as a steep vault."),
         measure=f"{plan.hidden_mm2:.1f} mm²",
