@@ -31,7 +31,7 @@ WIDEST_MM = 40.0
 """No finger holds a wider band."""
 
 SCALED_SHARE = 0.02
-"""A piece that is scaled by more than this is told so first: own choice; a stone of 5 mm then rattles in its seat, or is too large."""
+"""A piece that is scaled by more than this is told so first: own choice; a stone of 5 mm rattles in its seat, or is too big."""
 
 SEAT_MM = 5.0
 """The seat of a round stone of half a carat, by which a scale is shown."""

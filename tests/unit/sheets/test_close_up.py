@@ -206,7 +206,7 @@ def test_the_ring_stands_round_the_middle_of_a_thin_wire_and_round_the_skin_of_a
     scene = scene_with(stud_with_wire)
     caster, skin = Caster(scene.mesh), (0.45, 6.0, 0.0)
     wire = replace(spot(skin), code="wire-thin")
-    assert in_the_ring(scene, wire, caster) == pytest.approx([0, 6, 0], abs=0.02)
+    assert in_the_ring(scene, wire, caster) == pytest.approx([0, 6, 0], abs=0.04)
     assert in_the_ring(scene, spot(skin), caster) == pytest.approx(skin)
     band = scene_with(plain_band)
     thick = replace(spot((0.0, 2.0, 9.5)), code="wire-thin")
