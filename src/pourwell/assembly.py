@@ -31,7 +31,7 @@ from pourwell.steps.freeze.plan import Froze
 from pourwell.steps.melt import checks as melt_checks
 from pourwell.steps.melt.model import Charge, Temperatures
 from pourwell.steps.pattern import checks as pattern_checks
-from pourwell.steps.pattern import feature_checks, print_checks
+from pourwell.steps.pattern import feature_checks, print_checks, print_notice
 from pourwell.steps.pattern.model import Pattern
 from pourwell.steps.pour import checks as pour_checks
 from pourwell.steps.pour.model import Pour, Quench
@@ -43,6 +43,7 @@ CHECKS: Final[Mapping[str, ModuleType]] = MappingProxyType(
         "pattern": pattern_checks,
         "features": feature_checks,
         "print": print_checks,
+        "print beforehand": print_notice,
         "tree": tree_checks,
         "flask": flask_checks,
         "melt": melt_checks,

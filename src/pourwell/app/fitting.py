@@ -30,6 +30,12 @@ Telling = Callable[[str], None]
 WIDEST_MM = 40.0
 """No finger holds a wider band."""
 
+SCALED_SHARE = 0.02
+"""A piece that is scaled by more than this is told so first: own choice; a stone of 5 mm rattles in its seat, or is too big."""
+
+SEAT_MM = 5.0
+"""The seat of a round stone of half a carat, by which a scale is shown."""
+
 SAME_MM = 0.005
 """A wall that changes by less is the same wall: half of what is shown."""
 
@@ -55,7 +61,7 @@ class Fitted:
         bore, fitted = _bore(self.before.pattern), _bore(self.after.pattern)
         how = f"scaled by {self.scale_ratio:.4f}" if self.scale_ratio else f"bore moved by {self.offset_mm:+.3f} mm all round"
 
-        return [
+        rows = [
             ("way", self.way, how),
             ("bore", _both(bore.diameter_mm, fitted.diameter_mm, ".2f") + " mm", f"US {bore.sizes.us} -> {fitted.sizes.us}"),
             (
@@ -70,6 +76,10 @@ class Fitted:
             ("pattern", _both(old.pattern_g, new.pattern_g, ".2f") + " g", ""),
             ("cast", _both(old.metal_g, new.metal_g, ".2f") + " g", self.after.alloy_name),
         ]
+        if self.scale_ratio is None:
+            return rows
+        loud = abs(self.scale_ratio - 1) > SCALED_SHARE
+        return [_all_else(self.scale_ratio), *rows] if loud else [*rows, _all_else(self.scale_ratio)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,6 +113,16 @@ def on_a_band(diameter_mm: float, width_mm: float, *, comfort: bool) -> OnABand:
     value, low, high = wide_around(width_mm, open_shop().library, comfort=comfort)
     wide = diameter_mm + value / math.pi
     return OnABand(width_mm=width_mm, around_mm=value, around_low_mm=low, around_high_mm=high, diameter_mm=wide, sizes=sizes(wide))
+
+
+def _all_else(ratio: float) -> tuple[str, str, str]:
+    """What a scale does to everything but the bore, shown on a stone's seat."""
+    seat = f"a seat of {SEAT_MM:.1f} mm becomes {SEAT_MM * ratio:.2f} mm"
+    return (
+        f"all else {'grows' if ratio > 1 else 'shrinks'}",
+        f"{ratio - 1:+.1%}".replace("%", " %"),
+        f"{seat}, walls and shank in step; where stones are set use --offset or bend the shank in the drawing",
+    )
 
 
 def _both(old: float, new: float, form: str) -> str:

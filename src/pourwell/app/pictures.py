@@ -140,7 +140,9 @@ def _drawable(pattern: Pattern, findings: Iterable[Finding]) -> _Drawable:
     wall = wall_field(pattern, solid.surface, solid_rays)
     remark = "" if pattern.as_read is None else STAND_IN
     fields = [dataclasses.replace(wall, limit=wall.limit if judged else None, remark=remark)]
-    fields += [dataclasses.replace(field, remark=remark) for field in more_fields(pattern, solid.surface)]
+    told = judged and any(code.startswith("gap") for code in codes)  # else inner corners alone would be hatched
+    more = more_fields(pattern, solid.surface)
+    fields += [dataclasses.replace(field, limit=field.limit if told else None, remark=remark) for field in more]
     shown = solid if pattern.as_read is None else scene_of(pattern, as_read=True)
     shown = crossed(shown) if crossing else shown
     rays = solid_rays if pattern.as_read is None else Caster(pattern.as_read)
@@ -178,7 +180,7 @@ def _works(one: Checked) -> tuple[list[Work], Entry]:
         for number, found in enumerate(placed, start=1)
     ]
     extent = f" {TIMES} ".join(f"{mm:.1f}" for mm in piece.envelope_mm)
-    size = f"ISO {piece.bore.finished_sizes.iso}" if piece.bore else f"{extent} mm"
+    size = f"finished ISO {piece.bore.finished_sizes.iso}" if piece.bore else f"{extent} mm"
     worst = in_order(one.findings)[0].severity if one.findings else None
     return works, Entry(scene=ready.shown, figures=f"{piece.metal_g:.2f} g, {size}", worst=worst)
 

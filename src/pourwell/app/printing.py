@@ -98,15 +98,17 @@ def _place(at: Point) -> str:
 
 def _stepped(steps: Steps) -> tuple[str, str, str]:
     name = {"open": "steps on open faces", "bore": "steps in the bore", "recess": "steps out of reach"}[steps.reach]
-    share = f"{steps.stepped_mm2 / steps.area_mm2:.0%}"
     if steps.at_mm is None:
-        return name, share, f"of {steps.area_mm2:.0f} mm²"
+        return name, "none", f"over {steps.seen_mm:g} mm, on {steps.area_mm2:.0f} mm²"
+    share = f"{steps.stepped_mm2 / steps.area_mm2:.0%}"
     proud = f"up to {steps.proud_mm:.3f} mm proud and {steps.wide_mm:.2f} mm wide"
     return name, share, f"of {steps.area_mm2:.0f} mm²; {proud}, most near {_place(steps.at_mm)}"
 
 
 def _measures(way: Way) -> str:
-    faults = [f"{count} {name}" for count, name in ((way.islands_count, "in mid-air"), (way.cups_count, "holding resin")) if count]
+    faults = [f"{way.islands_count} in mid-air"] if way.islands_count else []
+    faults += [f"{way.cups_count} holding {way.held_mm3:.0f} mm³ of resin"] if way.cups_count else []
+    faults += [f"{way.hidden_mm2:.0f} mm² on supports inside"] if way.hidden_mm2 >= CEILING_MM2 else []
     means = [f"steps {way.proud_mm:.3f} mm on average", f"supports on {way.under_fraction:.0%}", _numbers(way.direction)]
     return "; ".join([*faults, *means])
 

@@ -62,6 +62,12 @@ class Stance:
     """How far steps stand proud, in layers: the weighed mean over the surface, 0 to 1."""
     under_fraction: float
     """Share of the surface that looks down so flatly that it needs supports."""
+    suction_mm3: float = 0.0
+    """What hollows hold that are open towards the film, which seals them."""
+    bowl_mm3: float = 0.0
+    """What hollows hold that hang open side up."""
+    hidden_mm2: float = 0.0
+    """Of what needs supports, that from where nobody takes them out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -216,7 +222,9 @@ class Wants:
     """Undersides flatter than this to the level need supports."""
 
 
-def compare(mesh: Mesh, directions: Sequence[ArrayLike] | Floats, *, weight: Floats, wants: Wants) -> tuple[Stance, ...]:
+def compare(
+    mesh: Mesh, directions: Sequence[ArrayLike] | Floats, *, weight: Floats, wants: Wants, shut: NDArray[np.bool_] | None = None
+) -> tuple[Stance, ...]:
     """Directions and their opposites by cheap measures, in the order given, each followed by its opposite.
 
     Parameters
@@ -224,7 +232,9 @@ def compare(mesh: Mesh, directions: Sequence[ArrayLike] | Floats, *, weight: Flo
     mesh : a closed solid [mm]
     directions : (k, 3) [-], of any length but zero
     weight : (m,) float array [-]: how much a step on each triangle matters
+    shut : (m,) bool array: the triangles from which nobody takes supports out; None: they do from all
     """
+    shut = np.zeros(len(mesh.faces), dtype=bool) if shut is None else shut
     mesh = _in_order(mesh)
     start, listed = faces_at(mesh.faces, len(mesh.vertices))
     facing = np.stack([np.bincount(mesh.faces.reshape(-1), np.repeat(mesh.area_vectors[:, c], 3)) for c in range(3)], axis=1)
@@ -253,6 +263,9 @@ def compare(mesh: Mesh, directions: Sequence[ArrayLike] | Floats, *, weight: Flo
                 cups_count=below.cups(wants) + above.cups(wants),
                 steps_ratio=steps,
                 under_fraction=float(mesh.areas[sign * slope < -flat].sum()) / whole,
+                suction_mm3=below.held_mm3(wants),
+                bowl_mm3=above.held_mm3(wants),
+                hidden_mm2=float(mesh.areas[(sign * slope < -flat) & shut].sum()),
             )
 
         return stance(1, rising, falling), stance(-1, falling, rising)
@@ -286,6 +299,10 @@ class _Found:
     def cups(self, wants: Wants) -> int:
         """Those that hold resin."""
         return int((~self.down & (self.holds >= wants.cup_mm3)).sum())
+
+    def held_mm3(self, wants: Wants) -> float:
+        """What those hold together."""
+        return float(self.holds[~self.down & (self.holds >= wants.cup_mm3)].sum())
 
 
 def _parts(mesh: Mesh, height: Floats, order: Ints, *, around: tuple[Ints, Ints], upward: Floats, looks: Floats) -> _Found:

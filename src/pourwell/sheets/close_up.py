@@ -66,6 +66,9 @@ GRAZING: Final = 0.05
 USUAL: Final = 0.35
 """How much a view near the usual one is liked, beside one that shows the place well."""
 
+WIRE, WIRE_MM = "wire", 2.0
+"""How codes about wires begin, and what no wire is as thick as: its ring stands round its middle, not round a point of its skin."""
+
 RING_SHARE: Final = 0.075
 """Radius of the ring round the place, in edges of the picture."""
 
@@ -148,6 +151,17 @@ def view_of(scene: Scene, at_mm: Point, *, caster: Caster, span_mm: float) -> Fl
     return view_axes(-best, scene.axes[1] if abs(best @ scene.axes[1]) < 0.99 else -scene.axes[2])
 
 
+def in_the_ring(scene: Scene, spot: Spot, caster: Caster) -> Floats:
+    """(3,): what the ring stands round [mm]: the place; of a wire, the middle of its thickness there."""
+    at = np.array(spot.at_mm, dtype=np.float64)
+    if not spot.code.startswith(WIRE):
+        return at
+    on, face = nearest_point(scene.mesh, at)
+    inward = -scene.mesh.normals[face]
+    through = float(caster.first(on, inward, leaving=np.array([face]))[0][0])
+    return at + inward * through / 2 if through < WIRE_MM else at
+
+
 def _seen(scene: Scene, at: Floats, ways: Floats, *, caster: Caster) -> Mask:
     """From which of some ways, (k, 3), a place is seen past the piece, (k,) bool array."""
     low, high = scene.mesh.bounds
@@ -198,7 +212,7 @@ def close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field | None = 
     hidden = field is None and not _seen(scene, at, axes[2:], caster=caster).all()
     opened = cut_open(scene, at, axes[2]) if hidden else None
     span *= CUT_SPANS if opened else 1.0
-    camera = Camera(axes=axes, middle=at, mm_per_px=span / SIZE, shape=(SIZE, SIZE))
+    camera = Camera(axes=axes, middle=in_the_ring(scene, spot, caster), mm_per_px=span / SIZE, shape=(SIZE, SIZE))
     told = wrapped(f"{CUT} {spot.says}" if opened else spot.says, width=SIZE - 2 * PAD, size=TEXT, most=4)
     figures = ", ".join(filter(None, (spot.measure, f"limit {spot.limit}" if spot.limit not in NO_LIMIT else "")))
     side = (PAD + 160) if field else 0
@@ -291,7 +305,7 @@ def printed_close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field |
     """A finding at its place for the run sheet: one ink, hatched under the limit, the words left to the page."""
     span = span_of(scene)
     axes = view_of(scene, spot.at_mm, caster=caster, span_mm=span)
-    middle = np.array(spot.at_mm, dtype=np.float64)
+    middle = in_the_ring(scene, spot, caster)
     picture = seen_by(Camera(axes=axes, middle=middle, mm_per_px=span / PRINTED, shape=(PRINTED, PRINTED)), scene.surface)
     under = np.zeros(picture.shape, dtype=bool)
     if field is not None and field.limit is not None:

@@ -41,12 +41,15 @@ CONTOUR_PX: Final = 2.0
 FIELDS: Final[Mapping[str, tuple[str, str, str]]] = {
     "wall": ("Wall", "not measured", ""),
     "ball": ("Largest ball inside", "not measured", "Along an edge only a small ball fits: that alone is no fault."),
-    "gap": ("Gap outside", "open", ""),
+    "gap": ("Gap outside", "open", "In an inner corner only a small ball fits: that alone is no fault."),
 }
 """How fields are headed, what it means where they have no value, and how they are to be read."""
 
 LIT: Final = 0.45
 """What share of a field's colour light and shade may take."""
+
+AS_TOLD: Final = 0.99
+"""What is under its limit by less than a hundredth of it is told as the limit, and not hatched."""
 
 SOFT_PX: Final = 1.5
 """How far values are softened before the line of the limit is drawn."""
@@ -136,7 +139,7 @@ def more_fields(pattern: Pattern, surface: Surface) -> tuple[Field, ...]:
     wall, out, touching = pattern.piece.wall, [], cache(partial(Touching, pattern.mesh))
 
     def seen(picture: Picture, values: Floats, *, outside: bool) -> Floats:
-        most = float(values[np.isfinite(values)].max())
+        most = pattern.gap_open_mm if outside else float(values[np.isfinite(values)].max())
 
         def ball(places: Floats, face: Ints) -> Floats:
             found = touching().balls(places, face, outside=outside, most_mm=most if outside else np.inf).diameter_mm
@@ -148,7 +151,7 @@ def more_fields(pattern: Pattern, surface: Surface) -> tuple[Field, ...]:
         named = field_named("ball", pattern.ball_mm, marked=_thinnest(wall.ball_mm, wall.ball_at_mm))
         out.append(replace(named, least=wall.ball_mm, under=partial(seen, values=pattern.ball_mm, outside=False)))
     if pattern.gap_mm is not None and np.isfinite(pattern.gap_mm).any():
-        named = field_named("gap", pattern.gap_mm)
+        named = field_named("gap", pattern.gap_mm, limit=pattern.gap_limit_mm)
         out.append(replace(named, under=partial(seen, values=pattern.gap_mm, outside=True)))
     return tuple(out)
 
@@ -165,7 +168,7 @@ def coloured(picture: Picture, values: Floats, *, scale: Scale, limit: float | N
     colour = glow(scale.share(np.where(known, found, scale.low)))
     colour[~known] = UNKNOWN
     if limit is not None:
-        ink = (hatching(picture.shape)[there] * HATCH_OPACITY * (np.where(known, found, np.inf) < limit))[:, None]
+        ink = (hatching(picture.shape)[there] * HATCH_OPACITY * (np.where(known, found, np.inf) < limit * AS_TOLD))[:, None]
         colour = colour * (1 - ink) + np.asarray(WHITE) * ink
     lit = colour * (1 - LIT * (1 - picture.light[there][:, None]))
     return laid_on(TRAY, lit, cover=picture.cover, there=there)

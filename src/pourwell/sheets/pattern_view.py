@@ -149,7 +149,7 @@ def _close_up(seen: CloseUp, show: Display) -> dict[str, str]:
         "severity": seen.severity.value,
         "measure": show.text(seen.measure),
         "limit": f"limit {show.text(seen.limit)}" if seen.limit else "",
-        "span": f"{show.length(seen.span_mm)} {show.length_unit} wide",
+        "span": f"picture {show.length(seen.span_mm)} {show.length_unit} across",
     }
 
 

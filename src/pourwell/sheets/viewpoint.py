@@ -38,6 +38,12 @@ REACH_MM: Final = 1.0
 """A thin edge with something at least as thick as the limit so near is carried by it and counts as no wall, as in the plan's
 own measure of the thinnest wall."""
 
+EDGES_PX: Final = 160
+"""Edge of the small pictures by which the two sides of a piece are compared."""
+
+MORE_EDGES, LEAST_EDGES_MM = 1.1, 2.0
+"""The other side shows more if its edges are longer by this factor and so many millimetres: own choice, a small drain's rim."""
+
 ALIKE: Final = 0.02
 """A body as long one way as another, by this share of its spread, has no axes of its own there: a cube is not shown on its edge."""
 
@@ -103,7 +109,7 @@ def front_axes(pattern: Pattern) -> Floats:
     """(3, 3) float array [-]: right, up and towards the viewer, for the pattern's front."""
     mesh, bore = pattern.mesh, pattern.piece.bore
     if bore is None:
-        return broadside(mesh)
+        return _open_side(mesh, broadside(mesh))
     along = _positive(np.array(bore.axis))
     offset = _middle_of_mass(mesh) - bore.centre_mm
     offset -= along * (offset @ along)
@@ -129,6 +135,21 @@ def broadside(mesh: Mesh) -> Floats:
     shown = np.abs(mesh.area_vectors @ sides.T).sum(axis=0)
     along = _positive(sides[int(np.argmax(shown * AS_FILED[: len(sides)]))])
     return view_axes(along, _file_up(along))
+
+
+def _open_side(mesh: Mesh, axes: Floats) -> Floats:
+    """The view, or that from the other side if clearly more edges are seen there: of openings, of a setting, of engraving."""
+    surface = smooth(mesh)
+    wide, high, _ = np.ptp(axes @ surface.points.T, axis=1) + 2 * MARGIN_MM
+    px = max(wide, high) / EDGES_PX
+
+    def edges_mm(way: Floats) -> float:
+        seen = look(mesh, way, axes[1], width_px=ceil(wide / px), height_px=ceil(high / px), mm_per_px=px, surface=surface)
+        lines = np.vstack((seen.outline, seen.crease))
+        return float(np.hypot(*(lines[:, 2:] - lines[:, :2]).T).sum()) * px
+
+    here, there = edges_mm(-axes[2]), edges_mm(axes[2])
+    return view_axes(axes[2], axes[1]) if there > MORE_EDGES * here + LEAST_EDGES_MM else axes
 
 
 def _covariance(mesh: Mesh) -> Floats:

@@ -46,7 +46,7 @@ def test_its_measure_stands_under_it_in_the_readers_units(display, measure, limi
     assert measure in text
     assert limit in text
     assert "A1" in text
-    assert "wide" in text
+    assert "across" in text
 
 
 def test_how_bad_it_is_stands_there_as_a_word():

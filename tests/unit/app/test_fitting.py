@@ -103,6 +103,20 @@ def test_the_rows_tell_before_and_after(band: str) -> None:
     assert fitted(band, offset=True).rows[0][2].startswith("bore moved by +0.2")
 
 
+def test_what_a_scale_does_to_a_seat_is_said_first_where_it_matters_and_an_offset_does_nothing_to_it(band: str) -> None:
+    slight, far, down = fitted(band, size="US 6 3/4").rows, fitted(band, size="US 9").rows, fitted(band, size="US 5").rows
+    assert slight[-1][0] == "all else grows"
+    assert slight[0][0] == "way"
+    name, figure, remark = far[0]
+    ratio = fitted(band, size="US 9").scale_ratio
+    assert (name, figure) == ("all else grows", f"+{100 * (ratio - 1):.1f} %")
+    assert remark.startswith(f"a seat of 5.0 mm becomes {5 * ratio:.2f} mm")
+    assert "use --offset" in remark
+    assert down[0][0] == "all else shrinks"
+    assert down[0][1].startswith("-")
+    assert not any(name.startswith("all else") for name, _, _ in fitted(band, offset=True).rows)
+
+
 def test_an_offset_that_leaves_the_wall_too_thin_is_refused() -> None:
     Path("thin.stl").write_bytes(mesh_bytes(build_shape("plain-band", ["bore=17", "thickness=0.75", "edge=0.1"]), ".stl"))
     with pytest.raises(BadRequestError) as caught:

@@ -15,6 +15,7 @@ from pourwell.app.shapes import build_shape, mesh_bytes
 from pourwell.errors import OutputError
 from pourwell.findings import Finding, Severity
 from pourwell.geometry.mesh import Mesh
+from tests.unit.geometry.printed_samples import block, mesh
 
 VIEWS = {"three-quarter", "front", "side", "above"}
 
@@ -53,12 +54,24 @@ def test_gaps_are_drawn_where_a_piece_has_any_and_both_more_fields_have_their_sc
     """A band has no gap outside; the loop of a pendant has one, and what lies open is named."""
     paths = write_pictures_of(checked(shape("drop.stl", "pendant")), Path("out"))
     assert {f"pattern-A-{name}.svg" for name in ("wall", "ball", "gap")} <= {path.name for path in paths}
-    assert {"Gap outside, mm", "open"} <= set(words_of(Path("out/pattern-A-gap.svg")))
+    gap = words_of(Path("out/pattern-A-gap.svg"))
+    assert {"Gap outside, mm", "open"} <= set(gap)
+    assert not any("limit" in word for word in gap), "of a gap nothing was found; inner corners are no fault"
     ball = words_of(Path("out/pattern-A-ball.svg"))
     assert "Largest ball inside, mm".startswith(next(word for word in ball if word.startswith("Largest")))
     assert "no fault" in " ".join(ball)
     assert not any("limit" in word for word in ball), "the limit of a wall is none of a ball"
     assert "thinnest" in " ".join(words_of(Path("out/pattern-A-wall.svg")))
+
+
+def test_a_gap_that_is_told_is_held_against_its_limit_on_its_map() -> None:
+    """A slot of 0.2 mm, the same all along, is coloured and hatched as such, and not open."""
+    halves = (block((0, 0, 0), (8, 4, 6)) - block((3.9, -1, 1), (4.1, 5, 7))).rotate((0, 0, 20))
+    Path("slot.stl").write_bytes(mesh_bytes(mesh(halves), ".stl"))
+    (one,) = checked("slot.stl")
+    assert "gap-narrow" in {found.code for found in one.findings}
+    write_pictures_of([one], Path("out"))
+    assert {"limit 0.4", "under the limit", "1.0"} <= set(words_of(Path("out/pattern-A-gap.svg")))
 
 
 def test_a_field_that_is_nowhere_known_is_left_out() -> None:

@@ -197,11 +197,12 @@ def test_a_direction_that_is_told_may_be_asked_for(studio, tmp_path):
 def test_faults_of_other_ways_are_counted_before_their_measures(studio, block_file):
     answer = printed(block_file, direction="0,0,1")
     way = answer.plan.way
-    others = tuple(replace(way, islands_count=i, cups_count=c) for i, c in ((2, 0), (0, 1), (1, 3), (0, 0)))
+    counts = ((2, 0, 0.0), (0, 1, 0.0), (1, 3, 7.6), (0, 0, 0.0))
+    others = tuple(replace(way, islands_count=i, cups_count=c, held_mm3=c * 10.4, hidden_mm2=h) for i, c, h in counts)
     told = [measures for _, _, measures in replace(answer, plan=replace(answer.plan, others=others)).other_rows]
     assert told[0].startswith("2 in mid-air; steps ")
-    assert told[1].startswith("1 holding resin; steps ")
-    assert told[2].startswith("1 in mid-air; 3 holding resin; steps ")
+    assert told[1].startswith("1 holding 10 mm³ of resin; steps ")
+    assert told[2].startswith("1 in mid-air; 3 holding 31 mm³ of resin; 8 mm² on supports inside; steps ")
     assert told[3].startswith("steps ")
     assert all(measures.endswith("; 0.000,0.000,1.000") for measures in told)
 
@@ -211,7 +212,13 @@ def test_steps_have_a_row_for_each_reach_that_the_piece_has(studio, tmp_path):
     assert row(ring, "steps in the bore")[1].startswith(f"of {ring.plan.steps[1].area_mm2:.0f} mm²; up to 0.0")
     assert row(ring, "steps out of reach") is None
     flat = printed(stl_file(tmp_path / "block.stl", box((0, 0, 0), (5, 6, 10))), direction="0,0,1")
-    assert row(flat, "steps on open faces") == ("0%", "of 280 mm²")
+    assert row(flat, "steps on open faces") == ("none", "over 0.025 mm, on 280 mm²")
+
+
+def test_at_layers_thinner_than_what_shows_no_steps_are_told_and_not_a_share(studio, tmp_path):
+    fine = printed(stl_file(tmp_path / "ring.stl", plain_band()), direction="0,0,1", layer_mm=0.025)
+    assert row(fine, "steps in the bore")[0] == "none"
+    assert row(fine, "steps in the bore")[1].startswith("over 0.025 mm, on ")
 
 
 def test_layers_of_no_number_are_refused(studio, block_file):

@@ -33,6 +33,27 @@ def test_a_box_on_its_face_shows_no_steps_and_needs_supports_under_that_face_alo
     assert standing.under_fraction == pytest.approx(2 / 22)
 
 
+def test_what_hollows_hold_is_told_by_the_way_that_they_look():
+    """A cup open away from the plate is sealed by the film, turned over it is a bowl: both hold its inside."""
+    sealed, bowl = stances(cup(outer=5, inner=4, high=6, floor=1), UP)
+    inside = 16 * np.pi * 5
+    assert (sealed.cups_count, bowl.cups_count) == (1, 1)
+    assert sealed.suction_mm3 == pytest.approx(inside, rel=0.01)
+    assert bowl.bowl_mm3 == pytest.approx(inside, rel=0.01)
+    assert (sealed.bowl_mm3, bowl.suction_mm3) == (0, 0)
+    drained, _ = stances(cup(hole=2.0), UP)
+    assert (drained.cups_count, drained.suction_mm3) == (0, 0)
+
+
+def test_of_what_needs_supports_the_shut_in_is_counted_by_itself():
+    what = box((0, 0, 0), (2, 3, 4))
+    shut = what.centres[:, 2] < 1e-9
+    standing, over_head = compare(what, [UP], weight=np.ones(len(what.faces)), wants=WANTS, shut=shut)
+    assert standing.hidden_mm2 == pytest.approx(6)
+    assert over_head.hidden_mm2 == 0
+    assert stances(what, UP)[0].hidden_mm2 == 0
+
+
 def test_a_box_on_its_edge_shows_steps_on_four_faces():
     leaning, _ = stances(box((0, 0, 0), (1, 1, 1)), (0, 1, 1))
     assert leaning.steps_ratio == pytest.approx(4 / 6 * np.sqrt(0.5))

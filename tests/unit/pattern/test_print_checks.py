@@ -1,5 +1,6 @@
 """Findings of printing: each fires where it must and stays silent where it must."""
 
+import manifold3d
 import pytest
 
 from pourwell.findings import Severity, spelt_out
@@ -8,7 +9,7 @@ from pourwell.geometry.shapes import SHAPES
 from pourwell.materials.studio import Printer
 from pourwell.steps.pattern.print_checks import CHECKS, CODES
 from tests.unit.geometry.distance_samples import box, icosphere
-from tests.unit.geometry.printed_samples import block, cup, mesh, over, table
+from tests.unit.geometry.printed_samples import block, cup, cylinder, mesh, over, table
 from tests.unit.pattern.case import hollow
 from tests.unit.pattern.printing import printed
 
@@ -125,6 +126,32 @@ def test_a_ring_on_the_plate_itself_is_not_laid_flat():
     plan, found = printed(SHAPES["plain-band"].make(), printer=Printer(stand_mm=0))
     assert "print-cup" not in found
     assert "flat" not in plan.way.words
+
+
+def room(*, door):
+    """A box with a room in it and a round door in one side."""
+    whole = block((0, 0, 0), (9, 9, 9)) - block((1, 1, 1), (8, 8, 8))
+    return mesh(whole - cylinder(door / 2, low=-1, high=2, at=(4.5, 4.5), around=48))
+
+
+def test_print_supports_inside_fires():
+    plan, found = printed(room(door=2.0), direction=UP)
+    finding = only(found, "print-supports-inside")
+    assert finding.severity is Severity.WARN
+    assert plan.hidden_mm2 == pytest.approx(49, rel=0.05)
+    assert plan.hidden_at_mm[2] == pytest.approx(8)
+    assert finding.where.endswith("z 8")
+    assert finding.measure == f"{plan.hidden_mm2:.1f} mm²"
+    assert finding.do.startswith("Take another way to stand: leaning")
+    shell = mesh(manifold3d.Manifold.sphere(8, 48) - manifold3d.Manifold.sphere(7, 48) - cylinder(0.8, low=-9, high=0))
+    assert only(printed(shell, direction=UP)[1], "print-supports-inside").do.startswith("Print it in two halves")
+
+
+@pytest.mark.parametrize("what", [room(door=6.9), cup(), over(cup()), box((0, 0, 0), (4, 5, 6))])
+def test_print_supports_inside_stays_silent(what):
+    plan, found = printed(what, direction=UP)
+    assert "print-supports-inside" not in found
+    assert plan.hidden_mm2 < 3
 
 
 def grooved():

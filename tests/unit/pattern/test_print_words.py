@@ -56,7 +56,7 @@ def hollow(kind, volume=9.0, k=0):
 
 
 def steps(reach, **more):
-    plain = {"area_mm2": 50.0, "stepped_mm2": 20.0, "proud_mm": 0.03, "wide_mm": 0.1, "at_mm": (1.0, 2.0, 3.0)}
+    plain = {"area_mm2": 50.0, "stepped_mm2": 20.0, "proud_mm": 0.03, "wide_mm": 0.1, "at_mm": (1.0, 2.0, 3.0), "seen_mm": 0.025}
     return Steps(reach=reach, **{**plain, **more})
 
 

@@ -89,6 +89,31 @@ def test_what_is_no_size_is_refused_with_examples(text):
     assert "US 6 1/2" in caught.value.try_this
 
 
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("7 US", 'The system comes first: "US 7".'),
+        ("54 eu", 'The system comes first: "EU 54".'),
+        ("EU 54 mm", 'It names a system and mm: write "EU 54" for a size, or "54 mm" for a diameter.'),
+        ("0.68 inch", "A diameter is written in mm: this one is 17.27 mm."),
+        ('0,68"', "A diameter is written in mm: this one is 17.27 mm."),
+        ("IT 14", '"IT" is no system known here; known are ISO, EU, US, CA, UK, IE, AU, NZ, JP, CH.'),
+        ("14 DE", '"DE" is no system known here; known are ISO, EU, US, CA, UK, IE, AU, NZ, JP, CH.'),
+        ("UK 7", '"7" is no size of UK.'),
+        ("US N", '"N" is no size of US.'),
+        ("US", "After US there is no size."),
+        ("UK N mm", 'It names a system and mm: write "UK N" for a size, or "N mm" for a diameter.'),
+        ("54", "A size needs its system."),
+        ("N", "A size needs its system."),
+        ("", "A size needs its system."),
+    ],
+)
+def test_what_is_not_understood_of_a_size_is_said(text, why):
+    with pytest.raises(BadRequestError) as caught:
+        diameter_of(text)
+    assert caught.value.why == why
+
+
 @pytest.mark.parametrize("text", ["ISO 17", "US 99", "JP 90", "90 mm", "0 mm", "ISO 0"])
 def test_a_size_of_no_finger_is_refused(text):
     with pytest.raises(BadRequestError, match="no size of a finger") as caught:

@@ -2,7 +2,9 @@
 
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 
+import manifold3d
 import numpy as np
 import pytest
 
@@ -15,6 +17,8 @@ from pourwell.steps.pattern.stances import (
     NEAR_LEAST,
     Subject,
     best,
+    faults,
+    faults_in_layers,
     holding,
     in_words,
     lasting,
@@ -25,7 +29,7 @@ from pourwell.steps.pattern.stances import (
     well_apart,
 )
 from tests.unit.geometry.distance_samples import box
-from tests.unit.geometry.printed_samples import block, cup, mesh, over, placed, table, turn_by
+from tests.unit.geometry.printed_samples import block, cup, cylinder, mesh, over, placed, table, turn_by
 from tests.unit.pattern.case import library
 
 UP = (0.0, 0.0, 1.0)
@@ -98,9 +102,58 @@ def test_a_piece_without_a_bore_has_neither():
 
 
 @pytest.mark.parametrize("name", PIECES)
-def test_a_way_with_fewer_faults_comes_before_one_with_more(name):
-    faults = [s.islands_count + s.cups_count for s in ranks(name)]
-    assert faults == sorted(faults)
+def test_a_way_without_fault_comes_before_one_with_any(name):
+    clean = [s.islands_count + s.cups_count == 0 for s in ranks(name)]
+    assert clean == sorted(clean, reverse=True)
+    grave = [faults(s, library()) for s in ranks(name)]
+    assert all(after > before - 1.0 for before, after in pairwise(grave)), "softer measures weigh less than a fault"
+
+
+def test_an_island_a_bowl_and_what_the_film_seals_weigh_by_kind_and_by_what_they_hold():
+    def weight(**more):
+        return faults(stance(**more), library())
+
+    assert weight() == 0
+    assert weight(islands_count=1) == 1
+    small, large = (weight(cups_count=1, bowl_mm3=mm3) for mm3 in (3.0, 568.0))
+    assert 1 < small < 2 < 20 < large
+    assert weight(cups_count=1, suction_mm3=568.0) > 1.9 * large
+    assert weight(hidden_mm2=2.9) == 0, "a place as small as this bridges itself"
+    assert weight(hidden_mm2=30.0) == pytest.approx(10)
+
+
+@cache
+def drained_dome():
+    """Half a ball of 16 mm on a flat base, hollow, with two drains of 1.5 mm in the base, along x."""
+    whole, hollow = (manifold3d.Manifold.sphere(radius, 64) for radius in (8, 7))
+    made = whole.trim_by_plane((0, 0, 1), 0) - hollow.trim_by_plane((0, 0, 1), 1)
+    for x in (-3.5, 3.5):
+        made -= cylinder(0.75, low=-1, high=2, at=(x, 0), around=32)
+    return look_at(united([("dome", mesh(made))], ()), library())
+
+
+def test_a_drained_dome_stands_so_that_its_drains_let_most_of_it_run_out():
+    chosen, cut = best(
+        drained_dome(), ranked(drained_dome(), Printer(), library(), asked=None), Printer(), library=library(), tries=4
+    )
+    assert abs(chosen.direction[0]) > 0.9
+    down, _ = best(
+        drained_dome(), ranked(drained_dome(), Printer(), library(), asked=(0, 0, -1)), Printer(), library=library(), tries=1
+    )
+    assert down.suction_mm3 > 500
+    assert sum(cup.volume_mm3 for cup in cut.cups) < down.suction_mm3 / 4
+    assert down.hidden_mm2 > 140
+    assert chosen.hidden_mm2 < 15
+    assert faults_in_layers(chosen, cut, library()) < faults(down, library()) / 5
+    said = reasons(chosen, [chosen, down], cut, library=library())
+    assert "supports inside a hollow cannot be taken out; no better way was found" in said
+
+
+def test_the_outside_and_what_is_open_are_not_shut_in():
+    seen = drained_dome()
+    assert 200 < seen.mesh.areas[seen.shut].sum() < 480
+    assert not subject("band").shut.any()
+    assert not subject("cup").shut.any()
 
 
 @pytest.mark.parametrize("name", ["band", "box"])

@@ -15,7 +15,19 @@ from pourwell.geometry.rays import Caster
 from pourwell.geometry.shapes import bezel_ring, pendant_with_bail, plain_band, signet, stud_with_wire
 from pourwell.geometry.solidity import from_manifold
 from pourwell.geometry.surface import smooth
-from pourwell.sheets.close_up import INSET, MOST_MM, PRINTED, SIZE, Spot, close_up, inset, printed_close_up, span_of, view_of
+from pourwell.sheets.close_up import (
+    INSET,
+    MOST_MM,
+    PRINTED,
+    SIZE,
+    Spot,
+    close_up,
+    in_the_ring,
+    inset,
+    printed_close_up,
+    span_of,
+    view_of,
+)
 from pourwell.sheets.colours import BLUE
 from pourwell.sheets.drawing import Raster, Strokes, Words, font_of
 from pourwell.sheets.field_map import wall_field
@@ -188,6 +200,20 @@ def test_on_the_run_sheet_it_is_grey_hatched_under_the_limit_and_without_words()
     assert made.span_mm == pytest.approx(span_of(scene))
     plain = printed_close_up(scene, spot((2.8, 0.0, 11.6)), caster=caster, field=None, letter="A1")
     assert plain.svg != made.svg
+
+
+def test_the_ring_stands_round_the_middle_of_a_thin_wire_and_round_the_skin_of_anything_else():
+    scene = scene_with(stud_with_wire)
+    caster, skin = Caster(scene.mesh), (0.45, 6.0, 0.0)
+    wire = replace(spot(skin), code="wire-thin")
+    assert in_the_ring(scene, wire, caster) == pytest.approx([0, 6, 0], abs=0.04)
+    assert in_the_ring(scene, spot(skin), caster) == pytest.approx(skin)
+    band = scene_with(plain_band)
+    thick = replace(spot((0.0, 2.0, 9.5)), code="wire-thin")
+    assert in_the_ring(band, thick, Caster(band.mesh)) == pytest.approx([0.0, 2.0, 9.5]), "4 mm wide: no wire"
+    for made in (close_up(scene, each, caster=caster) for each in (wire, spot(skin))):
+        assert made.mm_per_px > 0
+    assert close_up(scene, wire, caster=caster).svg != close_up(scene, spot(skin), caster=caster).svg
 
 
 def block(*cuts):

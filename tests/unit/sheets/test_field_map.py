@@ -5,12 +5,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from pourwell.geometry.picture import seen_by
+from pourwell.geometry.picture import look, seen_by
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.shapes import bezel_ring, plain_band, signet
 from pourwell.sheets.colours import TRAY, UNKNOWN, WHITE, glow, scale_of
 from pourwell.sheets.drawing import Raster, Strokes, Words, font_of
 from pourwell.sheets.field_map import (
+    AS_TOLD,
     LEGEND,
     LIT,
     coloured,
@@ -19,11 +20,13 @@ from pourwell.sheets.field_map import (
     flags,
     halves,
     legend,
+    more_fields,
     painted_field,
     wall_field,
 )
 from pourwell.sheets.scene import cameras, scene_of
 from pourwell.sheets.stills import HATCH_OPACITY, PAD, hatching
+from tests.unit.geometry.printed_samples import block, mesh
 from tests.unit.sheets.pieces import pattern, ring_bore
 
 SIZE = 240
@@ -167,6 +170,33 @@ def test_both_halves_stand_beside_the_scale_and_places_are_named_where_they_are_
     assert "1.7" in made.about or "1.6" in made.about
 
 
+def split(gap_mm):
+    """A block in two halves on a foot, an even gap between them."""
+    made = block((0, 0, 0), (8, 4, 6)) - block((4 - gap_mm / 2, -1, 1), (4 + gap_mm / 2, 5, 7))
+    return mesh(made)
+
+
+@pytest.mark.parametrize(("gap_mm", "limit", "hatched"), [(0.2, 0.4, True), (0.4, 0.4, False), (1.0, 0.4, False)])
+def test_an_even_gap_is_measured_and_hatched_where_it_is_under_its_limit(gap_mm, limit, hatched):
+    """Both its walls are the narrowest and the widest gap of the piece: no ball as wide as that may be passed over as open."""
+    what = split(gap_mm)
+    walls = (np.abs(what.centres[:, 0] - 4) < gap_mm) & (np.abs(what.normals[:, 0]) > 0.9)
+    values = np.where(walls, gap_mm, np.inf)
+    piece = replace(pattern(what), gap_mm=values, gap_limit_mm=limit, gap_open_mm=4.0)
+    scene = scene_of(piece)
+    (field,) = more_fields(piece, scene.surface)
+    assert (field.name, field.limit) == ("gap", limit)
+    picture = look(what, (-0.6, -0.2, -1.0), (0.0, 1.0, 0.0), width_px=300, height_px=200, mm_per_px=0.05)
+    found = field.seen(picture, scene.surface)
+    on_wall = picture.hit & np.isin(picture.face, np.flatnonzero(walls))
+    assert on_wall.sum() > 50
+    inner = on_wall & np.isfinite(found)
+    assert inner.sum() > 0.7 * on_wall.sum()
+    assert np.median(found[inner]) == pytest.approx(gap_mm, abs=0.01)
+    plain, judged = (coloured(picture, found, scale=field.scale(scene.surface), limit=at).astype(int) for at in (None, limit))
+    assert bool((plain[inner] != judged[inner]).mean() > 0.1) == hatched
+
+
 def test_one_figure_for_an_even_wall():
     band = pattern(plain_band(), bore=ring_bore())
     piece = band.piece
@@ -226,7 +256,7 @@ def test_colours_are_laid_on_as_if_the_whole_raster_were_reckoned(band, seen, li
     known = np.isfinite(values)
     colour = np.where(known[..., None], glow(scale.share(np.where(known, values, 0))), UNKNOWN)
     if limit:
-        ink = (hatching(seen.shape) * HATCH_OPACITY * (np.where(known, values, np.inf) < limit))[..., None]
+        ink = (hatching(seen.shape) * HATCH_OPACITY * (np.where(known, values, np.inf) < limit * AS_TOLD))[..., None]
         colour = colour * (1 - ink) + 255 * ink
     lit = colour * (1 - LIT * (1 - seen.light[..., None]))
     cover = (seen.cover * seen.hit)[..., None]
@@ -234,7 +264,7 @@ def test_colours_are_laid_on_as_if_the_whole_raster_were_reckoned(band, seen, li
     assert np.abs(coloured(seen, values, scale=scale, limit=limit).astype(int) - whole).max() <= 1
 
 
-@pytest.mark.parametrize(("name", "told"), [("ball", True), ("wall", False), ("gap", False), ("anything", False)])
+@pytest.mark.parametrize(("name", "told"), [("ball", True), ("wall", False), ("gap", True), ("anything", False)])
 def test_how_a_field_is_to_be_read_stands_under_its_scale_and_nothing_there_is_too_wide(name, told):
     field = field_named(name, np.array([0.4, 1.0, np.nan]), limit=0.8)
     parts = legend(field, field_scale(field), weights=np.ones(3))

@@ -79,6 +79,30 @@ def test_what_is_as_wide_as_it_is_deep_is_not_shown_on_its_edge(size):
     assert width == pytest.approx(size[0], abs=0.2)
 
 
+def dome(*drains):
+    """Half a ball on its flat base, hollow, with drains of 1.5 mm in the base."""
+    made = manifold3d.Manifold.sphere(8, 64).trim_by_plane((0, 0, 1), 0) - manifold3d.Manifold.sphere(7, 64).trim_by_plane(
+        (0, 0, 1), 1
+    )
+    for x, y in drains:
+        made -= manifold3d.Manifold.cylinder(4, 0.75, 0.75, 32, True).translate((x, y, 0))
+    return from_manifold(made)
+
+
+@pytest.mark.parametrize(("drains", "towards"), [([], 1), ([(3.5, 0)], -1), ([(3.5, 0), (-3.5, 0)], -1)])
+def test_a_piece_is_looked_at_from_the_side_with_its_openings(drains, towards):
+    axes = front_axes(bare(dome(*drains)))
+    assert axes[2] == pytest.approx([0, 0, towards], abs=1e-9)
+    assert np.linalg.det(axes) == pytest.approx(1)
+
+
+@pytest.mark.parametrize("side", [1, -1])
+def test_a_plate_is_looked_at_from_its_engraved_side(side):
+    plate = manifold3d.Manifold.cube((14, 12, 2.5), center=True)
+    line = manifold3d.Manifold.cube((0.4, 7, 0.8), center=True).translate((2, 0, side * 1.25))
+    assert front_axes(bare(from_manifold(plate - line)))[2] == pytest.approx([0, 0, side])
+
+
 def test_moving_a_piece_does_not_turn_it():
     mesh = signet()
     moved = Mesh(mesh.vertices + np.array((300.0, -20.0, 55.0)), mesh.faces)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from math import inf
 from types import MappingProxyType
 from typing import Final, Literal
 
@@ -215,6 +216,10 @@ class Pattern:
     """(m,) float array [mm]: the same by the largest ball that touches there from inside."""
     gap_mm: Floats | None = None
     """(m,) float array [mm]: width of the gap before every triangle, infinite where it is open."""
+    gap_limit_mm: float | None = None
+    """The least gap that investment stands in; None: not judged."""
+    gap_open_mm: float = inf
+    """What is this wide is open, and is not measured."""
     sprue_at_mm: Point | None = None
     """Where the user wants the sprue."""
     thin_by: Literal["wall", "ball"] = "wall"

@@ -19,7 +19,7 @@ from pourwell.geometry.thin import Thinnest, Walls, by_both, thinnest
 from pourwell.geometry.touching import Touch, Touching
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial
-from pourwell.steps.pattern import feature_checks, hollow_checks
+from pourwell.steps.pattern import feature_checks, hollow_checks, print_notice
 from pourwell.steps.pattern.bodies import United, united
 from pourwell.steps.pattern.bore_plan import MOST_OPEN_DEG, Making, bores_of
 from pourwell.steps.pattern.checks import SMALL_MM, Facts, Guess, doubt_of, ends, findings, units_suspect
@@ -104,6 +104,8 @@ def measure(
         wall_mm=per_triangle(samples),
         ball_mm=looks.found.ball_mm if looks else None,
         gap_mm=looks.found.gap_mm if looks else None,
+        gap_limit_mm=library.rule("gap_width_mm"),
+        gap_open_mm=library.rule("recess_roll_mm"),
         thin_by="ball" if thin is not None and thin.told_by == "balls" else "wall",
         sprue_at_mm=source.sprue_at_mm,
         as_read=solid.as_read,
@@ -111,7 +113,7 @@ def measure(
     told = findings(facts)
     if looks is not None:
         told += feature_checks.findings(looks)
-    told += tuple(units_suspect(facts, told))
+    told += (*print_notice.findings(piece, solid, material=pattern_material, library=library), *units_suspect(facts, told))
     return pattern, told
 
 

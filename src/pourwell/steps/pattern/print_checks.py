@@ -120,9 +120,10 @@ def nothing_in_mid_air(facts: PrintFacts) -> Iterator[Finding]:
 
 
 def _cleaner(facts: PrintFacts) -> str:
-    """The best other way without islands and cups, in words."""
+    """The best other way without islands, cups and supports that stay inside, in words."""
+    least = facts.library.rule("print_hidden_mm2")
     for way in facts.plan.others:
-        if not way.islands_count and not way.cups_count:
+        if not way.islands_count and not way.cups_count and way.hidden_mm2 < least:
             turned = ",".join(f"{round(value, 3) + 0.0:.3f}" for value in way.direction)
             return f"{way.words} (--direction {turned})"
     return ""
@@ -151,6 +152,26 @@ def nothing_holds_resin(facts: PrintFacts) -> Iterator[Finding]:
 
 def _held(cup: Holds) -> str:
     return f"{cup.volume_mm3:.1f} mm³, {{l:{cup.low_mm:.1f}}} to {{l:{cup.high_mm:.1f}}} up, near {place(cup.at_mm)}"
+
+
+def supports_come_out(facts: PrintFacts) -> Iterator[Finding]:
+    """Undersides inside a hollow, from where nobody takes supports out."""
+    plan, rule = facts.plan, facts.library.rules["print_hidden_mm2"]
+    if plan.hidden_at_mm is None or plan.hidden_mm2 < rule.value:
+        return
+    cleaner = _cleaner(facts)
+    yield Finding(
+        code="print-supports-inside",
+        severity=Severity.WARN,
+        where=f"near {place(plan.hidden_at_mm)}",
+        says=f"Undersides of {plan.hidden_mm2:.0f} mm² lie inside a hollow that no tool reaches into: supports there cannot be "
+        "taken out and are cast, and without them the ceiling sags or tears off.",
+        do=(f"Take another way to stand: {cleaner}." if cleaner else "Print it in two halves and join them in wax or metal")
+        + ("" if cleaner else ", open the hollow until cutters get in, or draw its ceiling as a steep vault."),
+        measure=f"{plan.hidden_mm2:.1f} mm²",
+        limit=f"{rule.value:g} mm²",
+        source=rule.source,
+    )
 
 
 def steps_come_off(facts: PrintFacts) -> Iterator[Finding]:
@@ -217,6 +238,7 @@ CHECKS: tuple[Callable[[PrintFacts], Iterator[Finding]], ...] = (
     units_right,
     nothing_in_mid_air,
     nothing_holds_resin,
+    supports_come_out,
     steps_come_off,
     fits,
 )
@@ -226,6 +248,11 @@ CODES: tuple[Code, ...] = (
     Code(code="print-units", severities=(Severity.STOP,), about="To be printed: no piece of jewellery has that size: which unit"),
     Code(code="print-island", severities=(Severity.WARN,), about="Material begins in mid-air as the piece stands in the printer"),
     Code(code="print-cup", severities=(Severity.WARN,), about="A hollow holds resin, or the film seals it, as the piece stands"),
+    Code(
+        code="print-supports-inside",
+        severities=(Severity.WARN,),
+        about="Undersides inside a hollow need supports that cannot be taken out",
+    ),
     Code(
         code="print-steps",
         severities=(Severity.NOTE,),

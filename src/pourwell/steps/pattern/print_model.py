@@ -61,6 +61,8 @@ class Steps:
     """How wide the widest of them is."""
     at_mm: Point | None
     """In the middle of the largest patch of them."""
+    seen_mm: float
+    """Steps that stand less proud than this do not show."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,6 +83,10 @@ class Way:
     """How far steps stand out, on the average of the weighed surface."""
     under_fraction: float
     """Share of the surface that needs supports."""
+    held_mm3: float
+    """What hollows hold in it."""
+    hidden_mm2: float
+    """Undersides that need supports where nobody takes them out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,6 +141,9 @@ class PrintPlan:
     under_mm2: float
     under_at_mm: Point | None
     """Undersides flatter than this to the level, which need supports, and the middle of the largest patch."""
+    hidden_mm2: float
+    hidden_at_mm: Point | None
+    """Of these, what lies inside a hollow from where nobody takes supports out, and the middle of its largest patch."""
     ceiling_mm2: float
     ceiling_height_mm: float
     """The largest area in one layer with nothing beneath it, and its height over the lowest point."""

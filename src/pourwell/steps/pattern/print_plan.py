@@ -76,7 +76,7 @@ def plan_print(
     stance, cut = best(subject, stances, printer, library=library, tries=MOST_TRIED if direction is None else 1)
     under_deg = library.rule("print_under_deg")
     down = looks_down(mesh, stance.direction, flatter_than_deg=under_deg)
-    under = patches(mesh, subject.mate, down)
+    under, hidden = patches(mesh, subject.mate, down), patches(mesh, subject.mate, down & subject.shut)
     sags = f" But {SAGS}." if level_wire(stance.direction, subject) else ""
     plan = PrintPlan(
         name=source.name,
@@ -95,6 +95,8 @@ def plan_print(
         under_deg=under_deg,
         under_mm2=float(mesh.areas[down].sum()),
         under_at_mm=under[0].at_mm if under else None,
+        hidden_mm2=stance.hidden_mm2,
+        hidden_at_mm=hidden[0].at_mm if hidden else None,
         ceiling_mm2=cut.ceiling_mm2,
         ceiling_height_mm=cut.ceiling_height_mm,
         islands=_islands(cut, library),
@@ -171,7 +173,8 @@ def _steps(subject: Subject, reach: Reach, direction: Point, *, printer: Printer
     """Steps on the faces of one reach: they stand a layer times the normal's rise proud and are a layer over the slope wide."""
     mesh, mine = subject.mesh, subject.reach[reach]
     rise = proud(mesh, direction)
-    shown = mine & (rise * printer.layer_mm >= library.rule("print_step_seen_mm"))
+    seen = library.rule("print_step_seen_mm")
+    shown = mine & (rise * printer.layer_mm >= seen)
     found = patches(mesh, subject.mate, shown)
     most = float(rise[shown].max(initial=0.0))
     return Steps(
@@ -181,6 +184,7 @@ def _steps(subject: Subject, reach: Reach, direction: Point, *, printer: Printer
         proud_mm=most * printer.layer_mm,
         wide_mm=stair_width_mm(printer.layer_mm, most),
         at_mm=found[0].at_mm if found else None,
+        seen_mm=seen,
     )
 
 

@@ -13,6 +13,7 @@ from typing import Final
 
 from pourwell.errors import BadRequestError
 from pourwell.steps.pattern.model import Sizes
+from pourwell.units import mm_from_inch
 
 US_ZERO_MM: Final = 11.63
 US_STEP_MM: Final = 0.8128
@@ -101,7 +102,11 @@ def _letter(halves: int) -> str:
     return name + ("½" if half else "")
 
 
-_FORM: Final = re.compile(r"(?P<system>ISO|EU|US|CA|UK|IE|AU|NZ|JP|CH|Ø)?\s*(?P<size>.+?)\s*(?P<mm>mm)?", re.IGNORECASE)
+SYSTEMS: Final = ("ISO", "EU", "US", "CA", "UK", "IE", "AU", "NZ", "JP", "CH")
+_FORM: Final = re.compile(rf"(?P<system>{'|'.join(SYSTEMS)}|Ø)?\s*(?P<size>.+?)\s*(?P<mm>mm)?", re.IGNORECASE)
+_INCH: Final = re.compile(r"Ø?\s*(?P<size>\d*\.?\d+)\s*(inch(es)?|in|\")", re.IGNORECASE)
+_WORD_FIRST: Final = re.compile(r"\s*(?P<word>[^\W\d_]+)(?=[\s\d]|$)")
+_WORD_LAST: Final = re.compile(r"(?<![^\W\d_])(?P<word>[^\W\d_]+)\s*$")
 _NUMBER: Final = re.compile(r"(?P<whole>\d+(?:\.\d+)?)?(?:\s*(?P<top>[1-3])/(?P<under>[24]))?")
 _UK_SIZE: Final = re.compile(r"(?P<letter>[A-Z])\s*(?:\+\s*(?P<beyond>\d))?\s*(?P<half>1/2)?", re.IGNORECASE)
 
@@ -117,7 +122,7 @@ def diameter_of(text: str) -> float:
     form = _FORM.fullmatch(plain)
     diameter = _diameter(form) if form else None
     if diameter is None:
-        raise BadRequestError(f'"{text}" is no ring size.', why="A size needs its system.", try_this=TRY)
+        raise BadRequestError(f'"{text}" is no ring size.', why=_why(plain), try_this=TRY)
     low, high = DIAMETER_RANGE_MM
     if not low <= diameter <= high:
         raise BadRequestError(
@@ -126,6 +131,27 @@ def diameter_of(text: str) -> float:
             try_this=TRY,
         )
     return diameter
+
+
+def _why(plain: str) -> str:
+    """What of a text that is no size is not understood."""
+    inch = _INCH.fullmatch(plain)
+    if inch:
+        return f"A diameter is written in mm: this one is {mm_from_inch(float(inch['size'])):.2f} mm."
+    first, last = _WORD_FIRST.match(plain), _WORD_LAST.search(plain)
+    before, after = (found["word"].upper() if found else "" for found in (first, last))
+    if first and before in SYSTEMS:
+        size = plain[first.end() :].strip()
+        if after == "MM" and size:
+            number = size[: -len("mm")].strip()
+            return f'It names a system and mm: write "{before} {number}" for a size, or "{number} mm" for a diameter.'
+        return f'"{size}" is no size of {before}.' if size else f"After {before} there is no size."
+    if last and after in SYSTEMS and plain[: last.start()].strip():
+        return f'The system comes first: "{after} {plain[: last.start()].strip()}".'
+    unknown = first or last
+    if unknown and len(unknown["word"]) > 1:
+        return f'"{unknown["word"]}" is no system known here; known are {", ".join(SYSTEMS)}.'
+    return "A size needs its system."
 
 
 def _diameter(form: re.Match[str]) -> float | None:

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import acos, atan2, cos, degrees, hypot, radians
 from typing import Final
 
@@ -15,6 +15,7 @@ from pourwell.geometry.mesh import Floats, Ints, Mesh
 from pourwell.geometry.orient import Stance, Wants, compare, free_outside, on_bore, ways_to_stand
 from pourwell.geometry.pin import pin_of
 from pourwell.geometry.rays import Caster
+from pourwell.geometry.reach import shut_in
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Printer
 from pourwell.steps.pattern.bodies import United
@@ -76,6 +77,8 @@ class Subject:
     """Which triangles are open to tools, in the bore, out of reach."""
     weight: Floats
     """(m,): how much steps on each matter."""
+    shut: NDArray[np.bool_]
+    """(m,): with room for supports, but nobody takes them out."""
 
 
 def look_at(solid: United, library: Library) -> Subject:
@@ -92,17 +95,18 @@ def look_at(solid: United, library: Library) -> Subject:
         off = mesh.areas @ mesh.centres / mesh.area_mm2 - np.array(bore.centre)
         off -= (off @ np.array(bore.axis)) * np.array(bore.axis)
         head = off if np.linalg.norm(off) > HEAD_SHARE * bore.diameter_mm / 2 else None
-    recess = ~in_bore & (free_outside(mesh, rays) < library.rule("print_polish_tool_mm"))
+    narrow = free_outside(mesh, rays) < library.rule("print_polish_tool_mm")
+    recess, shut = ~in_bore & narrow, shut_in(mesh, rays) & ~narrow
     weight = np.ones(len(mesh.faces))
     weight[in_bore] = library.rule("print_steps_bore_ratio")
     weight[recess] = library.rule("print_steps_recess_ratio")
     pin = None if bore else pin_of(mesh, most_mm=PIN_MM)
     reach: dict[Reach, NDArray[np.bool_]] = {"open": ~in_bore & ~recess, "bore": in_bore, "recess": recess}
-    return Subject(solid=solid, mesh=mesh, mate=mate, bore=bore, head=head, pin=pin, reach=reach, weight=weight)
+    return Subject(solid=solid, mesh=mesh, mate=mate, bore=bore, head=head, pin=pin, reach=reach, weight=weight, shut=shut)
 
 
 def ranked(subject: Subject, printer: Printer, library: Library, *, asked: Point | None) -> tuple[Stance, ...]:
-    """Ways to stand, the best first: fewest islands and cups, then least steps, supports and height together.
+    """Ways to stand, the best first: without islands, cups and supports for good; else least of them; then steps, supports, height.
 
     Parameters
     ----------
@@ -116,28 +120,56 @@ def ranked(subject: Subject, printer: Printer, library: Library, *, asked: Point
         under_deg=library.rule("print_under_deg"),
     )
     ways = ways_to_stand(axis, subject.head)
-    found = list(compare(subject.mesh, ways if asked is None else np.vstack((ways, asked)), weight=subject.weight, wants=wants))
+    towards = ways if asked is None else np.vstack((ways, asked))
+    found = list(compare(subject.mesh, towards, weight=subject.weight, wants=wants, shut=subject.shut))
     first = [] if asked is None else [found[-2]]
     rest = found if asked is None else found[:-2]
     longest = max(stance.height_mm for stance in found)
     under, height = library.rule("print_under_ratio"), library.rule("print_height_ratio")
 
-    def cost(stance: Stance) -> tuple[int, float]:
+    def cost(stance: Stance) -> tuple[bool, float]:
         soft = stance.steps_ratio + under * stance.under_fraction + height * stance.height_mm / longest
-        return stance.islands_count + stance.cups_count, soft
+        grave = faults(stance, library)
+        return grave > 0, grave + soft
 
     return (*first, *sorted(rest, key=cost))
 
 
+def faults(stance: Stance, library: Library) -> float:
+    """How bad a way to stand is: islands, hollows by kind and by what they hold, undersides whose supports stay inside [-]."""
+    held = library.rule("print_suction_ratio") * stance.suction_mm3 + stance.bowl_mm3
+    return stance.islands_count + stance.cups_count + held / library.rule("print_cup_grave_mm3") + _hidden(stance, library)
+
+
+def _hidden(stance: Stance, library: Library) -> float:
+    """Undersides whose supports nobody takes out, in faults."""
+    least = library.rule("print_hidden_mm2")
+    return stance.hidden_mm2 / least if stance.hidden_mm2 >= least else 0.0
+
+
+def faults_in_layers(stance: Stance, cut: Layers, library: Library) -> float:
+    """The same as the layers tell it [-]."""
+    cups = [cut.cups[k] for k in holding(cut, library)]
+    suction_mm3 = sum(cup.volume_mm3 for cup in cups if cup.kind == "suction")
+    seen = replace(
+        stance,
+        islands_count=len(lasting(cut, library)),
+        cups_count=len(cups),
+        suction_mm3=suction_mm3,
+        bowl_mm3=sum(cup.volume_mm3 for cup in cups) - suction_mm3,
+    )
+    return faults(seen, library)
+
+
 def best(subject: Subject, stances: Sequence[Stance], printer: Printer, *, library: Library, tries: int) -> tuple[Stance, Layers]:
-    """The first of some stances that is without fault in layers, else the one with fewest; and it in layers."""
+    """The first of some stances that is without fault in layers, else the one with the least; and it in layers."""
     found = []
     for stance in stances[:tries]:
         cut = layers(subject.mesh, stance.direction, layer_mm=printer.layer_mm, on_plate=printer.stand_mm == 0)
-        fault_count = len(lasting(cut, library)) + len(holding(cut, library))
-        if not fault_count:
+        grave = faults_in_layers(stance, cut, library)
+        if not grave:
             return stance, cut
-        found.append((fault_count, stance, cut))
+        found.append((grave, stance, cut))
     _, stance, cut = min(found, key=lambda each: each[0])
     return stance, cut
 
@@ -196,6 +228,8 @@ def way(stance: Stance, subject: Subject, printer: Printer) -> Way:
         cups_count=stance.cups_count,
         proud_mm=stance.steps_ratio * printer.layer_mm,
         under_fraction=stance.under_fraction,
+        held_mm3=stance.suction_mm3 + stance.bowl_mm3,
+        hidden_mm2=stance.hidden_mm2,
     )
 
 
@@ -244,10 +278,13 @@ def level_wire(direction: Point, subject: Subject) -> bool:
 def reasons(chosen: Stance, stances: Sequence[Stance], cut: Layers, *, library: Library) -> str:
     """Why a stance is the best of many, in a sentence."""
     islands, cups = len(lasting(cut, library)), len(holding(cut, library))
-    clean = [s for s in stances if not s.islands_count and not s.cups_count]
+    hides = _hidden(chosen, library) > 0
+    clean = [s for s in stances if not faults(s, library)]
     said = [_counted(islands, "nothing begins in mid-air", "part begins in mid-air", many="parts begin in mid-air")]
     said.append(_counted(cups, "no hollow holds resin", "hollow holds resin", many="hollows hold resin"))
-    if islands or cups:
+    if hides:
+        said.append("supports inside a hollow cannot be taken out")
+    if islands or cups or hides:
         said.append("no better way was found")
     least = [
         ("the least steps where they are seen", chosen.steps_ratio, min(s.steps_ratio for s in clean or stances)),
