@@ -81,7 +81,9 @@ def kiln_load_words(plan: Plan, show: Display) -> list[str]:
             f"{span(load.longer_for_turns_min)} so that they are poured in turn."
         )
     if load.longer_for_hours_min:
-        out.append(f"The holds are longer by {span(load.longer_for_hours_min)} in all so that melt and pour fall in your hours.")
+        out.append(
+            f"The holds are longer by {span(load.longer_for_hours_min)} in all so that the work at hand falls in your hours."
+        )
     return out
 
 

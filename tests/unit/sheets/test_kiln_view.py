@@ -119,7 +119,7 @@ def test_a_hold_made_longer_for_the_hours_says_why():
     made = plan()
     longer = replace(made, kiln_load=replace(made.kiln_load, longer_for_hours_min=150))
     (words,) = kiln_view(longer, SHOW)["load"]
-    assert words == "The holds are longer by 2:30 in all so that melt and pour fall in your hours."
+    assert words == "The holds are longer by 2:30 in all so that the work at hand falls in your hours."
 
 
 def test_the_chart_reaches_over_the_ceiling_and_its_rules_are_full_hundreds():

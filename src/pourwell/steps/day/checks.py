@@ -96,7 +96,7 @@ def _better(facts: Facts) -> str:
     if not facts.calmer.longer_min:
         return f"Pour at {at} instead, or change the hours in studio.toml."
     return (
-        f"With the flask temperature held {span_words(facts.calmer.longer_min)} longer, a pour at {at} keeps all inside: leave the "
+        f"With holds {span_words(facts.calmer.longer_min)} longer, a pour at {at} keeps all inside: leave the "
         "pour time out, and the plan looks for such a pour."
     )
 
