@@ -7,7 +7,7 @@ from typing import Any, Final
 from pourwell.plan import Plan
 from pourwell.sheets.day_view import KILN_STEPS_H, Axis, clock_change
 from pourwell.sheets.display import MINUS, Display, day, span
-from pourwell.steps.burnout.model import SetPoint, TimedSegment
+from pourwell.steps.burnout.model import Programme, SetPoint, TimedSegment
 from pourwell.steps.day.clock import after
 from pourwell.units import c_from_f, f_from_c, h_from_min
 
@@ -56,7 +56,7 @@ def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
             f"{show.difference(plan.studio.kiln.error_k)} {unit}",
         },
         "dry": _dry(plan, axis, show=show),
-        "computed": _computed(programme.inside.measured if programme.inside else ()),
+        "computed": _computed(programme),
         "passes": _passes(plan, show),
         "end": {"value": show.temperature(segments[-1].target_c), "y": segments[-1].target_c, "clock": show.clock(end)},
         "typed": [_typed(s, show) for s in typed],
@@ -103,7 +103,7 @@ def _facts(plan: Plan, show: Display, *, start: datetime, end: datetime) -> list
     return [
         ("Kiln on", *_clock(start, show), day(start)),
         ("End", *_clock(end, show), day(end)),
-        ("Length", span(programme.total_min), "h:min", ""),
+        ("Length", span(programme.total_min), "h:min", _over_published(programme)),
         (
             "Peak",
             show.temperature(programme.peak_c),
@@ -112,6 +112,16 @@ def _facts(plan: Plan, show: Display, *, start: datetime, end: datetime) -> list
         ),
         ("Energy", f"{programme.energy_kwh:.0f}", "kWh", f"{low:.0f} to {high:.0f}" if round(low) < round(high) else "about"),
     ]
+
+
+def _over_published(programme: Programme) -> str:
+    """The margin over the published programme."""
+    if not programme.published_min:
+        return ""
+    over = programme.total_min - programme.published_min
+    if not over:
+        return "as published"
+    return f"published {span(programme.published_min)}, {span(abs(over))} {'longer' if over > 0 else 'SHORTER'}"
 
 
 def _clock(moment: datetime, show: Display) -> tuple[str, str]:
@@ -145,11 +155,13 @@ def _core(plan: Plan, axis: Axis) -> list[list[float]]:
     return [[min(h_from_min(t), axis.length_h), c] for t, c in zip(curves.times_min, curves.core_c, strict=True)]
 
 
-def _computed(measured: tuple[str, ...]) -> str:
-    """What core and dryness rest on."""
-    if not measured:
-        return "Core and dryness are computed, not measured: an upper estimate."
-    return f"Core and dryness are computed from what you measured ({'; '.join(measured)}): an upper estimate."
+def _computed(programme: Programme) -> str:
+    """What core and dryness rest on, and the least that drying can take."""
+    measured = programme.inside.measured if programme.inside else ()
+    how = f"computed from what you measured ({'; '.join(measured)})" if measured else "computed, not measured"
+    least = programme.least_drying_min
+    floor = f" By heat and steam alone it takes {span(math.ceil(least))} at the least." if least else ""
+    return f"Core and dryness are {how}: an upper estimate.{floor}"
 
 
 def _number(segment: TimedSegment, axis: Axis) -> dict[str, Any]:
@@ -208,6 +220,7 @@ def _typed(segment: TimedSegment, show: Display) -> dict[str, str]:
         "hold_min": f"{segment.hold_min} min",
         "ends": show.clock(segment.ends_at),
         "why": show.text(segment.why),
+        "ruled_by": segment.ruled_by,
     }
 
 
