@@ -374,17 +374,6 @@ def longest_hold_min(setting: Setting) -> float:
     return 0.0 if fixed else setting.library.rule("hold_longer_max_min")
 
 
-def _calm_min(setting: Setting, works: tuple[Work, ...], hours: Hours, *, pour_at: datetime) -> int:
-    """How much longer the holds are before a pour asked for, so that all work at hand falls in the hours; 0 if no night does it."""
-    for minutes in range(0, int(longest_hold_min(setting)) + 1, day.LONGER_STEP_MIN):
-        days = day.schedules(day.held_longer(works, minutes), pour_at=pour_at, hours=hours, library=setting.library)
-        if min(e.starts_at for entries in days for e in entries) < setting.now:
-            return 0
-        if day.calm(days, hours):
-            return minutes
-    return 0
-
-
 def poured(setting: Setting, works: tuple[Work, ...], hours: Hours) -> day.Found:
     """The first pour: the one asked for, else the earliest. Raises BadRequestError if the one asked for comes too soon."""
     library, now, pour_at = setting.library, setting.now, setting.request.pour_at
@@ -392,7 +381,9 @@ def poured(setting: Setting, works: tuple[Work, ...], hours: Hours) -> day.Found
         days = day.schedules(works, pour_at=pour_at, hours=hours, library=library)
         invest = min(e.starts_at for entries in days for e in entries if e.key == "wrap")
         if invest >= now:
-            return day.Found(pour_at=pour_at, longer_min=_calm_min(setting, works, hours, pour_at=pour_at), asked=True)
+            longest_min = longest_hold_min(setting)
+            longer = day.calm_longer_min(works, pour_at=pour_at, now=now, hours=hours, library=library, longest_min=longest_min)
+            return day.Found(pour_at=pour_at, longer_min=longer, asked=True)
     found = day.find_pour(works, now=now, hours=hours, library=library, longest_min=longest_hold_min(setting))
     if pour_at is not None:
         raise BadRequestError(
