@@ -381,7 +381,9 @@ def poured(setting: Setting, works: tuple[Work, ...], hours: Hours) -> day.Found
         days = day.schedules(works, pour_at=pour_at, hours=hours, library=library)
         invest = min(e.starts_at for entries in days for e in entries if e.key == "wrap")
         if invest >= now:
-            return day.Found(pour_at=pour_at, longer_min=0, asked=True)
+            longest_min = longest_hold_min(setting)
+            longer = day.calm_longer_min(works, pour_at=pour_at, now=now, hours=hours, library=library, longest_min=longest_min)
+            return day.Found(pour_at=pour_at, longer_min=longer, asked=True)
     found = day.find_pour(works, now=now, hours=hours, library=library, longest_min=longest_hold_min(setting))
     if pour_at is not None:
         raise BadRequestError(

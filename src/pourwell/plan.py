@@ -10,6 +10,7 @@ from pourwell.materials.studio import Studio
 from pourwell.request import Request
 from pourwell.steps.burnout.model import Programme, TimedSegment
 from pourwell.steps.day.model import CheckStep, Entry, KilnLoad
+from pourwell.steps.day.night import fires_overnight
 from pourwell.steps.flask.model import Flask, Mix
 from pourwell.steps.freeze.model import Fields, Freezing
 from pourwell.steps.melt.model import Charge, Temperatures
@@ -83,6 +84,11 @@ class Plan:
     def kiln_on_at(self) -> datetime:
         """When the burnout starts."""
         return self.segments[0].starts_at
+
+    @property
+    def fires_overnight(self) -> bool:
+        """Is the kiln on while nobody is awake."""
+        return fires_overnight(self.kiln_on_at, self.pour_at, awake=self.studio.awake, zone=self.studio.zone)
 
     @property
     def pour_at(self) -> datetime:

@@ -265,7 +265,7 @@ def _calibrations(
 
 
 def _measure(value: Value) -> Measure:
-    return Measure(value=value.value, uncertainty=value.uncertainty, unit=value.unit)
+    return Measure(value=value.value, uncertainty=value.uncertainty or None, unit=value.unit)
 
 
 def _notes(told: KilnTold, fitted: Fitted | None, firing: Firing | None, *, unused: Sequence[str]) -> list[str]:

@@ -37,6 +37,7 @@ PLAN_WORDS: Final = {
     "film_ratio": "the heat from kiln to flask",
     "water_ratio": "the water that goes into the kiln",
     "fall_c_per_h": "the kiln's fall",
+    "overshoot_k": "how far it overshoots",
 }
 """What of a plan a measured value replaces; the others are for the record."""
 
@@ -48,7 +49,7 @@ def becomes(told: Told) -> str:
         named = [PLAN_WORDS[key] for key in one.measures if key in PLAN_WORDS]
         if named:
             out.append(f"{' and '.join(named)} ({' '.join(part for part in (one.kind, one.of) if part)})")
-    return "; ".join(out) + "." if out else "nothing that a plan leans on; overshoot and rise are for the record."
+    return "; ".join(out) + "." if out else "nothing that a plan leans on; rise and swing are for the record."
 
 
 def would_go(told: Told) -> str:

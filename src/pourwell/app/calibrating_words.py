@@ -14,6 +14,8 @@ from pourwell.units import c_from_k, h_from_s, s_from_h
 
 FALL_BAND_C_PER_H: Final = (60.0, 250.0)
 """Small kilns with the door shut, near the flask temperature; own estimate."""
+IN_NINE_TENTHS: Final = 1.645
+"""Standard deviations to either side that hold nine tenths of a normal scatter; by definition."""
 ROUNDED: Final = 3
 """Digits that a value shows."""
 
@@ -44,7 +46,7 @@ class Value:
     what: str
     value: float
     uncertainty: float
-    """One standard uncertainty."""
+    """One standard uncertainty; 0: not worked out."""
     low: float
     high: float
     """The band that stood before."""
@@ -60,7 +62,7 @@ class Value:
             return "not told"
         off = COVERS * self.uncertainty
         if self.key in ("overshoot_k", "swing_k"):
-            return f"{self.value:.1f} {self.unit}"
+            return f"{self.value:.1f} {f'± {off:.1f} ' if off else ''}{self.unit}"
         if not self.uncertainty:
             return f"{self.value:.{ROUNDED}g} {self.unit}"
         if self.unit == "1":
@@ -70,7 +72,7 @@ class Value:
     @property
     def data(self) -> dict[str, Any]:
         """The same for a program; a value that is not told is absent."""
-        known = {"value": self.value, "uncertainty": self.uncertainty} if self.measured else {}
+        known = {"value": self.value} | ({"uncertainty": self.uncertainty} if self.uncertainty else {}) if self.measured else {}
         return {
             "key": self.key,
             "of": self.kind,
@@ -178,7 +180,7 @@ def kiln_values(told: KilnTold, studio: Studio, flask_c: float) -> Iterator[Valu
             kind="kiln",
             what="fastest half hour of rise",
             value=told.rise.rate * hour,
-            uncertainty=0.0,
+            uncertainty=told.rise.uncertainty * hour,
             low=0.0,
             high=told.rise.rate * hour,
             unit="K/h",
@@ -188,12 +190,13 @@ def kiln_values(told: KilnTold, studio: Studio, flask_c: float) -> Iterator[Valu
     if told.holds:
         over, swing = max(told.holds, key=lambda h: h.overshoot), max(told.holds, key=lambda h: h.swing)
         worst = f"worst of {len(told.holds)} holds, at {c_from_k(over.level):.0f} °C"
-        yield _of_holds("overshoot_k", "overshoots a level by", over.overshoot, remark=worst)
+        scatter = over.swing / IN_NINE_TENTHS
+        yield _of_holds("overshoot_k", "overshoots a level by", over.overshoot, off=scatter, remark=worst)
         steady = f"nine tenths of the readings, worst at {c_from_k(swing.level):.0f} °C"
         yield _of_holds("swing_k", "holds a level within", swing.swing, remark=steady)
 
 
-def _of_holds(key: str, what: str, value: float, *, remark: str) -> Value:
+def _of_holds(key: str, what: str, value: float, *, remark: str, off: float = 0.0) -> Value:
     return Value(
-        key=key, kind="kiln", what=what, value=value, uncertainty=0.0, low=0.0, high=value, unit="K", measured=True, remark=remark
+        key=key, kind="kiln", what=what, value=value, uncertainty=off, low=0.0, high=value, unit="K", measured=True, remark=remark
     )

@@ -94,6 +94,8 @@ def _run(
     with progress() as tell:
         told = calibrate_weighed(scale, now=now) if log is None else calibrate_log(log, wish, now=now, tell=tell)
     drawn = draw_log(told, pictures, replace=replace) if pictures else ()
+    if keep and not as_json and (told.doubtful or not told.calibrations):
+        _print(told, paths=drawn, keep=keep)
     kept = keep_told(told) if keep else ()
     if as_json:
         print_json(told.data | {"files": [str(path) for path in (*drawn, *kept)]})

@@ -15,6 +15,8 @@ def print_week(placed: "Placed") -> None:
     """The pours, the kilns, the work by days, the findings, the files."""
     from rich.markup import escape
 
+    from pourwell.steps.burnout.model import BAG_WINS
+
     plan, out = placed.plan, console()
     out.print(f"\n[bold]{escape(plan.title)}[/]  {escape(goal_words(plan))}")
     print_rows(
@@ -30,6 +32,7 @@ def print_week(placed: "Placed") -> None:
         )
         for load in plan.loads
     )
+    out.print(f"[dim]{BAG_WINS}[/]")
     _print_work(plan)
     out.print()
     print_findings(plan.findings)

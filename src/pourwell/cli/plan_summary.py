@@ -30,6 +30,8 @@ def print_plans(written: "Written") -> None:
 def _print_plan(plan: "Plan") -> None:
     from rich.markup import escape
 
+    from pourwell.steps.day.night import IN_A_LINE
+
     heat, mix, charge, flask = plan.temperatures, plan.mix, plan.charge, plan.flask
     out = console()
     where = f"{plan.alloy.name}, flask {flask.diameter_mm:g} x {flask.height_mm:g} mm"
@@ -57,6 +59,8 @@ def _print_plan(plan: "Plan") -> None:
             ("pour", f"{plan.pour_at:%H:%M}", f"{plan.pour_at:%A %d %B}"),
         ]
     )
+    if plan.fires_overnight:
+        out.print(f"[bold]{escape(IN_A_LINE)}[/]")
     out.print()
     print_findings(plan.findings)
     for sentence in plan.unknown:

@@ -33,12 +33,12 @@ UNITS: Final = {"ratio": "1", "c_per_h": "K/h", "k": "K"}
 
 
 class Measure(BaseModel):
-    """A measured value with its standard uncertainty."""
+    """A measured value with its standard uncertainty; None: not worked out."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     value: float = Field(ge=0, allow_inf_nan=False)
-    uncertainty: float = Field(ge=0, allow_inf_nan=False)
+    uncertainty: float | None = Field(default=None, ge=0, allow_inf_nan=False)
     unit: str
 
 
@@ -87,6 +87,8 @@ class Calibration(BaseModel):
             unit = UNITS[next(end for end in UNITS if key.endswith("_" + end))]
             if measure.unit != unit:
                 raise ValueError(f'{key}: its unit is "{unit}", not "{measure.unit}"')
+            if measure.uncertainty is None and key not in ("rise_c_per_h", "overshoot_k", "swing_k"):
+                raise ValueError(f"{key}.uncertainty is missing")
             if not measure.value and key not in ("overshoot_k", "swing_k", "water_ratio"):
                 raise ValueError(f"{key}: value must be above zero")
         if self.measured_at.tzinfo is None:
@@ -170,6 +172,7 @@ class Calibrated:
     """Free water that goes into the kiln, over that of the mould as mixed."""
     fall_c_per_h: Known | None = None
     rise_c_per_h: Known | None = None
+    overshoot_k: Known | None = None
 
 
 def calibrated(
@@ -191,4 +194,5 @@ def _known(one: Calibration, investment: Investment | None) -> Iterator[tuple[st
         if key == "conductivity_ratio" and investment is not None and one.stands_on_w_per_m_k:
             over = one.stands_on_w_per_m_k / investment.conductivity_dry_w_per_m_k.value
         source = f"{one.way} of {one.measured_at:%Y-%m-%d}" + (f" ({one.file})" if one.file else "")
-        yield key, Known(value=measure.value * over, uncertainty=measure.uncertainty * over, unit=measure.unit, source=source)
+        off = (measure.uncertainty or 0.0) * over
+        yield key, Known(value=measure.value * over, uncertainty=off, unit=measure.unit, source=source)

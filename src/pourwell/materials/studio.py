@@ -71,6 +71,8 @@ class Kiln(Part):
     """How far the thermocouple may be wrong."""
     hot_spot_k: float = Field(default=0.0, ge=0)
     """By how much the hottest place of a flask in it lies over what the thermocouple feels."""
+    overshoot_k: float = Field(default=0.0, ge=0)
+    """By how much it goes over a level before it holds it."""
     hottest_c: float = Field(default=1100.0, gt=0)
     """What it reaches."""
     rise_c_per_h: float = Field(default=400.0, gt=0)
@@ -79,9 +81,14 @@ class Kiln(Part):
     """Mean draw when holding at 730 degC."""
 
     @property
+    def unseen_k(self) -> float:
+        """How much hotter than its reading a flask in it may be."""
+        return self.error_k + self.hot_spot_k
+
+    @property
     def wrong_k(self) -> float:
         """How much hotter than its set-point a flask in it may be."""
-        return self.error_k + self.hot_spot_k
+        return self.unseen_k + self.overshoot_k
 
 
 class Printer(Part):
@@ -273,8 +280,8 @@ def dotted(table: Mapping[str, Any], prefix: str = "") -> frozenset[str]:
 def load_studio(folder: Path | None) -> Studio:
     """The studio of a folder; without a folder, or without a studio.toml in it, all defaults.
 
-    How its kiln falls is taken from its calibrations where its file does not say it. Its flasks are those that studio.toml lists,
-    by a table or by the id of a shipped one, and those of its `flasks` folder.
+    How its kiln falls and overshoots is taken from its calibrations where its file does not say it. Its flasks are those that
+    studio.toml lists, by a table or by the id of a shipped one, and those of its `flasks` folder.
     Raises BadDataError with the file, the key and the reason.
     """
     path = folder / "studio.toml" if folder else None
@@ -299,14 +306,17 @@ def load_studio(folder: Path | None) -> Studio:
 
 def _with_measured(studio: Studio, folder: Path | None) -> Studio:
     """The studio with what its calibrations say of the kiln, where its own file says nothing: what he wrote himself wins."""
-    fall = calibrated(load_calibrations(folder)).fall_c_per_h
-    if fall is None or studio.is_given(FALL):
-        return studio
-    kiln = studio.kiln.model_copy(update={"fall_c_per_h": fall.value})
-    return studio.model_copy(update={"kiln": kiln, "measured": frozenset({FALL})})
+    known = calibrated(load_calibrations(folder))
+    found = {FALL: known.fall_c_per_h, OVERSHOOT: known.overshoot_k}
+    taken = {name: one.value for name, one in found.items() if one is not None and not studio.is_given(name)}
+    kiln = studio.kiln.model_copy(update={name.removeprefix(KILN): value for name, value in taken.items()})
+    kilns = (kiln, *studio.kilns[1:]) if studio.kilns else ()
+    return studio.model_copy(update={"kiln": kiln, "kilns": kilns, "measured": frozenset(taken)}) if taken else studio
 
 
+KILN: Final = "kiln."
 FALL: Final = "kiln.fall_c_per_h"
+OVERSHOOT: Final = "kiln.overshoot_k"
 _SEE: Final = "See docs/studio.md for what may stand there."
 
 

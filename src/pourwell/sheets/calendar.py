@@ -11,8 +11,11 @@ from pourwell.findings import Severity, in_order
 from pourwell.plan import Plan
 from pourwell.sheets.display import Display, span
 from pourwell.steps.day.model import Entry
+from pourwell.steps.day.night import OVERNIGHT
 
 ALARM_BEFORE = timedelta(minutes=10)
+AT_ONCE = timedelta(0)
+"""A kiln is switched on, and set, at the minute."""
 SETTING = timedelta(minutes=5)
 """How long the event of a setting is in the calendar."""
 SPACE = "https://pourwell.invalid/run/"
@@ -42,13 +45,17 @@ def calendar(plan: Plan) -> bytes:
 
 
 def _event(plan: Plan, entry: Entry, *, nth: int) -> Event:
-    event = _bare(plan, f"{entry.key}/{nth}", start=entry.starts_at, end=entry.ends_at)
+    fires = entry.key == "kiln"
+    end = max(entry.ends_at, plan.segments[-1].ends_at, key=lambda moment: moment.timestamp()) if fires else entry.ends_at
+    event = _bare(plan, f"{entry.key}/{nth}", start=entry.starts_at, end=end)
     at_hand = bool(entry.hands_on_min) and entry.moments is None
     event.add("summary", _summary(plan, entry.says))
     event.add("description", _description(plan, entry))
     event.add("transp", "OPAQUE" if at_hand else "TRANSPARENT")
     if at_hand:
         event.add_component(alarm(_summary(plan, entry.says)))
+    elif fires and entry.moments is None:
+        event.add_component(alarm(_summary(plan, "Kiln on: start the programme"), before=AT_ONCE))
     return event
 
 
@@ -58,9 +65,10 @@ def _setting(plan: Plan, number: int, moment: datetime) -> Event:
     says = f"Set the kiln to {show.temperature(point.set_c)} {show.temperature_unit}"
     event = _bare(plan, f"set-point/{number + 1}", start=moment, end=moment + SETTING)
     event.add("summary", _summary(plan, says))
-    event.add("description", show.text(point.why))
+    seen = [] if point.seen_c is None else [f"It should show about {show.temperature(point.seen_c)} {show.temperature_unit} now."]
+    event.add("description", " ".join([*seen, show.text(point.why)]))
     event.add("transp", "OPAQUE")
-    event.add_component(alarm(_summary(plan, says)))
+    event.add_component(alarm(_summary(plan, says), before=AT_ONCE))
     return event
 
 
@@ -71,8 +79,8 @@ def _bare(plan: Plan, name: str, *, start: datetime, end: datetime) -> Event:
     event.add("uid", str(uuid5(NAMESPACE_URL, f"{SPACE}{plan.studio.name}/{plan.number}/{plan.title}/{name}")))
     event.add("dtstamp", made_at)
     event.add("sequence", int(made_at.timestamp()) // 60)
-    event.add("dtstart", start.astimezone(UTC))
-    event.add("dtend", end.astimezone(UTC))
+    event.add("dtstart", start.astimezone(UTC).replace(second=0, microsecond=0))
+    event.add("dtend", end.astimezone(UTC).replace(second=0, microsecond=0))
     return event
 
 
@@ -88,6 +96,8 @@ def _description(plan: Plan, entry: Entry) -> str:
         lines = [
             f"Hands on {span(entry.hands_on_min)} h: the kiln is set by hand {len(entry.moments)} times, each an event of its own."
         ]
+    if entry.key == "kiln" and plan.fires_overnight:
+        lines.append(OVERNIGHT)
     if entry.key == "pour":
         lines.append(f"Flask temperature {heat.flask_c:.0f} °C, metal temperature {heat.metal_c:.0f} °C.")
         lines.append(f"Charge {plan.doubt}." if plan.doubt else f"Charge {show.metal(plan.charge.total_g)} g.")
@@ -95,10 +105,10 @@ def _description(plan: Plan, entry: Entry) -> str:
     return "\n".join(lines)
 
 
-def alarm(says: str) -> Alarm:
+def alarm(says: str, *, before: timedelta = ALARM_BEFORE) -> Alarm:
     """What rings before work by hand."""
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
     alarm.add("description", says)
-    alarm.add("trigger", -ALARM_BEFORE)
+    alarm.add("trigger", -before)
     return alarm

@@ -7,8 +7,19 @@ from typing import Any, Final
 from pourwell.plan import Plan
 from pourwell.sheets.day_view import KILN_STEPS_H, Axis, clock_change
 from pourwell.sheets.display import MINUS, Display, day, span
-from pourwell.steps.burnout.model import SetPoint, TimedSegment
-from pourwell.steps.day.clock import after
+from pourwell.steps.burnout.hand import followed
+from pourwell.steps.burnout.legs import legs_as_typed
+from pourwell.steps.burnout.model import (
+    BAG_WINS,
+    KILN_WRONG,
+    NOT_PUBLISHED,
+    Programme,
+    SetPoint,
+    TimedSegment,
+    published_word,
+    ruled_words,
+)
+from pourwell.steps.day.clock import after, to_five
 from pourwell.units import c_from_f, f_from_c, h_from_min
 
 KEEP_ABOVE_C: Final = 300.0
@@ -16,12 +27,8 @@ KEEP_ABOVE_C: Final = 300.0
 (published range of its inversion), and bench schools say never below 250 to 300 degC."""
 PASSES_C: Final = 400.0
 """The level that `Programme.passes_400_min` speaks of."""
-TRUST: Final = {
-    "memory": " (put together from memory: a schedule of your resin's or investment's maker wins)",
-    "estimate": " (an estimate: a schedule of your investment's maker wins)",
-    "practice": " (common practice: a schedule of your investment's maker wins)",
-}
-"""What stands behind the name of a programme whose table is weak."""
+NEVER_OVER_C: Final = 180.0
+"""A mould that was nowhere hotter has not passed the inversion of cristobalite (180 to 270 degC, its published range)."""
 CHART_STEP_C: Final = 100
 CHART_STEP_F: Final = 200
 CHART_ROOM_C: Final = 30.0
@@ -52,19 +59,19 @@ def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
         "ceiling": {
             "y": reading_c,
             "says": f"reading never above {_ceiling(reading_c, show)} {unit}",
-            "why": f"{show.temperature(programme.ceiling_c)} {unit} less the thermocouple's error, "
-            f"{show.difference(plan.studio.kiln.error_k)} {unit}",
+            "why": _why_never(plan, show),
         },
         "dry": _dry(plan, axis, show=show),
-        "computed": _computed(programme.inside.measured if programme.inside else ()),
+        "computed": _computed(programme),
         "passes": _passes(plan, show),
         "end": {"value": show.temperature(segments[-1].target_c), "y": segments[-1].target_c, "clock": show.clock(end)},
-        "typed": [_typed(s, show) for s in typed],
+        "typed": [_typed(s, plan, show) for s in typed],
         "by_hand": [_set_point(p, plan, show) for p in programme.by_hand],
         "unit": unit,
         "stops": _if_it_stops(show, by_hand=not typed),
         "change": clock_change(start, end),
-        "programme": programme.name + TRUST.get(programme.grade, ""),
+        "programme": _named(plan),
+        "bag": BAG_WINS,
         "load": kiln_load_words(plan, show),
     }
 
@@ -81,13 +88,34 @@ def kiln_load_words(plan: Plan, show: Display) -> list[str]:
             f"{span(load.longer_for_turns_min)} so that they are poured in turn."
         )
     if load.longer_for_hours_min:
-        out.append(f"The holds are longer by {span(load.longer_for_hours_min)} in all so that melt and pour fall in your hours.")
+        out.append(
+            f"The holds are longer by {span(load.longer_for_hours_min)} in all so that the work at hand falls in your hours."
+        )
     return out
 
 
 def highest_reading_c(plan: Plan) -> float:
-    """What the kiln's own thermocouple may show at most [degC]: the ceiling less what it may be wrong."""
-    return plan.programme.ceiling_c - plan.studio.kiln.error_k
+    """What the kiln's own thermocouple may show at most [degC]: what is warned of, less its error and the hot spot."""
+    return plan.programme.warn_c - plan.studio.kiln.unseen_k
+
+
+def _why_never(plan: Plan, show: Display) -> str:
+    """The limit behind the highest reading, and the reading at which the kiln goes off."""
+    programme, kiln, unit = plan.programme, plan.studio.kiln, show.temperature_unit
+    spot = " and hot spot" if kiln.hot_spot_k else ""
+    off = _ceiling(programme.stop_c - kiln.unseen_k, show)
+    return (
+        f"{show.temperature(programme.warn_c)} {unit} less thermocouple error{spot}, {show.difference(kiln.unseen_k)} {unit}; "
+        f"at {off} {unit} switch off: the run is lost"
+    )
+
+
+def _named(plan: Plan) -> str:
+    """The programme's name, with what stands behind it where its table is weak, and a peak lowered for the kiln."""
+    word = NOT_PUBLISHED.get(plan.programme.grade)
+    behind = f" ({word})" if word else ""
+    lowered = f"; its peak is lowered by {KILN_WRONG}" if _lowered_to_c(plan) is not None else ""
+    return f"{plan.programme.name}{behind}{lowered}"
 
 
 def _ceiling(c: float, show: Display) -> str:
@@ -101,7 +129,7 @@ def _facts(plan: Plan, show: Display, *, start: datetime, end: datetime) -> list
     return [
         ("Kiln on", *_clock(start, show), day(start)),
         ("End", *_clock(end, show), day(end)),
-        ("Length", span(programme.total_min), "h:min", ""),
+        ("Length", span(programme.total_min), "h:min", _over_published(programme)),
         (
             "Peak",
             show.temperature(programme.peak_c),
@@ -110,6 +138,18 @@ def _facts(plan: Plan, show: Display, *, start: datetime, end: datetime) -> list
         ),
         ("Energy", f"{programme.energy_kwh:.0f}", "kWh", f"{low:.0f} to {high:.0f}" if round(low) < round(high) else "about"),
     ]
+
+
+def _over_published(programme: Programme) -> str:
+    """The margin over the published programme."""
+    if not programme.published_min:
+        return ""
+    over = programme.total_min - programme.published_min
+    if not over:
+        word = published_word(programme.published_grade)
+        return "as published" if word == "published" else f"as {word}"
+    word = published_word(programme.published_grade)
+    return f"{word} {span(programme.published_min)}, {span(abs(over))} {'longer' if over > 0 else 'SHORTER'}"
 
 
 def _clock(moment: datetime, show: Display) -> tuple[str, str]:
@@ -126,7 +166,12 @@ def levels(top_c: float, show: Display) -> list[dict[str, Any]]:
 
 
 def _line(plan: Plan, axis: Axis) -> list[list[float]]:
-    points = [[0.0, plan.programme.start_c]]
+    """The kiln as it goes: the typed segments, or by the settings as it follows them."""
+    programme = plan.programme
+    if programme.by_hand:
+        corners = followed(legs_as_typed(programme), programme.by_hand, plan.studio.kiln)
+        return [[round(min(h_from_min(t), axis.length_h), 4), round(c, 1)] for t, c in corners]
+    points = [[0.0, programme.start_c]]
     for segment in plan.segments:
         points.append([axis.at(segment.reached_at), segment.target_c])
         if segment.hold_min:
@@ -143,11 +188,13 @@ def _core(plan: Plan, axis: Axis) -> list[list[float]]:
     return [[min(h_from_min(t), axis.length_h), c] for t, c in zip(curves.times_min, curves.core_c, strict=True)]
 
 
-def _computed(measured: tuple[str, ...]) -> str:
-    """What core and dryness rest on."""
-    if not measured:
-        return "Core and dryness are computed, not measured: an upper estimate."
-    return f"Core and dryness are computed from what you measured ({'; '.join(measured)}): an upper estimate."
+def _computed(programme: Programme) -> str:
+    """What core and dryness rest on, and the least that drying can take."""
+    measured = programme.inside.measured if programme.inside else ()
+    how = f"computed from what you measured ({'; '.join(measured)})" if measured else "computed, not measured"
+    least = programme.least_drying_min
+    floor = f" By heat and steam alone it takes {span(math.ceil(least))} at the least." if least else ""
+    return f"Core and dryness are {how}: an upper estimate.{floor}"
 
 
 def _number(segment: TimedSegment, axis: Axis) -> dict[str, Any]:
@@ -195,7 +242,14 @@ def _passes(plan: Plan, show: Display) -> dict[str, Any] | None:
     return {"x": h_from_min(minutes), "y": PASSES_C, "says": f"passes {level} at {clock}"}
 
 
-def _typed(segment: TimedSegment, show: Display) -> dict[str, str]:
+def _lowered_to_c(plan: Plan) -> float | None:
+    """The peak where it lies under the investment's own because the kiln may be so far wrong; else None."""
+    programme, peak_c = plan.programme, plan.investment.peak_c.value
+    room_c = programme.warn_c - plan.studio.kiln.wrong_k
+    return programme.peak_c if programme.peak_c <= room_c < min(peak_c, programme.peak_c + 1) else None
+
+
+def _typed(segment: TimedSegment, plan: Plan, show: Display) -> dict[str, str]:
     ramp = show.difference(abs(segment.ramp_c_per_h))
     return {
         "no": str(segment.number),
@@ -206,16 +260,23 @@ def _typed(segment: TimedSegment, show: Display) -> dict[str, str]:
         "hold_min": f"{segment.hold_min} min",
         "ends": show.clock(segment.ends_at),
         "why": show.text(segment.why),
+        "ruled_by": ruled_words(
+            segment.ruled_by,
+            grade=plan.programme.published_grade,
+            target_c=segment.target_c,
+            lowered_to_c=_lowered_to_c(plan),
+        ),
     }
 
 
 def _set_point(point: SetPoint, plan: Plan, show: Display) -> dict[str, str]:
-    moment = after(plan.kiln_on_at, point.at_min, zone=plan.studio.zone)
+    moment = to_five(after(plan.kiln_on_at, point.at_min, zone=plan.studio.zone), first=not point.at_min)
     return {
         "clock": show.clock(moment),
         "day": day(moment),
         "since": span(point.at_min),
         "set": _dialled(point.set_c, plan, show),
+        "shows": "" if point.seen_c is None else show.temperature(point.seen_c),
         "why": show.text(point.why),
     }
 
@@ -230,8 +291,10 @@ def _dialled(c: float, plan: Plan, show: Display) -> str:
 def _if_it_stops(show: Display, *, by_hand: bool) -> list[str]:
     begin = "the first set-point" if by_hand else "segment 1"
     keep = f"{show.temperature(KEEP_ABOVE_C)} {show.temperature_unit}"
+    safe = f"{show.temperature(NEVER_OVER_C)} {show.temperature_unit}"
     return [
         f"Still above {keep} when the power comes back: go on where it stopped, and pour later by as much.",
         f"Once hotter, then fallen below {keep}: never heat it again, the mould cracks and lets metal out. The run is lost.",
-        f"Never yet above {keep}: let it stand with the door shut, then begin again with {begin}.",
+        f"Never yet above {safe}: let it stand with the door shut, then begin again with {begin}.",
+        f"Highest between {safe} and {keep}, and fallen since: in doubt, the mould may be cracked unseen. Do not pour.",
     ]

@@ -7,11 +7,14 @@ from uuid import NAMESPACE_URL, uuid5
 from icalendar import Calendar as Book
 from icalendar import Event
 
-from pourwell.sheets.calendar import SETTING, SPACE, alarm
+from pourwell.sheets.calendar import AT_ONCE, SETTING, SPACE, alarm
 from pourwell.sheets.display import Display
+from pourwell.steps.day.night import OVERNIGHT
 from pourwell.steps.day.week_plan import Job, PlannedLoad, WeekPlan, work_of
 
 AT_LEAST: Final = timedelta(minutes=1)
+AT_THE_MINUTE: Final = ("on", "set")
+"""What rings when it is to be done, not before: it takes no getting ready."""
 
 
 def week_calendar(plan: WeekPlan) -> bytes:
@@ -46,7 +49,7 @@ def _job(plan: WeekPlan, job: Job, *, name: str) -> Event:
         event.add(
             "description", f"Flask temperature {run.flask_c:.0f} °C, metal temperature {run.metal_c:.0f} °C. {run.alloy_name}."
         )
-    event.add_component(alarm(says))
+    event.add_component(alarm(says, before=AT_ONCE) if job.key in AT_THE_MINUTE else alarm(says))
     return event
 
 
@@ -56,6 +59,8 @@ def _load(plan: WeekPlan, load: PlannedLoad) -> Event:
     event = _bare(plan, f"firing/{load.kiln}/{runs}", start=load.on_at, end=load.off_at)
     event.add("summary", f"{load.kiln}: {load.programme.name}, runs {runs}")
     event.add("transp", "TRANSPARENT")
+    if load.overnight:
+        event.add("description", OVERNIGHT)
     return event
 
 
@@ -65,6 +70,6 @@ def _bare(plan: WeekPlan, name: str, *, start: datetime, end: datetime) -> Event
     event.add("uid", str(uuid5(NAMESPACE_URL, f"{SPACE}{plan.studio}/{plan.title}/{name}")))
     event.add("dtstamp", made_at)
     event.add("sequence", int(made_at.timestamp()) // 60)
-    event.add("dtstart", start.astimezone(UTC))
-    event.add("dtend", end.astimezone(UTC))
+    event.add("dtstart", start.astimezone(UTC).replace(second=0, microsecond=0))
+    event.add("dtend", end.astimezone(UTC).replace(second=0, microsecond=0))
     return event

@@ -16,7 +16,7 @@ from pourwell.sheets.paper import Paper
 from pourwell.sheets.run_sheet import TEMPLATES
 from pourwell.sheets.week_picture import week_picture
 from pourwell.sheets.week_view import days_of, jobs_by_day
-from pourwell.steps.burnout.model import Segment
+from pourwell.steps.burnout.model import BAG_WINS, Segment
 from pourwell.steps.day.week_plan import PlannedLoad, WeekPlan
 
 STRIPS_A_PAGE: Final = 3
@@ -83,6 +83,7 @@ def week_page(plan: WeekPlan, *, zone: tzinfo | None, paper: Paper, show: Displa
             {"severity": f.severity.value, "says": show.text(f.says), "do": show.text(f.do)} for f in in_order(plan.findings)
         ],
         "unit": show.temperature_unit,
+        "bag": BAG_WINS,
     }
 
 
@@ -112,7 +113,13 @@ def _load(load: PlannedLoad, show: Display) -> dict[str, Any]:
         "overnight": load.overnight,
         "segments": [_typed(segment, show) for segment in load.programme.segments],
         "settings": [
-            {"clock": show.clock(s.at), "day": day(s.at), "set": show.temperature(s.set_c), "why": show.text(s.why)}
+            {
+                "clock": show.clock(s.at),
+                "day": day(s.at),
+                "set": show.temperature(s.set_c),
+                "why": show.text(s.why),
+                "shows": "" if s.seen_c is None else show.temperature(s.seen_c),
+            }
             for s in load.settings
         ],
     }

@@ -283,6 +283,8 @@ def programme() -> Programme:
         start_c=20.0,
         peak_c=732.0,
         ceiling_c=760.0,
+        warn_c=740.0,
+        stop_c=760.0,
         energy_kwh=14.2,
         energy_low_kwh=12.1,
         energy_high_kwh=16.8,

@@ -1,5 +1,6 @@
 """A log becomes measured values: places, words, files, and what is refused."""
 
+import re
 from datetime import UTC, datetime
 
 import pytest
@@ -93,7 +94,18 @@ def test_what_is_kept_is_read_again(firing, tmp_path):
     ]
     known = calibrated(load_calibrations(tmp_path), flask="50x60", investment=load_library().investment("gypsum-resin"))
     assert known.film_ratio.value == pytest.approx(value_of(firing[0], "film_ratio").value, rel=1e-5)
-    assert load_studio(tmp_path).measured == {"kiln.fall_c_per_h"}
+    assert load_studio(tmp_path).measured == {"kiln.fall_c_per_h", "kiln.overshoot_k"}
+
+
+def test_no_uncertainty_of_nought_is_written(firing, tmp_path):
+    """An overshoot is as unsure as one reading scatters, a rise as its line; a swing is itself a spread, and has none."""
+    (kiln,) = [path for path in keep_told(firing[0], folder=tmp_path) if path.name.startswith("kiln")]
+    assert not re.search(r"^uncertainty = 0(\.0)?$", kiln.read_text(encoding="utf-8"), re.MULTILINE)
+    (one,) = [c for c in load_calibrations(tmp_path) if c.kind == "kiln"]
+    swing = one.swing_k.value
+    assert one.swing_k.uncertainty is None
+    assert 0 < one.overshoot_k.uncertainty <= swing / 1.645 * 1.001
+    assert 0 < one.rise_c_per_h.uncertainty < 0.2 * one.rise_c_per_h.value
 
 
 def test_keeping_twice_keeps_both(firing, tmp_path):
@@ -130,7 +142,7 @@ def test_it_is_said_where_it_would_go_and_what_becomes_measured(firing, monkeypa
     monkeypatch.setenv("POURWELL_STUDIO", str(tmp_path))
     assert str(tmp_path / FOLDER) in would_go(firing[0])
     said = becomes(firing[0])
-    assert "the heat from kiln to flask and the kiln's fall (kiln)" in said
+    assert "the heat from kiln to flask and the kiln's fall and how far it overshoots (kiln)" in said
     assert "the water that goes into the kiln (flask 50x60)" in said
 
 

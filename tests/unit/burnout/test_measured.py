@@ -1,5 +1,6 @@
 """What a studio has kept of its own logs and weighings goes into the burnout of its flasks, and into no other's."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -7,7 +8,7 @@ import pytest
 from pourwell.materials.calibration import FOLDER, Calibration, Measure, to_toml
 from pourwell.materials.library import load_library
 from pourwell.materials.studio import Kiln
-from pourwell.sheets.kiln_view import _computed
+from pourwell.sheets.kiln_view import _computed, _over_published
 from pourwell.steps.burnout.inside import LIKELY, ends_of
 from pourwell.steps.burnout.model import Measured
 from pourwell.steps.burnout.plan import case_of, programme
@@ -89,6 +90,18 @@ def test_a_calibration_changes_the_digest_of_the_library(tmp_path):
     assert kept(tmp_path, film_ratio=ratio(1.2)).digest != library().digest
 
 
-def test_the_sheet_says_what_core_and_dryness_rest_on():
-    assert _computed(()) == "Core and dryness are computed, not measured: an upper estimate."
-    assert "from what you measured (water: weighing of 2026-11-20)" in _computed(("water: weighing of 2026-11-20",))
+def test_the_sheet_says_what_core_and_dryness_rest_on(tmp_path):
+    usual = programme(case(library()))
+    assert _computed(usual).startswith(
+        "Core and dryness are computed, not measured: an upper estimate. By heat and steam alone it takes"
+    )
+    own = programme(case(kept(tmp_path, water_ratio=ratio(0.7, 0.01))))
+    assert "from what you measured (water: log of 2026-11-20 (night.csv))" in _computed(own)
+
+
+def test_the_sheet_says_the_margin_over_the_published_programme():
+    made = programme(case(library()))
+    assert _over_published(replace(made, published_min=made.total_min)) == "as published"
+    assert _over_published(replace(made, published_min=made.total_min - 70)).endswith(", 1:10 longer")
+    assert _over_published(replace(made, published_min=made.total_min + 5)).endswith(", 0:05 SHORTER")
+    assert _over_published(replace(made, published_min=0)) == ""

@@ -53,7 +53,7 @@ def test_with_keep_it_is_written_and_a_plan_leans_on_it(pourwell: Caller, log: P
     assert answer.code == 0, answer.err
     (kept,) = (studio / "calibrations").iterdir()
     assert str(kept) in answer.out.replace("\n", "")
-    assert "Measured now: the kiln's fall (kiln)" in " ".join(answer.out.split())
+    assert "Measured now: the kiln's fall and how far it overshoots (kiln)" in " ".join(answer.out.split())
     again = pourwell("calibrate", str(log), "--json")
     assert json.loads(again.out)["files"] == []
     assert len(list((studio / "calibrations").iterdir())) == 1
@@ -144,3 +144,14 @@ def test_a_calibration_that_is_spoilt_by_hand_is_refused_by_its_name(pourwell: C
     answer = pourwell("calibrate", str(log))
     assert answer.code == 2
     assert kept.name in answer.err
+
+
+def test_what_is_not_kept_is_shown_all_the_same(pourwell: Caller, studio: Path) -> None:
+    """He sees the figures that speak against it, and then that nothing was written."""
+    wetter = ("--weighed", WEIGHED.replace("1364.3", "1580"), "--flask", "76x100", "--resolution-g", "0.1", "--stood-h", "3")
+    answer = pourwell("calibrate", *wetter, "--keep")
+    assert answer.code != 0
+    assert "water that went into the kiln" in answer.out
+    assert "Not to be kept" in answer.out
+    assert "That is not kept" in answer.err
+    assert not (studio / "calibrations").exists()

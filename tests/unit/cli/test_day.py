@@ -36,6 +36,7 @@ def test_the_last_pour_stands_first_then_pours_kilns_and_the_work_by_days(pourwe
         for words in ("pour signets", "on for runs 2, 1", "Monday 04 March", "Kiln on", "Tuesday 05 March\n", "Melt")
     ]
     assert places == sorted(places)
+    assert text.count("A schedule on the bag") == 1
 
 
 def test_json_is_data_with_a_schema(pourwell, week):

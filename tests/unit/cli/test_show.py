@@ -3,12 +3,17 @@
 import io
 import json
 import sys
+from dataclasses import replace
+from datetime import time
 
 import pytest
 import typer
 
+from pourwell.app.planning import Written
 from pourwell.cli import show
+from pourwell.cli.plan_summary import print_plans
 from pourwell.findings import Finding, Severity
+from tests.golden.sheets.plans import plan
 
 
 def finding(severity: Severity, code: str = "wall-thin", **more: str) -> Finding:
@@ -115,3 +120,12 @@ def test_a_missing_ray_engine_is_said_once_with_what_it_means(
     assert err.count("The fast ray engine has no build for this machine") == 1
     assert "minutes, not seconds" in err
     assert "Export patterns coarser" in err
+
+
+def test_a_plan_that_fires_in_the_night_says_so_above_its_findings(capsys: pytest.CaptureFixture[str]) -> None:
+    print_plans(Written(plans=(plan(),), paths=()))
+    said = " ".join(capsys.readouterr().out.split())
+    assert said.index("It fires overnight: extraction on") < said.index("Returns are 40 %")
+    awake = plan().studio.model_copy(update={"sleep_from": time(10, 30), "sleep_to": time(11, 30)})
+    print_plans(Written(plans=(replace(plan(), studio=awake),), paths=()))
+    assert "overnight" not in capsys.readouterr().out

@@ -87,10 +87,31 @@ def test_day_outside_hours_names_the_longer_hold_that_helps() -> None:
 def test_day_outside_hours_fires_for_settings_of_the_kiln_in_the_night() -> None:
     by_hand = entries_of(run(pattern="resin", studio=Studio(kiln={"segments_count": 0})))
     told = found(entries=by_hand)["day-outside-hours"]
-    assert "settings of the kiln" in told.says
+    assert "while you sleep" in told.says
     assert "controller" in told.do
     assert "Pour at" not in told.do
     assert told.says.count(":") >= 4
+
+
+def test_a_setting_in_the_evening_is_no_night_work() -> None:
+    """At the bench till seven, awake till half past ten: the kiln may be set at nine."""
+    studio = Studio(kiln={"segments_count": 0})
+    made = entries_of(run(pattern="resin", studio=studio))
+    kiln = next(e for e in made if e.key == "kiln")
+    evening, night = (datetime.combine(kiln.starts_at.date(), time(hour), tzinfo=kiln.starts_at.tzinfo) for hour in (21, 23))
+
+    def told(*moments: datetime) -> set[str]:
+        return set(found(entries=tuple(replace(e, moments=moments) if e.key == "kiln" else e for e in made), studio=studio))
+
+    assert "day-outside-hours" not in told(evening)
+    assert "day-outside-hours" in told(evening, night)
+
+
+def test_settings_in_the_night_are_told_apart_from_work_that_another_pour_mends() -> None:
+    by_hand = entries_of(run(pattern="resin", studio=Studio(kiln={"segments_count": 0})), pour_at=POUR + timedelta(hours=14))
+    told = found(entries=by_hand, calmer=Found(pour_at=POUR, longer_min=0))["day-outside-hours"]
+    assert "Pour at 10:00" in told.do
+    assert "For the settings a pour at another hour does nothing." in told.do
 
 
 def test_day_outside_hours_stays_silent() -> None:

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from pourwell.errors import BadRequestError
-from pourwell.steps.day.clock import after, at, changes, local, minutes_between, read, round_up
+from pourwell.steps.day.clock import after, at, changes, local, minutes_between, read, round_up, to_five
 
 LISBON = ZoneInfo("Europe/Lisbon")
 """Clocks go back an hour at 02:00 on 31 October 2027 and forward at 01:00 on 28 March 2027 (time zone data)."""
@@ -74,3 +74,11 @@ def test_rounding_up_goes_to_the_next_quarter(minute: int, second: int, expected
 def test_without_a_zone_the_machines_own_clock_is_used() -> None:
     moment = datetime(2027, 7, 1, 7, 0, tzinfo=UTC)
     assert local(moment, None).utcoffset() == moment.astimezone().utcoffset()
+
+
+@pytest.mark.parametrize(("at_hand", "told"), [("14:54", "14:55"), ("14:57:30", "15:00"), ("23:58", "00:00"), ("06:30", "06:30")])
+def test_settings_are_told_to_five_minutes(at_hand: str, told: str) -> None:
+    moment = datetime.combine(date(2027, 3, 5), time.fromisoformat(at_hand), tzinfo=UTC)
+    assert f"{to_five(moment):%H:%M}" == told
+    assert abs(minutes_between(moment, to_five(moment))) <= 2.5
+    assert to_five(moment, first=True) == moment, "the kiln goes on when it goes on"

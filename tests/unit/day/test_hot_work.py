@@ -140,10 +140,22 @@ def test_fine_metal_is_alloyed_and_grained_before_the_charge_is_weighed() -> Non
 def test_a_grey_mould_goes_back_to_the_peak_and_the_pour_is_later_by_all_that_follows() -> None:
     """Own schedule to 732 at 150 K/h, down to 540 at 100 K/h, 90 min there: 77 + 60 + 116 + 90 min are 5 h 43 min."""
     shelf = with_row("programmes", own_programme((149, 100, 120), (371, 100, 240), (732, 150, 180), ("flask", 100, 90)))
-    look = step(listed(own="maker", shelf=shelf, flask_c=540.0), "Look with a lamp")
+    look = step(listed(own="maker", shelf=shelf, flask_c=540.0), "Look for carbon")
     assert "back to {t:732} for 60 min" in look.text
     assert "6 h later" in look.text
-    assert "hold it there" in step(listed(investment="gypsum-stone", stones=True), "Look with a lamp").text
+    assert "hold it there" in step(listed(investment="gypsum-stone", stones=True), "Look for carbon").text
+
+
+def test_nobody_looks_or_reaches_into_a_live_kiln() -> None:
+    """The flask stands hole down in a hot kiln: it is tipped with tongs, protection on, mains off, and the kiln is put on again."""
+    for way in ("vacuum", "centrifuge", "gravity"):
+        made = listed(studio=Studio(casting={"way": way}))
+        look = step(made, "Look for carbon")
+        for words in ("off at the mains", "shield, gloves and apron on", "tip the flask with long tongs", "kiln on again"):
+            assert words in look.text
+        assert "live" in look.caution
+        gate = next(s for s in made if s.kind == "gate" and "leaves the kiln" in s.text)
+        assert any("off at the mains before the tongs go in" in tick for tick in gate.checks)
 
 
 def test_the_sign_of_the_quench_is_said_once() -> None:

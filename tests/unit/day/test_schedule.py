@@ -1,7 +1,7 @@
 """The day around a pour, and the earliest pour."""
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
@@ -14,6 +14,7 @@ from pourwell.steps.day.model import Entry, Hours, Work
 from pourwell.steps.day.plan import (
     AT_THE_METAL,
     calm,
+    calm_longer_min,
     calmer_hold,
     calmer_pour,
     find_pour,
@@ -63,6 +64,8 @@ PROGRAMME = Programme(
     start_c=20,
     peak_c=730,
     ceiling_c=740,
+    warn_c=740,
+    stop_c=760,
     energy_kwh=10,
     energy_low_kwh=8,
     energy_high_kwh=12,
@@ -173,7 +176,7 @@ def test_settings_by_hand_are_work_at_their_hours() -> None:
     kiln = lines["kiln"]
     assert kiln.moments == (kiln.starts_at, after(kiln.starts_at, 300, zone=HOURS.zone))
     assert kiln.hands_on_min == 2 * LIBRARY.rule("set_point_min")
-    assert [f"{m:%H:%M}" for m in settings_outside(tuple(lines.values()), HOURS)] == ["23:00"]
+    assert [f"{m:%H:%M}" for m in settings_outside(tuple(lines.values()), HOURS, awake=(time(6, 30), time(22, 30)))] == ["23:00"]
     assert not list(outside((kiln,), HOURS))
 
 
@@ -243,3 +246,26 @@ def test_the_last_line_is_the_results_whether_quenched_or_cooled(way: str) -> No
     )
     assert entries[-1].key == "cut"
     assert entries[0].starts_at < entries[-1].ends_at
+
+
+def test_the_night_before_a_pour_asked_for_is_taken_as_far_as_it_makes_the_work_fall_in_the_hours() -> None:
+    pour_at, now = datetime(2027, 3, 5, 10, tzinfo=HOURS.zone), datetime(2027, 3, 1, 8, tzinfo=HOURS.zone)
+
+    def longer(longest_min: float, *, now: datetime = now, hour: int = 10) -> int:
+        asked = pour_at.replace(hour=hour)
+        return calm_longer_min((WORK,), pour_at=asked, now=now, hours=HOURS, library=LIBRARY, longest_min=longest_min)
+
+    def quiet(minutes: int, hour: int) -> bool:
+        held = held_longer((WORK,), minutes)
+        return calm(schedules(held, pour_at=pour_at.replace(hour=hour), hours=HOURS, library=LIBRARY), HOURS)
+
+    for hour in range(9, 18):
+        found = longer(600, hour=hour)
+        assert quiet(found, hour) or found == 0
+        assert not any(quiet(minutes, hour) for minutes in range(0, found, 30)), "no longer than it must be"
+    assert any(longer(600, hour=hour) for hour in range(9, 18)), "else this says nothing"
+    late = next(hour for hour in range(9, 18) if longer(600, hour=hour))
+    assert longer(0, hour=late) == 0
+    assert longer(600, hour=late, now=pour_at.replace(hour=late) - timedelta(hours=12)) == 0, (
+        "it would have had to begin before now"
+    )

@@ -82,7 +82,7 @@ def test_a_programme_ends_hotter_in_the_same_time():
     hotter = ended_at(own, 600.0)
     assert hotter.segments[-1].target_c == 600.0
     assert hotter.segments[-1].ramp_min < own.segments[-1].ramp_min
-    assert list(curve(hotter))[-1][0] == list(curve(own))[-1][0] == own.total_min
+    assert list(curve(hotter, Kiln()))[-1][0] == list(curve(own, Kiln()))[-1][0] == own.total_min
     assert ended_at(own, own.segments[-1].target_c) is own
 
 

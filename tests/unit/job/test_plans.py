@@ -67,7 +67,12 @@ def test_a_shared_kiln_is_run_for_its_largest_flask() -> None:
     small, large = (run(size=size, flask_c=heat.flask_c).programme for size in sizes)
     assert small.segments[0].hold_min < large.segments[0].hold_min
     for plan in three():
-        assert [s.hold_min for s in plan.programme.segments[:-1]] == [s.hold_min for s in large.segments[:-1]]
+        holds = [s.hold_min for s in plan.programme.segments[:-1]]
+        least = [s.hold_min for s in large.segments[:-1]]
+        assert all(hold >= own for hold, own in zip(holds, least, strict=True))
+        assert sum(holds) - sum(least) == plan.kiln_load.longer_for_hours_min, (
+            "only the night makes it longer than the largest asks"
+        )
 
 
 def test_the_flasks_of_a_shared_kiln_wait_in_it_for_their_turn() -> None:
@@ -309,3 +314,15 @@ def test_every_row_of_the_job_is_leaned_on() -> None:
     expected = [f"{row.id}: {key}" for row in rows for key, _ in weak_values(row)]
     assert [w for w in told if w in expected] == expected
     assert {w.partition(":")[0] for w in expected} >= {"sterling-925", "gypsum-standard"}
+
+
+def test_the_night_before_a_pour_asked_for_goes_into_drying_and_carbon() -> None:
+    """Poured at noon, the flask would go in at night: it goes in within the hours, and stays longer where that does it good."""
+    (short,) = (weighed(pour_at=POUR.replace(hour=18)),)
+    plan = weighed(pour_at=POUR.replace(hour=10))
+    longer = plan.kiln_load.longer_for_hours_min
+    assert plan.pour_at == POUR.replace(hour=10)
+    assert "day-outside-hours" not in {f.code for f in plan.findings} or longer == 0
+    grown = [s.ruled_by for s in plan.programme.segments].count("your hours")
+    assert (grown > 0) == (longer > 0)
+    assert plan.programme.total_min - short.programme.total_min == longer - short.kiln_load.longer_for_hours_min

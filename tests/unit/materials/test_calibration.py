@@ -185,6 +185,23 @@ def test_what_the_studio_says_itself_wins(tmp_path):
     assert found.measured == frozenset()
 
 
+def test_a_measured_overshoot_counts_among_what_the_kiln_may_be_hotter(tmp_path):
+    over = kiln(97.5).model_copy(update={"overshoot_k": measure(6.0, None, "K")})
+    found = load_studio(written(tmp_path, over))
+    assert found.kiln.overshoot_k == 6.0
+    assert found.kiln.wrong_k == 5.5 + 6.0
+    assert found.kiln.unseen_k == 5.5, "the thermocouple shows an overshoot itself"
+    assert found.measured == {FALL, "kiln.overshoot_k"}
+    (tmp_path / "studio.toml").write_text("[kiln]\novershoot_k = 2\n", encoding="utf-8")
+    assert load_studio(tmp_path).kiln.wrong_k == 5.5 + 2.0
+
+
+def test_the_first_of_several_kilns_is_the_one_that_was_measured(tmp_path):
+    (tmp_path / "studio.toml").write_text('[[kilns]]\nname = "a"\n[[kilns]]\nname = "b"\n', encoding="utf-8")
+    found = load_studio(written(tmp_path, kiln(97.5)))
+    assert [one.fall_c_per_h for one in found.all_kilns] == [97.5, 120.0]
+
+
 def test_without_a_measured_fall_the_kiln_is_assumed_as_before(tmp_path):
     found = load_studio(written(tmp_path, flask()))
     assert found.kiln.fall_c_per_h == 120

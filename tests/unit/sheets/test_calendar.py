@@ -1,7 +1,7 @@
 """The day as iCalendar: times, alarms, numbers that outlive a new plan."""
 
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 
 from icalendar import Calendar
 
@@ -22,7 +22,21 @@ def by_summary(of) -> dict:
 def test_every_line_of_the_day_is_one_event_at_its_time():
     made = plan()
     found = [(e["dtstart"].dt, e["dtend"].dt) for e in events(made)]
-    assert found == [(e.starts_at, e.ends_at) for e in made.timeline]
+    off = made.segments[-1].ends_at
+    assert found == [(e.starts_at, off if e.key == "kiln" else e.ends_at) for e in made.timeline], "the kiln is on until the pour"
+
+
+def test_events_begin_and_end_at_full_minutes():
+    made = plan()
+    odd = replace(made, timeline=tuple(replace(e, starts_at=e.starts_at + timedelta(seconds=30)) for e in made.timeline))
+    assert {e["dtstart"].dt.second for e in events(odd)} == {0}
+    assert [e["dtstart"].dt for e in events(odd)] == [e["dtstart"].dt for e in events(made)]
+
+
+def test_a_kiln_that_fires_in_the_night_says_what_that_asks():
+    assert "carbon monoxide alarm" in str(by_summary(plan())["Burnout (run 47)"]["description"])
+    awake = plan().studio.model_copy(update={"sleep_from": time(10, 30), "sleep_to": time(11, 30)})
+    assert "carbon monoxide" not in str(by_summary(replace(plan(), studio=awake))["Burnout (run 47)"]["description"])
 
 
 def test_times_are_universal_so_that_a_clock_change_cannot_move_them():
@@ -39,9 +53,9 @@ def test_hands_on_lines_have_an_alarm_and_waiting_ones_do_not():
     made = plan()
     for entry, event in zip(made.timeline, events(made), strict=True):
         alarms = list(event.walk("VALARM"))
-        assert len(alarms) == (1 if entry.hands_on_min else 0), entry.key
+        assert len(alarms) == (1 if entry.hands_on_min or entry.key == "kiln" else 0), entry.key
         for alarm in alarms:
-            assert alarm["trigger"].dt == timedelta(minutes=-10)
+            assert alarm["trigger"].dt == timedelta(minutes=0 if entry.key == "kiln" else -10), entry.key
 
 
 def by_hand():
@@ -59,7 +73,8 @@ def test_every_setting_of_a_kiln_without_a_controller_is_an_event_with_an_alarm(
     assert len(settings) == len(points) > 3
     assert [e["dtstart"].dt for e in settings] == [made.kiln_on_at + timedelta(minutes=p.at_min) for p in points]
     assert [f"Set the kiln to {p.set_c:.0f} °C (run 47)" for p in points] == [str(e["summary"]) for e in settings]
-    assert all(len(list(e.walk("VALARM"))) == 1 for e in settings)
+    rings = [a["trigger"].dt for e in settings for a in e.walk("VALARM")]
+    assert rings == [timedelta(0)] * len(settings), "at the minute"
     assert len({str(e["uid"]) for e in events(made)}) == len(events(made))
 
 

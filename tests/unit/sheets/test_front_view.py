@@ -1,6 +1,7 @@
 """The front: seven figures with their bands, findings, what the plan leans on."""
 
 from dataclasses import replace
+from datetime import time
 
 import pytest
 
@@ -8,6 +9,7 @@ from pourwell.findings import Severity
 from pourwell.plan import Leaned
 from pourwell.sheets.display import Display
 from pourwell.sheets.front_view import ASSUMED, assumed, counts, figures, findings_view, headed, leaned, run_facts
+from pourwell.sheets.run_sheet import view
 from tests.golden.sheets.plans import STUDIO, plan
 from tests.golden.sheets.variants import by_weight, stopped
 
@@ -149,3 +151,10 @@ def test_under_a_doubt_nothing_is_weighed_and_the_doubt_stands_where_the_figure_
     for label in ("Charge", "Powder", "Water"):
         assert notes(label, unsure) == [f"not told: the size of {first.piece.name} is in doubt"]
     assert list(values(of=unsure).items())[3:] == list(values().items())[3:]
+
+
+def test_a_kiln_that_fires_in_the_night_says_so_on_the_front():
+    made = plan()
+    assert "alarms that sleepers hear" in view(made, paper="a4", display="metric", pictures={})["night"]
+    awake = made.studio.model_copy(update={"sleep_from": time(10, 30), "sleep_to": time(11, 30)})
+    assert view(replace(made, studio=awake), paper="a4", display="metric", pictures={})["night"] == ""

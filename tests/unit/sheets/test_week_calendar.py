@@ -19,9 +19,9 @@ def test_every_piece_of_work_is_an_event_with_an_alarm():
     plan = planned("rings", "signets")
     work = [e for e in events(plan) if e["transp"] == "OPAQUE"]
     assert [e["dtstart"].dt for e in work] == [job.at for job in work_of(plan)]
-    for event in work:
+    for event, job in zip(work, work_of(plan), strict=True):
         (alarm,) = event.walk("VALARM")
-        assert alarm["trigger"].dt == timedelta(minutes=-10)
+        assert alarm["trigger"].dt == timedelta(minutes=0 if job.key == "on" else -10), job.key
 
 
 def test_a_firing_leaves_the_hours_free_and_rings_nothing():
@@ -30,6 +30,8 @@ def test_a_firing_leaves_the_hours_free_and_rings_nothing():
     assert (firing["dtstart"].dt, firing["dtend"].dt) == (plan.loads[0].on_at, plan.loads[0].off_at)
     assert not list(firing.walk("VALARM"))
     assert "runs 2, 1" in str(firing["summary"])
+    assert ("carbon monoxide" in str(firing.get("description", ""))) == plan.loads[0].overnight
+    assert plan.loads[0].overnight, "else this says nothing"
 
 
 def test_the_pour_tells_its_temperatures():
@@ -61,5 +63,6 @@ def test_every_setting_of_a_kiln_by_hand_rings():
     plan = placed(entry("stones"), of=studio(kiln=Kiln(segments_count=0), **awake))
     settings = [e for e in events(plan) if "Set the kiln to" in str(e["summary"])]
     assert len(settings) == len(plan.loads[0].settings) > 3
-    assert all(list(e.walk("VALARM")) for e in settings)
+    assert {a["trigger"].dt for e in settings for a in e.walk("VALARM")} == {timedelta(0)}
+    assert {s.at.minute % 5 for s in plan.loads[0].settings[1:]} == {0}
     assert "{t:" not in str(settings[0]["summary"])

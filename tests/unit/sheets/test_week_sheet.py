@@ -1,6 +1,7 @@
 """The sheet of a week: pictures, pours, kilns and the work by the clock, on both papers and in both displays."""
 
 from dataclasses import replace
+from datetime import time
 
 import pytest
 
@@ -63,6 +64,22 @@ def test_the_goals_say_what_came_out_and_how_sure_it_is():
         "Work outside the comfortable hours 2:10 (proven: no less can be had).",
         "Flasks bagged damp: 2 (not proven: 1 may be had).",
     ]
+
+
+def test_settings_by_hand_are_a_list_with_what_the_kiln_should_show():
+    plan = placed(entry("stones"), of=studio(kiln=Kiln(segments_count=0), sleep_from=time(0), sleep_to=time(1)))
+    (load,) = page(plan)["loads"]
+    assert len(load["settings"]) == len(plan.loads[0].settings) > 3
+    shows = [int(s["shows"]) for s in load["settings"]]
+    sets = [int(s["set"]) for s in load["settings"]]
+    assert shows[0] < sets[0]
+    assert all(abs(seen - before) <= 60 for seen, before in zip(shows[1:], sets, strict=False)), (
+        "it nearly reaches each in its step"
+    )
+
+
+def test_the_schedule_on_the_bag_wins():
+    assert page(planned("rings"))["bag"].startswith("A schedule on the bag")
 
 
 def test_many_days_go_on_further_pages():

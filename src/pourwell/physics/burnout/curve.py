@@ -123,7 +123,8 @@ class Rise:
     """The fastest half hour of rise; the kiln may do more."""
 
     rate: float
-    """[K/s]"""
+    uncertainty: float
+    """[K/s]; the second of a straight line through that half hour."""
     begins: float
     low: float
     high: float
@@ -217,7 +218,9 @@ def _rise(times: Floats, temperatures: Floats) -> Rise | None:
         return None
     i = int(np.flatnonzero(inside)[np.argmax(pace[inside])])
     ends = np.interp([times[i] - FULL / 2, times[i] + FULL / 2], times, temperatures)
-    return Rise(rate=float(pace[i]), begins=float(times[i] - FULL / 2), low=float(ends[0]), high=float(ends[1]))
+    near = np.abs(times - times[i]) <= FULL / 2
+    _, off = _line(times[near], temperatures[near])
+    return Rise(rate=float(pace[i]), uncertainty=off, begins=float(times[i] - FULL / 2), low=float(ends[0]), high=float(ends[1]))
 
 
 def _best_fall(times: Floats, temperatures: Floats, *, falls: list[slice], level: float) -> Fall | None:

@@ -8,6 +8,34 @@ SLACK: Final = 0.03
 """Share by which a measure may miss its limit and still keep it: grids and the typing of ramps differ by as much. Own choice."""
 
 
+BAG_WINS: Final = "A schedule on the bag, or of the maker of your investment or resin, wins over any programme here."
+"""Said once wherever a programme is told."""
+NOT_PUBLISHED: Final = {
+    "memory": "put together from memory",
+    "estimate": "our estimate",
+    "practice": "common practice",
+}
+"""Grades of a table that nobody published as it stands."""
+KILN_WRONG: Final = "what your kiln may be wrong"
+
+
+def published_word(grade: str) -> str:
+    """What the programme that another is compared with is to be called, by the grade of its table."""
+    return NOT_PUBLISHED.get(grade, "published")
+
+
+def ruled_words(ruled_by: str, *, grade: str, target_c: float = 0.0, lowered_to_c: float | None = None) -> str:
+    """What rules a segment, in words: a table that nobody published is not called so, a peak lowered for the kiln is.
+
+    `grade`: of the programme that it is compared with; `lowered_to_c`: the peak where it was lowered, else None.
+    """
+    word = published_word(grade)
+    said = ruled_by if word == "published" else ruled_by.replace("published programme", f"programme {word}")
+    if lowered_to_c is None or target_c != lowered_to_c:
+        return said
+    return f"{said}; its level by {KILN_WRONG}" if said else f"its level by {KILN_WRONG}"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Factor:
     """What a log or a weighing found, over the likely default [-], with the ends of its uncertainty and where it comes from."""
@@ -160,6 +188,10 @@ class Programme:
     peak_c: float
     ceiling_c: float
     """Never above, kiln error included."""
+    warn_c: float
+    """Of the mould: over it, all that the kiln may be hotter included, there is a warning."""
+    stop_c: float
+    """Over it, a stop."""
     energy_kwh: float
     energy_low_kwh: float
     energy_high_kwh: float
@@ -175,6 +207,8 @@ class Programme:
     """What it does inside the flask."""
     verdicts: tuple[Verdict, ...] = ()
     """Its measures against their limits."""
+    published_grade: str = ""
+    """How far the table of the programme that it is compared with can be trusted."""
     published_min: int = 0
     """How long the published programme takes for this investment, size and pattern, in this kiln."""
     shortest_min: int = 0

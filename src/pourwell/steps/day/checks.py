@@ -64,23 +64,25 @@ def stands_briefly(facts: Facts) -> Iterator[Finding]:
 
 
 def hours_kept(facts: Facts) -> Iterator[Finding]:
-    """A hands-on step outside the working hours, or a setting of the kiln."""
+    """A hands-on step outside the working hours, or a setting of the kiln while everybody sleeps."""
     late = list(outside(facts.entries, facts.hours))
-    settings = list(settings_outside(facts.entries, facts.hours))
+    settings = list(settings_outside(facts.entries, facts.hours, awake=facts.studio.awake))
     if not late and not settings:
         return
-    when = [f"{e.says} at {e.starts_at:%a %H:%M}" for e in late]
-    if settings:
-        when.append(f"{len(settings)} settings of the kiln at {', '.join(_clocks(settings))}")
+    when = "; ".join(f"{e.says} at {e.starts_at:%a %H:%M}" for e in late)
+    said = [f"{len(late)} hands-on step{'s fall' if len(late) > 1 else ' falls'} outside your hours: {when}."] if late else []
     count = len(late) + len(settings)
     advice = [_better(facts)] if late else []
     if settings:
-        advice.append("Somebody must be at the kiln at these hours: take turns with a helper, or fit a controller with segments.")
+        times = f"{len(settings)} time{'s' * (len(settings) != 1)}"
+        said.append(f"The kiln is set by hand {times} while you sleep: {', '.join(_clocks(settings))}.")
+        at_kiln = "Somebody must be at the kiln in these nights: take turns with a helper, or fit a controller with segments."
+        advice.append(f"For the settings a pour at another hour does nothing. {at_kiln}" if late else at_kiln)
     yield Finding(
         code="day-outside-hours",
         severity=Severity.WARN,
         where="day",
-        says=f"{count} hands-on step{'s fall' if count > 1 else ' falls'} outside your hours: {'; '.join(when)}.",
+        says=" ".join(said),
         do=" ".join(advice),
         measure=f"{count} outside",
         limit=f"{facts.hours.work_from:%H:%M} to {facts.hours.work_to:%H:%M}",
@@ -96,7 +98,7 @@ def _better(facts: Facts) -> str:
     if not facts.calmer.longer_min:
         return f"Pour at {at} instead, or change the hours in studio.toml."
     return (
-        f"With the flask temperature held {span_words(facts.calmer.longer_min)} longer, a pour at {at} keeps all inside: leave the "
+        f"With holds {span_words(facts.calmer.longer_min)} longer, a pour at {at} keeps all inside: leave the "
         "pour time out, and the plan looks for such a pour."
     )
 
@@ -199,7 +201,7 @@ CODES = (
     Code(
         code="day-outside-hours",
         severities=(Severity.WARN,),
-        about="A hands-on step, or a setting of the kiln, falls outside the working hours.",
+        about="A hands-on step falls outside the working hours, or a setting of the kiln into the night.",
     ),
     Code(
         code="fires-overnight",

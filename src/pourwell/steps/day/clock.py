@@ -4,6 +4,7 @@ Every moment made here carries a fixed offset, so that adding, subtracting and c
 """
 
 from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
+from typing import Final
 
 from pourwell.errors import BadRequestError
 
@@ -69,6 +70,18 @@ def round_up(moment: datetime, step_min: int, *, zone: tzinfo | None) -> datetim
     if whole < shown:
         whole += timedelta(minutes=1)
     return after(whole, -whole.minute % step_min, zone=zone)
+
+
+SETTING_STEP_MIN: Final = 5
+"""What the clock times of a kiln set by hand are told to."""
+
+
+def to_five(moment: datetime, *, first: bool = False) -> datetime:
+    """The time of a setting by hand to the nearest five minutes; that of the first is when the kiln goes on, and stays."""
+    if first:
+        return moment
+    past = (moment - moment.replace(minute=0, second=0, microsecond=0)) / timedelta(minutes=1)
+    return moment + timedelta(minutes=SETTING_STEP_MIN * round(past / SETTING_STEP_MIN) - past)
 
 
 def changes(start: datetime, end: datetime) -> int:

@@ -126,8 +126,10 @@ def _look(bench: Bench) -> CheckStep:
         later = f"the pour is then {hours(later_min)} later"
         again = f"Else back to {{t:{programme.peak_c:g}}} for {AGAIN_MIN} min, and down again: {later}."
     return step(
-        f"Look with a lamp into the hole of the flask: white, not grey, not black. {again}",
+        "Look for carbon: kiln off at the mains, shield, gloves and apron on; tip the flask with long tongs and look from the side "
+        f"with a lamp at its hole: white, not grey, not black. Set it hole down, door shut, kiln on again: see it heat. {again}",
         plan="white",
+        caution="Never lean into an open kiln, never a bare hand in it, no tongs in it while its elements are live.",
         prevents="gas pits from carbon left in the mould",
     )
 
@@ -156,6 +158,7 @@ def pour(bench: Bench) -> list[CheckStep]:
             "Before the flask leaves the kiln",
             f"flask has been at its temperature for {bench.soak_min} min or more",
             "shield, gloves, apron, shoes on; way to its place clear, others told",
+            "kiln off at the mains before the tongs go in; on again for flasks that stay",
             "dry sand for a spill at hand, NO water near",
             {
                 "vacuum": "vacuum holds",

@@ -13,7 +13,11 @@ BRIEFLY: Final = (
     "It fires while you sleep: smoke and carbon monoxide alarms that sleepers hear, nothing flammable near, solvent in another "
     "room; local rules first."
 )
-"""Common practice, no source; at length, and beside a caution of the fumes."""
+IN_A_LINE: Final = (
+    "It fires overnight: extraction on, smoke and carbon monoxide alarms that sleepers hear, nothing flammable near; "
+    "local rules first."
+)
+"""Common practice, no source; at length, beside a caution of the fumes, and in one line of a front."""
 
 
 def fires_overnight(on_at: datetime, off_at: datetime, *, awake: tuple[time, time], zone: tzinfo | None) -> bool:

@@ -2,11 +2,11 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from typing import Final
 
 from pourwell.materials.library import Library
-from pourwell.steps.day.clock import after, at, minutes_between, round_up
+from pourwell.steps.day.clock import after, at, minutes_between, round_up, to_five
 from pourwell.steps.day.model import Entry, Hours, Task, Work
 from pourwell.steps.day.turns import Placed, tasks, timetable
 
@@ -82,7 +82,9 @@ def _entry(placed: Placed, work: Work, *, pour_at: datetime, hours: Hours) -> En
     start = after(pour_at, placed.start_min, zone=hours.zone)
     moments = None
     if task.key == "kiln" and work.programme.by_hand:
-        moments = tuple(after(start, point.at_min, zone=hours.zone) for point in work.programme.by_hand)
+        moments = tuple(
+            to_five(after(start, point.at_min, zone=hours.zone), first=not point.at_min) for point in work.programme.by_hand
+        )
     return Entry(
         key=task.key,
         says=task.says,
@@ -117,12 +119,16 @@ def outside(entries: tuple[Entry, ...], hours: Hours) -> Iterator[Entry]:
             yield entry
 
 
-def settings_outside(entries: tuple[Entry, ...], hours: Hours) -> Iterator[datetime]:
-    """When the kiln is set by hand while nobody is at the bench."""
+def settings_outside(entries: tuple[Entry, ...], hours: Hours, *, awake: tuple[time, time]) -> Iterator[datetime]:
+    """When the kiln is set by hand while everybody sleeps: neither at the bench nor between rising and bedtime."""
+    rise, bed = awake
     for entry in entries:
         for moment in entry.moments or ():
-            opens, closes = _open(moment.astimezone(hours.zone), hours)
-            if not opens <= moment <= closes:
+            shown = moment.astimezone(hours.zone)
+            opens, closes = _open(shown, hours)
+            now = shown.time()
+            up = rise <= now <= bed if rise <= bed else now >= rise or now <= bed
+            if not (up or opens <= moment <= closes):
                 yield moment
 
 
@@ -139,6 +145,19 @@ def calm(days: Days, hours: Hours, keys: frozenset[str] | None = None) -> bool:
 def held_longer(works: Sequence[Work], minutes: int) -> tuple[Work, ...]:
     """The same work with a programme that is longer by so much."""
     return tuple(replace(w, programme=replace(w.programme, total_min=w.programme.total_min + minutes)) for w in works)
+
+
+def calm_longer_min(
+    works: Sequence[Work], *, pour_at: datetime, now: datetime, hours: Hours, library: Library, longest_min: float
+) -> int:
+    """How much longer the holds are before a pour asked for, so that all work at hand falls in the hours; 0 if no night does it."""
+    for minutes in range(0, int(longest_min) + 1, LONGER_STEP_MIN):
+        days = schedules(held_longer(works, minutes), pour_at=pour_at, hours=hours, library=library)
+        if min(e.starts_at for entries in days for e in entries) < now:
+            return 0
+        if calm(days, hours):
+            return minutes
+    return 0
 
 
 def pours(start: datetime, hours: Hours) -> Iterator[datetime]:

@@ -8,10 +8,12 @@ from datetime import date, datetime, time
 from pourwell.findings import Finding
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Kiln
+from pourwell.steps.burnout.hand import followed
 from pourwell.steps.burnout.legs import Case, Leg, legs_as_typed, total_min
 from pourwell.steps.burnout.model import Programme, SetPoint
 from pourwell.steps.burnout.plan import built, frame_of
 from pourwell.steps.burnout.synthesis import with_last, with_spare
+from pourwell.steps.day.clock import to_five
 from pourwell.steps.day.model import Entry, Task, Work
 from pourwell.steps.day.night import fires_overnight
 from pourwell.steps.day.open_hours import Terms
@@ -75,6 +77,8 @@ class Setting:
     at: datetime
     set_c: float
     why: str
+    seen_c: float | None = None
+    """What the kiln should show just before."""
 
     @property
     def says(self) -> str:
@@ -239,7 +243,7 @@ def _entry(terms: Terms, task: Task, *, points: Sequence[SetPoint], span: Span, 
     """A line with its clock times; the kiln is set by hand at its moments."""
     says, hands, moments = task.says, math.ceil(task.hands_on_min), None
     if task.key == "kiln" and points:
-        moments = tuple(terms.moment(span[0] + point.at_min) for point in points)
+        moments = tuple(to_five(terms.moment(span[0] + point.at_min), first=not point.at_min) for point in points)
     if task.key == "set" and times.bagged:
         says = f"{task.says}; then bagged damp until its turn"
     if task.key == "setout":
@@ -272,9 +276,15 @@ def planned_loads(
                 free_at=terms.moment(off_min + last.pour_min + firing.free_after_min),
                 programme=programme,
                 longer_min=off_min - load.on_min - own.total_min,
-                curve=tuple(CurvePoint(at=terms.moment(load.on_min + at), set_c=c) for at, c in curve(programme)),
+                curve=tuple(CurvePoint(at=terms.moment(load.on_min + round(at)), set_c=c) for at, c in curve(programme, kiln)),
                 settings=tuple(
-                    Setting(at=terms.moment(load.on_min + round(p.at_min)), set_c=p.set_c, why=p.why) for p in programme.by_hand
+                    Setting(
+                        at=to_five(terms.moment(load.on_min + round(p.at_min)), first=not p.at_min),
+                        set_c=p.set_c,
+                        why=p.why,
+                        seen_c=p.seen_c,
+                    )
+                    for p in programme.by_hand
                 ),
                 overnight=fires_overnight(terms.moment(load.on_min), terms.moment(off_min), awake=terms.awake, zone=terms.zone),
             )
@@ -334,8 +344,11 @@ def _fall(from_c: float, flask_c: float, *, kiln: Kiln) -> Leg:
     return Leg(start_c=from_c, target_c=flask_c, ramp_c_per_h=kiln.fall_c_per_h, hold_min=0, why=why)
 
 
-def curve(programme: Programme) -> Iterator[tuple[int, float]]:
-    """The corners of a programme's line: minutes from kiln on, and degC."""
+def curve(programme: Programme, kiln: Kiln) -> Iterator[tuple[float, float]]:
+    """The corners of a programme's line: minutes from kiln on, and degC; by hand as the kiln follows its settings."""
+    if programme.by_hand:
+        yield from followed(legs_as_typed(programme), programme.by_hand, kiln)
+        return
     at = 0
     yield at, programme.start_c
     for segment in programme.segments:
