@@ -20,6 +20,7 @@ from pourwell.steps.day.give_up import Offer, offers
 from pourwell.steps.day.open_hours import Terms, days, terms_of, week_of, working
 from pourwell.steps.day.rota import solve
 from pourwell.steps.day.week_checks import Facts, findings
+from pourwell.steps.day.week_fired import fired_findings
 from pourwell.steps.day.week_model import Rota, Week, WeekKiln, WeekRun
 from pourwell.steps.day.week_plan import Candidate, Fired, WeekPlan, planned_loads, planned_runs
 from pourwell.steps.day.week_runs import Wish, flasks_in, week_runs
@@ -297,7 +298,7 @@ def _planned(asked: Asked, week: Week, rota: Rota) -> WeekPlan:
         last_pour_at=max(run.pour_at for run in runs),
         runs=runs,
         loads=loads,
-        findings=findings(facts),
+        findings=(*fired_findings(asked.candidates, rota, loads), *findings(facts)),
     )
 
 
