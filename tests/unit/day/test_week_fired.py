@@ -5,7 +5,7 @@ import pytest
 from pourwell.findings import Severity
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.legs import Leg
-from pourwell.steps.day.week_fired import until_legs
+from pourwell.steps.burnout.sizes import until_legs
 from tests.unit.day.weeks import entry, placed, planned, studio
 
 LEGS = (

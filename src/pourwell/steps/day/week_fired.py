@@ -4,9 +4,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from pourwell.findings import Finding
-from pourwell.steps.burnout import checks
-from pourwell.steps.burnout.legs import Leg, legs_as_typed
-from pourwell.steps.burnout.plan import built, frame_of
+from pourwell.steps.burnout.legs import legs_as_typed
+from pourwell.steps.burnout.sizes import as_seen_by, findings_for, until_legs
 from pourwell.steps.day.week_model import LoadTimes, Rota
 from pourwell.steps.day.week_plan import Candidate, PlannedLoad
 
@@ -26,34 +25,8 @@ def fired_findings(candidates: Sequence[Candidate], rota: Rota, loads: Sequence[
 
 def _of(candidate: Candidate, times: LoadTimes, load: PlannedLoad, *, until_min: int) -> Iterator[Finding]:
     """The findings for one flask: the programme of its load, cut at its pour, run and judged for this flask."""
-    own, case = candidate.fired[times.kiln].programme, candidate.fired[times.kiln].case
-    assert case.pattern_material is not None
+    case = candidate.fired[times.kiln].case
     legs = legs_as_typed(load.programme)
-    until = until_legs(legs, until_min)
-    same = candidate.number == load.ruling_run and until == legs
-    programme = load.programme if same else built(until, replace(case, flask_c=until[-1].target_c), frame_of(own, case))
-    yield from checks.findings(
-        checks.Facts(
-            programme=programme,
-            investment=case.investment,
-            pattern_material=case.pattern_material,
-            flask=case.flask,
-            flask_c=case.flask_c,
-            kiln=case.kiln,
-            stones=case.stones,
-            own=candidate.own_programme,
-            library=case.library,
-        )
-    )
-
-
-def until_legs(legs: Sequence[Leg], minutes: int) -> tuple[Leg, ...]:
-    """The legs until a moment of one of their holds; a moment after their end leaves them as they are."""
-    out: list[Leg] = []
-    left = minutes
-    for leg in legs:
-        out.append(replace(leg, hold_min=min(leg.hold_min, max(0, left - leg.ramp_min))))
-        left -= leg.minutes
-        if left <= 0:
-            break
-    return tuple(out)
+    same = candidate.number == load.ruling_run and until_legs(legs, until_min) == legs
+    judged = load.programme if same else as_seen_by(case, load.programme, until_min=until_min)
+    yield from findings_for(case, judged, own=candidate.own_programme)
