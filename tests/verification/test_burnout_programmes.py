@@ -33,7 +33,7 @@ def case(diameter_mm: float, investment: str = "gypsum-standard", pattern: str =
 @pytest.mark.parametrize("diameter_mm", SIZES)
 @pytest.mark.parametrize(("investment", "pattern"), PATTERNS)
 def test_every_limit_is_kept_at_the_bad_end_of_every_band_on_runs_made_anew(diameter_mm, investment, pattern):
-    """The course as printed, built up again from the segments alone, on the solver's usual grid, finer than the search's: 3 %, as grids differ.
+    """The course as printed, built up again from the segments alone, on the solver's usual grid: 3 %, as grids differ.
 
     The rules' own figures (steam 5 kW/m2, 150 and 100 K, 10 K) or what the published programme does at that same end.
     """
@@ -111,7 +111,8 @@ def test_the_drying_hold_is_no_longer_than_the_slow_end_needs():
 def test_every_measure_on_the_grid_of_search_and_print_is_that_of_a_fine_one(diameter_mm, which):
     """40 rings, 48 layers, steps a third: code to code. 3 %, and for differences 4 % or 1 K, what is more.
 
-    Worst seen: the lag at quartz in 50 mm, 39.8 for 41.4 K, where 100 K are allowed. A mould that settles is even to less than a kelvin: a share of that would say nothing.
+    Worst seen: the lag at quartz in 50 mm, 39.8 for 41.4 K, where 100 K are allowed. A mould that settles is even to less than a
+    kelvin: a share of that would say nothing.
     """
     asked = case(diameter_mm)
     corners = tuple(_published(asked))

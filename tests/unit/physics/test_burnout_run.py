@@ -325,7 +325,7 @@ def test_flux_counts_only_while_there_is_water(course):
 
 
 def test_a_running_mean_keeps_what_is_level_halves_what_is_steep_at_the_ends_and_spreads_a_jump(course):
-    """A level trace stays; of a straight one the middle stays and the ends come in by a quarter of the window; a mean never exceeds."""
+    """A level trace stays; of a straight one the middle stays and the ends come in by a quarter of the window."""
     level, straight = np.full(course.time.size, 7.0), course.time.copy()
     assert running_mean(course, level, over=1200.0) == pytest.approx(level)
     mean = running_mean(course, straight, over=1200.0)

@@ -117,8 +117,14 @@ def running_mean(course: Course, trace: Floats, *, over: float) -> Floats:
     """
     time = course.time
     whole = np.concatenate([[0.0], np.cumsum(0.5 * (trace[1:] + trace[:-1]) * np.diff(time))])
+
+    def until(moment: Floats) -> Floats:
+        i = np.clip(np.searchsorted(time, moment, side="right") - 1, 0, time.size - 2)
+        here = np.interp(moment, time, trace)
+        return np.asarray(whole[i] + 0.5 * (trace[i] + here) * (moment - time[i]), dtype=np.float64)
+
     begin, end = np.maximum(time - over / 2, time[0]), np.minimum(time + over / 2, time[-1])
-    return np.asarray((np.interp(end, time, whole) - np.interp(begin, time, whole)) / (end - begin), dtype=np.float64)
+    return np.asarray((until(end) - until(begin)) / (end - begin), dtype=np.float64)
 
 
 def lag_in(course: Course, low: float, high: float, *, inside: float = 0.0) -> float:

@@ -27,9 +27,10 @@ SLOW, FAST = (LOW, LOW, HIGH), (HIGH, HIGH, LOW)
 ALL: Final[tuple[Which, ...]] = (LIKELY, *((c, f, w) for c in (LOW, HIGH) for f in (LOW, HIGH) for w in (LOW, HIGH)))
 """As is likely, and all ends of conductivity, kiln's film and water together: every one is run, none is argued away."""
 GRID: Final = Care(rings=14, layers=18, accuracy=3.0)
-"""One grid for search, limits and print: what is printed was simulated, and held against what the same grid gives the published one.
+"""One grid for search, limits and print: what is printed was simulated, and held against the published one on the same grid.
 
-Against 40 rings and 48 layers, at the likely inputs and at bad ends, a test holds times, steam and heat to 3 %, differences to 4 % or 1 K.
+Against 40 rings and 48 layers, at the likely inputs and at bad ends, a test
+holds times, steam and heat to 3 %, differences to 4 % or 1 K.
 """
 STEAM_OVER_MIN: Final = 20.0
 """Steam is the mean over so long: rings dry one by one, and the flux jumps with each. Own choice, by runs on four grids."""
