@@ -18,6 +18,7 @@ from pourwell.request import Request
 from pourwell.steps.burnout import plan as burnout
 from pourwell.steps.burnout.legs import Case
 from pourwell.steps.burnout.model import Programme
+from pourwell.steps.burnout.sizes import for_all
 from pourwell.steps.day import checks as day_checks
 from pourwell.steps.day import plan as day
 from pourwell.steps.day.model import Hours, KilnLoad, Work
@@ -58,17 +59,20 @@ def plan_runs(
     loads = weighed_load(setting) if request.weight_g is not None else grown_loads(setting, tuple(measured))
     tell("Computing mix, charge, burnout and pour")
     figures = [work_out(setting, load) for load in loads]
-    case = burnout.case_of(
-        setting.investment,
-        pattern_material=setting.material,
-        flask=max((f.load.flask for f in figures), key=lambda flask: (flask.diameter_mm, flask.height_mm)),
-        flask_c=setting.heat.flask_c,
-        kiln=studio.kiln,
-        stones=request.stones,
-        library=books,
-        flasks_count=len(figures),
-    )
-    programme = burnout.programme(case, own=request.programme)
+    cases = [
+        burnout.case_of(
+            setting.investment,
+            pattern_material=setting.material,
+            flask=one.load.flask,
+            flask_c=setting.heat.flask_c,
+            kiln=studio.kiln,
+            stones=request.stones,
+            library=books,
+            flasks_count=len(figures),
+        )
+        for one in figures
+    ]
+    programme, case = for_all(cases, own=request.programme)
     tell("Fitting the day")
     return dated(setting, figures, programme, case=case)
 

@@ -20,6 +20,8 @@ from pourwell.steps.day.give_up import Offer, offers
 from pourwell.steps.day.open_hours import Terms, days, terms_of, week_of, working
 from pourwell.steps.day.rota import solve
 from pourwell.steps.day.week_checks import Facts, findings
+from pourwell.steps.day.week_fired import fired_findings
+from pourwell.steps.day.week_mates import safe_with_mates
 from pourwell.steps.day.week_model import Rota, Week, WeekKiln, WeekRun
 from pourwell.steps.day.week_plan import Candidate, Fired, WeekPlan, planned_loads, planned_runs
 from pourwell.steps.day.week_runs import Wish, flasks_in, week_runs
@@ -171,6 +173,7 @@ def ask(
             why=f"More than {MOST_RUNS} are no week's work of one pair of hands.",
             try_this="Plan fewer at once.",
         )
+    candidates = list(safe_with_mates(candidates))
     runs = week_runs(candidates, wishes, terms=terms, kilns=studio.all_kilns, wait_max_min=request.wait_max_min, library=library)
     return Asked(
         terms=terms,
@@ -297,7 +300,7 @@ def _planned(asked: Asked, week: Week, rota: Rota) -> WeekPlan:
         last_pour_at=max(run.pour_at for run in runs),
         runs=runs,
         loads=loads,
-        findings=findings(facts),
+        findings=(*fired_findings(asked.candidates, rota, loads), *findings(facts)),
     )
 
 

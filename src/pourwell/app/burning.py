@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any, Final
 
+from pourwell.app.burning_sizes import OfSize, drawn, of_sizes, unsaid
 from pourwell.app.shop import Shop, open_shop
 from pourwell.errors import BadRequestError
 from pourwell.files.plan_json import plain
@@ -71,6 +72,8 @@ class Burnout:
     out: tuple[Out, ...]
     by_hand: tuple[Moment, ...]
     findings: tuple[Finding, ...]
+    sizes: tuple[OfSize, ...] = ()
+    """What it does in each different flask."""
 
     @property
     def data(self) -> dict[str, Any]:
@@ -84,6 +87,7 @@ class Burnout:
                 "out": self.out,
                 "by_hand": self.by_hand,
                 "findings": self.findings,
+                "sizes": self.sizes,
             }
         )
         return whole
@@ -109,6 +113,9 @@ def burn_out(asked: Asked, *, now: datetime) -> Burnout:
         programme, out = _slept(programme, out, worst, start=start or now if ready is None else None, ready=ready, shop=shop)
     first_min = out[0].out_min
     begin = after(ready, -first_min, zone=zone) if ready else start or after(now, 0, zone=zone)
+    told = _findings(programme, worst, own=fixed)
+    sizes, others = of_sizes(load, programme, out, own=fixed)
+    programme = drawn(programme, sizes)
     return Burnout(
         programme=programme,
         segments=timed(programme, after(begin, programme.total_min, zone=zone), zone=zone),
@@ -118,7 +125,8 @@ def burn_out(asked: Asked, *, now: datetime) -> Burnout:
         by_hand=tuple(
             Moment(at=after(begin, p.at_min, zone=zone), set_c=p.set_c, seen_c=p.seen_c, why=p.why) for p in programme.by_hand
         ),
-        findings=_findings(programme, worst, own=fixed),
+        findings=(*told, *unsaid(others, told)),
+        sizes=sizes,
     )
 
 

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from pourwell.app.burning import Burnout
+    from pourwell.app.burning_sizes import OfSize
     from pourwell.steps.burnout.model import Band, Programme
 
 NAME = "burnout"
@@ -71,7 +72,16 @@ def _print(found: "Burnout") -> None:
         print_rows([(f"out {o.label}", _clock(o.at), f"{o.flask_c:.0f} °C, soaked {_span(o.soak_min)}") for o in found.out])
         out.print()
     _print_inside(programme)
+    if len(found.sizes) > 1:
+        print_rows([_of_size(size) for size in found.sizes])
+        out.print()
     print_findings(found.findings)
+
+
+def _of_size(size: "OfSize") -> tuple[str, str, str]:
+    """A row of one size of flask."""
+    name = f"in {size.count} x {size.label}" if size.count > 1 else f"in {size.label}"
+    return (name, f"water gone {_moments(size.dry_min)}", f"heat needed {_band(size.heat_kwh, 2)} kWh each")
 
 
 def found_min(found: "Burnout") -> float:

@@ -43,7 +43,7 @@ def command(
 
     from pourwell.app.days import DayWishes, place_and_write
     from pourwell.cli.day_summary import print_week
-    from pourwell.cli.show import print_json, progress
+    from pourwell.cli.show import end_on_stop, print_json, progress
 
     wishes = DayWishes(
         alloy=alloy, flask=flask, pattern=pattern, investment=investment, pieces_count=pieces, flasks_count=flasks, weight_g=weight,
@@ -56,3 +56,4 @@ def command(
         print_json(placed.data)
     else:
         print_week(placed)
+    end_on_stop(placed.plan.findings)

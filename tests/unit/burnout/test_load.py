@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 
 from pourwell.errors import BadRequestError
-from pourwell.steps.burnout.load import Wanted, served, worst_of
+from pourwell.steps.burnout.load import Wanted, served
 from pourwell.steps.burnout.plan import programme
 from tests.unit.burnout.test_inside import case
 
@@ -21,11 +21,6 @@ def test_one_flask_is_its_own_programme():
     assert made == programme(one.case)
     (only,) = out
     assert (only.out_min, only.soak_min, only.flask_c) == (made.total_min, made.segments[-1].hold_min, 540)
-
-
-def test_the_worst_is_the_widest_and_of_these_the_tallest():
-    load = [wanted("a", 76, 100), wanted("b", 50, 180), wanted("c", 76, 120)]
-    assert worst_of(load).flask.height_mm == 120
 
 
 def test_the_programme_of_a_full_kiln_is_that_of_its_worst_flask_hidden_by_the_others():

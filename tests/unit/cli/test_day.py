@@ -96,3 +96,12 @@ def test_other_commands_do_not_load_the_solver(pourwell):
     code = "import sys; import pourwell.cli.main, pourwell.app.planning, pourwell.app.days; sys.exit('ortools' in sys.modules)"
     root = Path(__file__).parents[3]
     assert subprocess.run([sys.executable, "-c", code], check=False, cwd=root).returncode == 0
+
+
+def test_a_stop_of_the_burnout_ends_a_day_with_three(pourwell, tmp_path, monkeypatch):
+    (tmp_path / "studio").mkdir()
+    (tmp_path / "studio" / "studio.toml").write_text("[kiln]\nhottest_c = 650\n", encoding="utf-8")
+    monkeypatch.setenv("POURWELL_STUDIO", str(tmp_path / "studio"))
+    answer = pourwell("day", "--alloy", "sterling-925", "--flask", "64x64", "--start", "2030-03-04 08:00")
+    assert answer.code == 3
+    assert "the kiln to 650 °C" in " ".join(answer.out.split())

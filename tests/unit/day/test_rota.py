@@ -251,9 +251,11 @@ def test_runs_that_are_alike_in_all_but_name_change_places_freely():
 
 
 def test_the_slowest_kiln_sets_how_long_a_fall_takes():
+    """From 540: 60 an hour for 30 degrees, and far down as Newton says: 240 degrees at a mean of 48, typed 45, take 5 h 20 min."""
     slow = Firing(total_min=900, fall_c_per_h=60.0)
-    given = week(run(firings=(slow, replace(slow, fall_c_per_h=120.0))))
-    assert fall_min(given, 0, 30.0) == 30
+    given = week(run(flask_c=540.0, firings=(slow, replace(slow, fall_c_per_h=120.0))))
+    assert fall_min(given, 0, 510.0) == 30
+    assert fall_min(given, 0, 300.0) == 320
 
 
 @pytest.mark.parametrize(

@@ -43,20 +43,6 @@ def test_week_bagged_stays_silent():
     assert "week-bagged" not in told(facts())
 
 
-def test_week_limit_fires():
-    load = facts().loads[0]
-    kept = load.programme.verdicts[0]
-    missed = replace(kept, what="steam", measure=2 * kept.limit + 1, at_most=True, unit="kW/m2")
-    finding = told(facts(loads=(replace(load, programme=replace(load.programme, verdicts=(kept, missed))),)))["week-limit"]
-    assert finding.severity == "warn"
-    assert finding.says.startswith("The programme of run 1 misses a limit, steam: ")
-    assert finding.limit.endswith("kW/m2")
-
-
-def test_week_limit_stays_silent():
-    assert "week-limit" not in told(facts())
-
-
 def test_week_not_proven_fires():
     goals = (Goal(key="last_pour", value=2000, bound=1940), Goal(key="odd", value=80, bound=80))
     finding = told(facts(goals=goals))["week-not-proven"]

@@ -100,11 +100,11 @@ def test_a_kiln_may_be_asked_for_by_its_name():
 
 
 def test_a_kiln_cools_as_newton_says_until_a_damp_flask_may_go_in():
-    """From 540 at 120 an hour in a room of 20: 4.33 h times ln(520/130) = 6 h."""
+    """At 120 an hour at 500 in a room of 20, from 540: 4 h times ln(520/130) = 5 h 33 min."""
     kiln = Kiln(fall_c_per_h=120.0)
-    assert cooling_min(540.0, start_c=20.0, kiln=kiln, library=library()) == math.ceil(520 / 120 * math.log(4) * 60)
-    assert cooling_min(150.0, start_c=20.0, kiln=kiln, library=library()) == 0
-    assert cooling_min(540.0, start_c=20.0, kiln=Kiln(fall_c_per_h=240.0), library=library()) < 200
+    assert cooling_min(540.0, kiln=kiln, library=library()) == math.ceil(480 / 120 * math.log(4) * 60)
+    assert cooling_min(150.0, kiln=kiln, library=library()) == 0
+    assert cooling_min(540.0, kiln=Kiln(fall_c_per_h=240.0), library=library()) < 200
 
 
 def test_a_line_that_is_longer_than_the_day_is_told():

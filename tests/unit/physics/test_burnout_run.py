@@ -20,6 +20,7 @@ from pourwell.physics.burnout.report import (
     lag_in,
     lag_while_wet,
     release_time,
+    running_mean,
     settled_time,
     spread,
     steam_rate,
@@ -321,6 +322,18 @@ def test_flux_counts_only_while_there_is_water(course):
     flux = flux_while_wet(course)
     assert np.all(flux[course.time > dry_time(course) + 1] == 0.0)
     assert 1e3 < flux.max() < 1e4
+
+
+def test_a_running_mean_keeps_what_is_level_halves_what_is_steep_at_the_ends_and_spreads_a_jump(course):
+    """A level trace stays; of a straight one the middle stays and the ends come in by a quarter of the window."""
+    level, straight = np.full(course.time.size, 7.0), course.time.copy()
+    assert running_mean(course, level, over=1200.0) == pytest.approx(level)
+    mean = running_mean(course, straight, over=1200.0)
+    inner = (course.time > 600.0) & (course.time < course.time[-1] - 600.0)
+    assert mean[inner] == pytest.approx(straight[inner])
+    assert mean[0] == pytest.approx(straight[0] + 300.0)
+    flux = flux_while_wet(course)
+    assert running_mean(course, flux, over=1200.0).max() < flux.max()
 
 
 @pytest.mark.parametrize(

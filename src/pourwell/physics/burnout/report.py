@@ -110,6 +110,23 @@ def flux_while_wet(course: Course) -> Floats:
     return np.asarray(np.where(wet, flow, 0.0), dtype=np.float64)
 
 
+def running_mean(course: Course, trace: Floats, *, over: float) -> Floats:
+    """Mean of a trace (m,) over a window of time [s] about each moment, cut off at start and end; the trace straight between steps.
+
+    Rings dry one after the other, so a flux jumps with each of them; its mean over longer than a ring takes does not.
+    """
+    time = course.time
+    whole = np.concatenate([[0.0], np.cumsum(0.5 * (trace[1:] + trace[:-1]) * np.diff(time))])
+
+    def until(moment: Floats) -> Floats:
+        i = np.clip(np.searchsorted(time, moment, side="right") - 1, 0, time.size - 2)
+        here = np.interp(moment, time, trace)
+        return np.asarray(whole[i] + 0.5 * (trace[i] + here) * (moment - time[i]), dtype=np.float64)
+
+    begin, end = np.maximum(time - over / 2, time[0]), np.minimum(time + over / 2, time[-1])
+    return np.asarray((until(end) - until(begin)) / (end - begin), dtype=np.float64)
+
+
 def lag_in(course: Course, low: float, high: float, *, inside: float = 0.0) -> float:
     """Greatest difference between rim and core [K] at half height while the core crosses a window [K]; zero if it never does.
 

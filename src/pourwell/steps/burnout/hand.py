@@ -9,7 +9,7 @@ from typing import Final
 
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.inside import Corners, corners_of
-from pourwell.steps.burnout.legs import Leg, course, total_min
+from pourwell.steps.burnout.legs import Leg, course, mean_fall_c_per_h, total_min
 from pourwell.steps.burnout.model import SetPoint
 from pourwell.units import h_from_min, min_from_h
 
@@ -60,7 +60,8 @@ def followed(legs: Sequence[Leg], points: Sequence[SetPoint], kiln: Kiln) -> Cor
     level = out[-1][1] if out else legs[0].start_c
     out.append((first, level))
     for point, until in zip(points, [*(float(p.at_min) for p in points[1:]), end], strict=True):
-        rate = kiln.rise_c_per_h if point.set_c > level else kiln.fall_c_per_h
+        falls = mean_fall_c_per_h(level, point.set_c, fall_c_per_h=kiln.fall_c_per_h)
+        rate = kiln.rise_c_per_h if point.set_c > level else falls
         takes = min_from_h(abs(point.set_c - level) / rate)
         moment = out[-1][0]
         if takes >= until - moment:

@@ -194,10 +194,41 @@ def _leg(step: ProgrammeStep, start_c: float, case: Case, *, own: bool) -> Leg:
     return Leg(
         start_c=start_c,
         target_c=target_c,
-        ramp_c_per_h=_typed(ramp, case.kiln, falls=target_c < start_c),
+        ramp_c_per_h=_typed(ramp, case.kiln, start_c=start_c, target_c=target_c),
         hold_min=whole_hold_min(step.hold_min.at(diameter_mm)),
         why=step.why,
     )
+
+
+def fall_h(from_c: float, to_c: float, *, fall_c_per_h: float) -> float:
+    """Hours in which a kiln falls from one level to a lower with its door shut: Newton's law of cooling towards the room.
+
+    `fall_c_per_h`: its fall at 500 degC. None if it need not fall; to the room itself it is followed to its last degrees only.
+    """
+    if from_c <= to_c:
+        return 0.0
+    over = [max(level - ROOM_C, NEAR_ROOM_K) for level in (from_c, to_c)]
+    return (FALL_AT_C - ROOM_C) / fall_c_per_h * math.log(over[0] / over[1])
+
+
+def mean_fall_c_per_h(from_c: float, to_c: float, *, fall_c_per_h: float) -> float:
+    """The mean rate of such a fall; the rate itself where there is none."""
+    hours = fall_h(from_c, to_c, fall_c_per_h=fall_c_per_h)
+    return (from_c - to_c) / hours if hours else fall_c_per_h
+
+
+def typed_fall_c_per_h(from_c: float, to_c: float, *, fall_c_per_h: float) -> float:
+    """A fall as typed: no faster than the kiln falls at 500 degC, nor than it falls in the mean over the whole way."""
+    wanted = min(fall_c_per_h, mean_fall_c_per_h(from_c, to_c, fall_c_per_h=fall_c_per_h))
+    return _rounded(wanted)
+
+
+FALL_AT_C: Final = 500.0
+"""Where a kiln's fall is told: near the usual flask temperatures. Own choice."""
+ROOM_C: Final = 20.0
+"""What a kiln falls towards, as the rule `kiln_start_c` says."""
+NEAR_ROOM_K: Final = 5.0
+"""Nearer to the room a fall is not followed: it would never end. Own choice."""
 
 
 def fall(start_c: float, case: Case, *, why: str = "the core comes to the flask temperature") -> Leg:
@@ -205,17 +236,23 @@ def fall(start_c: float, case: Case, *, why: str = "the core comes to the flask 
     return Leg(
         start_c=start_c,
         target_c=case.flask_c,
-        ramp_c_per_h=_typed(ramp_limit_c_per_h(case, start_c, case.flask_c), case.kiln, falls=case.flask_c < start_c),
+        ramp_c_per_h=_typed(ramp_limit_c_per_h(case, start_c, case.flask_c), case.kiln, start_c=start_c, target_c=case.flask_c),
         hold_min=whole_hold_min(case.library.rule("flask_hold_least_min")),
         why=why,
     )
 
 
-def _typed(ramp: float, kiln: Kiln, *, falls: bool) -> float:
+def _typed(ramp: float, kiln: Kiln, *, start_c: float, target_c: float) -> float:
     """The ramp as typed: rounded down, and never one that the kiln cannot follow."""
-    wanted = min(ramp, kiln.fall_c_per_h if falls else kiln.rise_c_per_h)
-    whole = math.floor(round(wanted / RAMP_STEP_C_PER_H, 6)) * RAMP_STEP_C_PER_H
-    return whole or wanted
+    if target_c < start_c:
+        return _rounded(min(ramp, typed_fall_c_per_h(start_c, target_c, fall_c_per_h=kiln.fall_c_per_h)))
+    return _rounded(min(ramp, kiln.rise_c_per_h))
+
+
+def _rounded(ramp: float) -> float:
+    """A ramp rounded down to what is typed; one that is slower than a step as it is."""
+    whole = math.floor(round(ramp / RAMP_STEP_C_PER_H, 6)) * RAMP_STEP_C_PER_H
+    return whole or ramp
 
 
 def whole_hold_min(minutes: float) -> int:

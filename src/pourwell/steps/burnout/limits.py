@@ -4,6 +4,7 @@ Why so: docs/decisions/0006. A published cycle is known not to crack flasks of i
 water are; so it sets the limit at each of their ends, or the rule's figure does where that is wider.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Final
@@ -70,7 +71,8 @@ def limits_of(case: Case, row: Row, *, own: Row | None = None, bare: bool = Fals
     wax = library.programme(case.investment.programme_wax)
     harsh = [] if wax.grade is Grade.ESTIMATE else [_as_published(anchor_case(case), wax, own=False)]
     harsh += [_as_published(case, own, own=True)] if own else []
-    thorough = all_traits(ends, _corners(case, own or row, own=own is not None), look)
+    alone = ends_of(replace(case, flasks_count=1))  # a cycle is published for a flask that sees the kiln all around
+    thorough = all_traits(alone, _corners(case, own or row, own=own is not None), look)
     kinds = tuple(kind for kind in KINDS if _applies(kind, thorough))
     allowed: dict[Which, dict[str, float]] = {}
     published: dict[Which, dict[str, float]] = {}
@@ -110,12 +112,8 @@ def judge(found: Mapping[Which, Traits], limits: Limits) -> tuple[Verdict, ...]:
 
 
 def _worst(kind: Kind, found: Mapping[Which, Traits], limits: Limits) -> Verdict:
-    def margin(which: Which) -> float:
-        value, limit = getattr(found[which], kind.key), limits.allowed[which][kind.key]
-        over = (value - limit) / max(abs(limit), 1.0)
-        return float(-over if kind.at_most else over)
-
-    which = min(found, key=margin)
+    over = _over(kind, found, limits)
+    which = max(over, key=lambda w: over[w])
     return Verdict(
         key=kind.key,
         what=kind.what,
@@ -129,15 +127,22 @@ def _worst(kind: Kind, found: Mapping[Which, Traits], limits: Limits) -> Verdict
     )
 
 
+def _over(kind: Kind, found: Mapping[Which, Traits], limits: Limits) -> dict[Which, float]:
+    """By what share of its own limit each end misses it; under zero: it has so much to spare."""
+    out = {}
+    for which, traits in found.items():
+        limit = limits.allowed[which][kind.key]
+        miss = (getattr(traits, kind.key) - limit) * (1 if kind.at_most else -1)
+        out[which] = float(miss / abs(limit)) if limit else math.copysign(math.inf, miss) if miss else 0.0
+    return out
+
+
 def broken(found: Mapping[Which, Traits], limits: Limits) -> list[tuple[Kind, Which]]:
-    """Which limits are not kept, and at which end most."""
+    """Which limits are not kept, and at which end most: each end is held against its own limit and slack, as in `judge`."""
     out = []
     for kind in limits.kinds:
-        over = {
-            which: (getattr(t, kind.key) - limits.allowed[which][kind.key]) * (1 if kind.at_most else -1)
-            for which, t in found.items()
-        }
+        over = _over(kind, found, limits)
         which = max(over, key=lambda w: over[w])
-        if over[which] > SLACK * limits.allowed[which][kind.key]:
+        if over[which] > SLACK:
             out.append((kind, which))
     return out

@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from pourwell.errors import BadRequestError
 from pourwell.steps.burnout.legs import Case, Leg, fall, legs_as_typed
 from pourwell.steps.burnout.model import Programme
-from pourwell.steps.burnout.plan import Frame, built, frame_of, programme
-from pourwell.steps.burnout.synthesis import PUBLISHED, evened, with_last
+from pourwell.steps.burnout.plan import built, frame_of
+from pourwell.steps.burnout.sizes import all_even, for_all
+from pourwell.steps.burnout.synthesis import PUBLISHED, with_last
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,30 +33,26 @@ class Served:
     """Minutes from the start until it comes out."""
 
 
-def worst_of(load: Sequence[Wanted]) -> Case:
-    """The flask that follows last: the widest, of these the tallest."""
-    return max((one.case for one in load), key=lambda case: (case.flask.diameter_mm, case.flask.height_mm))
-
-
 def served(
     load: Sequence[Wanted], *, turn_min: int, own: str | None = None, shorter: bool = False
 ) -> tuple[Programme, tuple[Served, ...], Case]:
-    """One programme for all, safe for the worst of them, and the order in which they come out: the hottest first.
+    """One programme that is safe for each of them, their order, the hottest first, and the flask that dries last.
 
     `turn_min`: from one pour to the next at the same temperature. Each lower temperature is one more fall, at the kiln's own rate,
-    and a soak until the largest flask left is even. Raises BadRequestError for an empty load.
+    and a soak until each flask left is even. Raises BadRequestError for an empty load.
     """
     if not load:
         raise BadRequestError("No flask stands in the kiln.", try_this="Name at least one, as 76x100.")
     steps = sorted({one.case.flask_c for one in load}, reverse=True)
-    worst = replace(worst_of(load), flask_c=steps[0], flasks_count=len(load))
-    made = programme(worst, own=own, shorter=shorter)
+    cases = [replace(one.case, flask_c=steps[0], flasks_count=len(load)) for one in load]
+    made, worst = for_all(cases, own=own, shorter=shorter)
     frame = frame_of(made, worst)
     legs, out = legs_as_typed(made), []
     for level in steps:
         group = [one for one in load if one.case.flask_c == level]
         if level != steps[0]:
-            legs = _lower(legs, level, worst_of([one for one in load if one.case.flask_c <= level]), frame=frame)
+            left = [replace(one.case, flask_c=level, flasks_count=len(load)) for one in load if one.case.flask_c <= level]
+            legs = _lower(legs, left, like=made)
         soak = legs[-1].hold_min
         begins = sum(leg.minutes for leg in legs)
         order = sorted(group, key=lambda one: one.case.flask.diameter_mm)
@@ -68,8 +65,8 @@ def served(
     return whole, tuple(out), worst
 
 
-def _lower(legs: tuple[Leg, ...], level: float, case: Case, *, frame: Frame) -> tuple[Leg, ...]:
-    """One more fall and its soak, until the largest flask left is even at every end of the inputs."""
-    least = case.library.rule("flask_hold_least_min")
-    last = fall(legs[-1].target_c, replace(case, flask_c=level), why="the next flasks come to their temperature")
-    return evened((*legs, replace(last, hold_min=round(least), ruled_by=PUBLISHED)), case, frame.limits)
+def _lower(legs: tuple[Leg, ...], left: Sequence[Case], *, like: Programme) -> tuple[Leg, ...]:
+    """One more fall and its soak, until each flask left is even at every end of the inputs."""
+    least = left[0].library.rule("flask_hold_least_min")
+    last = fall(legs[-1].target_c, left[0], why="the next flasks come to their temperature")
+    return all_even((*legs, replace(last, hold_min=round(least), ruled_by=PUBLISHED)), left, like=like)

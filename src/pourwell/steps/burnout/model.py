@@ -102,7 +102,7 @@ class Inside:
     dry_min: Band
     """Minutes from the start until the last free water is gone."""
     steam_kw_per_m2: Band
-    """Greatest heat through the wall at half height while water is left there: steam comes off with it."""
+    """Greatest heat through the wall at half height while water is left there, over 20 min: steam comes off with it."""
     pressure_kpa: Band
     """Greatest overpressure of the steam, its ends from the mould's permeability."""
     cristobalite_lag_k: Band

@@ -90,7 +90,7 @@ def programme(case: Case, *, own: str | None = None, shorter: bool = False) -> P
         shortest_min=total_min(shortest),
         soak_min=legs[-1].hold_min,
     )
-    return built(_by_hand_kept(legs, case, limits) if own is None else legs, case, frame)
+    return built(by_hand_kept(legs, case, limits) if own is None else legs, case, frame)
 
 
 def usual_row(case: Case, *, own: str | None) -> Row:
@@ -160,7 +160,7 @@ def built(legs: tuple[Leg, ...], case: Case, frame: Frame) -> Programme:
     )
 
 
-def _by_hand_kept(legs: tuple[Leg, ...], case: Case, limits: Limits) -> tuple[Leg, ...]:
+def by_hand_kept(legs: tuple[Leg, ...], case: Case, limits: Limits) -> tuple[Leg, ...]:
     """The legs climbed more slowly where the steps of a kiln set by hand would break a limit."""
     step_min = case.library.rule("by_hand_step_min")
     if len(legs) <= case.kiln.segments_count:

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from itertools import combinations, permutations
 from typing import Any, Final
 
+from pourwell.steps.burnout.legs import typed_fall_c_per_h
 from pourwell.steps.day.week_loads import kilns_free, loads, never_overnight, set_points
 from pourwell.steps.day.week_model import STEP_MIN, Line, Span, Week, WeekRun
 from pourwell.steps.day.week_vars import WeekModel, fits, hold_within, variable
@@ -181,16 +182,17 @@ def _hottest_first(made: WeekModel, same: dict[tuple[int, int], Any]) -> None:
     week = made.week
     for (i, j), lit in same.items():
         hot, cool = (i, j) if week.runs[i].flask_c >= week.runs[j].flask_c else (j, i)
-        gap_k = week.runs[hot].flask_c - week.runs[cool].flask_c
-        if gap_k > SAME_K:
-            wait = week.runs[hot].pour_min + fall_min(week, hot, gap_k) + week.runs[cool].soak_min
+        hot_c, cool_c = week.runs[hot].flask_c, week.runs[cool].flask_c
+        if hot_c - cool_c > SAME_K:
+            wait = week.runs[hot].pour_min + fall_min(week, hot, cool_c) + week.runs[cool].soak_min
             made.model.add(made.runs[cool].pour >= made.runs[hot].pour + wait).only_enforce_if(lit)
 
 
-def fall_min(week: Week, i: int, gap_k: float) -> int:
-    """How long the slowest kiln that takes the run falls by so many degrees, whole minutes."""
-    slowest = min(f.fall_c_per_h for f in week.runs[i].firings if f is not None)
-    return int(-(-min_from_h(gap_k / slowest) // 1))
+def fall_min(week: Week, i: int, to_c: float) -> int:
+    """How long the slowest kiln that takes the run falls from its flask temperature to a lower one, whole minutes."""
+    slowest, from_c = min(f.fall_c_per_h for f in week.runs[i].firings if f is not None), week.runs[i].flask_c
+    rate = typed_fall_c_per_h(from_c, to_c, fall_c_per_h=slowest)
+    return int(-(-min_from_h((from_c - to_c) / rate) // 1))
 
 
 def _set_outs(made: WeekModel, same: dict[tuple[int, int], Any]) -> None:

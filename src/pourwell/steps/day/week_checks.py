@@ -57,24 +57,6 @@ def bagged(facts: Facts) -> Iterator[Finding]:
             )
 
 
-def limits_kept(facts: Facts) -> Iterator[Finding]:
-    """A limit that the programme of a load does not keep inside the flask that it was worked out for."""
-    for load in facts.loads:
-        for verdict in load.programme.verdicts:
-            if not verdict.keeps:
-                yield Finding(
-                    code="week-limit",
-                    severity=Severity.WARN,
-                    where=load.kiln,
-                    says=f"The programme of run{'s' * (len(load.runs) > 1)} {', '.join(map(str, load.runs))} misses a limit, "
-                    f"{verdict.what}: {verdict.measure:.4g} {verdict.unit}, computed, not measured.",
-                    do="Fire fewer flasks at once, or the largest one apart; `pourwell burnout` tells more.",
-                    measure=f"{verdict.measure:.4g} {verdict.unit}",
-                    limit=f"{verdict.limit:.4g} {verdict.unit}",
-                    source=verdict.source,
-                )
-
-
 def not_proven(facts: Facts) -> Iterator[Finding]:
     """A goal whose best was not proven."""
     for goal in facts.goals:
@@ -126,7 +108,6 @@ def assumed(facts: Facts) -> Iterator[Finding]:
 
 CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     bagged,
-    limits_kept,
     fires_overnight,
     not_proven,
     clock_changed,
@@ -136,11 +117,6 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
 CODES = (
     Code(
         code="week-bagged", severities=(Severity.WARN,), about="A flask of a week stands longer than its investment allows, bagged."
-    ),
-    Code(
-        code="week-limit",
-        severities=(Severity.WARN,),
-        about="The programme of a load of a week does not keep a limit inside the flask.",
     ),
     Code(code="week-overnight", severities=(Severity.NOTE,), about="A kiln of a week is on while nobody is awake."),
     Code(code="week-not-proven", severities=(Severity.NOTE,), about="A goal of a week is not proven to be at its best."),

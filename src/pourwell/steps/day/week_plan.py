@@ -9,7 +9,7 @@ from pourwell.findings import Finding
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.hand import followed
-from pourwell.steps.burnout.legs import Case, Leg, legs_as_typed, total_min
+from pourwell.steps.burnout.legs import Case, Leg, legs_as_typed, total_min, typed_fall_c_per_h
 from pourwell.steps.burnout.model import Programme, SetPoint
 from pourwell.steps.burnout.plan import built, frame_of
 from pourwell.steps.burnout.synthesis import with_last, with_spare
@@ -341,7 +341,8 @@ def ended_at(programme: Programme, flask_c: float) -> Programme:
 def _fall(from_c: float, flask_c: float, *, kiln: Kiln) -> Leg:
     """One more leg: down to a cooler flask temperature as the kiln falls with its door shut."""
     why = "down to the next flask temperature, door shut; then its soak"
-    return Leg(start_c=from_c, target_c=flask_c, ramp_c_per_h=kiln.fall_c_per_h, hold_min=0, why=why)
+    rate = typed_fall_c_per_h(from_c, flask_c, fall_c_per_h=kiln.fall_c_per_h)
+    return Leg(start_c=from_c, target_c=flask_c, ramp_c_per_h=rate, hold_min=0, why=why)
 
 
 def curve(programme: Programme, kiln: Kiln) -> Iterator[tuple[float, float]]:

@@ -9,6 +9,7 @@ from typing import Final
 from pourwell.errors import BadRequestError
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Kiln
+from pourwell.steps.burnout.legs import fall_h
 from pourwell.steps.day.checks import span_words
 from pourwell.steps.day.open_hours import Terms
 from pourwell.steps.day.turns import tasks
@@ -114,7 +115,7 @@ def firings(candidate: Candidate, wish: Wish, *, kilns: Sequence[Kiln], library:
             Firing(
                 total_min=math.ceil(programme.total_min),
                 set_at_min=tuple(round(point.at_min) for point in programme.by_hand),
-                free_after_min=cooling_min(candidate.flask_c, start_c=programme.start_c, kiln=kiln, library=library),
+                free_after_min=cooling_min(candidate.flask_c, kiln=kiln, library=library),
                 fall_c_per_h=kiln.fall_c_per_h,
                 room_parts=ROOM // takes,
             )
@@ -142,16 +143,12 @@ def flasks_in(kiln: Kiln, outside_mm: float, *, height_mm: float, library: Libra
     return max(0, min(count or MANY, across * deep, MANY))
 
 
-def cooling_min(from_c: float, *, start_c: float, kiln: Kiln, library: Library) -> int:
-    """How long a kiln takes from a flask temperature until a damp flask may go in, with its door shut, whole minutes.
-
-    Its fall near the flask temperature goes with the distance from the room (Newton's law of cooling).
-    """
+def cooling_min(from_c: float, *, kiln: Kiln, library: Library) -> int:
+    """How long a kiln takes from a flask temperature until a damp flask may go in, with its door shut, whole minutes."""
     reload_c = library.rule("kiln_reload_c")
     if from_c <= reload_c:
         return 0
-    hours = (from_c - start_c) / kiln.fall_c_per_h * math.log((from_c - start_c) / (reload_c - start_c))
-    return math.ceil(min_from_h(hours))
+    return math.ceil(min_from_h(fall_h(from_c, reload_c, fall_c_per_h=kiln.fall_c_per_h)))
 
 
 NEEDS: Final[Mapping[str, str]] = {
