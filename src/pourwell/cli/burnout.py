@@ -10,7 +10,7 @@ from pourwell.cli.options import AsJson
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from pourwell.app.burning import Burnout
+    from pourwell.app.burning import Burnout, Moment
     from pourwell.steps.burnout.model import Band, Programme, TimedSegment, Verdict
 
 NAME = "burnout"
@@ -69,7 +69,7 @@ def _print(found: "Burnout") -> None:
     if found.by_hand:
         if typed:
             out.print("  then by hand")
-        print_rows([(_clock(m.at), f"set {m.set_c:.0f} °C", _seen(m.seen_c) + m.why) for m in found.by_hand])
+        print_rows([(_clock(m.at), f"set {m.set_c:.0f} °C", _told(m)) for m in found.by_hand])
         out.print()
     if len(found.out) > 1:
         print_rows([(f"out {o.label}", _clock(o.at), f"{o.flask_c:.0f} °C, soaked {_span(o.soak_min)}") for o in found.out])
@@ -83,15 +83,16 @@ def found_min(found: "Burnout") -> float:
     return (found.ready_at - found.kiln_on_at).total_seconds() / 60
 
 
-def _seen(c: float | None) -> str:
-    return "" if c is None else f"shows {c:.0f}; "
+def _told(moment: "Moment") -> str:
+    shows = "" if moment.seen_c is None else f"shows {moment.seen_c:.0f}"
+    return "; ".join(words for words in (shows, moment.why) if words)
 
 
 def _segment(s: "TimedSegment") -> tuple[str, str, str]:
     return (
         f"{s.number}  {_clock(s.starts_at)}  {s.ramp_c_per_h:+.0f} °C/h to {s.target_c:.0f} °C",
         f"there {s.reached_at:%H:%M}, hold {_span(s.hold_min)} to {_clock(s.ends_at)}",
-        f"{s.why}; ruled by: {s.ruled_by or 'your own programme'}",
+        "; ".join(words for words in (s.why, f"ruled by: {s.ruled_by or 'your own programme'}") if words),
     )
 
 
@@ -142,7 +143,7 @@ def _limit(verdict: "Verdict") -> str:
     from pourwell.steps.burnout.model import SLACK
 
     limit = f"{'at most' if verdict.at_most else 'at least'} {_figure(verdict.limit)}"
-    if verdict.meets:
+    if verdict.meets or _figure(verdict.measure) == _figure(verdict.limit):
         return limit
     if not verdict.keeps:
         return f"{limit} NOT KEPT"

@@ -165,7 +165,9 @@ def test_flask_under_inversion_fires():
 
 
 def test_a_flask_heated_again_after_it_has_cooled_is_a_stop():
-    found = own((149, 100, 120), (371, 100, 240), (750, 150, 180), (200, 100, 30), ("flask", 100, 90)).finding("flask-under-inversion")
+    found = own((149, 100, 120), (371, 100, 240), (750, 150, 180), (200, 100, 30), ("flask", 100, 90)).finding(
+        "flask-under-inversion"
+    )
     assert found.severity == "stop"
     assert "heating it again" in found.says
     assert (found.measure, found.limit) == ("200 °C", "305.5 °C")

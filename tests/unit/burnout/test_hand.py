@@ -7,9 +7,9 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from pourwell.materials.studio import Kiln
-from pourwell.steps.burnout.hand import LOOK, SLEEPS, followed, set_points
+from pourwell.steps.burnout.hand import followed, set_points
 from pourwell.steps.burnout.legs import Leg, total_min
-from pourwell.steps.burnout.nights import Nights, from_to, nights_of, through_the_night
+from pourwell.steps.burnout.nights import Nights, through_the_night
 from pourwell.steps.burnout.plan import programme, slept
 from tests.unit.burnout.test_inside import case
 

@@ -63,7 +63,8 @@ def core_dry(facts: Facts) -> Iterator[Finding]:
             severity=Severity.WARN,
             where="burnout",
             says=f"By computation {wet:.0%} of the free water, at the slow end {slow:.0%}, is still in the mould when the kiln "
-            f"passes {{t:{before.value:g}}}, {clock_words(plan.passes_400_min)} after the start: steam can crack it, and what is wet does not burn clean.",
+            f"passes {{t:{before.value:g}}}, {clock_words(plan.passes_400_min)} after the start: steam can crack it, and "
+            "what is wet does not burn clean.",
             do=f"Hold longer between {{t:{facts.library.rule('drying_hold_from_c'):g}}} and {{t:{before.value:g}}}, or dry the "
             "flask before the kiln.",
             measure=measure,

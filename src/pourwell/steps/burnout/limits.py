@@ -72,7 +72,7 @@ def limits_of(case: Case, row: Row, *, own: Row | None = None, bare: bool = Fals
 
     `own`: the user's own proven programme as his kiln follows it: its maxima are limits too, and where its times for the pattern
     are shorter than the published ones they do instead. `bare`: the rules alone for what the pattern needs, for the shortest
-    possible; with a proven programme its own times, for no log tells what a pattern needs.
+    possible; with a proven programme what is allowed beside it, for no log tells what a pattern needs.
     """
     look, library = windows(case), case.library
     ends = ends_of(case)
@@ -100,7 +100,7 @@ def limits_of(case: Case, row: Row, *, own: Row | None = None, bare: bool = Fals
                 if kind.at_most:
                     allowed[which][kind.key] = max(allowed[which][kind.key], his) if kind.mould else figure
                 else:
-                    allowed[which][kind.key] = his if bare else min(done_here, his)
+                    allowed[which][kind.key] = min(done_here, his)
     sources = {kind.key: library.rules[kind.rule].source for kind in kinds}
     return Limits(allowed=allowed, published=published, kinds=kinds, sources=sources, look=look)
 

@@ -16,7 +16,10 @@ BEFORE_BED_MIN: Final = 30
 """The last setting of a day comes so long before bedtime, so that its effect is still seen. Own choice."""
 TRIED: Final = 400
 """Most courses that are looked at for one pour. Own choice."""
-WEIGHT_DRYING, WEIGHT_FLASK, WEIGHT_HOT, WEIGHT_OVER = 1.0, 1.5, 3.0, 10.0
+WEIGHT_DRYING: Final = 1.0
+WEIGHT_FLASK: Final = 1.5
+WEIGHT_HOT: Final = 3.0
+WEIGHT_OVER: Final = 10.0
 """What a minute of night costs while the mould dries, at a flask temperature, hotter, and over the longest hold at the peak: dry it
 rather than bake it. Own choice."""
 

@@ -88,10 +88,10 @@ def programme(case: Case, *, own: str | None = None, shorter: bool = False) -> P
         legs = fitted(grown(published, case, limits), case, limits)
     frame = Frame(
         row=row,
-        name=f"shorter than published, covered by {row.name if covered else 'your logs'}" if shorter else row.name,
+        name=f"as short as {row.name if covered else 'your logs'} will cover" if shorter else row.name,
         limits=limits,
         published_min=total_min(published),
-        shortest_min=total_min(shortest),
+        shortest_min=min(total_min(shortest), total_min(legs) if own is None or shorter else total_min(shortest)),
         soak_min=legs[-1].hold_min,
     )
     if own is None or shorter:
