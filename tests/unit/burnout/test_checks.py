@@ -102,7 +102,7 @@ def test_a_peak_that_never_burns_carbon_is_a_stop_and_says_where_to_go():
     found = own((149, 100, 120), (371, 100, 240), (390, 100, 180), ("flask", 100, 90)).finding("peak-low")
     assert found.severity == "stop"
     assert found.do.startswith("Go to {t:732}")
-    assert own((149, 100, 120), (371, 100, 240), (700, 150, 180), ("flask", 100, 90)).severity("peak-low") == "warn"
+    assert own((149, 100, 120), (371, 100, 240), (660, 150, 180), ("flask", 100, 90)).severity("peak-low") == "warn"
 
 
 def test_peak_low_stays_silent():
