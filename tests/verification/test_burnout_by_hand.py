@@ -194,6 +194,6 @@ def test_what_the_controller_does_not_take_is_counted(takes, by_hand):
 
 
 def test_a_flask_at_the_very_floor_of_the_inversion_is_no_finding():
-    """gemstone-wax-pages: cristobalite turns on cooling under 270 degC."""
-    assert "flask-under-inversion" not in run(flask_c=270).codes
-    assert "flask-under-inversion" in run(flask_c=269).codes
+    """gemstone-wax-pages: cristobalite turns on cooling under 250 to 300 degC; 300 and a kiln that may be 5.5 K wrong."""
+    assert "flask-under-inversion" not in run(flask_c=306).codes
+    assert "flask-under-inversion" in run(flask_c=305).codes

@@ -1,10 +1,11 @@
 """The burnout of one kiln load by itself: which programme, what it does inside the flask, when to be there."""
 
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
+from pourwell.app.burning_hours import Firing, Span, Times, hours_of, in_time, placed
 from pourwell.app.burning_sizes import OfSize, drawn, of_sizes, unsaid
 from pourwell.app.shop import Shop, open_shop
 from pourwell.errors import BadRequestError
@@ -12,16 +13,13 @@ from pourwell.files.plan_json import plain
 from pourwell.findings import Finding
 from pourwell.job import fit_out
 from pourwell.materials.library import Library, own_row
-from pourwell.steps.burnout import checks
-from pourwell.steps.burnout.legs import Case, legs_as_typed
-from pourwell.steps.burnout.load import Served, Wanted, served
+from pourwell.steps.burnout import checks, hour_checks
+from pourwell.steps.burnout.legs import Case
+from pourwell.steps.burnout.load import Wanted, evenly, served
 from pourwell.steps.burnout.model import Programme, TimedSegment
-from pourwell.steps.burnout.plan import case_of, slept, stretched, timed
-from pourwell.steps.day.clock import after, minutes_between, read
+from pourwell.steps.burnout.plan import case_of, timed
+from pourwell.steps.day.clock import after, read
 from pourwell.steps.flask import plan as flasks
-
-ROUNDS: Final = 4
-"""Most times that a programme set by hand is fitted to its hour. Own choice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,9 +69,16 @@ class Burnout:
     ready_at: datetime
     out: tuple[Out, ...]
     by_hand: tuple[Moment, ...]
+    takes_count: int
+    """How many segments the controller takes."""
     findings: tuple[Finding, ...]
     sizes: tuple[OfSize, ...] = ()
     """What it does in each different flask."""
+
+    @property
+    def typed(self) -> tuple[TimedSegment, ...]:
+        """The segments that are typed into the controller."""
+        return self.segments[: self.takes_count]
 
     @property
     def data(self) -> dict[str, Any]:
@@ -104,28 +109,38 @@ def burn_out(asked: Asked, *, now: datetime) -> Burnout:
     load = tuple(_wanted(text, asked, shop) for text in asked.flasks)
     turn_min = round(shop.library.rule("melt_min") + shop.library.rule("pour_min"))
     programme, out, worst = served(load, turn_min=turn_min, own=own, shorter=asked.shorter)
-    start = read(asked.start, zone=zone) if asked.start else None
-    ready = read(asked.ready, zone=zone) if asked.ready else None
-    fixed = own is not None
-    if start and ready:
-        programme, out = _filled(programme, out, worst, minutes=minutes_between(start, ready), fixed=fixed)
-    elif programme.by_hand and not fixed:
-        programme, out = _slept(programme, out, worst, start=start or now if ready is None else None, ready=ready, shop=shop)
+    span = Span(
+        start=read(asked.start, zone=zone) if asked.start else None, ready=read(asked.ready, zone=zone) if asked.ready else None
+    )
+    firing = Firing(programme=programme, out=out, worst=worst, fixed=own is not None and not asked.shorter)
+    firing = placed(firing, span, shop=shop, now=after(now, 0, zone=zone))
+    programme, out = firing.programme, firing.out
     first_min = out[0].out_min
-    begin = after(ready, -first_min, zone=zone) if ready else start or after(now, 0, zone=zone)
-    told = _findings(programme, worst, own=fixed)
-    sizes, others = of_sizes(load, programme, out, own=fixed)
+    begin = after(span.ready, -first_min, zone=zone) if span.ready else span.start or after(now, 0, zone=zone)
+    in_time(firing, span, begin=begin, shop=shop, now=after(now, 0, zone=zone))
+    programme = evenly(programme, out, flasks_count=len(load))
+    told = _findings(programme, worst, own=own is not None)
+    sizes, others = of_sizes(load, programme, out, own=own is not None)
     programme = drawn(programme, sizes)
+    outs = tuple(Out(label=o.label, flask_c=o.flask_c, soak_min=o.soak_min, at=after(begin, o.out_min, zone=zone)) for o in out)
+    moments = tuple(
+        Moment(at=after(begin, p.at_min, zone=zone), set_c=p.set_c, seen_c=p.seen_c, why=p.why) for p in programme.by_hand
+    )
+    times = Times(
+        begin=begin,
+        end=outs[-1].at,
+        settings=tuple(m.at for m in moments if m.at > begin or (span.ready and not span.start)),
+        pours=tuple(o.at for o in outs),
+    )
     return Burnout(
         programme=programme,
         segments=timed(programme, after(begin, programme.total_min, zone=zone), zone=zone),
         kiln_on_at=begin,
         ready_at=after(begin, first_min, zone=zone),
-        out=tuple(Out(label=o.label, flask_c=o.flask_c, soak_min=o.soak_min, at=after(begin, o.out_min, zone=zone)) for o in out),
-        by_hand=tuple(
-            Moment(at=after(begin, p.at_min, zone=zone), set_c=p.set_c, seen_c=p.seen_c, why=p.why) for p in programme.by_hand
-        ),
-        findings=(*told, *unsaid(others, told)),
+        out=outs,
+        by_hand=moments,
+        takes_count=worst.kiln.segments_count,
+        findings=(*told, *unsaid(others, told), *hour_checks.findings(hours_of(times, shop.studio))),
         sizes=sizes,
     )
 
@@ -167,58 +182,6 @@ def _wanted(text: str, asked: Asked, shop: Shop) -> Wanted:
     return Wanted(case=case, label=size)
 
 
-def _filled(
-    programme: Programme, out: tuple[Served, ...], worst: Case, *, minutes: float, fixed: bool
-) -> tuple[Programme, tuple[Served, ...]]:
-    """The programme with the time between start and ready in its holds. Raises BadRequestError if that is too short."""
-    spare = int(minutes - out[0].out_min)
-    if spare < 0:
-        hours, rest = divmod(-spare, MINUTES)
-        raise BadRequestError(
-            f"The time from start to ready is {hours} h {rest:02d} min too short.",
-            why=f"The programme takes {out[0].out_min // MINUTES} h {out[0].out_min % MINUTES:02d} min to the first pour.",
-            try_this="Start earlier or pour later.",
-        )
-    if len({o.segment for o in out}) > 1 or fixed:
-        return programme, out
-    longer = stretched(programme, worst, spare_min=spare, turns_min=0, own=False)
-    more = longer.total_min - programme.total_min
-    return longer, tuple(replace(o, out_min=o.out_min + more) for o in out)
-
-
-def _slept(
-    programme: Programme,
-    out: tuple[Served, ...],
-    worst: Case,
-    *,
-    start: datetime | None,
-    ready: datetime | None,
-    shop: Shop,
-) -> tuple[Programme, tuple[Served, ...]]:
-    """The programme for a kiln set by hand, with no setting between bedtime and rising."""
-    studio, fitted, moved = shop.studio, programme, out
-    for _ in range(ROUNDS):
-        end_after = timedelta(minutes=fitted.total_min - moved[0].out_min)
-        last = ready + end_after if ready else (start + timedelta(minutes=fitted.total_min) if start else None)
-        assert last is not None
-        next_one = slept(programme, worst, pour_at=last, sleeps=(studio.sleep_from, studio.sleep_to), zone=studio.zone)
-        if next_one.total_min == fitted.total_min:
-            fitted = next_one
-            break
-        fitted = next_one
-        moved = _moved(out, programme, fitted)
-    return fitted, _moved(out, programme, fitted)
-
-
-def _moved(out: tuple[Served, ...], before: Programme, later: Programme) -> tuple[Served, ...]:
-    """When the flasks come out of a programme whose legs have longer holds."""
-    old, new = legs_as_typed(before), legs_as_typed(later)
-    return tuple(
-        replace(o, out_min=o.out_min + sum(b.minutes - a.minutes for a, b in zip(old[: o.segment], new[: o.segment], strict=True)))
-        for o in out
-    )
-
-
 def _findings(programme: Programme, worst: Case, *, own: bool) -> tuple[Finding, ...]:
     assert worst.pattern_material is not None
     return checks.findings(
@@ -234,7 +197,3 @@ def _findings(programme: Programme, worst: Case, *, own: bool) -> tuple[Finding,
             library=worst.library,
         )
     )
-
-
-MINUTES: Final = 60
-"""By definition."""

@@ -10,9 +10,9 @@ from pourwell.cli.options import AsJson
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from pourwell.app.burning import Burnout
+    from pourwell.app.burning import Burnout, Moment
     from pourwell.app.burning_sizes import OfSize
-    from pourwell.steps.burnout.model import Band, Programme
+    from pourwell.steps.burnout.model import Band, Programme, TimedSegment, Verdict
 
 NAME = "burnout"
 
@@ -63,11 +63,15 @@ def _print(found: "Burnout") -> None:
     out.print(f"\n[bold]{escape(programme.name)}[/]")
     print_rows([("kiln on", _clock(found.kiln_on_at), ""), ("ready", _clock(found.ready_at), f"after {_span(found_min(found))}")])
     out.print()
+    typed = found.typed
+    if typed:
+        print_rows([_segment(s) for s in typed])
+        out.print()
     if found.by_hand:
-        print_rows([(_clock(m.at), f"set {m.set_c:.0f} °C", _seen(m.seen_c) + m.why) for m in found.by_hand])
-    else:
-        print_rows([_segment(s.number, programme) for s in programme.segments])
-    out.print()
+        if typed:
+            out.print("  then by hand")
+        print_rows([(_clock(m.at), f"set {m.set_c:.0f} °C", _told(m)) for m in found.by_hand])
+        out.print()
     if len(found.out) > 1:
         print_rows([(f"out {o.label}", _clock(o.at), f"{o.flask_c:.0f} °C, soaked {_span(o.soak_min)}") for o in found.out])
         out.print()
@@ -89,16 +93,16 @@ def found_min(found: "Burnout") -> float:
     return (found.ready_at - found.kiln_on_at).total_seconds() / 60
 
 
-def _seen(c: float | None) -> str:
-    return "" if c is None else f"shows {c:.0f}; "
+def _told(moment: "Moment") -> str:
+    shows = "" if moment.seen_c is None else f"shows {moment.seen_c:.0f}"
+    return "; ".join(words for words in (shows, moment.why) if words)
 
 
-def _segment(number: int, programme: "Programme") -> tuple[str, str, str]:
-    s = programme.segments[number - 1]
+def _segment(s: "TimedSegment") -> tuple[str, str, str]:
     return (
-        f"{number}  {s.ramp_c_per_h:+.0f} °C/h to {s.target_c:.0f} °C",
-        f"hold {_span(s.hold_min)}",
-        f"{s.why}; ruled by: {s.ruled_by or 'your own programme'}",
+        f"{s.number}  {_clock(s.starts_at)}  {s.ramp_c_per_h:+.0f} °C/h to {s.target_c:.0f} °C",
+        f"there {s.reached_at:%H:%M}, hold {_span(s.hold_min)} to {_clock(s.ends_at)}",
+        "; ".join(words for words in (s.why, f"ruled by: {s.ruled_by or 'your own programme'}") if words),
     )
 
 
@@ -110,6 +114,7 @@ def _print_inside(programme: "Programme") -> None:
     measured = "measured: " + ", ".join(inside.measured) if inside.measured else "computed, not measured"
     print_rows(
         [
+            ("hours after kiln on", "likely (from to)", "at the ends of what nobody knows well of mould, kiln and water"),
             ("core passes 100 °C", _moments(inside.core_passes_100_min), measured),
             ("water gone", _moments(inside.dry_min), "an upper estimate: moulds also wick and vent"),
             ("heat needed", _band(inside.heat_kwh, 2), "kWh for each flask"),
@@ -129,13 +134,30 @@ def _print_inside(programme: "Programme") -> None:
         [
             (
                 v.what,
-                f"{v.measure:.1f} {v.unit}",
-                f"{'at most' if v.at_most else 'at least'} {v.limit:.1f}, published {v.published:.1f}; {v.at_end}",
+                f"{_figure(v.measure)} {v.unit}",
+                f"{_limit(v)}, published {_figure(v.published)}; {v.at_end}",
             )
             for v in programme.verdicts
         ]
     )
     console().print()
+
+
+def _figure(value: float) -> str:
+    """A computed measure, as fine as it is worth."""
+    return f"{value:.1f}" if abs(value) < 10 else f"{value:.0f}"
+
+
+def _limit(verdict: "Verdict") -> str:
+    """A limit, and whether it is missed, or only by less than the grid of the computation."""
+    from pourwell.steps.burnout.model import SLACK
+
+    limit = f"{'at most' if verdict.at_most else 'at least'} {_figure(verdict.limit)}"
+    if verdict.meets or _figure(verdict.measure) == _figure(verdict.limit):
+        return limit
+    if not verdict.keeps:
+        return f"{limit} NOT KEPT"
+    return f"{limit} ({'over' if verdict.at_most else 'under'}, within the grid's {SLACK:.0%})"
 
 
 def _moments(band: "Band") -> str:

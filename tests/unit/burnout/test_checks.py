@@ -98,6 +98,13 @@ def test_peak_low_fires():
     assert "lowered" not in own((149, 100, 120), (371, 100, 240), (650, 150, 180), ("flask", 100, 90)).finding("peak-low").says
 
 
+def test_a_peak_that_never_burns_carbon_is_a_stop_and_says_where_to_go():
+    found = own((149, 100, 120), (371, 100, 240), (390, 100, 180), ("flask", 100, 90)).finding("peak-low")
+    assert found.severity == "stop"
+    assert found.do.startswith("Go to {t:732}")
+    assert own((149, 100, 120), (371, 100, 240), (660, 150, 180), ("flask", 100, 90)).severity("peak-low") == "warn"
+
+
 def test_peak_low_stays_silent():
     assert "peak-low" not in run(studio=kiln(error_k=40)).codes
     assert "peak-low" not in run(investment="gypsum-stone", stones=True).codes
@@ -153,11 +160,26 @@ def test_flask_hold_short_stays_silent():
 
 
 def test_flask_under_inversion_fires():
-    assert run(flask_c=200).severity("flask-under-inversion") == "warn"
+    for flask_c in (200, 280, 300):
+        assert run(flask_c=flask_c).severity("flask-under-inversion") == "warn"
+
+
+def test_a_flask_heated_again_after_it_has_cooled_is_a_stop():
+    found = own((149, 100, 120), (371, 100, 240), (750, 150, 180), (200, 100, 30), ("flask", 100, 90)).finding(
+        "flask-under-inversion"
+    )
+    assert found.severity == "stop"
+    assert "heating it again" in found.says
+    assert (found.measure, found.limit) == ("200 °C", "305.5 °C")
+
+
+def test_a_level_under_300_on_the_way_up_is_no_fall():
+    assert "flask-under-inversion" not in own((149, 100, 120), (120, 100, 30), *GENTLE[1:]).codes
 
 
 def test_flask_under_inversion_stays_silent():
-    assert "flask-under-inversion" not in run(flask_c=300).codes
+    assert "flask-under-inversion" not in run(flask_c=306).codes
+    assert "flask-under-inversion" not in run(flask_c=300, studio=kiln(error_k=0)).codes
 
 
 def test_kiln_by_hand_fires():

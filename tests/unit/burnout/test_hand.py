@@ -8,8 +8,9 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from pourwell.materials.studio import Kiln
-from pourwell.steps.burnout.hand import followed, set_points, through_the_night
+from pourwell.steps.burnout.hand import followed, set_points
 from pourwell.steps.burnout.legs import Leg, total_min
+from pourwell.steps.burnout.nights import Nights, through_the_night
 from pourwell.steps.burnout.plan import programme, slept
 from tests.unit.burnout.test_inside import case
 
@@ -18,6 +19,12 @@ NIGHT = (time(22, 30), time(6, 30))
 UP = Leg(start_c=20.0, target_c=149.0, ramp_c_per_h=129.0, hold_min=60, why="dry")
 ON = Leg(start_c=149.0, target_c=349.0, ramp_c_per_h=100.0, hold_min=30, why="burn")
 DOWN = Leg(start_c=349.0, target_c=289.0, ramp_c_per_h=60.0, hold_min=30, why="settle")
+
+
+def nights(sleeps=NIGHT, zone=UTC, **more):
+    return Nights(
+        **{"sleeps": sleeps, "zone": zone, "kiln": HAND, "step_min": 30, "dry_before_c": 400, "peak_most_min": 480, **more}
+    )
 
 
 def points(*legs, kiln=HAND):
@@ -73,7 +80,7 @@ def at_night(legs, pour_at, zone=UTC):
 def test_nobody_sets_the_kiln_between_bedtime_and_rising(hour):
     legs = (UP, ON, DOWN)
     pour_at = datetime(2026, 11, 28, hour, 0, tzinfo=UTC)
-    through = through_the_night(legs, kiln=HAND, step_min=30, pour_at=pour_at, sleeps=NIGHT, zone=UTC)
+    through = through_the_night(legs, nights(), end_at=pour_at)
     assert at_night(through, pour_at) == []
     for before, after in zip(legs, through, strict=True):
         assert after.hold_min >= before.hold_min
@@ -83,14 +90,14 @@ def test_nobody_sets_the_kiln_between_bedtime_and_rising(hour):
 def test_by_day_nothing_is_moved():
     pour_at = datetime(2026, 11, 28, 18, 0, tzinfo=UTC)
     legs = (UP, ON, DOWN)
-    assert through_the_night(legs, kiln=HAND, step_min=30, pour_at=pour_at, sleeps=NIGHT, zone=UTC) == legs
+    assert through_the_night(legs, nights(), end_at=pour_at) == legs
 
 
 def test_the_night_is_that_of_the_studio_s_clock():
     zone = ZoneInfo("America/Denver")
     legs = (UP, ON, DOWN)
     pour_at = datetime(2026, 11, 28, 18, 0, tzinfo=UTC)
-    through = through_the_night(legs, kiln=HAND, step_min=30, pour_at=pour_at, sleeps=NIGHT, zone=zone)
+    through = through_the_night(legs, nights(zone=zone), end_at=pour_at)
     assert at_night(legs, pour_at, zone)
     assert at_night(through, pour_at, zone) == []
 
@@ -98,7 +105,7 @@ def test_the_night_is_that_of_the_studio_s_clock():
 def test_who_never_sleeps_sets_it_at_any_hour():
     pour_at = datetime(2026, 11, 28, 4, 0, tzinfo=UTC)
     never = (time(0, 0), time(0, 0))
-    assert through_the_night((UP, ON), kiln=HAND, step_min=30, pour_at=pour_at, sleeps=never, zone=UTC) == (UP, ON)
+    assert through_the_night((UP, ON), nights(never), end_at=pour_at) == (UP, ON)
 
 
 def test_a_whole_burnout_through_the_night_keeps_its_limits_and_says_why_it_is_longer():

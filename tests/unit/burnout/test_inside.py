@@ -99,7 +99,7 @@ def test_a_course_is_told_once_for_each_corner():
 
 
 def test_an_end_is_told_in_words():
-    assert in_words(LIKELY) == "as is likely"
+    assert in_words(LIKELY) == "with every input at its likely value"
     assert in_words((LOW, HIGH, HIGH)) == "mould conducts poorly, kiln heats strongly, much water"
 
 

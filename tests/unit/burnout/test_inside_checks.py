@@ -76,6 +76,21 @@ def test_pattern_hurried_fires(steps, word):
     assert all("the published programme gives it" in f.says for f in found)
 
 
+def test_what_is_late_by_no_more_than_a_hold_s_step_is_not_told_as_broken():
+    made = run()
+    plan = made.programme
+    for late, told in ((4, False), (30, True)):
+        nearly = replace(plan, core_dry_late_min=plan.passes_400_min + late)
+        object.__setattr__(made, "programme", nearly)
+        assert ("core-dry" in made.codes) is told
+
+
+def test_a_wet_core_is_told_with_the_slow_end_s_water():
+    says = own((149, 150, 30), (732, 240, 120), ("flask", 120, 60)).finding("core-wet").says
+    likely, slow = (int(word.rstrip("%,")) for word in says.split() if word.rstrip(",").endswith("%"))
+    assert 0 < likely < slow <= 100
+
+
 def test_pattern_hurried_stays_silent():
     assert "pattern-hurried" not in own(*GENTLE).codes
     assert "pattern-hurried" not in run(pattern="resin", investment="gypsum-resin").codes

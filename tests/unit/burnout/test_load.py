@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 
 from pourwell.errors import BadRequestError
-from pourwell.steps.burnout.load import Wanted, served
+from pourwell.steps.burnout.load import Wanted, evenly, served, until
 from pourwell.steps.burnout.plan import programme
 from tests.unit.burnout.test_inside import case
 
@@ -59,6 +59,31 @@ def test_no_fall_is_faster_than_the_kiln():
     hot = replace(slow, flask_c=600.0)
     made, _, _ = served([Wanted(case=hot, label="a"), Wanted(case=slow, label="b")], turn_min=20)
     assert [s.ramp_c_per_h for s in made.segments[-2:]] == [-60, -60]
+
+
+def test_each_flask_is_judged_for_evenness_as_it_comes_out():
+    """The wide one is poured at 540; that it would be uneven when the small one comes out at 450 harms nobody."""
+    load = [wanted("wide", 127, 150), wanted("small", 50, 55, 450.0)]
+    made, out, _ = served(load, turn_min=20)
+    told = evenly(made, out, flasks_count=2)
+    (before,), (after,) = ([v for v in p.verdicts if v.key == "uneven"] for p in (made, told))
+    assert after.keeps
+    assert after.measure < before.measure
+    assert [v for v in told.verdicts if v.key != "uneven"] == [v for v in made.verdicts if v.key != "uneven"]
+
+
+def test_a_flask_that_comes_out_too_soon_is_seen_though_the_last_is_even():
+    load = [wanted("wide", 127, 150), wanted("small", 50, 55, 450.0)]
+    made, out, _ = served(load, turn_min=20)
+    hasty = [replace(out[0], out_min=out[0].out_min - out[0].soak_min), *out[1:]]
+    (verdict,) = (v for v in evenly(made, hasty, flasks_count=2).verdicts if v.key == "uneven")
+    assert not verdict.keeps
+    assert "mould conducts" in verdict.at_end
+
+
+def test_a_course_up_to_a_moment_ends_on_its_line():
+    assert until(((0, 20), (60, 140), (90, 140)), 30) == ((0, 20), (30, 80))
+    assert until(((0, 20), (60, 140), (90, 140)), 75) == ((0, 20), (60, 140), (75, 140))
 
 
 def test_an_empty_kiln_is_refused_in_a_sentence():

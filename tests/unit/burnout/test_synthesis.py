@@ -188,8 +188,41 @@ def test_the_maxima_of_a_proven_programme_are_limits_of_yours():
     proven = replace(case(), library=with_row("programmes", row.model_copy(update={"proven": True})))
     assert not all(v.keeps for v in programme(doubtful, own="maker").verdicts)
     assert all(v.keeps for v in programme(proven, own="maker").verdicts)
-    short = programme(proven, own="maker", shorter=True)
-    assert short.total_min < short.published_min
+
+
+def test_a_shorter_programme_takes_no_time_from_the_pattern_that_the_proven_one_gives_it():
+    """The one that covers it drains 30 min, chars 60 and holds the peak 90: none is undercut; it has a name of its own."""
+    row = own_programme((149, 150, 30), (371, 400, 60), (732, 400, 90), ("flask", 120, 60)).model_copy(update={"proven": True})
+    asked = replace(case(), library=with_row("programmes", row))
+    mine, short = programme(asked, own="maker"), programme(asked, own="maker", shorter=True)
+    least = {v.key: v.limit for v in mine.verdicts if not v.at_most}
+    assert all(v.keeps for v in short.verdicts)
+    assert {v.key: v.limit for v in short.verdicts if not v.at_most}.keys() == least.keys() == {"draining", "charring", "carbon"}
+    assert short.inside.carbon_min.low >= 0.97 * min(mine.inside.carbon_min.low, least["carbon"])
+    peak = max(short.segments, key=lambda s: s.target_c)
+    assert peak.hold_min >= asked.library.rule("carbon_least_min")
+    assert short.segments[-1].hold_min >= asked.library.rule("flask_hold_least_min")
+    assert short.shortest_min <= short.total_min < short.published_min
+    assert short.name != mine.name == row.name
+
+
+def test_a_shorter_programme_that_logs_cover_holds_peak_and_flask_as_the_rules_ask():
+    short = programme(case(measured=LOGGED), shorter=True)
+    assert max(short.segments, key=lambda s: s.target_c).hold_min >= 60
+    assert short.segments[-1].hold_min >= 60
+    assert short.shortest_min <= short.total_min
+
+
+def test_a_proven_programme_set_by_hand_is_not_warned_of_against_itself():
+    """Its limit is what it does in his kiln, not its ideal ramps, and no more than published."""
+    row = own_programme((149, 150, 60), (371, 150, 90), (732, 150, 150), ("flask", 120, 60)).model_copy(update={"proven": True})
+    asked = replace(case(kiln=Kiln(segments_count=0)), library=with_row("programmes", row))
+    made = programme(asked, own="maker")
+    assert all(v.keeps for v in made.verdicts)
+    hurried = [v for v in made.verdicts if not v.at_most and v.limit < v.published]
+    assert hurried
+    assert {v.by for v in hurried} == {"your own proven programme"}
+    assert all(v.limit <= v.published for v in made.verdicts if not v.at_most)
 
 
 def test_a_low_cycle_for_stones_is_not_held_to_carbon_that_it_never_burns():

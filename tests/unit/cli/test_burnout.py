@@ -115,6 +115,80 @@ def test_a_kiln_without_a_controller_gets_settings_by_day_and_what_it_should_sho
     assert "shows 20" in out
 
 
+HAND = "[kiln]\nsegments_count = 0\n"
+
+
+def test_a_kiln_set_by_hand_is_never_set_in_the_night_from_a_start_to_a_pour(
+    pourwell: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Some starts leave no course: these are refused with hours that do. Others fill the time by day."""
+    studio(tmp_path, monkeypatch, HAND)
+    words = ("76x100:540", *WAX, "--ready", "2030-05-17 12:00", "--start")
+    said = refused(pourwell, *words, "2030-05-16 16:00")
+    assert "would be set while you sleep" in said
+    assert "Begin on" in said
+    data = told(pourwell, *words, "2030-05-16 10:00")
+    hours = [datetime.fromisoformat(p["at"]) for p in data["by_hand"]]
+    assert all(6.5 <= h.hour + h.minute / 60 <= 22.5 for h in hours)
+    assert (data["kiln_on_at"][:16], data["ready_at"][:16]) == ("2030-05-16T10:00", "2030-05-17T12:00")
+
+
+def test_started_in_the_evening_it_is_ready_as_soon_as_the_night_lets_it(
+    pourwell: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    studio(tmp_path, monkeypatch, HAND)
+    data = told(pourwell, "50x55:540", *WAX, "--start", "2030-05-16 20:00")
+    hours = [datetime.fromisoformat(p["at"]) for p in data["by_hand"]]
+    assert all(6.5 <= h.hour + h.minute / 60 <= 22.5 for h in hours)
+    assert data["ready_at"] < "2030-05-18"
+
+
+def test_one_s_own_programme_that_must_be_set_in_the_night_is_a_stop_with_the_hours(
+    pourwell: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    studio(tmp_path, monkeypatch, HAND)
+    own = own_file(tmp_path)
+    said = refused(pourwell, "50x55:540", *WAX, "--own", own, "--ready", "2030-05-17 10:00", code=3)
+    assert "is to be set while you sleep, at " in said
+    data = told(pourwell, "50x55:540", *WAX, "--own", own, "--ready", "2030-05-17 21:45")
+    assert "set-while-asleep" not in {f["code"] for f in data["findings"]}
+
+
+def test_a_kiln_on_in_the_past_is_refused_with_the_earliest_pour(pourwell: Caller) -> None:
+    said = refused(pourwell, "50x55:500", *WAX, "--ready", "2020-05-17 20:00")
+    assert "would have had to go on at" in said
+    assert "With the kiln on now the first flask is ready at" in said
+
+
+def test_a_night_s_firing_carries_its_cautions_and_can_be_forbidden(
+    pourwell: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    words = ("50x55:500", *WAX, "--ready", "2030-05-17 08:30")
+    assert "carbon monoxide alarm" in " ".join(pourwell("burnout", *words).out.split())
+    studio(tmp_path, monkeypatch, "overnight_firing = false\n")
+    (found,) = (f for f in told(pourwell, *words)["findings"] if f["code"] == "burnout-overnight")
+    assert found["severity"] == "warn"
+
+
+def test_what_a_small_controller_takes_is_typed_and_the_rest_set_by_hand(
+    pourwell: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    studio(tmp_path, monkeypatch, "[kiln]\nsegments_count = 2\n")
+    lines = pourwell("burnout", "50x55:500", *WAX, "--ready", "2030-05-17 18:00").out.splitlines()
+    typed = [line for line in lines if "°C/h to" in line]
+    assert [line.split()[0] for line in typed] == ["1", "2"]
+    assert all("17 May" in line for line in typed)
+    assert lines.index("  then by hand") > lines.index(typed[-1])
+    assert any("set 500 °C" in line for line in lines)
+
+
+def test_a_start_is_kept_with_flasks_of_two_temperatures_and_with_one_s_own(pourwell: Caller, tmp_path: Path) -> None:
+    for words in (("50x55:480", "50x55:600"), ("50x55:500", "--own", own_file(tmp_path))):
+        data = told(pourwell, *words, *WAX, *READY, "--start", "2030-05-16 23:00")
+        assert data["kiln_on_at"].startswith("2030-05-16T23:00")
+        assert data["out"][0]["at"].startswith("2030-05-17T15:00")
+
+
 def test_two_temperatures_come_out_one_after_the_other(pourwell: Caller) -> None:
     data = told(pourwell, "50x55:480", "50x55:600", *WAX, *READY)
     assert [o["flask_c"] for o in data["out"]] == [600, 480]

@@ -7,7 +7,8 @@ from typing import Final
 from pourwell.findings import Code, Finding, Severity
 from pourwell.steps.burnout import inside_checks
 from pourwell.steps.burnout.facts import Facts as Facts
-from pourwell.steps.burnout.legs import ceilings, ramp_limit_c_per_h
+from pourwell.steps.burnout.hand import LOOK
+from pourwell.steps.burnout.legs import ceilings, ramp_limit_c_per_h, top_level_c
 
 PRACTICE: Final = "common practice, no source"
 
@@ -107,14 +108,18 @@ def hot_enough(facts: Facts) -> Iterator[Finding]:
     least = facts.library.rules["peak_least_c"]
     if facts.programme.peak_c < least.value and not facts.row.stones:
         lowered = max((s.target_c for s in facts.row.steps if s.target_c != "flask"), default=least.value) >= least.value
+        never = facts.programme.inside is not None and not facts.programme.inside.carbon_min.likely
+        carbon = f" It is never over {{t:{facts.library.rule('carbon_from_c'):g}}}, where carbon burns off." if never else ""
         because = f" It was lowered because the kiln may be {{k:{facts.kiln.wrong_k:g}}} wrong." if lowered else ""
         yield Finding(
             code="peak-low",
-            severity=Severity.WARN,
+            severity=Severity.STOP if never else Severity.WARN,
             where="burnout",
             says=f"The peak is {{t:{facts.programme.peak_c:g}}}; under {{t:{least.value:g}}} carbon may stay in the mould: gas "
-            f"porosity and misruns.{because}",
-            do="Check the thermocouple against a known one and write its error into studio.toml; hold longer, with plenty of air.",
+            f"porosity and misruns.{carbon}{because}",
+            do="Check the thermocouple against a known one and write its error into studio.toml; hold longer, with plenty of air."
+            if lowered
+            else f"Go to {{t:{top_level_c(facts.case):g}}}, with plenty of air.",
             measure=f"{facts.programme.peak_c:g} °C",
             limit=f"{least.value:g} °C",
             source=least.source,
@@ -140,8 +145,8 @@ def ramps_gentle(facts: Facts) -> Iterator[Finding]:
 
 
 def flask_held(facts: Facts) -> Iterator[Finding]:
-    """A hold at the flask temperature too short for the core to follow, or a flask that cools through the inversion."""
-    least, floor = facts.library.rules["flask_hold_least_min"], facts.library.rules["inversion_floor_c"]
+    """A hold at the flask temperature too short for the core to follow."""
+    least = facts.library.rules["flask_hold_least_min"]
     last = facts.programme.segments[-1]
     if last.hold_min < least.value:
         yield Finding(
@@ -154,30 +159,45 @@ def flask_held(facts: Facts) -> Iterator[Finding]:
             limit=f"{least.value:g} min",
             source=least.source,
         )
-    if facts.flask_c < floor.value:
-        yield Finding(
-            code="flask-under-inversion",
-            severity=Severity.WARN,
-            where="burnout",
-            says=f"Cooling to {{t:{facts.flask_c:g}}} takes the mould through the inversion of its cristobalite: it shrinks at "
-            "once, cracks and sheds.",
-            do=f"Keep the flask over {{t:{floor.value:g}}} once it has been hot, and never heat it again after it has cooled.",
-            measure=f"{facts.flask_c:g} °C",
-            limit=f"{floor.value:g} °C",
-            source=floor.source,
-        )
+
+
+def kept_hot(facts: Facts) -> Iterator[Finding]:
+    """A flask that, once hot, cools through the inversion of its cristobalite before its pour; worse if it is heated again."""
+    floor = facts.library.rules["inversion_floor_c"]
+    hot_c = floor.value if floor.high is None else floor.high
+    least_c = hot_c + facts.kiln.error_k
+    hot = next((i for i, leg in enumerate(facts.legs) if leg.target_c > hot_c), None)
+    later = facts.legs[hot + 1 :] if hot is not None else ()
+    fallen = [i for i, leg in enumerate(later) if leg.target_c < least_c]
+    if not fallen:
+        return
+    lowest_c = min(later[i].target_c for i in fallen)
+    again = next((leg.target_c for leg in later[fallen[0] :] if leg.target_c > max(leg.start_c, least_c)), None)
+    reheated = f" and heating it again to {{t:{again:g}}}" if again else ""
+    yield Finding(
+        code="flask-under-inversion",
+        severity=Severity.STOP if again else Severity.WARN,
+        where="burnout",
+        says=f"Cooling to {{t:{lowest_c:g}}}{reheated} takes the mould through the inversion of its cristobalite: it shrinks at "
+        "once, cracks and sheds" + ("; a cracked mould lets metal out." if again else "."),
+        do=f"Keep the flask over {{t:{least_c:g}}} once it has been hot, the kiln's error counted; never heat it again after it "
+        "has cooled.",
+        measure=f"{lowest_c:g} °C",
+        limit=f"{least_c:g} °C",
+        source=floor.source,
+    )
 
 
 def kiln_follows(facts: Facts) -> Iterator[Finding]:
     """A kiln set by hand, or one whose controller takes fewer segments than there are."""
     takes, needs = facts.kiln.segments_count, len(facts.programme.segments)
-    settings = len(facts.programme.by_hand)
+    settings = sum(point.why != LOOK for point in facts.programme.by_hand)
     if takes == 0:
         yield Finding(
             code="kiln-by-hand",
             severity=Severity.NOTE,
             where="burnout",
-            says=f"The kiln has no controller: {settings} settings by the clock stand on the sheet. After each it climbs "
+            says=f"The kiln has no controller: {settings} settings by the clock. After each it climbs "
             "faster than a ramp; the steps keep the mean within the limits.",
             do="Set an alarm for each, and write down what the kiln showed.",
             measure=f"{settings} settings",
@@ -239,6 +259,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     *(check for check in inside_checks.CHECKS),
     ramps_gentle,
     flask_held,
+    kept_hot,
     kiln_follows,
     row_trusted,
     size_known,
@@ -249,10 +270,14 @@ CODES = (
     Code(code="stones-without-schedule", severities=(_STOP, _WARN), about="Stones in place without a schedule made for them."),
     Code(code="resin-without-schedule", severities=(_STOP, _WARN), about="No published programme burns resin out in this grade."),
     Code(code="kiln-over-ceiling", severities=(_STOP, _WARN), about="Set-point plus kiln error over the ceiling."),
-    Code(code="peak-low", severities=(_WARN,), about="A peak at which carbon may stay in the mould."),
+    Code(code="peak-low", severities=(_STOP, _WARN), about="A peak at which carbon may stay in the mould."),
     Code(code="ramp-fast", severities=(_WARN,), about="A climb faster than published."),
     Code(code="flask-hold-short", severities=(_WARN,), about="Too short a hold at the flask temperature."),
-    Code(code="flask-under-inversion", severities=(_WARN,), about="The flask cools through the inversion of cristobalite."),
+    Code(
+        code="flask-under-inversion",
+        severities=(_STOP, _WARN),
+        about="The flask cools through the inversion of cristobalite; a stop if it is heated again.",
+    ),
     Code(code="kiln-by-hand", severities=(_NOTE,), about="The kiln is set by hand, by the clock."),
     Code(code="kiln-few-segments", severities=(_NOTE,), about="The controller takes fewer segments than the programme has."),
     Code(code="programme-advisory", severities=(_NOTE,), about="The library gives only advice on this programme."),

@@ -3,7 +3,6 @@
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from datetime import UTC, datetime, time, timedelta, tzinfo
 from itertools import pairwise
 from typing import Final
 
@@ -16,24 +15,32 @@ from pourwell.units import h_from_min, min_from_h
 DIAL_STEP_C: Final = 5.0
 """What a kiln without a controller is set to on the way up."""
 SLEEPS: Final = "no setting in the night"
+"""What rules a hold that lasts through a night."""
+LOOK: Final = "look before you sleep: it must show this; if not, switch it off"
+LOOK_AFTER_MIN: Final = 20
+"""The last look of the day comes so long after its last setting: a step is climbed by then. Own choice."""
 
 
 def set_points(legs: Sequence[Leg], *, kiln: Kiln, step_min: float) -> tuple[SetPoint, ...]:
     """What to set, and when, for all legs after those that the controller takes, and what the kiln should show just before.
 
     A climb goes in steps: each setting is where the ramp will be one step later, rounded down to what a dial is set to, so that at
-    every setting the kiln stands on the ramp or under it. A fall is one setting: the kiln falls by itself, its door shut.
+    every setting the kiln stands on the ramp or under it. A fall is one setting: the kiln falls by itself, its door shut. A hold
+    through the night has a last look before it.
     """
     points: list[SetPoint] = []
     start = 0
     for number, leg in enumerate(legs, start=1):
         if number > kiln.segments_count:
-            points += _of(leg, start, step_min)
+            points += settings_of(leg, start, step_min)
+            if leg.ruled_by == SLEEPS:
+                points.append(SetPoint(at_min=points[-1].at_min + LOOK_AFTER_MIN, set_c=points[-1].set_c, why=LOOK))
         start += leg.minutes
     return tuple(_seen(points, legs, kiln))
 
 
-def _of(leg: Leg, start_min: int, step_min: float) -> Iterator[SetPoint]:
+def settings_of(leg: Leg, start_min: int, step_min: float) -> Iterator[SetPoint]:
+    """The settings of one leg that begins so many minutes after the start."""
     if leg.target_c <= leg.start_c:
         yield SetPoint(at_min=start_min, set_c=leg.target_c, why=leg.why)
         return
@@ -77,69 +84,12 @@ def _seen(points: Sequence[SetPoint], legs: Sequence[Leg], kiln: Kiln) -> Iterat
     """The set-points, each with what the kiln shows just before it."""
     corners = followed(legs, points, kiln)
     for point in points:
-        yield replace(point, seen_c=float(round(_level(corners, point.at_min))))
+        yield replace(point, seen_c=float(round(level_at(corners, point.at_min))))
 
 
-def _level(corners: Corners, at_min: float) -> float:
+def level_at(corners: Corners, at_min: float) -> float:
     """The kiln's level at a moment, by straight lines."""
     for (t0, c0), (t1, c1) in pairwise(corners):
         if t0 <= at_min <= t1:
             return c0 if t1 == t0 else c0 + (c1 - c0) * (at_min - t0) / (t1 - t0)
     return corners[-1][1]
-
-
-def through_the_night(
-    legs: tuple[Leg, ...], *, kiln: Kiln, step_min: float, pour_at: datetime, sleeps: tuple[time, time], zone: tzinfo | None
-) -> tuple[Leg, ...]:
-    """The legs with holds so much longer that no set-point falls between bedtime and rising, for a pour then (aware).
-
-    From the pour backwards: a leg whose settings would fall into a night is set before it, and its hold lasts through the night.
-    """
-    out = list(legs)
-    for i in reversed(range(len(out))):
-        for _ in range(NIGHTS):
-            late = _late_min(out, i, kiln=kiln, step_min=step_min, pour_at=pour_at, sleeps=sleeps, zone=zone)
-            if not late:
-                break
-            out[i] = replace(out[i], hold_min=out[i].hold_min + late, ruled_by=SLEEPS)
-    return tuple(out)
-
-
-NIGHTS: Final = 3
-"""A leg is moved before so many nights at the most. Own choice."""
-
-
-def _late_min(
-    legs: Sequence[Leg],
-    index: int,
-    *,
-    kiln: Kiln,
-    step_min: float,
-    pour_at: datetime,
-    sleeps: tuple[time, time],
-    zone: tzinfo | None,
-) -> int:
-    """By how many minutes the last setting of a leg that falls into a night comes after that bedtime; 0 if none does."""
-    end = total_min(legs)
-    start = total_min(legs[:index])
-    settings = [p.at_min for p in _of(legs[index], start, step_min)] if index >= kiln.segments_count else []
-    for at_min in reversed(settings):
-        moment = (pour_at.astimezone(UTC) - timedelta(minutes=end - at_min)).astimezone(zone)
-        late = _after_bedtime(moment, sleeps)
-        if late:
-            return late
-    return 0
-
-
-def _after_bedtime(moment: datetime, sleeps: tuple[time, time]) -> int:
-    """Minutes since bedtime, rounded up; 0 outside the night."""
-    bed, rise = (t.hour * MINUTES + t.minute for t in sleeps)
-    now = moment.hour * MINUTES + moment.minute
-    night = (rise - bed) % (DAY_H * MINUTES)
-    since = (now - bed) % (DAY_H * MINUTES)
-    return since if 0 < since < night else 0
-
-
-MINUTES: Final = 60
-DAY_H: Final = 24
-"""By definition."""

@@ -106,7 +106,7 @@ def ends_of(case: Case) -> dict[Which, End]:
 def in_words(which: Which) -> str:
     """An end, as a jeweller reads it."""
     if which == LIKELY:
-        return "as is likely"
+        return "with every input at its likely value"
     conducts, reaches, holds = (level == HIGH for level in which)
     return (
         f"mould conducts {'well' if conducts else 'poorly'}, kiln heats {'strongly' if reaches else 'weakly'}, "

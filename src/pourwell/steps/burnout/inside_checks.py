@@ -8,6 +8,7 @@ import numpy as np
 
 from pourwell.findings import Code, Finding, Severity
 from pourwell.steps.burnout.facts import Facts
+from pourwell.steps.burnout.legs import HOLD_STEP_MIN
 from pourwell.steps.burnout.model import Verdict
 
 OWN: Final = "own estimate"
@@ -53,20 +54,24 @@ def core_dry(facts: Facts) -> Iterator[Finding]:
     measure = f"{clock_words(plan.core_dry_min)} ({band})"
     if plan.core_dry_min > plan.passes_400_min and plan.inside is not None:
         curves = plan.inside.curves
-        wet = float(np.interp(plan.passes_400_min, curves.times_min, curves.water_fraction))
+        wet, slow = (
+            float(np.interp(plan.passes_400_min, curves.times_min, water))
+            for water in (curves.water_fraction, curves.water_high_fraction)
+        )
         yield Finding(
             code="core-wet",
             severity=Severity.WARN,
             where="burnout",
-            says=f"By computation {wet:.0%} of the free water is still in the mould when the kiln passes {{t:{before.value:g}}}, "
-            f"{clock_words(plan.passes_400_min)} after the start: steam can crack it, and what is wet does not burn clean.",
+            says=f"By computation {wet:.0%} of the free water, at the slow end {slow:.0%}, is still in the mould when the kiln "
+            f"passes {{t:{before.value:g}}}, {clock_words(plan.passes_400_min)} after the start: steam can crack it, and "
+            "what is wet does not burn clean.",
             do=f"Hold longer between {{t:{facts.library.rule('drying_hold_from_c'):g}}} and {{t:{before.value:g}}}, or dry the "
             "flask before the kiln.",
             measure=measure,
             limit=clock_words(plan.passes_400_min),
             source=before.source,
         )
-    elif not math.isinf(plan.core_dry_min) and plan.core_dry_late_min > min(plan.passes_400_min, plan.total_min):
+    elif not math.isinf(plan.core_dry_min) and plan.core_dry_late_min > min(plan.passes_400_min, plan.total_min) + HOLD_STEP_MIN:
         yield Finding(
             code="core-dry",
             severity=Severity.NOTE,
@@ -107,7 +112,7 @@ def pattern_served(facts: Facts) -> Iterator[Finding]:
             code="pattern-hurried",
             severity=Severity.WARN,
             where="burnout",
-            says=f"The pattern {TOO_LITTLE[verdict.key]} for {_figure(verdict, verdict.measure)}; the published programme gives it "
+            says=f"The pattern {TOO_LITTLE[verdict.key]} for {_figure(verdict, verdict.measure)}; {verdict.by} gives it "
             f"{_figure(verdict, verdict.limit)} in a flask of this size.",
             do=REMEDY[verdict.key],
             measure=_figure(verdict, verdict.measure),

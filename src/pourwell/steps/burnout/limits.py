@@ -11,6 +11,7 @@ from typing import Final
 
 from pourwell.materials.model import Grade
 from pourwell.materials.model import Programme as Row
+from pourwell.steps.burnout.hand import followed, set_points
 from pourwell.steps.burnout.inside import Corners, Traits, Which, Windows, all_traits, corners_of, ends_of, in_words, windows
 from pourwell.steps.burnout.legs import Case, course, legs_of
 from pourwell.steps.burnout.model import SLACK, Verdict
@@ -51,6 +52,13 @@ class Limits:
     sources: Mapping[str, str]
     look: Windows
 
+    def by(self, kind: Kind, which: Which) -> str:
+        """What sets a limit for the pattern, in words."""
+        return OWN if self.allowed[which][kind.key] < self.published[which][kind.key] and not kind.at_most else PUBLISHED
+
+
+PUBLISHED, OWN = "the published programme", "your own proven programme"
+
 
 def anchor_case(case: Case) -> Case:
     """The flask whose published cycle sets the mould's limits: this one, or the largest that one was published for."""
@@ -63,16 +71,17 @@ def anchor_case(case: Case) -> Case:
 def limits_of(case: Case, row: Row, *, own: Row | None = None, bare: bool = False) -> Limits:
     """The limits for a programme made from, or judged beside, this published row.
 
-    `own`: the user's own proven programme, whose maxima are limits too, and whose times do instead of the published ones.
-    `bare`: the rules alone for what the pattern needs, for the shortest possible.
+    `own`: the user's own proven programme as his kiln follows it: its maxima are limits too, and where its times for the pattern
+    are shorter than the published ones they do instead. `bare`: the rules alone for what the pattern needs, for the shortest
+    possible; with a proven programme what is allowed beside it, for no log tells what a pattern needs.
     """
     look, library = windows(case), case.library
     ends = ends_of(case)
     wax = library.programme(case.investment.programme_wax)
-    harsh = [] if wax.grade is Grade.ESTIMATE else [_as_published(anchor_case(case), wax, own=False)]
-    harsh += [_as_published(case, own, own=True)] if own else []
+    harsh = [] if wax.grade is Grade.ESTIMATE else [_as_published(anchor_case(case), wax)]
     alone = ends_of(replace(case, flasks_count=1))  # a cycle is published for a flask that sees the kiln all around
-    thorough = all_traits(alone, _corners(case, own or row, own=own is not None), look)
+    thorough = all_traits(alone, _corners(case, row), look)
+    mine = _as_followed(case, own) if own else None
     kinds = tuple(kind for kind in KINDS if _applies(kind, thorough))
     allowed: dict[Which, dict[str, float]] = {}
     published: dict[Which, dict[str, float]] = {}
@@ -88,6 +97,12 @@ def limits_of(case: Case, row: Row, *, own: Row | None = None, bare: bool = Fals
                 done_here = float(getattr(thorough[which], kind.key))
                 published[which][kind.key] = done_here
                 allowed[which][kind.key] = figure if kind.at_most else min(figure, done_here) if bare else done_here
+            if mine is not None:
+                his = float(getattr(mine[which], kind.key))
+                if kind.at_most:
+                    allowed[which][kind.key] = max(allowed[which][kind.key], his) if kind.mould else figure
+                else:
+                    allowed[which][kind.key] = min(done_here, his)
     sources = {kind.key: library.rules[kind.rule].source for kind in kinds}
     return Limits(allowed=allowed, published=published, kinds=kinds, sources=sources, look=look)
 
@@ -97,13 +112,20 @@ def _applies(kind: Kind, published: Mapping[Which, Traits]) -> bool:
     return kind.at_most or any(getattr(t, kind.key) > 0 for t in published.values())
 
 
-def _corners(case: Case, row: Row, *, own: bool) -> Corners:
-    return corners_of(*course(legs_of(row, case, own=own)))
+def _corners(case: Case, row: Row) -> Corners:
+    return corners_of(*course(legs_of(row, case, own=False)))
 
 
-def _as_published(case: Case, row: Row, *, own: bool) -> dict[Which, Traits]:
+def _as_published(case: Case, row: Row) -> dict[Which, Traits]:
     """What a row does as it stands, at all ends."""
-    return all_traits(ends_of(case), _corners(case, row, own=own), windows(case))
+    return all_traits(ends_of(case), _corners(case, row), windows(case))
+
+
+def _as_followed(case: Case, own: Row) -> dict[Which, Traits]:
+    """What the user's own programme does in his kiln, set by hand where it is."""
+    legs = legs_of(own, case, own=True)
+    points = set_points(legs, kiln=case.kiln, step_min=case.library.rule("by_hand_step_min"))
+    return all_traits(ends_of(case), followed(legs, points, case.kiln), windows(case))
 
 
 def judge(found: Mapping[Which, Traits], limits: Limits) -> tuple[Verdict, ...]:
@@ -124,6 +146,7 @@ def _worst(kind: Kind, found: Mapping[Which, Traits], limits: Limits) -> Verdict
         published=limits.published[which][kind.key],
         at_end=in_words(which),
         source=limits.sources[kind.key],
+        by=limits.by(kind, which),
     )
 
 

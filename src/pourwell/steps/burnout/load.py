@@ -2,8 +2,11 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from pourwell.errors import BadRequestError
+from pourwell.steps.burnout.hand import followed, level_at
+from pourwell.steps.burnout.inside import Corners, Which, all_traits, ends_of, in_words, windows
 from pourwell.steps.burnout.legs import Case, Leg, fall, legs_as_typed
 from pourwell.steps.burnout.model import Programme
 from pourwell.steps.burnout.plan import built, frame_of
@@ -31,6 +34,7 @@ class Served:
     """How long it stands there before its pour, others poured before it at the same temperature not counted."""
     out_min: int
     """Minutes from the start until it comes out."""
+    case: Case
 
 
 def served(
@@ -57,12 +61,43 @@ def served(
         begins = sum(leg.minutes for leg in legs)
         order = sorted(group, key=lambda one: one.case.flask.diameter_mm)
         out += [
-            Served(label=one.label, flask_c=level, segment=len(legs), soak_min=soak, out_min=begins + number * turn_min)
+            Served(
+                label=one.label, flask_c=level, segment=len(legs), soak_min=soak, out_min=begins + number * turn_min, case=one.case
+            )
             for number, one in enumerate(order)
         ]
         legs = with_last(legs, (len(group) - 1) * turn_min)
     whole = made if legs == legs_as_typed(made) else built(legs, replace(worst, flask_c=steps[-1]), frame)
     return whole, tuple(out), worst
+
+
+def evenly(programme: Programme, out: Sequence[Served], *, flasks_count: int) -> Programme:
+    """The programme with the evenness of the flask that is least even as it comes out: one that is poured cools elsewhere."""
+    if len(out) < TWO:
+        return programme
+    legs = legs_as_typed(programme)
+    most_k = out[0].case.library.rule("uneven_most_k")
+    spread: dict[Which, float] = {}
+    for one in out:
+        case = replace(one.case, flasks_count=flasks_count)
+        corners = until(followed(legs, programme.by_hand, case.kiln), float(one.out_min))
+        for which, found in all_traits(ends_of(case), corners, windows(case)).items():
+            spread[which] = max(spread.get(which, 0.0), found.uneven)
+    which = max(spread, key=lambda w: spread[w])
+    verdicts = tuple(
+        replace(v, measure=spread[which], limit=most_k, at_end=in_words(which)) if v.key == "uneven" else v
+        for v in programme.verdicts
+    )
+    return replace(programme, verdicts=verdicts)
+
+
+def until(corners: Corners, end_min: float) -> Corners:
+    """A course up to a moment."""
+    return (*((t, c) for t, c in corners if t < end_min), (end_min, level_at(corners, end_min)))
+
+
+TWO: Final = 2
+"""By definition: of one flask the programme itself tells."""
 
 
 def _lower(legs: tuple[Leg, ...], left: Sequence[Case], *, like: Programme) -> tuple[Leg, ...]:

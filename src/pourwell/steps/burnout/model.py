@@ -138,12 +138,19 @@ class Verdict:
     at_end: str
     """At which end of the inputs."""
     source: str
+    by: str = "the published programme"
+    """What gives the pattern the time that is the limit."""
 
     @property
     def keeps(self) -> bool:
         """Is the limit kept, as far as its figures are shown."""
         slack = SLACK * abs(self.limit)
         return self.measure <= self.limit + slack if self.at_most else self.measure >= self.limit - slack
+
+    @property
+    def meets(self) -> bool:
+        """Is the limit met without any slack."""
+        return self.measure <= self.limit if self.at_most else self.measure >= self.limit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

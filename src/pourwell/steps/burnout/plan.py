@@ -1,6 +1,6 @@
 """The burnout: which programme, for this flask and kiln, and its clock times."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta, timezone, tzinfo
 from typing import Final
 
@@ -10,12 +10,13 @@ from pourwell.materials.model import Investment, PatternMaterial
 from pourwell.materials.model import Programme as Row
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.energy import energy_kwh
-from pourwell.steps.burnout.hand import followed, set_points, through_the_night
+from pourwell.steps.burnout.hand import followed, set_points
 from pourwell.steps.burnout.inside import all_traits, ends_of
-from pourwell.steps.burnout.legs import Case, Leg, ceilings, legs_as_typed, legs_of, passes_min, total_min
+from pourwell.steps.burnout.legs import Case, Leg, ceilings, legs_as_typed, legs_of, passes_min, total_min, whole_hold_min
 from pourwell.steps.burnout.limits import Limits, broken, judge, limits_of
 from pourwell.steps.burnout.model import Measured, Programme, Segment, TimedSegment
-from pourwell.steps.burnout.synthesis import bare, fitted, grown, least_drying_min, slower, with_last, with_spare
+from pourwell.steps.burnout.nights import nights_of, through_the_night
+from pourwell.steps.burnout.synthesis import bare, fitted, grown, least_drying_min, peak_index, slower, with_last, with_spare
 from pourwell.steps.burnout.telling import inside
 from pourwell.steps.flask.model import Flask
 
@@ -66,7 +67,8 @@ def programme(case: Case, *, own: str | None = None, shorter: bool = False) -> P
 
     A shipped programme is held within the limits of ramp and level, and grows until it keeps every limit at every end of the
     inputs; the user's `own` (the maker's schedule) is taken as it stands and judged. `shorter`: no longer than the limits ask,
-    which the user must ask for and what he measured, or his own proven programme, must cover. Raises UnknownNameError for an own
+    which the user must ask for and what he measured, or his own proven programme, must cover; it leaves the pattern no less time to
+    drain, char and burn off than that one, and holds peak and flask as the rules ask. Raises UnknownNameError for an own
     programme that does not exist, BadRequestError for a shorter one that nothing covers.
     """
     usual = usual_row(case, own=None)
@@ -75,22 +77,33 @@ def programme(case: Case, *, own: str | None = None, shorter: bool = False) -> P
     published = legs_of(usual, case, own=False)
     limits = limits_of(case, usual, own=covered)
     loose = limits_of(case, usual, own=covered, bare=True)
-    shortest = grown(bare(published, case), case, loose, sure=False)
+    least = _least_held(bare(published, case), case)
+    shortest = grown(least, case, loose, sure=False)
     if shorter:
         _covered(case, covered)
-        legs = fitted(grown(bare(published, case), case, loose), case, loose)
+        legs = fitted(grown(least, case, loose), case, loose)
     elif own is not None:
         legs = legs_of(row, case, own=True)
     else:
         legs = fitted(grown(published, case, limits), case, limits)
     frame = Frame(
         row=row,
+        name=f"as short as {row.name if covered else 'your logs'} will cover" if shorter else row.name,
         limits=limits,
         published_min=total_min(published),
-        shortest_min=total_min(shortest),
+        shortest_min=min(total_min(shortest), total_min(legs) if own is None or shorter else total_min(shortest)),
         soak_min=legs[-1].hold_min,
     )
-    return built(by_hand_kept(legs, case, limits) if own is None else legs, case, frame)
+    if own is None or shorter:
+        legs = by_hand_kept(legs, case, loose if shorter else limits)
+    return built(legs, case, frame)
+
+
+def _least_held(legs: tuple[Leg, ...], case: Case) -> tuple[Leg, ...]:
+    """The legs with the rules' holds at the peak and at the flask temperature: no measure of the pattern asks for these."""
+    rule, peak = case.library.rule, peak_index(legs)
+    least = {peak: rule("carbon_least_min"), len(legs) - 1: rule("flask_hold_least_min")}
+    return tuple(replace(leg, hold_min=max(leg.hold_min, whole_hold_min(least.get(i, 0.0)))) for i, leg in enumerate(legs))
 
 
 def usual_row(case: Case, *, own: str | None) -> Row:
@@ -115,6 +128,8 @@ class Frame:
     """What stays the same while the holds of a programme grow."""
 
     row: Row
+    name: str
+    """In words: a programme that is only covered by the row does not bear its name."""
     limits: Limits
     published_min: int
     shortest_min: int
@@ -132,7 +147,7 @@ def built(legs: tuple[Leg, ...], case: Case, frame: Frame) -> Programme:
     low_kwh, kwh, high_kwh = energy_kwh(corners, case, told.heat_kwh)
     return Programme(
         id=frame.row.id,
-        name=frame.row.name,
+        name=frame.name,
         grade=frame.row.grade.value,
         segments=tuple(_segment(number, leg) for number, leg in enumerate(legs, start=1)),
         by_hand=points,
@@ -190,12 +205,18 @@ def stretched(programme: Programme, case: Case, *, spare_min: int, turns_min: in
 
 
 def slept(programme: Programme, case: Case, *, pour_at: datetime, sleeps: tuple[time, time], zone: tzinfo | None) -> Programme:
-    """The same programme for a kiln set by hand, with no set-point between bedtime and rising before a pour then (aware)."""
+    """The same programme for a kiln set by hand, with no set-point between bedtime and rising before a pour then (aware).
+
+    As it was where no longer holds serve that: its settings in the night are then a finding.
+    """
     legs = legs_as_typed(programme)
-    through = through_the_night(
-        legs, kiln=case.kiln, step_min=case.library.rule("by_hand_step_min"), pour_at=pour_at, sleeps=sleeps, zone=zone
-    )
-    return programme if through == legs else built(through, case, frame_of(programme, case))
+    through = through_the_night(legs, nights_of(case, sleeps, zone), end_at=pour_at)
+    return programme if through is None else relegged(programme, case, through)
+
+
+def relegged(programme: Programme, case: Case, legs: tuple[Leg, ...]) -> Programme:
+    """The programme with other legs, run and judged anew."""
+    return programme if legs == legs_as_typed(programme) else built(legs, case, frame_of(programme, case))
 
 
 def frame_of(programme: Programme, case: Case) -> Frame:
@@ -204,6 +225,7 @@ def frame_of(programme: Programme, case: Case) -> Frame:
     limits = limits_of(case, usual_row(case, own=None), own=row if row.proven else None)
     return Frame(
         row=row,
+        name=programme.name,
         limits=limits,
         published_min=programme.published_min,
         shortest_min=programme.shortest_min,

@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import Final
 
 from pourwell.physics.mould import heat_to_dry
+from pourwell.steps.burnout.hand import SLEEPS
 from pourwell.steps.burnout.inside import LIKELY, SLOW, End, Traits, Which, all_traits, corners_of, ends_of, traits
 from pourwell.steps.burnout.legs import (
     RAMP_STEP_C_PER_H,
@@ -173,15 +174,19 @@ def with_spare(legs: tuple[Leg, ...], case: Case, spare_min: int) -> tuple[Leg, 
         room = max(0, whole_hold_min(rule(most)) - legs[index].hold_min)
         more = min(room, left if number == len(places) - 1 else left // 2)
         if more:
-            leg = replace(legs[index], hold_min=legs[index].hold_min + more, ruled_by=YOURS)
-            legs = (*legs[:index], leg, *legs[index + 1 :])
+            legs = (*legs[:index], _yours(legs[index], more), *legs[index + 1 :])
             left -= more
     return with_last(legs, left)
 
 
 def with_last(legs: tuple[Leg, ...], minutes: int) -> tuple[Leg, ...]:
     """The legs with a longer last hold."""
-    return (*legs[:-1], replace(legs[-1], hold_min=legs[-1].hold_min + minutes, ruled_by=YOURS)) if minutes else legs
+    return (*legs[:-1], _yours(legs[-1], minutes)) if minutes else legs
+
+
+def _yours(leg: Leg, more_min: int) -> Leg:
+    """A leg held longer for the user's hours; one that lasts through a night still says so."""
+    return replace(leg, hold_min=leg.hold_min + more_min, ruled_by=leg.ruled_by if leg.ruled_by == SLEEPS else YOURS)
 
 
 def bare(legs: Sequence[Leg], case: Case) -> tuple[Leg, ...]:

@@ -1,0 +1,144 @@
+"""Nights in which nobody sets a kiln: which holds last through them."""
+
+import heapq
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, time, timedelta, tzinfo
+from itertools import count
+from typing import Final
+
+from pourwell.materials.studio import Kiln
+from pourwell.steps.burnout.hand import SLEEPS, settings_of
+from pourwell.steps.burnout.legs import Case, Leg, total_min
+from pourwell.steps.burnout.synthesis import peak_index, with_spare
+
+BEFORE_BED_MIN: Final = 30
+"""The last setting of a day comes so long before bedtime, so that its effect is still seen. Own choice."""
+TRIED: Final = 400
+"""Most courses that are looked at for one pour. Own choice."""
+WEIGHT_DRYING: Final = 1.0
+WEIGHT_FLASK: Final = 1.5
+WEIGHT_HOT: Final = 3.0
+WEIGHT_OVER: Final = 10.0
+"""What a minute of night costs while the mould dries, at a flask temperature, hotter, and over the longest hold at the peak: dry it
+rather than bake it. Own choice."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Nights:
+    """The nights of a studio, and the kiln that is set by hand in its days."""
+
+    sleeps: tuple[time, time]
+    zone: tzinfo | None
+    kiln: Kiln
+    step_min: float
+    dry_before_c: float
+    peak_most_min: float
+
+    def asleep_min(self, moment: datetime) -> int:
+        """Minutes since the last setting that the evening allows; 0 outside the night."""
+        bed, rise = (t.hour * MINUTES + t.minute for t in self.sleeps)
+        length = (rise - bed) % DAY_MIN
+        if not length:
+            return 0
+        shown = moment.astimezone(self.zone)
+        since = (shown.hour * MINUTES + shown.minute - bed + BEFORE_BED_MIN) % DAY_MIN
+        return since if 0 < since < length + BEFORE_BED_MIN else 0
+
+    def settings(self, legs: Sequence[Leg]) -> Iterator[tuple[int, int]]:
+        """Leg and minute of every setting by hand."""
+        start = 0
+        for index, leg in enumerate(legs):
+            if index >= self.kiln.segments_count:
+                yield from ((index, p.at_min) for p in settings_of(leg, start, self.step_min))
+            start += leg.minutes
+
+    def asleep(self, legs: Sequence[Leg], end_at: datetime, *, begun: bool = False) -> list[tuple[int, int, int]]:
+        """Leg, minute and how far in the night, of every setting in a night, for a course that ends then.
+
+        `begun`: the user says when it begins, so the first one is his.
+        """
+        start = end_at.astimezone(UTC) - timedelta(minutes=total_min(legs))
+        found = [(i, at, self.asleep_min(start + timedelta(minutes=at))) for i, at in self.settings(legs) if at or not begun]
+        return [one for one in found if one[2]]
+
+    def cost(self, legs: Sequence[Leg], before: Sequence[Leg]) -> float:
+        """What the longer holds cost."""
+        peak, out = peak_index(legs), 0.0
+        for i, (leg, was) in enumerate(zip(legs, before, strict=True)):
+            dries = leg.target_c <= self.dry_before_c and leg.target_c > leg.start_c
+            weight = WEIGHT_DRYING if dries else WEIGHT_FLASK if leg.target_c < leg.start_c else WEIGHT_HOT
+            over = max(0.0, leg.hold_min - max(was.hold_min, self.peak_most_min)) if i == peak else 0.0
+            out += weight * (leg.hold_min - was.hold_min) + WEIGHT_OVER * over
+        return out
+
+
+def nights_of(case: Case, sleeps: tuple[time, time], zone: tzinfo | None) -> Nights:
+    """Those of a case, from the rules."""
+    rule = case.library.rule
+    return Nights(
+        sleeps=sleeps,
+        zone=zone,
+        kiln=case.kiln,
+        step_min=rule("by_hand_step_min"),
+        dry_before_c=rule("dry_before_c"),
+        peak_most_min=rule("peak_hold_longest_min"),
+    )
+
+
+def through_the_night(legs: tuple[Leg, ...], nights: Nights, *, end_at: datetime, begun: bool = False) -> tuple[Leg, ...] | None:
+    """The legs with holds so much longer that no setting falls into a night, for a course that ends then (aware); None: not found.
+
+    The last setting in a night is put before it, by a longer hold of its own leg or of a later one; of all ways the one whose
+    longer holds cost least, so that the mould rather dries through the night than stands at the peak.
+    """
+    number = count()
+    waiting = [(0.0, next(number), legs)]
+    seen = {legs}
+    for _ in range(TRIED):
+        if not waiting:
+            return None
+        _, _, now = heapq.heappop(waiting)
+        late = nights.asleep(now, end_at, begun=begun)
+        if not late:
+            return now
+        index, at_min, since = late[-1]
+        last = dict(nights.settings(now))
+        for host in range(index, len(now)):
+            more = since + last[host] - at_min
+            new = (*now[:host], replace(now[host], hold_min=now[host].hold_min + more, ruled_by=SLEEPS), *now[host + 1 :])
+            if new not in seen:
+                seen.add(new)
+                heapq.heappush(waiting, (nights.cost(new, legs), next(number), new))
+    return None
+
+
+def from_to(
+    legs: tuple[Leg, ...], case: Case, nights: Nights, *, start: datetime, end: datetime, first: int
+) -> tuple[Leg, ...] | None:
+    """The legs lasting from a start to an end (both aware) without a setting in a night; None: there is no such course.
+
+    The time to spare goes into drying and carbon where no night forbids it, else into one hold, of the first `first` legs.
+    """
+    span = round((end - start) / timedelta(minutes=1))
+    for base in (legs, through_the_night(legs, nights, end_at=end, begun=True)):
+        spare = span - total_min(base) if base else -1
+        if base is None or spare < 0:
+            continue
+        for tried in _spared(base, case, spare, first=first):
+            if not nights.asleep(tried, end, begun=True):
+                return tried
+    return None
+
+
+def _spared(legs: tuple[Leg, ...], case: Case, spare: int, *, first: int) -> Iterator[tuple[Leg, ...]]:
+    """Ways to put time to spare into the holds before the first pour."""
+    yield (*with_spare(legs[:first], case, spare), *legs[first:])
+    peak = peak_index(legs)
+    for i in (*(i for i in range(first) if i != peak), peak):
+        yield (*legs[:i], replace(legs[i], hold_min=legs[i].hold_min + spare), *legs[i + 1 :])
+
+
+MINUTES: Final = 60
+DAY_MIN: Final = 24 * MINUTES
+"""By definition."""

@@ -1,0 +1,98 @@
+"""Nights in which nobody sets the kiln: which hold lasts through them, and courses from a start to an end."""
+
+from datetime import UTC, datetime, time, timedelta
+
+import pytest
+
+from pourwell.materials.studio import Kiln
+from pourwell.steps.burnout.hand import LOOK, SLEEPS, set_points
+from pourwell.steps.burnout.legs import Leg, legs_as_typed, total_min
+from pourwell.steps.burnout.nights import Nights, from_to, nights_of, through_the_night
+from pourwell.steps.burnout.plan import programme
+from tests.unit.burnout.test_inside import case
+
+HAND = Kiln(segments_count=0)
+NIGHT = (time(22, 30), time(6, 30))
+LEGS = (
+    Leg(start_c=20.0, target_c=149.0, ramp_c_per_h=129.0, hold_min=120, why="dry"),
+    Leg(start_c=149.0, target_c=371.0, ramp_c_per_h=111.0, hold_min=90, why="burn"),
+    Leg(start_c=371.0, target_c=731.0, ramp_c_per_h=240.0, hold_min=150, why="carbon"),
+    Leg(start_c=731.0, target_c=541.0, ramp_c_per_h=95.0, hold_min=60, why="settle"),
+)
+"""60 + 120, 120 + 90, 90 + 150, 120 + 60 min: 12 h 30 min."""
+
+
+def nights(**more):
+    usual = {"sleeps": NIGHT, "zone": UTC, "kiln": HAND, "step_min": 30, "dry_before_c": 400, "peak_most_min": 480}
+    return Nights(**{**usual, **more})
+
+
+def grown_at(legs):
+    return [i for i, (a, b) in enumerate(zip(LEGS, legs, strict=True)) if b.hold_min > a.hold_min]
+
+
+@pytest.mark.parametrize(
+    ("hour", "asleep"), [((22, 0), 0), ((22, 1), 1), ((22, 30), 30), ((2, 0), 240), ((6, 29), 509), ((6, 30), 0), ((12, 0), 0)]
+)
+def test_the_evening_s_last_setting_comes_half_an_hour_before_bed(hour, asleep):
+    assert nights().asleep_min(datetime(2026, 11, 28, *hour, tzinfo=UTC)) == asleep
+
+
+def test_with_the_day_long_enough_after_it_the_mould_dries_through_the_night():
+    """Poured at 16:00: peak and flask take 7 h, so all after drying comes after 06:30."""
+    through = through_the_night(LEGS, nights(), end_at=datetime(2026, 11, 28, 16, 0, tzinfo=UTC))
+    assert grown_at(through) == [1]
+    assert through[1].ruled_by == SLEEPS
+
+
+def test_the_peak_is_not_made_to_last_a_night_that_is_longer_than_its_rule():
+    """Poured at 10:00 the peak would stand from 22 to 7 o'clock: the flask waits at its temperature instead."""
+    through = through_the_night(LEGS, nights(), end_at=datetime(2026, 11, 28, 10, 0, tzinfo=UTC))
+    assert through[2].hold_min == LEGS[2].hold_min
+    assert grown_at(through) == [3]
+
+
+def test_the_last_setting_before_bed_has_a_look_after_it_that_says_what_it_must_show():
+    end_at = datetime(2026, 11, 28, 16, 0, tzinfo=UTC)
+    legs = through_the_night(LEGS, nights(), end_at=end_at)
+    points = set_points(legs, kiln=HAND, step_min=30)
+    (look,) = (p for p in points if p.why == LOOK)
+    start = end_at - timedelta(minutes=total_min(legs))
+    assert (start + timedelta(minutes=look.at_min)).time() <= NIGHT[0]
+    assert (look.set_c, look.seen_c) == (371, 371)
+    assert LOOK not in [p.why for p in set_points(LEGS, kiln=HAND, step_min=30)]
+
+
+def test_what_the_controller_takes_needs_nobody():
+    """Only the last setting, the fall, is made by hand: it alone must fall into the day."""
+    few = nights(kiln=Kiln(segments_count=3))
+    end_at = datetime(2026, 11, 28, 10, 0, tzinfo=UTC)
+    assert through_the_night(LEGS, few, end_at=end_at) == LEGS
+    assert grown_at(through_the_night(LEGS, few, end_at=datetime(2026, 11, 28, 8, 0, tzinfo=UTC))) == [3]
+
+
+def test_from_a_start_to_an_end_the_course_fills_the_time_outside_the_night():
+    asked = case(kiln=HAND)
+    legs = legs_as_typed(programme(asked))
+    given = nights_of(asked, NIGHT, UTC)
+    start, end = datetime(2026, 11, 27, 20, 0, tzinfo=UTC), datetime(2026, 11, 28, 18, 0, tzinfo=UTC)
+    found = from_to(legs, asked, given, start=start, end=end, first=len(legs))
+    assert total_min(found) == 22 * 60
+    assert given.asleep(found, end, begun=True) == []
+    assert given.asleep(legs, end, begun=True) != [] or total_min(legs) != total_min(found)
+
+
+def test_a_start_from_which_no_course_keeps_the_night_is_none():
+    """20 h from 16:00 to noon: wherever the spare hours go, something must be set in the night."""
+    asked = case(kiln=HAND)
+    legs = legs_as_typed(programme(asked))
+    start = datetime(2026, 11, 27, 16, 0, tzinfo=UTC)
+    end = start + timedelta(hours=20)
+    assert from_to(legs, asked, nights_of(asked, NIGHT, UTC), start=start, end=end, first=len(legs)) is None
+
+
+def test_who_says_when_he_begins_is_there_then():
+    late = datetime(2026, 11, 27, 23, 0, tzinfo=UTC)
+    end = late + timedelta(minutes=total_min(LEGS))
+    assert any(at == 0 for _, at, _ in nights().asleep(LEGS, end))
+    assert all(at > 0 for _, at, _ in nights().asleep(LEGS, end, begun=True))
