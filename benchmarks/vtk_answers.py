@@ -1,8 +1,8 @@
 """What VTK says of our sample pieces and of other people's files: the tables of tests/verification/test_soundness_peers.py.
 
-`python -m venv FOLDER`, `FOLDER/bin/pip install vtk==9.7.2`, then `PYTHONPATH=FOLDER/lib/.../site-packages python
-benchmarks/vtk_answers.py` with the project's own Python: VTK is too large for the locks, so its answers are frozen in the test. One line
-a piece: open edges, edges of more than two triangles (vtkFeatureEdges), volume in mm3 (vtkMassProperties), on welded corners.
+`python -m venv FOLDER`, `FOLDER/bin/pip install vtk==9.7.2`, then, with the project's own Python and the site-packages of FOLDER in
+PYTHONPATH, `python benchmarks/vtk_answers.py`. VTK is too large for the locks, so its answers are frozen in the test. One line a
+piece: open edges, edges of more than two triangles (vtkFeatureEdges), volume in mm3 (vtkMassProperties), on welded corners.
 """
 
 import sys

@@ -184,7 +184,8 @@ def cli_page() -> str:
     from pourwell.cli.main import COMMANDS, app
 
     out = [
-        "# Command line\n\nExit 0 fine, 1 a fault of ours, 2 a bad request, 3 a stop in a plan or a check, 130 interrupted, 143 asked to end (SIGTERM). Every"
+        "# Command line\n\nExit 0 fine, 1 a fault of ours, 2 a bad request, 3 a stop in a plan or a check, 130 interrupted, "
+        "143 asked to end (SIGTERM). Every"
         "\ncommand that prints data takes `--json`. The studio's folder is named by `POURWELL_STUDIO`, else it is the user's"
         "\ndata folder.\n"
         "\nThe data of `check` (of each file), `mend`, `fit`, `print` and `size` are headed by `schema` (`pourwell.` and the"

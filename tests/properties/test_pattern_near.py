@@ -1,4 +1,4 @@
-"""Every reader against good files of which one or two fields were changed: so near to whole that many are read, and wrong in one place.
+"""Readers against good files of which one or two fields were changed: so near to whole that many are read, and wrong in one place.
 
 Files made up by grammar alone (test_pattern_grammars.py) hardly ever get past a scene's nodes, a PLY's header or the volume of an
 STL; these do. `make long` demands that more than 1 % of them were read.

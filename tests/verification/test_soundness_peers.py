@@ -1,6 +1,7 @@
 """Second opinions on soundness and volume: trimesh and manifold3d as they run here, VTK as it answered once.
 
-VTK 9.7.2 (vtkMassProperties, vtkFeatureEdges on welded corners) is too large to install for a test: its answers stand in a table.
+VTK 9.7.2 (vtkMassProperties, vtkFeatureEdges on welded corners) is too large to install for a test: its answers stand in a table,
+as benchmarks/vtk_answers.py makes it.
 The files by other people are looked for as in tests/journeys/test_real_meshes.py, and their rows skipped where they are not here.
 """
 

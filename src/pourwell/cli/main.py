@@ -98,8 +98,9 @@ def run() -> None:
     except Exception:
         if interrupts:
             sys.exit(watch.ASKED + interrupts[-1])
-        options = {"prefix": "pourwell-fault-", "suffix": ".txt", "encoding": "utf-8", "errors": "backslashreplace"}
-        with tempfile.NamedTemporaryFile("w", delete=False, **options) as file:
+        with tempfile.NamedTemporaryFile(
+            "w", prefix="pourwell-fault-", suffix=".txt", delete=False, encoding="utf-8", errors="backslashreplace"
+        ) as file:
             traceback.print_exc(file=file)
         sys.stderr.write(f"This is a fault in Pourwell, not in your request. What happened stands in {Path(file.name)}.\n")
         sys.exit(1)

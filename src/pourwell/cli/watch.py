@@ -2,8 +2,8 @@
 
 Triangles can lie so that every search meets all of them, and an engine in C++ then computes for hours, takes all memory, or breaks
 down, and hears no Ctrl-C meanwhile. So the program goes on in a process of its own, and the one that the user began does nothing
-but watch it: it ends what takes too long between two things told, what takes too much memory, and at Ctrl-C or SIGTERM what does not end by
-itself, and says so in a sentence. Windows cannot go on in another process; there a thread watches the time.
+but watch it: it ends what takes too long between two things told, what takes too much memory, and at Ctrl-C or SIGTERM
+what does not end by itself, and says so in a sentence. Windows cannot go on in another process; there a thread watches the time.
 """
 
 import contextlib

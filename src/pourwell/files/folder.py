@@ -134,8 +134,8 @@ def _undisturbed() -> Iterator[None]:
     finally:
         for number, handler in heard.items():
             signal.signal(number, handler)
-        for number in came[:1]:
-            signal.raise_signal(number)
+        if came:
+            signal.raise_signal(came[0])
 
 
 def _refused(folder: Path, err: OSError) -> OutputError:

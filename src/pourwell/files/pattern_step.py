@@ -40,7 +40,10 @@ def own_unit(data: bytes) -> str:
 
 
 def read_step(path: Path, limit_count: int) -> tuple[list[tuple[str, Mesh]], str, tuple[str, ...], float]:
-    """The bodies of a file in the unit that it says, that unit, what is odd, and by how much numbers step. Raises BadFileError, also without the add-on."""
+    """The bodies of a file in the unit that it says, that unit, what is odd, and by how much numbers step.
+
+    Raises BadFileError, also without the add-on.
+    """
     try:
         import cascadio
     except ImportError as err:

@@ -1,4 +1,4 @@
-"""Ctrl-C and a plain request to end (SIGTERM): what stays on the disk, and the exit code, in a watched program and in one that is not."""
+"""Ctrl-C and a plain request to end (SIGTERM): what stays on the disk, and the exit code, watched or not."""
 
 import os
 import signal

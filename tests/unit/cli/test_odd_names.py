@@ -35,7 +35,7 @@ def made(folder: Path, name: str) -> Path:
 def test_bytes_that_are_no_letters_become_a_question_mark_and_controls_a_space() -> None:
     assert shown(BYTES) == "r?.stl"
     assert shown(STEERING) == "ev [31m ]0;owned .stl"
-    assert shown("größe 1½ ring.stl") == "größe 1½ ring.stl"
+    assert shown("größe 1½, ring.stl") == "größe 1½, ring.stl"
     assert shown_name("\x1b{l:6}\udcff\n") == "(l:6)?"
 
 

@@ -159,8 +159,8 @@ def numbers_fine(facts: "Facts") -> Iterator[Finding]:
             code="pattern-far-off",
             severity=Severity.WARN,
             where=facts.where,
-            says=f"It is drawn far from the origin, where the numbers of its file step by {{l:{digits(step)}}}: every corner may lie "
-            "off by half of that, and bore, walls and weight with it.",
+            says=f"It is drawn far from the origin, where the numbers of its file step by {{l:{digits(step)}}}: every corner may "
+            "lie off by half of that, and bore, walls and weight with it.",
             do="Move the piece to the origin in the drawing program, and export it again; moving the file that is here brings "
             "nothing back.",
             measure=f"{digits(step)} mm",
