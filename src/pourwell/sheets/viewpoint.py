@@ -141,7 +141,7 @@ def _open_side(mesh: Mesh, axes: Floats) -> Floats:
     """The view, or that from the other side if clearly more edges are seen there: of openings, of a setting, of engraving."""
     surface = smooth(mesh)
     wide, high, _ = np.ptp(axes @ surface.points.T, axis=1) + 2 * MARGIN_MM
-    px = max(wide, high) / EDGES_PX
+    px = float(max(wide, high)) / EDGES_PX
 
     def edges_mm(way: Floats) -> float:
         seen = look(mesh, way, axes[1], width_px=ceil(wide / px), height_px=ceil(high / px), mm_per_px=px, surface=surface)
