@@ -1,7 +1,7 @@
 """The pattern step: from the bodies of a file to a measured piece, its predicted weights and finished bore."""
 
 from concurrent.futures import Future, ThreadPoolExecutor, wait
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from pourwell.findings import Finding
@@ -15,7 +15,7 @@ from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.places import Fault, crossing_places
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.thickness import MOST_FACES, per_triangle, sampled
-from pourwell.geometry.thin import Thinnest, Walls, by_both, thinnest
+from pourwell.geometry.thin import Thinnest, Walls, by_both, thinnest, thinnest_web
 from pourwell.geometry.touching import Touch, Touching
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial
@@ -80,6 +80,10 @@ def measure(
     small = max(piece.envelope_mm) < SMALL_MM
     looks = None if piece.doubt else _looked(piece, taken, making=making)  # features of a wrong size, or of a skin, are none
     thin = _besides(taken, looks) if looks else taken.thin
+    web = _web(taken, looks) if looks else None
+    if web is not None and (thin is None or web.place.wall_mm < thin.place.wall_mm):
+        thin, taken = web, replace(taken, wall=_wall(web, taken.walls, thickest=taken.thickest, alloy=alloy))
+        piece = replace(piece, wall=taken.wall)
     facts = Facts(
         piece=piece,
         solid=solid,
@@ -146,6 +150,8 @@ class _Taken:
     inner: Touch
     walls: Walls
     thin: Thinnest
+    thickest: tuple[Point, float]
+    """The largest ball in it: its middle and its width [mm]."""
     wall: Wall
 
 
@@ -156,8 +162,9 @@ def _taken(mesh: Mesh, rays: Caster, *, alloy: Alloy, library: Library) -> _Take
     inner = touching.balls(samples.points, samples.face)
     walls = by_both(samples, inner, touching)
     thin = _thin(rays, walls, alloy=alloy, library=library)
-    wall = _wall(thin, walls, thickest=(centre, 2 * radius), alloy=alloy)
-    return _Taken(rays=rays, touching=touching, inner=inner, walls=walls, thin=thin, wall=wall)
+    thickest = (centre, 2 * radius)
+    wall = _wall(thin, walls, thickest=thickest, alloy=alloy)
+    return _Taken(rays=rays, touching=touching, inner=inner, walls=walls, thin=thin, thickest=thickest, wall=wall)
 
 
 def _looked(piece: Piece, taken: _Taken, *, making: Making) -> feature_checks.FeatureFacts:
@@ -199,6 +206,13 @@ def _besides(taken: _Taken, looks: feature_checks.FeatureFacts) -> Thinnest | No
     if keep.all():
         return taken.thin
     return _thin(taken.rays, taken.walls.only(keep), alloy=looks.alloy, library=looks.library) if keep.any() else None
+
+
+def _web(taken: _Taken, looks: feature_checks.FeatureFacts) -> Thinnest | None:
+    """The thinnest web beside a hole through the piece but for what is told as thin wires; None where all are thick enough."""
+    sides = looks.slits.at_mm
+    limit, patch = looks.alloy.min_wall_mm.value - CHORD_MM, looks.library.rule("feature_patch_mm2")
+    return thinnest_web(taken.walls, sides[~looks.explained(sides)], limit_mm=limit, patch_mm2=patch)
 
 
 def _hollows(solid: United, source: PatternSource, library: Library) -> tuple[Hollow, ...]:
