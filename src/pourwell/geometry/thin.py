@@ -152,8 +152,8 @@ def thinnest(walls: Walls, caster: Caster, *, limit_mm: float, reach_mm: float, 
     return Thinnest(rays=rays, balls=balls, agree=_agree(walls, rays, balls))
 
 
-def thinnest_web(walls: Walls, beside: Floats, *, limit_mm: float, patch_mm2: float) -> Thinnest | None:
-    """The thinnest wall between a hole and what lies beyond, both ways, if so much of the hole's side is under a limit.
+def thinnest_web(walls: Walls, beside: Floats, *, beyond: Flags, limit_mm: float, patch_mm2: float) -> Thinnest | None:
+    """The thinnest wall between a hole and the outside, both ways, if so much of the hole's side is under a limit.
 
     The web beside a small hole is too small a patch to be a wall, and thick metal lies near it all round: it breaks all the same,
     and with it the hole is open.
@@ -162,6 +162,8 @@ def thinnest_web(walls: Walls, beside: Floats, *, limit_mm: float, patch_mm2: fl
     ----------
     walls : of one closed solid
     beside : (k, 3) float array [mm], samples on the sides of holes
+    beyond : (n,) bool array of all samples, whether the face across is the outside and no other hole: seats of stones side by side
+        stand on the metal under them
     limit_mm : [mm]
     patch_mm2 : [mm2]
     """
@@ -169,7 +171,7 @@ def thinnest_web(walls: Walls, beside: Floats, *, limit_mm: float, patch_mm2: fl
         return None
     away, near = cKDTree(walls.rays.points).query(beside)
     sides = np.unique(near[away <= SAME_MM])
-    sides = sides[walls.told[sides] & (walls.balls.wall_mm[sides] < limit_mm)]
+    sides = sides[walls.told[sides] & beyond[sides] & (walls.balls.wall_mm[sides] < limit_mm)]
     area, wall = walls.rays.area_mm2[sides], walls.balls.wall_mm[sides]
     if float(area.sum()) < patch_mm2:
         return None

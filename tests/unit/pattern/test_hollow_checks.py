@@ -231,6 +231,13 @@ def test_two_holes_side_by_side_are_told_as_such_and_the_heavier_weight_stays():
     assert pattern.piece.metal_high_g == pytest.approx(full.metal_high_g, rel=0.02)
 
 
+def test_a_hollow_told_by_its_neck_is_no_undercut_recess_besides():
+    """A pocket of 5 mm behind a mouth of 1.2 mm in a ball of 8 mm: one hole, one finding, one cure."""
+    solid = Solid.sphere(4.0, 64) - Solid.sphere(2.5, 64) - Solid.cylinder(20, 0.6, 0.6, 32)
+    _, found = measured(from_manifold(solid))
+    assert set(found) == {"pattern-hollow-neck"}
+
+
 def test_what_metal_fills_adds_up():
     found = (behind(0.4, volume=50), behind(1.2, volume=30), behind(1.8, 1.7, volume=20))
     assert filled_mm3(7.0, found, library()) == (57.0, 87.0)

@@ -90,6 +90,8 @@ class Facts:
             names = sorted({re.sub(r" \(\d+\)$", "", name) for name in names})
         if len(names) < 2 or self.solid.left_out or self.solid.all_named:
             return ""
+        if len(self.solid.apart_mm3) == len(names):  # a stone stands in its setting: links and gears touch nothing
+            return ""
         return " A stone may be among its bodies: name it stone in the drawing, and it is not cast."
 
     @property
@@ -159,7 +161,7 @@ def _offers(guesses: Sequence[Guess]) -> str:
     """The units that would make it a piece to wear; where none does, how to find the scale."""
     fit = [guess for guess in guesses if guess.wearable]
     if fit:
-        return f"Say the unit of the file: {'; '.join(map(_offer, fit))}."
+        return f"Say the unit of the file with `--units {fit[0].unit}` or the like: {'; '.join(map(_offer, fit))}."
     if not guesses:
         return "No other unit makes it one either: check what was exported."
     return (
@@ -377,8 +379,8 @@ CODES: tuple[Code, ...] = (
 )
 
 CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
-    *SOUNDNESS_CHECKS,
     units_sure,
+    *SOUNDNESS_CHECKS,
     units_told,
     file_odd,
     mesh_thinned,

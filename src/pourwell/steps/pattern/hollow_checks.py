@@ -19,8 +19,8 @@ MOST_WIDTHS: Final = 4
 """Openings whose widths a sentence lists: what a reader takes in at a glance."""
 
 OPPOSITE_DEG: Final = 120.0
-"""Two openings so far apart about the middle of a hollow lie on opposite sides of it: own choice. They hold its core from both ends,
-and when one is below the other is above, and lets the air out."""
+"""Two openings so far apart about the middle of a hollow lie on opposite sides of it: own choice. They hold its core from both
+ends, and when one is below the other is above, and lets the air out."""
 
 DISTANT: Final = 0.55
 """Two openings so far apart, as a share of the hollow's length, do the same: own choice, a little over half of it."""
@@ -152,8 +152,8 @@ def necks_wide(facts: "Facts") -> Iterator[Finding]:
             f"{{l:{worst.core_mm:.0f}}}, hangs by {neck} of {{l:{worst.neck_mm:.1f}}} and breaks off, or air stays in it; then "
             f"metal fills it, up to {_more(total, facts.alloy)} more a piece.",
             do=f"Two holes of {{l:{drain:g}}} or more at opposite ends{', not side by side' if beside else ''}, or one "
-            f"{{l:{_rounded_up(wanted):g}}} wide or wider. If it stays, rinse and blow it out, fill it under vacuum, and have metal "
-            "for the heavier weight.",
+            f"{{l:{_rounded_up(wanted):g}}} wide or wider. If it stays, rinse and blow it out, fill it under vacuum, and have "
+            "metal for the heavier weight.",
             measure=f"{worst.neck_mm:.2f} mm",
             limit=f"{_rounded_up(wanted):g} mm",
             source=rule.source,

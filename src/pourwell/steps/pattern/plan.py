@@ -4,6 +4,8 @@ from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
+import numpy as np
+
 from pourwell.findings import Finding
 from pourwell.geometry.bore import find_bore
 from pourwell.geometry.bore_shape import bore_shape
@@ -78,7 +80,9 @@ def measure(
     filled = hollow_checks.filled_mm3(solid.void_mm3, behind, library)
     piece = _piece(source, solid, filled, wall=taken.wall, bores=bores, piece_id=piece_id, making=making)
     small = max(piece.envelope_mm) < SMALL_MM
-    looks = None if piece.doubt else _looked(piece, taken, making=making)  # features of a wrong size, or of a skin, are none
+    looks = (
+        None if piece.doubt else _looked(piece, taken, behind, making=making)
+    )  # features of a wrong size, or of a skin, are none
     thin = _besides(taken, looks) if looks else taken.thin
     web = _web(taken, looks) if looks else None
     if web is not None and (thin is None or web.place.wall_mm < thin.place.wall_mm):
@@ -167,11 +171,12 @@ def _taken(mesh: Mesh, rays: Caster, *, alloy: Alloy, library: Library) -> _Take
     return _Taken(rays=rays, touching=touching, inner=inner, walls=walls, thin=thin, thickest=thickest, wall=wall)
 
 
-def _looked(piece: Piece, taken: _Taken, *, making: Making) -> feature_checks.FeatureFacts:
+def _looked(piece: Piece, taken: _Taken, behind: tuple[Hollow, ...], *, making: Making) -> feature_checks.FeatureFacts:
     sought, rays = feature_checks.looked(making.alloy, making.library), taken.rays
     found = features(rays.mesh, taken.walls.rays, rays, looked=sought, touching=taken.touching, inner=taken.inner)
+    shut = (*hollow_checks.sealed(behind, making.library), *hollow_checks.necked(behind, making.library))
     return feature_checks.FeatureFacts(
-        piece=piece, found=found, alloy=making.alloy, material=making.material, library=making.library
+        piece=piece, found=found, alloy=making.alloy, material=making.material, library=making.library, told_hollows=shut
     )
 
 
@@ -212,7 +217,9 @@ def _web(taken: _Taken, looks: feature_checks.FeatureFacts) -> Thinnest | None:
     """The thinnest web beside a hole through the piece but for what is told as thin wires; None where all are thick enough."""
     sides = looks.slits.at_mm
     limit, patch = looks.alloy.min_wall_mm.value - CHORD_MM, looks.library.rule("feature_patch_mm2")
-    return thinnest_web(taken.walls, sides[~looks.explained(sides)], limit_mm=limit, patch_mm2=patch)
+    across = taken.inner.stop
+    beyond = (across >= 0) & np.isinf(looks.found.gap_mm[across])
+    return thinnest_web(taken.walls, sides[~looks.explained(sides)], beyond=beyond, limit_mm=limit, patch_mm2=patch)
 
 
 def _hollows(solid: United, source: PatternSource, library: Library) -> tuple[Hollow, ...]:
