@@ -75,11 +75,13 @@ class Checked:
                 "after cutting off, filing, polishing",
             ),
             (
-                "wall",
+                "wall, edges left out",
                 f"{wall.thinnest_mm:.2f} to {wall.thickest_mm:.2f} mm",
                 f"mostly {wall.typical_mm:.2f}; least for this alloy {wall.limit_mm:g}",
             ),
         ]
+        if wall.edge_mm is not None:
+            rows.append(("edge", f"{wall.edge_mm:.2f} mm", f"over {wall.edge_length_mm:.0f} mm; thicker metal carries it"))
         if bore:
             rows += bore_rows(bore) if bore.diameter_mm <= self.finger_mm else opening_rows(bore)
         rows += [(f"bore {k}", f"{b.diameter_mm:.2f} mm", _sizes_words(b.sizes)) for k, b in enumerate(piece.other_bores, start=2)]

@@ -311,4 +311,4 @@ def test_a_blind_hole_is_as_wide_as_it_was_drawn(sides):
     hole = Solid.cylinder(4, 0.45, 0.45, sides).translate((0, 0, 0.5))
     found = told(from_manifold(Solid.sphere(4, 64) - hole))
     (width,) = (float(part) for part in re.findall(r"deep and \{l:([\d.]+)\} wide", found["recess-deep"].says))
-    assert 0.9 * np.cos(np.pi / sides) - 0.01 <= width <= 0.905
+    assert 0.97 * 0.9 * np.cos(np.pi / sides) <= width <= 0.905, "within 3 %"

@@ -10,12 +10,14 @@ from pourwell.findings import Finding
 from pourwell.geometry.bore import find_bore
 from pourwell.geometry.bore_shape import bore_shape
 from pourwell.geometry.crossing import doubled_mm3
+from pourwell.geometry.edges import Places, thin_edge
 from pourwell.geometry.features import features
 from pourwell.geometry.hollows import Hollow
 from pourwell.geometry.inscribed import largest_sphere
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.places import Fault, crossing_places
 from pourwell.geometry.rays import Caster
+from pourwell.geometry.recesses import within
 from pourwell.geometry.thickness import MOST_FACES, per_triangle, sampled
 from pourwell.geometry.thin import Thinnest, Walls, by_both, thinnest, thinnest_web
 from pourwell.geometry.touching import Touch, Touching
@@ -28,6 +30,9 @@ from pourwell.steps.pattern.checks import SMALL_MM, Facts, Guess, doubt_of, ends
 from pourwell.steps.pattern.faults_told import CHORD_MM
 from pourwell.steps.pattern.model import MM_PER_UNIT, Bore, Pattern, Piece, Point, Wall
 from pourwell.units import cm3_from_mm3
+
+EDGE_SHARE: Final = 0.9
+"""An edge is told if it is thinner than this share of the thinnest wall: own choice, a tenth is seen."""
 
 RING_SHARE: Final = 0.5
 """A piece whose bore is at least this share of its second largest side looks like a ring, not like a pendant with its bail: own
@@ -88,6 +93,8 @@ def measure(
     if web is not None and (thin is None or web.place.wall_mm < thin.place.wall_mm):
         thin, taken = web, replace(taken, wall=_wall(web, taken.walls, thickest=taken.thickest, alloy=alloy))
         piece = replace(piece, wall=taken.wall)
+    if looks and not solid.unsound:
+        piece = replace(piece, wall=_edged(piece.wall, taken, looks))
     facts = Facts(
         piece=piece,
         solid=solid,
@@ -220,6 +227,17 @@ def _web(taken: _Taken, looks: feature_checks.FeatureFacts) -> Thinnest | None:
     across = taken.inner.stop
     beyond = (across >= 0) & np.isinf(looks.found.gap_mm[across])
     return thinnest_web(taken.walls, sides[~looks.explained(sides)], beyond=beyond, limit_mm=limit, patch_mm2=patch)
+
+
+def _edged(wall: Wall, taken: _Taken, looks: feature_checks.FeatureFacts) -> Wall:
+    """The wall with its thinnest edge, raised lines left out."""
+    rays, balls, below = taken.walls.rays, taken.walls.balls, EDGE_SHARE * wall.thinnest_mm
+    lines = looks.lettered
+    keep = (balls.wall_mm < wall.thinnest_mm) & ~within(rays.points, lines.at_mm, lines.reach_mm)
+    places = Places(points=rays.points[keep], inward=rays.inward[keep], area_mm2=rays.area_mm2[keep])
+    length = looks.library.rule("edge_length_mm")
+    found = thin_edge(taken.rays.mesh, taken.rays, places, below_mm=below, length_mm=length)
+    return wall if found is None else replace(wall, edge_mm=found.width_mm, edge_length_mm=found.length_mm, edge_at_mm=found.at_mm)
 
 
 def _hollows(solid: United, source: PatternSource, library: Library) -> tuple[Hollow, ...]:
