@@ -25,7 +25,7 @@ UNDER_MM: Final = 0.02
 TURNS: Final = 8
 """Ways across a face, both ways each: one lies within 12 degrees of the shortest, which is 2 % longer at most."""
 
-STEEP: Final = 0.6
+STEEP: Final = 0.5
 """Cosine between a way across and the sides that it leaves through: under the top of a ball or a wire it is less."""
 
 GROWS: Final = 1.2
