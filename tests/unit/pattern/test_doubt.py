@@ -39,9 +39,9 @@ def test_the_option_that_says_the_unit_is_named():
 
 def test_the_unit_comes_before_the_faults_of_a_surface_and_of_those_one_place_a_kind():
     """Two holes and no size of jewellery: what is to be settled first is told first, and no list of coordinates follows."""
-    torn = open_cube(0.5)
-    away = open_cube(0.5).moved((2, 0, 0)) if hasattr(torn, "moved") else Mesh(torn.vertices + [2.0, 0, 0], torn.faces)
-    _, found = measured(Mesh([*torn.vertices, *away.vertices], [*torn.faces, *(away.faces + len(torn.vertices))]))
+    torn = open_cube().scaled(100)
+    away = Mesh(torn.vertices + np.array([900.0, 0, 0]), torn.faces)
+    _, found = measured(joined(torn, away))
     assert list(found)[:2] == ["units-doubtful", "pattern-unsound"]
     assert "and 1 more" in found["pattern-unsound"].says
     assert found["pattern-unsound"].says.count("near x") == 1
