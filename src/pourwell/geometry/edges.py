@@ -2,7 +2,7 @@
 
 A wall that tapers to an edge is told by the metal that carries it; how thin the edge itself is tells whether it prints and fills.
 Two faces that meet in a sharp angle leave nothing at the edge. A narrow face is as wide as rays find it just under it, if they
-leave through steep sides: under the top of something round they do not.
+leave through sides that would meet as sharply: under the top of something round, or of a rounding of few facets, they do not.
 """
 
 from dataclasses import dataclass
@@ -24,9 +24,6 @@ UNDER_MM: Final = 0.02
 
 TURNS: Final = 8
 """Ways across a face, both ways each: one lies within 12 degrees of the shortest, which is 2 % longer at most."""
-
-STEEP: Final = 0.5
-"""Cosine between a way across and the sides that it leaves through: under the top of a ball or a wire it is less."""
 
 GROWS: Final = 1.2
 """An edge is carried by metal this many times as wide, as deep under it as it is wide; else it is the rim of a sheet."""
@@ -84,11 +81,11 @@ def thin_edge(mesh: Mesh, caster: Caster, places: Places, *, below_mm: float, le
         return ThinEdge(width_mm=0.0, length_mm=float(lengths[told].sum()), at_mm=_point(middles[told[np.argmax(lengths[told])]]))
     spare = max(1, -(-len(places.points) // MOST_PLACES))
     points, inward, area = (array[::spare] for array in (places.points, places.inward, places.area_mm2 * spare))
-    width = across(caster, points, inward, np.full(len(points), UNDER_MM))
+    width = across(caster, points, inward, depth=np.full(len(points), UNDER_MM))
     narrow = np.flatnonzero((width < below_mm) & (width > 0))
     if not len(narrow):
         return None
-    deeper = across(caster, points[narrow], inward[narrow], width[narrow], steep=0.0)
+    deeper = across(caster, points[narrow], inward[narrow], depth=width[narrow], sharp=False)
     carried = deeper >= GROWS * width[narrow]
     slope = (deeper - width[narrow]) / np.maximum(width[narrow] - UNDER_MM, UNDER_MM)
     width[narrow] -= np.where(np.isfinite(slope), UNDER_MM * slope, 0.0)  # back to the face itself
@@ -121,23 +118,18 @@ def feathers(mesh: Mesh) -> tuple[Floats, Floats, Ints]:
     return (start + end) / 2, length, run[ends[sharp, 0]]
 
 
-def across(caster: Caster, points: Floats, inward: Floats, depth: Floats, *, steep: float = STEEP) -> Floats:
-    """The least way across the metal just under places, (k,) [mm]; infinite where it leaves through no steep sides."""
+def across(caster: Caster, points: Floats, inward: Floats, *, depth: Floats, sharp: bool = True) -> Floats:
+    """The least way across the metal just under places, (k,) [mm]; if asked, only between sides that meet sharply, else infinite."""
     normals = caster.mesh.normals
     centres = points + inward * depth[:, None]
     least = np.full(len(points), np.inf)
     for turn in np.arange(TURNS) * (np.pi / TURNS):
         heading = directions(inward, np.pi / 2, turn)
         (ahead, met), (behind, back) = caster.first(centres, heading), caster.first(centres, -heading)
-        stands = _cosine(normals, met, heading) >= steep
-        stands &= _cosine(normals, back, -heading) >= steep
-        least = np.where(stands & (ahead + behind < least), ahead + behind, least)
+        facing = np.einsum("ij,ij->i", normals[met], normals[back])
+        meet = (facing < -np.cos(np.radians(FEATHER_DEG))) | np.full(len(points), not sharp)
+        least = np.where(meet & (ahead + behind < least), ahead + behind, least)
     return least
-
-
-def _cosine(normals: Floats, face: Ints, heading: Floats) -> Floats:
-    found: Floats = np.einsum("ij,ij->i", normals[face], heading)
-    return found
 
 
 def _point(at: Floats) -> tuple[float, float, float]:

@@ -68,6 +68,15 @@ def test_the_round_of_a_wire_is_no_edge_however_thin():
     assert found is None
 
 
+@pytest.mark.parametrize("sides", [8, 12])
+def test_the_facets_of_a_coarse_rounding_are_no_edges(sides):
+    """A torus of few sides: each facet is narrow, and its neighbours turn by 30 or 45 degrees only."""
+    turn = 2 * np.pi * (np.arange(sides) + 0.5) / sides
+    section = list(zip(9 + 0.3 * np.cos(turn), 0.3 * np.sin(turn), strict=True))
+    mesh = from_manifold(manifold3d.Manifold.revolve(manifold3d.CrossSection([section]), 128))
+    assert edge_of(mesh, below=0.5) is None
+
+
 @pytest.mark.parametrize("name", SHAPES)
 def test_our_own_pieces_have_no_feathers(name):
     assert feathers(SHAPES[name].make())[1].sum() < 5.0
@@ -96,7 +105,7 @@ def test_the_way_across_is_taken_under_the_place_and_is_endless_under_a_round():
     mesh = domed(0.4)
     rays = Caster(mesh)
     at, inward = np.array([[BORE + 0.2, 0.0, HALF]]), np.array([[0.0, 0.0, -1.0]])
-    assert across(rays, at, inward, np.array([0.02]))[0] == pytest.approx(0.4, abs=0.04)
+    assert across(rays, at, inward, depth=np.array([0.02]))[0] == pytest.approx(0.4, abs=0.04)
     whole = ball(3.0)
     top = np.array([[0.0, 0.0, whole.bounds[1][2]]])
-    assert across(Caster(whole), top, inward, np.array([0.02]))[0] == np.inf
+    assert across(Caster(whole), top, inward, depth=np.array([0.02]))[0] == np.inf

@@ -85,16 +85,10 @@ def measure(
     filled = hollow_checks.filled_mm3(solid.void_mm3, behind, library)
     piece = _piece(source, solid, filled, wall=taken.wall, bores=bores, piece_id=piece_id, making=making)
     small = max(piece.envelope_mm) < SMALL_MM
-    looks = (
-        None if piece.doubt else _looked(piece, taken, behind, making=making)
-    )  # features of a wrong size, or of a skin, are none
-    thin = _besides(taken, looks) if looks else taken.thin
-    web = _web(taken, looks) if looks else None
-    if web is not None and (thin is None or web.place.wall_mm < thin.place.wall_mm):
-        thin, taken = web, replace(taken, wall=_wall(web, taken.walls, thickest=taken.thickest, alloy=alloy))
-        piece = replace(piece, wall=taken.wall)
-    if looks and not solid.unsound:
-        piece = replace(piece, wall=_edged(piece.wall, taken, looks))
+    # a wrong size, or a skin, has no features
+    looks = None if piece.doubt else _looked(piece, taken, behind, making=making)
+    thin, wall = _told(taken, looks, edges=not solid.unsound) if looks else (taken.thin, piece.wall)
+    piece = replace(piece, wall=wall)
     facts = Facts(
         piece=piece,
         solid=solid,
@@ -218,6 +212,14 @@ def _besides(taken: _Taken, looks: feature_checks.FeatureFacts) -> Thinnest | No
     if keep.all():
         return taken.thin
     return _thin(taken.rays, taken.walls.only(keep), alloy=looks.alloy, library=looks.library) if keep.any() else None
+
+
+def _told(taken: _Taken, looks: feature_checks.FeatureFacts, *, edges: bool) -> tuple[Thinnest | None, Wall]:
+    """The thinnest place that is told, and the wall with it and with its thinnest edge."""
+    thin, wall, web = _besides(taken, looks), taken.wall, _web(taken, looks)
+    if web is not None and (thin is None or web.place.wall_mm < thin.place.wall_mm):
+        thin, wall = web, _wall(web, taken.walls, thickest=taken.thickest, alloy=looks.alloy)
+    return thin, _edged(wall, taken, looks) if edges else wall
 
 
 def _web(taken: _Taken, looks: feature_checks.FeatureFacts) -> Thinnest | None:
