@@ -1,5 +1,6 @@
 """Check and measure pattern files without planning a run."""
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,12 +14,14 @@ from pourwell.findings import Finding, Severity
 from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.request import PieceRequest, Unit
 from pourwell.steps.pattern.bodies import united
+from pourwell.steps.pattern.checks import ends
 from pourwell.steps.pattern.model import MM_PER_UNIT, Bore, BoreInside, Pattern, Piece, Sizes
 from pourwell.steps.pattern.plan import PatternSource, measure
 from pourwell.steps.pattern.sizes import diameter_of
 from pourwell.steps.pattern.soundness_checks import digits
 
 A_TENTH_MM = 0.1  # widths are shown to a tenth
+FINER_G = 0.2  # under it a hundredth of a gram would hide more than a fine scale shows
 DASH = "\u2014"
 NO_UNIT = "not told: the unit is in doubt"
 NO_SOLID = "not told: only a skin stretched over loose triangles could be measured"
@@ -32,6 +35,8 @@ class Checked:
     pattern: Pattern
     findings: tuple[Finding, ...]
     alloy_name: str
+    finger_mm: float = math.inf
+    """The widest opening that is told as a ring size."""
 
     @property
     def stopped(self) -> bool:
@@ -54,17 +59,31 @@ class Checked:
         rows = [
             ("size", f"{x:.1f} x {y:.1f} x {z:.1f} mm", f"{piece.triangle_count} triangles, numbers taken as {piece.units}"),
             ("volume", f"{piece.volume_mm3:.1f} mm³", f"surface {piece.area_mm2:.0f} mm²"),
-            ("pattern", f"{piece.pattern_g:.2f} g", f"{piece.pattern_low_g:.2f} to {piece.pattern_high_g:.2f} on the scale"),
-            ("cast", f"{piece.metal_g:.2f} g", f"{self.alloy_name}; {piece.metal_low_g:.2f} to {piece.metal_high_g:.2f}"),
-            ("finished", f"{piece.finished_low_g:.1f} to {piece.finished_high_g:.1f} g", "after cutting off, filing, polishing"),
             (
-                "wall",
+                "pattern",
+                f"{_grams(piece.pattern_g)[0]} g",
+                f"{' to '.join(_grams(piece.pattern_low_g, piece.pattern_high_g))} on the scale",
+            ),
+            (
+                "cast",
+                f"{_grams(piece.metal_g)[0]} g",
+                f"{self.alloy_name}; {' to '.join(_grams(piece.metal_low_g, piece.metal_high_g))}",
+            ),
+            (
+                "finished",
+                f"{' to '.join(_grams(piece.finished_low_g, piece.finished_high_g))} g",
+                "after cutting off, filing, polishing",
+            ),
+            (
+                "wall, edges left out",
                 f"{wall.thinnest_mm:.2f} to {wall.thickest_mm:.2f} mm",
                 f"mostly {wall.typical_mm:.2f}; least for this alloy {wall.limit_mm:g}",
             ),
         ]
+        if wall.edge_mm is not None:
+            rows.append(("edge", f"{wall.edge_mm:.2f} mm", f"over {wall.edge_length_mm:.0f} mm; thicker metal carries it"))
         if bore:
-            rows += bore_rows(bore)
+            rows += bore_rows(bore) if bore.diameter_mm <= self.finger_mm else opening_rows(bore)
         rows += [(f"bore {k}", f"{b.diameter_mm:.2f} mm", _sizes_words(b.sizes)) for k, b in enumerate(piece.other_bores, start=2)]
         return rows
 
@@ -91,6 +110,20 @@ def _doubtful_rows(piece: Piece, reason: str) -> list[tuple[str, str, str]]:
             ("cast", f"at most {piece.metal_high_g:.2f} g", "of that skin"),
         ]
     return known + [(name, DASH, reason) for name in ("wall", *(["bore"] if piece.bore else []))]
+
+
+def _grams(*weights_g: float) -> list[str]:
+    """Weights side by side, with a third decimal where the least is so small that two would hide the difference [g]."""
+    return [f"{weight:.{3 if min(weights_g) < FINER_G else 2}f}" for weight in weights_g]
+
+
+def opening_rows(bore: Bore) -> list[tuple[str, str, str]]:
+    """The opening of a bangle, as drawn and as it will be: no finger's, so neither a ring size nor a finger's allowance."""
+    rows = [("opening", f"{bore.diameter_mm:.2f} mm", "no finger's: no ring size")]
+    if bore.inside:
+        rows.append(("band", f"{bore.inside.width_mm:.1f} mm wide", _inside_words(bore.inside)))
+    rows.append(("finished opening", f"{bore.finished_mm:.2f} mm", f"{bore.finished_low_mm:.2f} to {bore.finished_high_mm:.2f}"))
+    return rows
 
 
 def bore_rows(bore: Bore) -> list[tuple[str, str, str]]:
@@ -206,4 +239,5 @@ def check_files(
     unit = unit_of_files(units)
     pieces = [PieceRequest(file=Path(f), units=unit, size=size) for f in files]
     measured = measure_pieces(pieces, alloy=row, material=material, shop=shop, tell=tell)
-    return [Checked(pattern=p, findings=found, alloy_name=row.name) for p, found in measured]
+    finger_mm = ends(shop.library.rules["finger_bore_mm"])[1]
+    return [Checked(pattern=p, findings=found, alloy_name=row.name, finger_mm=finger_mm) for p, found in measured]

@@ -14,8 +14,9 @@ from pourwell.files.one_file import check_new, write_file
 from pourwell.files.patterns import shown_name
 from pourwell.files.worker import read_safely
 from pourwell.findings import Severity, spelt_out
+from pourwell.geometry.asunder import Asunder, asunder
 from pourwell.geometry.holes import fanned_mm3
-from pourwell.geometry.mending import ALL_STEPS, Change, Step, mend
+from pourwell.geometry.mending import ALL_STEPS, Change, Deed, Step, mend
 from pourwell.geometry.mesh import Mesh, joined
 from pourwell.geometry.moved import Moved, moved
 from pourwell.geometry.places import GRAVE, Fault, FaultKind, find_faults, flakes
@@ -26,7 +27,7 @@ from pourwell.sheets.close_up import Spot
 from pourwell.sheets.scene import Scene
 from pourwell.sheets.viewpoint import broadside
 from pourwell.steps.pattern.bodies import is_left_out
-from pourwell.steps.pattern.faults_told import faults_told
+from pourwell.steps.pattern.faults_told import faults_told, near
 
 ENDING = ".stl"
 FEWEST_FACES = 4
@@ -54,8 +55,24 @@ class Mending:
     original: Mesh
     """The triangles of the bodies that are cast, as the file has them."""
     mesh: Mesh | None
+    apart: Asunder | None
+    """Solids of the mended piece that do not touch."""
     moved_limit_mm: float
     volume_limit_fraction: float
+
+    @property
+    def overlapping(self) -> str:
+        """Bodies that lie in one another, in words; empty where none do."""
+        count = sum(change.count for change in self.changes if change.deed is Deed.UNITED)
+        return f"{count:,} bodies overlap" if count else ""
+
+    @property
+    def asunder(self) -> str:
+        """Solids that do not touch, which mending leaves so, in words; empty where there is but one."""
+        if self.apart is None:
+            return ""
+        nearest = f"{self.apart.gap_mm:.2f} mm, {near(self.apart.at_mm)}"
+        return f"{self.apart.count:,} solids apart ({nearest}): mending cannot join them"
 
     @property
     def needed(self) -> bool:
@@ -92,6 +109,9 @@ class Mending:
             "moved_mm": self.moved.moved_mm if self.moved else 0.0,
             "new_surface_mm": self.moved.new_mm if self.moved else 0.0,
             "sampled_every_mm": self.moved.spacing_mm if self.moved else 0.0,
+            "overlapping": self.overlapping,
+            "apart": self.apart.count if self.apart else 1,
+            "apart_mm": self.apart.gap_mm if self.apart else 0.0,
             "asks": self.asks,
         }
 
@@ -175,6 +195,7 @@ def mend_file(file: Path, *, units: str | None, steps: Collection[Step] = (), te
         moved=moved(done.kept, done.mesh) if done.mesh and done.changes else None,
         original=whole,
         mesh=done.mesh,
+        apart=asunder(done.mesh) if done.mesh else None,
         moved_limit_mm=library.rule("mend_moved_mm"),
         volume_limit_fraction=library.rule("mend_volume_fraction"),
     )

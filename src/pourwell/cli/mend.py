@@ -108,12 +108,14 @@ def _print(mending: "Mending") -> None:
     from pourwell.findings import spelt_out
     from pourwell.steps.pattern.faults_told import changes_told, faults_told
 
-    rows = [("found", "", spelt_out(told)) for told in faults_told(mending.before)] or [("found", "", "nothing wrong")]
+    found = [*map(spelt_out, faults_told(mending.before)), *filter(None, (mending.overlapping, mending.asunder))]
+    rows = [("found", "", told) for told in found or ["nothing wrong"]]
     rows += [("done", "", told) for told in changes_told(mending.changes)]
     if mending.left_out:
         rows.append(("left out", "", f"not cast, by its name: {', '.join(mending.left_out)}"))
     if mending.mesh is not None:
-        rows.append(("left", "", "; ".join(map(spelt_out, faults_told(mending.after))) or "nothing wrong"))
+        left = [*map(spelt_out, faults_told(mending.after)), mending.asunder]
+        rows.append(("left", "", "; ".join(filter(None, left)) or "nothing wrong"))
         before = f"{mending.volume_before_mm3:.2f} mm³ before, {mending.volume_change_fraction:+.2%} of that"
         rows.append(("volume", f"{mending.volume_mm3:.2f} mm³", before))
     if mending.moved is not None:

@@ -8,6 +8,7 @@ from those that need the fine one.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Final
 
 import numpy as np
@@ -33,6 +34,9 @@ LEVELS: Final = (0.25, 0.6, 1.0)
 
 BULGE: Final = 1.3
 """A hollow is wider than its neck by at least this factor; else it is a passage."""
+
+WIDE_LEVELS: Final = (0.6, 1.0)
+"""The same of the neck that the largest core would need, where that is wider."""
 
 MOST_OPENINGS: Final = 6
 """Openings of a hollow that are looked for, the widest first."""
@@ -83,6 +87,26 @@ class Hollow:
     width_mm: float
     openings: tuple[Opening, ...]
     least_mm: float
+    length_mm: float
+    """From end to end."""
+    middle_mm: Point
+    """Of its volume."""
+
+    @property
+    def core_mm(self) -> float:
+        """The width of a ball of its volume."""
+        return ball_width(self.volume_mm3)
+
+    def apart(self, *, width_mm: float, share: float, angle_deg: float) -> bool:
+        """Do two openings of at least a width lie so far apart: as a share of its length, or as an angle about its middle."""
+        places = [np.array(opening.at_mm) for opening in self.openings if opening.width_mm >= width_mm]
+        for one, other in combinations(places, 2):
+            if float(np.linalg.norm(one - other)) >= share * self.length_mm:
+                return True
+            out, back = one - np.array(self.middle_mm), other - np.array(self.middle_mm)
+            if out @ back <= np.cos(np.radians(angle_deg)) * np.linalg.norm(out) * np.linalg.norm(back):
+                return True
+        return False
 
     @property
     def neck_mm(self) -> float:
@@ -104,7 +128,12 @@ class _Grid:
         return place
 
 
-def hollows(mesh: Mesh, *, neck_mm: float, least_mm3: float) -> tuple[Hollow, ...]:
+def ball_width(volume_mm3: float) -> float:
+    """The diameter of a ball [mm]: the cube root of 6 V / pi."""
+    return float(np.cbrt(6 * max(volume_mm3, 0.0) / np.pi))
+
+
+def hollows(mesh: Mesh, *, neck_mm: float, least_mm3: float, core_ratio: float = np.inf) -> tuple[Hollow, ...]:
     """The hollows of a piece that no ball as wide as a neck gets into, the largest first.
 
     Closed voids, which have no opening at all, count as metal here.
@@ -114,6 +143,7 @@ def hollows(mesh: Mesh, *, neck_mm: float, least_mm3: float) -> tuple[Hollow, ..
     mesh : a closed solid [mm]
     neck_mm : openings at least this wide are wide open
     least_mm3 : smaller hollows are left out
+    core_ratio : openings of a hollow so many times as wide are looked at as well, though they are wider than a neck
 
     Raises
     ------
@@ -123,17 +153,22 @@ def hollows(mesh: Mesh, *, neck_mm: float, least_mm3: float) -> tuple[Hollow, ..
     if not outward:
         return ()
     distance = _distance(mesh, outward)
+    air_mm3 = float(np.prod(mesh.bounds[1] - mesh.bounds[0])) - sum(body.volume_mm3 for body in outward)
+    wide_mm = max(neck_mm, ball_width(air_mm3) / core_ratio)
+    radii = [part * neck_mm / 2 for part in LEVELS] + [part * wide_mm / 2 for part in WIDE_LEVELS if part * wide_mm > neck_mm]
     coarse = _grid(mesh, distance, count=COARSE_COUNT, neck_mm=neck_mm)
-    if not any(_suspect(coarse, room, level, least_mm3=least_mm3) for room, level in _rooms(coarse, neck_mm)):
+    if not any(_suspect(coarse, room, level, least_mm3=least_mm3) for room, level in _rooms(coarse, radii)):
         return ()
     fine = _grid(mesh, distance, count=FINE_COUNT, neck_mm=neck_mm)
     found, taken = [], np.zeros(fine.depth.shape, dtype=bool)
-    for room, level in _rooms(fine, neck_mm):
+    for room, level in _rooms(fine, radii):
         if (room & taken).any() or not _suspect(fine, room, level, least_mm3=least_mm3):
             continue
         taken |= room
-        hollow = _hollow(fine, room, distance, neck_mm=neck_mm)
-        if hollow is not None and hollow[0].volume_mm3 >= least_mm3:
+        hollow = _hollow(fine, room, distance, neck_mm=wide_mm)
+        if hollow is None or hollow[0].volume_mm3 < least_mm3:
+            continue
+        if hollow[0].neck_mm < max(neck_mm, hollow[0].core_mm / core_ratio):
             found.append(hollow[0])
             taken |= hollow[1]
     return tuple(sorted(found, key=lambda hollow: -hollow.volume_mm3))
@@ -158,9 +193,9 @@ def _grid(mesh: Mesh, distance: SignedDistance, *, count: int, neck_mm: float) -
     return _Grid(low=low, cell=cell, depth=distance(points.reshape(-1, 3)).reshape(shape))
 
 
-def _rooms(grid: _Grid, neck_mm: float) -> Iterator[tuple[Flags, float]]:
+def _rooms(grid: _Grid, radii: list[float]) -> Iterator[tuple[Flags, float]]:
     """Air that is deeper than a level and does not hang together with the outside there; behind the narrowest necks first."""
-    for level in np.array(LEVELS) * neck_mm / 2 + grid.cell / 2:
+    for level in np.array(radii) + grid.cell / 2:
         label, count = ndimage.label(grid.depth > level)
         outside = label[0, 0, 0]
         for number, box in enumerate(ndimage.find_objects(label), start=1):
@@ -207,12 +242,17 @@ def _hollow(grid: _Grid, room: Flags, distance: SignedDistance, *, neck_mm: floa
     if whole[0, 0, 0]:  # more openings than were looked for: what balls fill that none of them lets through
         radius = openings[0].width_mm / 2 + grid.cell
         whole = _reached(grid, _part(grid.depth > radius, inmost), radius)
+    cells = np.argwhere(whole) * grid.cell
+    middle = cells.mean(axis=0)
+    along = np.linalg.eigh(np.cov(cells.T))[1][:, -1] if len(cells) > 1 else np.eye(3)[0]
     hollow = Hollow(
         volume_mm3=float(whole.sum()) * grid.cell**3,
         at_mm=_point(grid.at(inmost)),
         width_mm=width,
         openings=tuple(sorted(openings, key=lambda opening: -opening.width_mm)),
         least_mm=2 * grid.cell,
+        length_mm=float(np.ptp(cells @ along)) + grid.cell,
+        middle_mm=_point(grid.low + middle),
     )
     return hollow, whole
 

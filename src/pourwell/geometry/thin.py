@@ -35,6 +35,9 @@ ALIKE: Final = 0.02
 STEEP: Final = 1.5
 """Metal this many times thicker, no farther away than the wall is thick, carries the wall: a lip, not a sheet."""
 
+SAME_MM: Final = 1e-9
+"""Points nearer to each other than this are one: a place is looked up among the samples that it was taken from."""
+
 SHEET_BIN: Final = 1.15
 """Walls within this ratio of each other are looked at together."""
 
@@ -147,6 +150,36 @@ def thinnest(walls: Walls, caster: Caster, *, limit_mm: float, reach_mm: float, 
     thick = _Thick(picked=picked, area_mm2=area, wall_mm=walls.balls.wall_mm[picked])
     balls = _thinnest(walls.balls, thick, rules, deep=lambda: walls.balls.wall_mm)
     return Thinnest(rays=rays, balls=balls, agree=_agree(walls, rays, balls))
+
+
+def thinnest_web(walls: Walls, beside: Floats, *, beyond: Flags, limit_mm: float, patch_mm2: float) -> Thinnest | None:
+    """The thinnest wall between a hole and the outside, both ways, if so much of the hole's side is under a limit.
+
+    The web beside a small hole is too small a patch to be a wall, and thick metal lies near it all round: it breaks all the same,
+    and with it the hole is open.
+
+    Parameters
+    ----------
+    walls : of one closed solid
+    beside : (k, 3) float array [mm], samples on the sides of holes
+    beyond : (n,) bool array of all samples, whether the face across is the outside and no other hole: seats of stones side by side
+        stand on the metal under them
+    limit_mm : [mm]
+    patch_mm2 : [mm2]
+    """
+    if not len(beside):
+        return None
+    away, near = cKDTree(walls.rays.points).query(beside)
+    sides = np.unique(near[away <= SAME_MM])
+    sides = sides[walls.told[sides] & beyond[sides] & (walls.balls.wall_mm[sides] < limit_mm)]
+    area, wall = walls.rays.area_mm2[sides], walls.balls.wall_mm[sides]
+    if float(area.sum()) < patch_mm2:
+        return None
+    least, under = _least_patch(wall, area, _Rules(limit_mm=limit_mm, reach_mm=0.0, enough_mm2=patch_mm2 / 2))
+    sample = int(sides[least])
+    balls = _place(walls.balls, sample, wall_mm=float(wall[least]), under_mm2=under)
+    rays = _place(walls.rays, sample, wall_mm=float(walls.rays.wall_mm[sample]), under_mm2=under)
+    return Thinnest(rays=rays, balls=balls, agree=agreed(rays.wall_mm, balls.wall_mm))
 
 
 def _agree(walls: Walls, rays: ThinPlace, balls: ThinPlace) -> bool:

@@ -236,3 +236,44 @@ def test_what_is_only_a_skin_over_loose_triangles_weighs_at_most_so_much() -> No
     assert "loose triangles" in said["wall"][1]
     assert said["size"][0].endswith(" mm"), "its points span what they span"
     assert "pattern-overlap" not in {f.code for f in one.findings}
+
+
+def test_a_bangle_is_told_its_opening_and_neither_a_ring_size_nor_a_fingers_allowance() -> None:
+    Path("bangle.stl").write_bytes(mesh_bytes(build_shape("plain-band", ["bore=62", "width=6", "thickness=2"]), ".stl"))
+    (one,) = checked("bangle.stl")
+    said = rows(one)
+    assert said["opening"] == ("61.99 mm", "no finger's: no ring size"), "between facets"
+    assert said["finished opening"][0] == f"{one.pattern.piece.bore.finished_mm:.2f} mm"  # type: ignore[union-attr]
+    assert said["band"][0] == "6.0 mm wide"
+    assert not {"bore", "finished bore", "for a wide band"} & set(said)
+    assert not any(
+        word in text for _, figure, remark in one.rows for text in (figure, remark) for word in ("US", "ISO", "finger m")
+    )
+
+
+def test_the_widest_finger_ring_still_has_its_size() -> None:
+    Path("wide.stl").write_bytes(mesh_bytes(build_shape("plain-band", ["bore=25.8", "width=4", "thickness=2"]), ".stl"))
+    assert "ISO" in rows(checked("wide.stl")[0])["bore"][1]
+
+
+@pytest.mark.parametrize(
+    ("sides", "decimals"), [((12, 5, 3), {"pattern": 3, "finished": 2}), ((20, 20, 10), {"pattern": 2, "finished": 2})]
+)
+def test_weights_are_written_as_finely_as_they_differ(sides: tuple[int, ...], decimals: dict[str, int]) -> None:
+    """Sterling of 180 mm3 is 1.86 g, its resin 0.196 g; of 4000 mm3 41 g and 4.4 g."""
+    said = rows(checked(box("bar.stl", *sides))[0])
+    for name, count in decimals.items():
+        number = said[name][0].split()[0]
+        assert len(number.split(".")[1]) == count, name
+
+
+def test_no_band_of_a_small_weight_ends_where_it_begins() -> None:
+    """A stud of 14 mm3: 0.14 g of sterling; to a tenth of a gram both ends were 0.1."""
+    low, high = rows(checked(box("stud.stl", 3.5, 2, 2))[0])["finished"][0].removesuffix(" g").split(" to ")
+    assert 0.11 < float(low) < float(high) < 0.15
+
+
+def test_the_finished_weight_is_never_told_over_the_cast_one_by_rounding() -> None:
+    said = rows(checked(box("post.stl", 5, 3, 3))[0])
+    cast = float(said["cast"][1].rsplit(" to ", 1)[1])
+    assert float(said["finished"][0].removesuffix(" g").split(" to ")[1]) <= cast

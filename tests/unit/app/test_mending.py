@@ -263,3 +263,26 @@ def test_an_open_surface_counts_as_if_its_holes_were_covered_flat() -> None:
     assert fanned_mm3(weld(whole).moved(np.column_stack([np.eye(3), [1e4, -7e3, 3]]))) == pytest.approx(512)
     tube = without(whole, *np.flatnonzero((whole.centres[:, 2] > 8 - 1e-6) | (whole.centres[:, 2] < 1e-6)).tolist())
     assert fanned_mm3(weld(tube)) == pytest.approx(512), "two rims, each about its own middle"
+
+
+def test_bodies_that_overlap_are_told_before_they_are_united(overlapping: Path) -> None:
+    mending = mend_file(overlapping, units=None, tell=silent)
+    assert mending.overlapping == "2 bodies overlap"
+    assert mending.asunder == ""
+    assert mending.data["apart"] == 1
+
+
+@pytest.mark.parametrize("gap", [0.05, 1.0])
+def test_solids_that_do_not_touch_are_told_with_their_distance_and_stay_apart(gap: float, tmp_path: Path, pourwell: Caller) -> None:
+    """Two cubes of 8 and 4 mm: mending cannot join them, and `check` stops at them."""
+    two = binary_stl(tmp_path / "two.stl", joined(cube(8), cube(4, (8 + gap, 2, 2))))
+    mending = mend_file(two, units=None, tell=silent)
+    assert mending.apart is not None
+    assert mending.apart.count == 2
+    assert mending.apart.gap_mm == pytest.approx(gap, abs=1e-4)
+    assert mending.apart.at_mm[0] == pytest.approx(8 + gap, abs=1e-4), "on the smaller one"
+    assert mending.overlapping == ""
+    answer = pourwell("mend", str(two))
+    assert "nothing wrong" not in answer.out
+    assert f"2 solids apart ({gap:.2f} mm" in answer.out
+    assert "Nothing was written." in answer.out

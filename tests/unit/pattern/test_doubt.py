@@ -32,6 +32,28 @@ def test_units_doubtful_does_not_ask_for_a_finger_in_what_is_no_ring():
     assert "bore" not in told.do.split("If mm")[0]
 
 
+def test_the_option_that_says_the_unit_is_named():
+    told = finding("units-doubtful", STOP, plain_band().scaled(1 / 25.4))
+    assert told.do.startswith("Say the unit of the file, as `--units inch`: inch would make it")
+
+
+def test_the_unit_comes_before_the_faults_of_a_surface_and_of_those_one_place_a_kind():
+    """Two holes and no size of jewellery: what is to be settled first is told first, and no list of coordinates follows."""
+    torn = open_cube().scaled(100)
+    away = Mesh(torn.vertices + np.array([900.0, 0, 0]), torn.faces)
+    _, found = measured(joined(torn, away))
+    assert list(found)[:2] == ["units-doubtful", "pattern-unsound"]
+    assert "and 1 more" in found["pattern-unsound"].says
+    assert found["pattern-unsound"].says.count("near x") == 1
+
+
+@pytest.mark.parametrize("count", [2, 5])
+def test_links_that_do_not_touch_are_not_asked_for_a_stone(count):
+    links = [cube(60, (100 * k, 0, 0)) for k in range(count)]
+    _, found = measured(*links)
+    assert "stone" not in found["units-doubtful"].do
+
+
 def many_faults(side=5.0):
     """A plate with a wire and with slots that are all too thin."""
     slots = [manifold3d.Manifold.cube((0.15, 3, 9)).translate((1 + 0.8 * k, 1, -1)) for k in range(4)]

@@ -13,7 +13,7 @@ from pourwell.geometry.recesses import Recesses
 from pourwell.geometry.wires import Wires
 from pourwell.materials.model import Quantity
 from pourwell.steps.pattern.faults_told import under
-from pourwell.steps.pattern.feature_checks import CODES, FeatureFacts, detail, findings, looked, point
+from pourwell.steps.pattern.feature_checks import CODES, FeatureFacts, findings, looked, point
 from tests.unit.pattern.case import library
 
 NONE = np.empty(0)
@@ -174,8 +174,8 @@ def test_the_pattern_material_may_be_stricter_than_casting_and_never_laxer():
     for value, limit in ((0.1, groove.value), (0.45, 0.45)):
         coarse = Quantity(value=value, unit="mm", source="studio", grade="supplier")
         given = facts(material=resin.model_copy(update={"min_detail_mm": coarse}))
-        assert detail(given, groove).value == limit
-    assert detail(facts(material=resin.model_copy(update={"min_detail_mm": None})), groove) is groove
+        assert given.detail(groove).value == limit
+    assert facts(material=resin.model_copy(update={"min_detail_mm": None})).detail(groove) is groove
 
 
 # --- recesses ---

@@ -1,6 +1,6 @@
 """Findings about hollows: which are told, how gravely, and what they add to the charge."""
 
-from functools import cache
+from functools import cache, partial
 
 import manifold3d
 import pytest
@@ -46,8 +46,11 @@ def told(found, code, severity):
 
 def behind(*widths, volume=100.0):
     """A hollow as the geometry would tell it."""
-    openings = tuple(Opening(width_mm=width, at_mm=(0, 0, k)) for k, width in enumerate(sorted(widths, reverse=True)))
-    return Hollow(volume_mm3=volume, at_mm=(0, 0, 0), width_mm=6.0, openings=openings, least_mm=0.4)
+    places = zip(sorted(widths, reverse=True), (-3, 3, 2), strict=False)
+    openings = tuple(Opening(width_mm=width, at_mm=(0, 0, z)) for width, z in places)
+    return Hollow(
+        volume_mm3=volume, at_mm=(0, 0, 0), width_mm=6.0, openings=openings, least_mm=0.4, length_mm=6.0, middle_mm=(0, 0, 0)
+    )
 
 
 def test_pattern_void_fires():
@@ -172,6 +175,67 @@ def test_a_hollow_is_sealed_or_necked_or_drained_and_never_two_of_these(widths, 
     found = (behind(*widths),)
     assert bool(sealed(found, library())) is (kind == "sealed")
     assert bool(necked(found, library())) is (kind == "necked")
+
+
+def with_openings(*openings, volume=268.0):
+    """A hollow of 8 mm about the origin, its openings as (width, place)."""
+    told = tuple(Opening(width_mm=width, at_mm=at) for width, at in openings)
+    return Hollow(volume_mm3=volume, at_mm=(0, 0, 0), width_mm=8.0, openings=told, least_mm=0.4, length_mm=8.0, middle_mm=(0, 0, 0))
+
+
+@pytest.mark.parametrize(
+    ("volume", "width", "hangs"),
+    [(100, 2.0, False), (268, 2.0, False), (268, 1.9, True), (2140, 2.2, True), (2140, 3.8, True), (2140, 4.0, False)],
+)
+def test_a_single_neck_holds_a_core_four_times_as_wide_and_no_more(volume, width, hangs):
+    """A ball of 8 mm has 268 mm3, one of 16 mm 2145."""
+    hollow = with_openings((width, (0, 0, -4)), volume=volume)
+    assert bool(necked((hollow,), library())) is hangs
+
+
+@pytest.mark.parametrize(
+    ("at", "drained"),
+    [
+        ((0, 0, 4), True),
+        ((4, 0, 0), True),  # a quarter round: more than half its length away
+        ((0, 3.5, 2), True),
+        ((2, 0, -3.5), False),
+        ((3.4, 0, -2), False),
+    ],
+)
+def test_two_drains_side_by_side_are_one_neck(at, drained):
+    hollow = with_openings((1.5, (0, 0, -4)), (1.5, at), volume=500)
+    assert bool(necked((hollow,), library())) is not drained
+
+
+def test_a_large_bead_on_one_hole_of_two_millimetres_is_told_with_the_cure_that_cures_it():
+    """A core of 11.4 mm wants 2.85 mm; with a hole of that width the same bead is silent."""
+    large = partial(ball, outer=6.5, inner=5.7)
+    _, found = measured(large(2.2))
+    finding = told(found, "pattern-hollow-neck", WARN)
+    assert "as much as a ball of {l:11}" in finding.says
+    assert "one {l:2.9} wide or wider" in finding.do
+    assert finding.limit == "2.9 mm"
+    assert "pattern-hollow-neck" not in measured(large(2.9))[1]
+
+
+def test_two_holes_side_by_side_are_told_as_such_and_the_heavier_weight_stays():
+    solid = Solid.sphere(5.0, 48) - Solid.sphere(4.0, 48)
+    for x in (-1.1, 1.1):
+        solid -= Solid.cylinder(20, 0.78, 0.78, 48).translate((x, 0, -20))
+    pattern, found = measured(from_manifold(solid))
+    finding = told(found, "pattern-hollow-neck", WARN)
+    assert "by necks on one side only, the widest of {l:1.5}" in finding.says or "of {l:1.6}" in finding.says
+    assert "not side by side" in finding.do
+    full = measured(from_manifold(Solid.sphere(5.0, 48)))[0].piece
+    assert pattern.piece.metal_high_g == pytest.approx(full.metal_high_g, rel=0.02)
+
+
+def test_a_hollow_told_by_its_neck_is_no_undercut_recess_besides():
+    """A pocket of 5 mm behind a mouth of 1.2 mm in a ball of 8 mm: one hole, one finding, one cure."""
+    solid = Solid.sphere(4.0, 64) - Solid.sphere(2.5, 64) - Solid.cylinder(20, 0.6, 0.6, 32)
+    _, found = measured(from_manifold(solid))
+    assert set(found) == {"pattern-hollow-neck"}
 
 
 def test_what_metal_fills_adds_up():

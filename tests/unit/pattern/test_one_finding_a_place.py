@@ -1,5 +1,7 @@
 """Sound work is passed in silence, faults are told with their own sizes, and each place once, by its cause."""
 
+import re
+
 import numpy as np
 import pytest
 
@@ -248,3 +250,65 @@ def test_a_thin_wire_besides_fine_raised_lines_is_still_told():
     assert set(found) == {"relief-fine", "wire-thin"}
     assert found["wire-thin"].at_mm[2] > 2.5
     assert size(found["wire-thin"]) == pytest.approx(0.6, abs=0.02)
+
+
+# --- webs, crossings, beads, blind holes ---
+
+
+def disc(*holes, high=1.6, radius=8.0, sides=48):
+    """A disc with holes as (radius, distance of the middle from the disc's)."""
+    solid = Solid.cylinder(high, radius, radius, 192, center=True)
+    for hole, away in holes:
+        solid -= Solid.cylinder(5, hole, hole, sides, center=True).translate((0, away, 0))
+    return from_manifold(solid)
+
+
+@pytest.mark.parametrize(("hole", "web"), [(0.5, 0.2), (0.5, 0.4), (0.75, 0.15), (1.0, 0.3), (1.5, 0.3)])
+def test_a_web_beside_a_hole_is_told_as_thick_as_it_is_whatever_the_hole(hole, web):
+    pattern, found = measured(disc((hole, 8 - web - hole)))
+    assert size(found["wall-thin"]) == pytest.approx(web, abs=0.015)
+    assert pattern.piece.wall.thinnest_mm == pytest.approx(web, abs=0.015), "the row and the picture say the same"
+    x, y, _ = found["wall-thin"].at_mm
+    assert abs(x) < 0.4
+    assert y > 8 - web - hole
+
+
+@pytest.mark.parametrize(("hole", "web"), [(0.5, 0.7), (0.5, 2.0), (1.5, 0.65)])
+def test_a_hole_with_enough_beside_it_is_passed_in_silence(hole, web):
+    assert "wall-thin" not in told(disc((hole, 8 - web - hole)))
+
+
+def test_seats_of_stones_side_by_side_stand_on_the_metal_under_them():
+    """Nine seats of 1.3 mm, 0.7 deep, in a band of 2 mm, 0.25 apart at their floors: ordinary work."""
+    band = Solid.cylinder(3, 10.6, 10.6, 128, center=True) - Solid.cylinder(4, 8.6, 8.6, 128, center=True)
+    for k in range(-4, 5):
+        seat = Solid.cylinder(1, 0.65, 0.65, 32, center=True).translate((0, 0, 10.4))
+        seat += Solid.cylinder(6, 0.4, 0.4, 32, center=True).translate((0, 0, 9.6))
+        band -= seat.rotate((90, 0, 0)).rotate((0, 0, 9 * k))
+    assert told(from_manifold(band)) == {}
+
+
+def test_bands_that_cross_are_told_once_and_nobody_hammers_them_round():
+    one = Solid.cylinder(2.5, 10.2, 10.2, 128, center=True) - Solid.cylinder(4, 8.6, 8.6, 128, center=True)
+    _, found = measured(from_manifold(one.rotate((10, 0, 0)) + one.rotate((-10, 0, 0))))
+    assert "inner-corner-sharp" not in found
+    if "bore-not-round" in found:
+        assert "hammered" not in found["bore-not-round"].says
+        assert "mandrel" not in found["bore-not-round"].do
+
+
+def test_the_corners_round_small_beads_are_no_edge_of_mould():
+    """Sixty beads of 0.6 mm, half sunk in a disc: a millimetre of sharp corner in all, a sixtieth at each."""
+    solid = Solid.cylinder(2, 8, 8, 128, center=True)
+    for k in range(60):
+        solid += Solid.sphere(0.3, 24).translate((7.5, 0, 1.1)).rotate((0, 0, 6 * k))
+    assert "inner-corner-sharp" not in told(from_manifold(solid))
+
+
+@pytest.mark.parametrize("sides", [16, 32, 64])
+def test_a_blind_hole_is_as_wide_as_it_was_drawn(sides):
+    """0.90 mm wide between corners; between flats narrower by the cosine of half the angle of a side."""
+    hole = Solid.cylinder(4, 0.45, 0.45, sides).translate((0, 0, 0.5))
+    found = told(from_manifold(Solid.sphere(4, 64) - hole))
+    (width,) = (float(part) for part in re.findall(r"deep and \{l:([\d.]+)\} wide", found["recess-deep"].says))
+    assert 0.97 * 0.9 * np.cos(np.pi / sides) <= width <= 0.905, "within 3 %"

@@ -3,12 +3,16 @@
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import Final
 
 from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.library import Library
 from pourwell.materials.model import OWN_CHOICE
 from pourwell.steps.pattern.faults_told import near
 from pourwell.steps.pattern.model import Bore, Piece, Point
+
+MOST_PIERCED_DEG: Final = 60.0
+"""A band that is split or pierced over more of its way round is not hammered round, for its rails give way: own choice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,16 +85,17 @@ def bores_round(facts: BoreFacts) -> Iterator[Finding]:
         inside = bore.inside if bore else None
         if bore is None or inside is None or inside.out_of_round_mm <= rule.value:
             continue
+        whole = inside.pierced_deg <= MOST_PIERCED_DEG
+        hammered = f"; hammered round it becomes {{l:{inside.mean_mm:.2f}}}" if whole else ""
         yield Finding(
             code="bore-not-round",
             severity=Severity.NOTE,
             where=facts.near(inside.widest_at_mm),
             at_mm=inside.widest_at_mm,
             says=f"The bore is not round: {{l:{inside.widest_mm:.2f}}} across at its widest, {{l:{bore.diameter_mm:.2f}}} at its "
-            "narrowest. The size told here is that of the narrowest, which a finger and a stick meet first; hammered round it "
-            f"becomes {{l:{inside.mean_mm:.2f}}}.",
+            f"narrowest. The size told here is that of the narrowest, which a finger and a stick meet first{hammered}.",
             do="Leave it if it is meant; else draw the bore as a circle, or export it with finer facets if it is one in the "
-            "drawing. Or round the casting up on the mandrel.",
+            f"drawing.{' Or round the casting up on the mandrel.' if whole else ''}",
             measure=f"{inside.out_of_round_mm:.2f} mm out of round",
             limit=f"{rule.value:g} mm",
             source=rule.source,

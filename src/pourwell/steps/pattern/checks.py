@@ -14,6 +14,7 @@ from pourwell.materials.library import Library
 from pourwell.materials.model import OWN_CHOICE, Alloy, PatternMaterial, Quantity, Rule
 from pourwell.steps.pattern.bodies import HULLED, United
 from pourwell.steps.pattern.bore_checks import BORE_CODES, bore_findings
+from pourwell.steps.pattern.edge_checks import EDGE_CHECKS, EDGE_CODES
 from pourwell.steps.pattern.faults_told import near, under
 from pourwell.steps.pattern.hollow_checks import HOLLOW_CHECKS, HOLLOW_CODES
 from pourwell.steps.pattern.model import Piece, Point
@@ -23,9 +24,7 @@ from pourwell.steps.pattern.soundness_checks import FILE_FAULT, SOUNDNESS_CHECKS
 THINNED: Final = "own choice: time and memory on a small computer"
 """Source of how many triangles are measured one by one."""
 
-A_PERCENT: Final = 0.01
-"""Shares under this are not told as a number: by definition of a percent."""
-
+A_PERCENT: Final = 0.01  # shares under it are not told as a number: by definition
 SMALL_MM: Final = 6.0
 """A piece smaller than this with many warnings is suspected of a wrong unit: own choice, below all but studs and links."""
 
@@ -88,7 +87,8 @@ class Facts:
         names = [body.name for body in self.piece.bodies if body.kept]
         if self.solid.stand_in == HULLED:  # loose triangles of one mesh are no bodies
             names = sorted({re.sub(r" \(\d+\)$", "", name) for name in names})
-        if len(names) < 2 or self.solid.left_out or self.solid.all_named:
+        apart = len(self.solid.apart_mm3) == len(names)  # a stone stands in its setting: links and gears touch nothing
+        if len(names) < 2 or self.solid.left_out or self.solid.all_named or apart:
             return ""
         return " A stone may be among its bodies: name it stone in the drawing, and it is not cast."
 
@@ -124,7 +124,7 @@ def _size(size: Point) -> str:
 
 
 def units_sure(facts: Facts) -> Iterator[Finding]:
-    """A size that no piece of jewellery has: the unit is asked for, never guessed."""
+    """A size that no jewellery has: the unit is asked for, never guessed."""
     rule = facts.library.rules["jewellery_side_mm"]
     largest = max(facts.piece.envelope_mm)
     low, high = ends(rule)
@@ -159,7 +159,7 @@ def _offers(guesses: Sequence[Guess]) -> str:
     """The units that would make it a piece to wear; where none does, how to find the scale."""
     fit = [guess for guess in guesses if guess.wearable]
     if fit:
-        return f"Say the unit of the file: {'; '.join(map(_offer, fit))}."
+        return f"Say the unit of the file, as `--units {fit[0].unit}`: {'; '.join(map(_offer, fit))}."
     if not guesses:
         return "No other unit makes it one either: check what was exported."
     return (
@@ -373,12 +373,13 @@ CODES: tuple[Code, ...] = (
     Code(code="bodies-left-out", severities=(Severity.NOTE,), about="Stones and supports are not cast"),
     *HOLLOW_CODES,
     Code(code="wall-thin", severities=(Severity.WARN,), about="A wall thinner than the alloy fills"),
+    *EDGE_CODES,
     *BORE_CODES,
 )
 
 CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
-    *SOUNDNESS_CHECKS,
     units_sure,
+    *SOUNDNESS_CHECKS,
     units_told,
     file_odd,
     mesh_thinned,
@@ -390,6 +391,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     bodies_left_out,
     *HOLLOW_CHECKS,
     walls_thick,
+    *EDGE_CHECKS,
     bores_told,
 )
 

@@ -77,15 +77,15 @@ def _edges(count: int) -> str:
     return "edge" if count == 1 else "edges"
 
 
-def faults_told(faults: Iterable[Fault]) -> list[str]:
-    """A clause for every kind of fault: how many places, and the first of them with their measures."""
+def faults_told(faults: Iterable[Fault], *, most: int = MOST_PLACES) -> list[str]:
+    """A clause for every kind of fault: how many places, and the first so many of them with their measures."""
     listed = list(faults)
     out = []
     for kind, (one, many) in ONE_AND_MANY.items():
         found = [fault for fault in listed if fault.kind is kind]
         if found:
-            places = "; ".join(place_told(fault) for fault in found[:MOST_PLACES])
-            rest = len(found) - MOST_PLACES
+            places = "; ".join(place_told(fault) for fault in found[:most])
+            rest = len(found) - most
             more = f"; and {rest:,} more" if rest > 0 else ""
             out.append(f"{len(found):,} {one if len(found) == 1 else many} ({places}{more})")
     return out

@@ -9,6 +9,7 @@ import numpy as np
 from pourwell.findings import Code, Finding, Severity
 from pourwell.geometry.corners import Corners
 from pourwell.geometry.features import Features, Looked
+from pourwell.geometry.hollows import Hollow
 from pourwell.geometry.mesh import Floats
 from pourwell.geometry.recesses import Recesses, within
 from pourwell.geometry.rolling import Flags
@@ -18,12 +19,17 @@ from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial, Quantity, Rule
 from pourwell.steps.pattern.faults_told import near, under
 from pourwell.steps.pattern.model import Piece, Point
+from pourwell.steps.pattern.relief_checks import RELIEF_CHECKS, RELIEF_CODES
 
 TENTHS: Final = 1
 """Decimals in which the findings tell how many times as deep as wide something is."""
 
 WIRE_REACH: Final = 2.0
 """A thin wall within so many gauges of a place on a thin wire is that wire: own choice, a wire is at least as long."""
+
+
+GROOVE, BLIND_HOLE, THROUGH = 0, 1, 2
+"""What a recess is. The width of a blind hole is also that of the ball in it: rays beside its axis are chords, all too short."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -35,10 +41,17 @@ class FeatureFacts:
     alloy: Alloy
     material: PatternMaterial
     library: Library
+    told_hollows: tuple[Hollow, ...] = ()
+    """Those that are told as such: no pocket is told there besides."""
 
     def rule(self, name: str) -> Rule:
         """A rule of the library."""
         return self.library.rules[name]
+
+    def detail(self, rule: Rule) -> Rule | Quantity:
+        """The stricter of a rule of casting and what the pattern material holds."""
+        own = self.material.min_detail_mm
+        return own if own is not None and own.value > rule.value else rule
 
     def seen(self, at: Floats) -> dict[str, Any]:
         """Where a finding is to be looked at: on the piece in the frame of its file."""
@@ -82,7 +95,7 @@ class FeatureFacts:
     def tight_lines(self) -> Recesses:
         """Engraving that is too narrow."""
         grooves = self.engraved
-        return self.faulty(grooves, line_width(grooves), detail(self, self.rule("groove_width_mm")).value)
+        return self.faulty(grooves, line_width(grooves), self.detail(self.rule("groove_width_mm")).value)
 
     @property
     def pockets(self) -> Recesses:
@@ -94,11 +107,13 @@ class FeatureFacts:
     def fine_lines(self) -> Recesses:
         """Raised lines that are too thin."""
         lines = self.lettered
-        return self.faulty(lines, lines.width_mm, detail(self, self.rule("relief_width_mm")).value)
+        return self.faulty(lines, lines.width_mm, self.detail(self.rule("relief_width_mm")).value)
 
     def mouth_share(self, sunk: Recesses) -> Floats:
         """The mouth over the width within; infinite for what is no pocket: it goes through, or it is open on several sides."""
         pocket = ~sunk.through & sunk.flush & (sunk.open_fraction <= self.library.rule("undercut_open_fraction"))
+        for hollow in self.told_hollows:
+            pocket &= np.linalg.norm(sunk.at_mm - np.array(hollow.at_mm), axis=1) > hollow.length_mm
         return np.where(pocket, sunk.mouth_mm / np.maximum(sunk.width_mm, np.finfo(float).tiny), np.inf)
 
     @property
@@ -109,9 +124,13 @@ class FeatureFacts:
 
     @property
     def corners(self) -> Corners:
-        """Sharp inner corners but for those in gaps that are told as such."""
-        corners, gaps = self.found.corners, self.closed_gaps
-        return corners.only(~within(corners.at_mm, gaps.at_mm, gaps.reach_mm))
+        """Sharp inner corners but for those in gaps and grooves that are told as such."""
+        corners = self.found.corners
+        tight, engraved = self.tight_lines, self.engraved
+        slanted = engraved.only(~engraved.parallel & bool((~tight.parallel).any()))  # where parts cross, all along
+        for told in (self.closed_gaps, tight, slanted):
+            corners = corners.only(~within(corners.at_mm, told.at_mm, told.reach_mm))
+        return corners
 
     def explained(self, points: Floats) -> Flags:
         """Which points, (k, 3) [mm], lie on a thin wire or raised line that is told as such: no wall is told there besides."""
@@ -148,12 +167,6 @@ def looked(alloy: Alloy, library: Library) -> Looked:
         corner_deg=library.rule("inner_corner_deg"),
         corner_mm=library.rule("inner_corner_mm"),
     )
-
-
-def detail(facts: FeatureFacts, rule: Rule) -> Rule | Quantity:
-    """The stricter of a rule of casting and what the pattern material holds."""
-    own = facts.material.min_detail_mm
-    return own if own is not None and own.value > rule.value else rule
 
 
 def wires_thick(facts: FeatureFacts) -> Iterator[Finding]:
@@ -202,7 +215,7 @@ def gaps_wide(facts: FeatureFacts) -> Iterator[Finding]:
 
 def engraving_wide(facts: FeatureFacts) -> Iterator[Finding]:
     """A groove so narrow that the tongue of mould in it breaks, or that it does not even come out of the pattern material."""
-    grooves, limit = facts.engraved, detail(facts, facts.rule("groove_width_mm"))
+    grooves, limit = facts.engraved, facts.detail(facts.rule("groove_width_mm"))
     width = line_width(grooves)
     place = facts.worst(grooves, width)
     if place is not None and under(width[place], limit.value):
@@ -246,7 +259,7 @@ def _limits(facts: FeatureFacts, sunk: Recesses) -> tuple[Floats, tuple[Rule, Ru
     """For every recess how deep over its width it may be, the three rules, and which of them it is."""
     rules = facts.rule("groove_depth_ratio"), facts.rule("blind_hole_depth_ratio"), facts.rule("through_hole_length_ratio")
     hole = sunk.long_mm <= facts.library.rule("hole_length_ratio") * sunk.width_mm
-    which = np.where(sunk.through, 2, np.where(hole, 1, 0))
+    which = np.where(sunk.through, THROUGH, np.where(hole, BLIND_HOLE, GROOVE))
     return np.array([rule.value for rule in rules])[which], rules, which
 
 
@@ -260,12 +273,14 @@ def recesses_shallow(facts: FeatureFacts) -> Iterator[Finding]:
         sunk = sunk.only(~within(sunk.at_mm, told.at_mm, told.reach_mm))
     most, rules, which = _limits(facts, sunk)
     deep = np.minimum(sunk.depth_mm, sunk.walled_mm)
-    slender = deep / np.maximum(sunk.mouth_mm, np.finfo(float).tiny)
+    hole = which == BLIND_HOLE
+    wide = np.where(hole & np.isfinite(sunk.ball_mm), np.maximum(sunk.mouth_mm, sunk.ball_mm), sunk.mouth_mm)
+    slender = deep / np.maximum(wide, np.finfo(float).tiny)
     place = facts.worst(sunk, most / np.maximum(slender, np.finfo(float).tiny))
     if place is None or not under(most[place], slender[place], decimals=TENTHS):
         return
     rule, kind = rules[which[place]], ("groove", "blind hole", "hole or slot through the piece")[which[place]]
-    width = float(sunk.mouth_mm[place])
+    width = float(wide[place])
     yield Finding(
         code="recess-deep",
         severity=Severity.WARN,
@@ -296,45 +311,6 @@ def mouths_open(facts: FeatureFacts) -> Iterator[Finding]:
             do="Open the mouth to the width within, or make a second opening; else fill it by brush and look for a bubble.",
             measure=f"{share[place]:.0%} of its width",
             limit=f"{rule.value:.0%}",
-            source=rule.source,
-        )
-
-
-def relief_wide(facts: FeatureFacts) -> Iterator[Finding]:
-    """A raised line thinner than what casts and polishes."""
-    lines, limit = facts.lettered, detail(facts, facts.rule("relief_width_mm"))
-    place = facts.worst(lines, lines.width_mm)
-    if place is not None and under(lines.width_mm[place], limit.value):
-        finish = facts.rule("finishing_face_mm")
-        width = float(lines.width_mm[place])
-        yield Finding(
-            code="relief-fine",
-            severity=Severity.WARN,
-            **facts.seen(lines.at_mm[place]),
-            says=f"The raised line there is {{l:{width:.2f}}} wide. It fills badly, and polishing, which rounds each edge by about "
-            f"{{l:{finish.value:g}}}, leaves {{l:{max(width - 2 * finish.value, 0.0):.2f}}} of its face.",
-            do=f"Draw raised lines {{l:{limit.value:g}}} wide or more.",
-            measure=f"{width:.2f} mm",
-            limit=f"{limit.value:g} mm",
-            source=limit.source,
-        )
-
-
-def relief_high(facts: FeatureFacts) -> Iterator[Finding]:
-    """Raised lines so low that filing and polishing take them off."""
-    lines, rule = facts.lettered, facts.rule("relief_height_mm")
-    place = facts.worst(lines, lines.depth_mm)
-    if place is not None and under(lines.depth_mm[place], rule.value):
-        height, finish = float(lines.depth_mm[place]), facts.rule("finishing_face_mm")
-        yield Finding(
-            code="relief-low",
-            severity=Severity.NOTE,
-            **facts.seen(lines.at_mm[place]),
-            says=f"The raised line there stands {{l:{height:.2f}}} high; finishing takes about {{l:{finish.value:g}}} off it, and "
-            f"{{l:{max(height - finish.value, 0.0):.2f}}} is left.",
-            do=f"Raise it to {{l:{rule.value:g}}} or more.",
-            measure=f"{height:.2f} mm",
-            limit=f"{rule.value:g} mm",
             source=rule.source,
         )
 
@@ -372,8 +348,7 @@ CODES: tuple[Code, ...] = (
     ),
     Code(code="recess-deep", severities=(Severity.WARN,), about="A groove or hole too deep for its width: the mould in it breaks"),
     Code(code="recess-undercut", severities=(Severity.WARN,), about="A recess wider within than at its mouth"),
-    Code(code="relief-fine", severities=(Severity.WARN,), about="A raised line too thin to fill and polish"),
-    Code(code="relief-low", severities=(Severity.NOTE,), about="A raised line that finishing takes off, or nearly so"),
+    *RELIEF_CODES,
     Code(code="inner-corner-sharp", severities=(Severity.NOTE,), about="An inner corner that is a knife edge of mould"),
 )
 
@@ -384,8 +359,7 @@ CHECKS: tuple[Callable[[FeatureFacts], Iterator[Finding]], ...] = (
     engraving_deep,
     recesses_shallow,
     mouths_open,
-    relief_wide,
-    relief_high,
+    *RELIEF_CHECKS,
     corners_blunt,
 )
 

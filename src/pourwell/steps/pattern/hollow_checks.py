@@ -1,5 +1,6 @@
 """Findings about hollows: closed ones, those that no slurry enters, and those whose mould hangs by one neck."""
 
+import math
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Final
 
@@ -8,6 +9,7 @@ from pourwell.geometry.hollows import Hollow, hollows
 from pourwell.geometry.mesh import Mesh
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy
+from pourwell.steps.pattern.faults_told import HUNDREDTHS
 from pourwell.units import cm3_from_mm3
 
 if TYPE_CHECKING:
@@ -16,8 +18,15 @@ if TYPE_CHECKING:
 MOST_WIDTHS: Final = 4
 """Openings whose widths a sentence lists: what a reader takes in at a glance."""
 
-DRAINS_COUNT: Final = 2
-"""Openings that drain a hollow: one lets the air in while the other lets the resin out. By reason."""
+OPPOSITE_DEG: Final = 120.0
+"""Two openings so far apart about the middle of a hollow lie on opposite sides of it: own choice. They hold its core from both
+ends, and when one is below the other is above, and lets the air out."""
+
+DISTANT: Final = 0.55
+"""Two openings so far apart, as a share of the hollow's length, do the same: own choice, a little over half of it."""
+
+TENTH_MM: Final = 0.1
+"""Widths to draw are told to the next tenth."""
 
 FACETS: Final = 0.02
 """How much narrower a hole of facets is than the one that was drawn, as a share: 16 sides, the coarsest in use, by geometry."""
@@ -25,7 +34,12 @@ FACETS: Final = 0.02
 
 def looked_for(mesh: Mesh, library: Library) -> tuple[Hollow, ...]:
     """The hollows of a sound piece that open outward only through necks narrower than the rule's, the largest first."""
-    return hollows(mesh, neck_mm=library.rule("hollow_neck_mm"), least_mm3=library.rule("hollow_least_mm3"))
+    return hollows(
+        mesh,
+        neck_mm=library.rule("hollow_neck_mm"),
+        least_mm3=library.rule("hollow_least_mm3"),
+        core_ratio=library.rule("hollow_core_ratio"),
+    )
 
 
 def sealed(found: tuple[Hollow, ...], library: Library) -> tuple[Hollow, ...]:
@@ -33,10 +47,21 @@ def sealed(found: tuple[Hollow, ...], library: Library) -> tuple[Hollow, ...]:
     return tuple(hollow for hollow in found if hollow.neck_mm < library.rule("hollow_sealed_mm") * (1 - FACETS))
 
 
+def neck_wanted_mm(hollow: Hollow, library: Library) -> float:
+    """How wide a single neck must be to hold the mould in a hollow: the rule's width, and more for a large core."""
+    return max(library.rule("hollow_neck_mm"), hollow.core_mm / library.rule("hollow_core_ratio"))
+
+
 def necked(found: tuple[Hollow, ...], library: Library) -> tuple[Hollow, ...]:
-    """Those that slurry enters, but that are not opened by two holes as wide as a drain must be."""
+    """Those that slurry enters, but that are opened neither by two drains that lie apart nor by one neck that holds their core."""
     drain, shut = library.rule("drain_hole_mm") * (1 - FACETS), sealed(found, library)
-    return tuple(h for h in found if h not in shut and sum(o.width_mm >= drain for o in h.openings) < DRAINS_COUNT)
+    return tuple(
+        hollow
+        for hollow in found
+        if hollow not in shut
+        and hollow.neck_mm < neck_wanted_mm(hollow, library) * (1 - FACETS)
+        and not hollow.apart(width_mm=drain, share=DISTANT, angle_deg=OPPOSITE_DEG)
+    )
 
 
 def filled_mm3(closed_mm3: float, found: tuple[Hollow, ...], library: Library) -> tuple[float, float]:
@@ -112,23 +137,32 @@ def necks_wide(facts: "Facts") -> Iterator[Finding]:
     """A hollow whose filling of mould hangs by a neck that breaks."""
     hanging, rule = necked(facts.hollows, facts.library), facts.library.rules["hollow_neck_mm"]
     if hanging:
-        worst = min(hanging, key=lambda hollow: hollow.neck_mm)
+        worst = min(hanging, key=lambda hollow: hollow.neck_mm / neck_wanted_mm(hollow, facts.library))
         total = sum(hollow.volume_mm3 for hollow in hanging)
-        at = worst.openings[0].at_mm
+        wanted, at = neck_wanted_mm(worst, facts.library), worst.openings[0].at_mm
+        drain = facts.library.rule("drain_hole_mm")
+        beside = sum(opening.width_mm >= drain * (1 - FACETS) for opening in worst.openings) > 1
+        neck = "necks on one side only, the widest" if beside else "a neck"
         yield Finding(
             code="pattern-hollow-neck",
             severity=Severity.WARN,
             where=facts.near(at),
             at_mm=at,
-            says=f"Hollow of {worst.volume_mm3:.0f} mm³ with {_openings(worst)}: the ball of mould in it hangs by a neck of "
-            f"{{l:{worst.neck_mm:.1f}}} and breaks off, or air stays in it; then metal fills it, up to "
-            f"{_more(total, facts.alloy)} more a piece.",
-            do=f"Two holes of {{l:{facts.library.rule('drain_hole_mm'):g}}} or more at opposite ends, or one {{l:{rule.value:g}}}"
-            " wide or wider. If it stays, rinse and blow it out, fill it under vacuum, and have metal for the heavier weight.",
+            says=f"Hollow of {worst.volume_mm3:.0f} mm³ with {_openings(worst)}: the mould in it, as much as a ball of "
+            f"{{l:{worst.core_mm:.0f}}}, hangs by {neck} of {{l:{worst.neck_mm:.1f}}} and breaks off, or air stays in it; then "
+            f"metal fills it, up to {_more(total, facts.alloy)} more a piece.",
+            do=f"Two holes of {{l:{drain:g}}} or more at opposite ends{', not side by side' if beside else ''}, or one "
+            f"{{l:{_rounded_up(wanted):g}}} wide or wider. If it stays, rinse and blow it out, fill it under vacuum, and have "
+            "metal for the heavier weight.",
             measure=f"{worst.neck_mm:.2f} mm",
-            limit=f"{rule.value:g} mm",
+            limit=f"{_rounded_up(wanted):g} mm",
             source=rule.source,
         )
+
+
+def _rounded_up(width_mm: float) -> float:
+    """A width to draw, to the next tenth."""
+    return math.ceil(round(width_mm / TENTH_MM, HUNDREDTHS)) * TENTH_MM
 
 
 HOLLOW_CODES: Final[tuple[Code, ...]] = (

@@ -147,6 +147,10 @@ class Wall:
     ball_at_mm: Point | None = None
     agree: bool = True
     """Whether both methods tell one wall; else both figures are to be looked at."""
+    edge_mm: float | None = None
+    """The thinnest edge that thicker metal carries, which is no wall; 0 of a feather, None where none is thinner than the walls."""
+    edge_length_mm: float = 0.0
+    edge_at_mm: Point | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

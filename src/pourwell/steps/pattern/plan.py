@@ -1,21 +1,25 @@
 """The pattern step: from the bodies of a file to a measured piece, its predicted weights and finished bore."""
 
 from concurrent.futures import Future, ThreadPoolExecutor, wait
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
+
+import numpy as np
 
 from pourwell.findings import Finding
 from pourwell.geometry.bore import find_bore
 from pourwell.geometry.bore_shape import bore_shape
 from pourwell.geometry.crossing import doubled_mm3
+from pourwell.geometry.edges import Places, thin_edge
 from pourwell.geometry.features import features
 from pourwell.geometry.hollows import Hollow
 from pourwell.geometry.inscribed import largest_sphere
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.places import Fault, crossing_places
 from pourwell.geometry.rays import Caster
+from pourwell.geometry.recesses import within
 from pourwell.geometry.thickness import MOST_FACES, per_triangle, sampled
-from pourwell.geometry.thin import Thinnest, Walls, by_both, thinnest
+from pourwell.geometry.thin import Thinnest, Walls, by_both, thinnest, thinnest_web
 from pourwell.geometry.touching import Touch, Touching
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial
@@ -26,6 +30,9 @@ from pourwell.steps.pattern.checks import SMALL_MM, Facts, Guess, doubt_of, ends
 from pourwell.steps.pattern.faults_told import CHORD_MM
 from pourwell.steps.pattern.model import MM_PER_UNIT, Bore, Pattern, Piece, Point, Wall
 from pourwell.units import cm3_from_mm3
+
+EDGE_SHARE: Final = 0.9
+"""An edge is told if it is thinner than this share of the thinnest wall: own choice, a tenth is seen."""
 
 RING_SHARE: Final = 0.5
 """A piece whose bore is at least this share of its second largest side looks like a ring, not like a pendant with its bail: own
@@ -78,8 +85,10 @@ def measure(
     filled = hollow_checks.filled_mm3(solid.void_mm3, behind, library)
     piece = _piece(source, solid, filled, wall=taken.wall, bores=bores, piece_id=piece_id, making=making)
     small = max(piece.envelope_mm) < SMALL_MM
-    looks = None if piece.doubt else _looked(piece, taken, making=making)  # features of a wrong size, or of a skin, are none
-    thin = _besides(taken, looks) if looks else taken.thin
+    # a wrong size, or a skin, has no features
+    looks = None if piece.doubt else _looked(piece, taken, behind, making=making)
+    thin, wall = _told(taken, looks, edges=not solid.unsound) if looks else (taken.thin, piece.wall)
+    piece = replace(piece, wall=wall)
     facts = Facts(
         piece=piece,
         solid=solid,
@@ -146,6 +155,8 @@ class _Taken:
     inner: Touch
     walls: Walls
     thin: Thinnest
+    thickest: tuple[Point, float]
+    """The largest ball in it: its middle and its width [mm]."""
     wall: Wall
 
 
@@ -156,15 +167,17 @@ def _taken(mesh: Mesh, rays: Caster, *, alloy: Alloy, library: Library) -> _Take
     inner = touching.balls(samples.points, samples.face)
     walls = by_both(samples, inner, touching)
     thin = _thin(rays, walls, alloy=alloy, library=library)
-    wall = _wall(thin, walls, thickest=(centre, 2 * radius), alloy=alloy)
-    return _Taken(rays=rays, touching=touching, inner=inner, walls=walls, thin=thin, wall=wall)
+    thickest = (centre, 2 * radius)
+    wall = _wall(thin, walls, thickest=thickest, alloy=alloy)
+    return _Taken(rays=rays, touching=touching, inner=inner, walls=walls, thin=thin, thickest=thickest, wall=wall)
 
 
-def _looked(piece: Piece, taken: _Taken, *, making: Making) -> feature_checks.FeatureFacts:
+def _looked(piece: Piece, taken: _Taken, behind: tuple[Hollow, ...], *, making: Making) -> feature_checks.FeatureFacts:
     sought, rays = feature_checks.looked(making.alloy, making.library), taken.rays
     found = features(rays.mesh, taken.walls.rays, rays, looked=sought, touching=taken.touching, inner=taken.inner)
+    shut = (*hollow_checks.sealed(behind, making.library), *hollow_checks.necked(behind, making.library))
     return feature_checks.FeatureFacts(
-        piece=piece, found=found, alloy=making.alloy, material=making.material, library=making.library
+        piece=piece, found=found, alloy=making.alloy, material=making.material, library=making.library, told_hollows=shut
     )
 
 
@@ -199,6 +212,34 @@ def _besides(taken: _Taken, looks: feature_checks.FeatureFacts) -> Thinnest | No
     if keep.all():
         return taken.thin
     return _thin(taken.rays, taken.walls.only(keep), alloy=looks.alloy, library=looks.library) if keep.any() else None
+
+
+def _told(taken: _Taken, looks: feature_checks.FeatureFacts, *, edges: bool) -> tuple[Thinnest | None, Wall]:
+    """The thinnest place that is told, and the wall with it and with its thinnest edge."""
+    thin, wall, web = _besides(taken, looks), taken.wall, _web(taken, looks)
+    if web is not None and (thin is None or web.place.wall_mm < thin.place.wall_mm):
+        thin, wall = web, _wall(web, taken.walls, thickest=taken.thickest, alloy=looks.alloy)
+    return thin, _edged(wall, taken, looks) if edges else wall
+
+
+def _web(taken: _Taken, looks: feature_checks.FeatureFacts) -> Thinnest | None:
+    """The thinnest web beside a hole through the piece but for what is told as thin wires; None where all are thick enough."""
+    sides = looks.slits.at_mm
+    limit, patch = looks.alloy.min_wall_mm.value - CHORD_MM, looks.library.rule("feature_patch_mm2")
+    across = taken.inner.stop
+    beyond = (across >= 0) & np.isinf(looks.found.gap_mm[across])
+    return thinnest_web(taken.walls, sides[~looks.explained(sides)], beyond=beyond, limit_mm=limit, patch_mm2=patch)
+
+
+def _edged(wall: Wall, taken: _Taken, looks: feature_checks.FeatureFacts) -> Wall:
+    """The wall with its thinnest edge, raised lines left out."""
+    rays, balls, below = taken.walls.rays, taken.walls.balls, EDGE_SHARE * wall.thinnest_mm
+    lines = looks.lettered
+    keep = (balls.wall_mm < wall.thinnest_mm) & ~within(rays.points, lines.at_mm, lines.reach_mm)
+    places = Places(points=rays.points[keep], inward=rays.inward[keep], area_mm2=rays.area_mm2[keep])
+    length = looks.library.rule("edge_length_mm")
+    found = thin_edge(taken.rays.mesh, taken.rays, places, below_mm=below, length_mm=length)
+    return wall if found is None else replace(wall, edge_mm=found.width_mm, edge_length_mm=found.length_mm, edge_at_mm=found.at_mm)
 
 
 def _hollows(solid: United, source: PatternSource, library: Library) -> tuple[Hollow, ...]:

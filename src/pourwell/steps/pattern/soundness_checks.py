@@ -8,7 +8,7 @@ from pourwell.geometry.crossing import MOST_PAIRS
 from pourwell.geometry.mending import Deed
 from pourwell.geometry.places import GRAVE, FaultKind
 from pourwell.steps.pattern.bodies import MENDED
-from pourwell.steps.pattern.faults_told import changes_told, faults_told, place_told
+from pourwell.steps.pattern.faults_told import MOST_PLACES, changes_told, faults_told, place_told
 
 if TYPE_CHECKING:
     from pourwell.steps.pattern.checks import Facts
@@ -64,7 +64,7 @@ def mesh_sound(facts: "Facts") -> Iterator[Finding]:
         where=facts.near(at) if at else facts.where,
         at_mm=at,
         says=f"The mesh of {names_told([name for name, _ in facts.solid.unsound])} does not enclose a volume: "
-        f"{'; '.join(faults_told(grave)) or listed}. "
+        f"{'; '.join(faults_told(grave, most=MOST_PLACES if facts.units_sure else 1)) or listed}. "
         f"Every figure of this piece rests on a stand-in, {facts.solid.stand_in}.",
         do=(
             f"Try {_command(facts)}: it {', '.join(changes)}, and writes a copy; look at the places, and check that copy. "

@@ -1,0 +1,137 @@
+"""Thin edges of a piece, which the metal beside them carries: feathered ones, and narrow faces [mm].
+
+A wall that tapers to an edge is told by the metal that carries it; how thin the edge itself is tells whether it prints and fills.
+Two faces that meet in a sharp angle leave nothing at the edge. A narrow face is as wide as rays find it just under it, if they
+leave through sides that would meet as sharply: under the top of something round, or of a rounding of few facets, they do not.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+
+from pourwell.geometry.mesh import Floats, Ints, Mesh
+from pourwell.geometry.rays import Caster
+from pourwell.geometry.thickness import directions
+
+FEATHER_DEG: Final = 64.0
+"""Faces that meet at less leave less than a quarter of a millimetre of metal as far as a fifth from the edge: by geometry."""
+
+UNDER_MM: Final = 0.02
+"""How far under a narrow face its width is taken."""
+
+TURNS: Final = 8
+"""Ways across a face, both ways each: one lies within 12 degrees of the shortest, which is 2 % longer at most."""
+
+GROWS: Final = 1.2
+"""An edge is carried by metal this many times as wide, as deep under it as it is wide; else it is the rim of a sheet."""
+
+MOST_PLACES: Final = 4_000
+"""Places measured at most; of more, every so many."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ThinEdge:
+    """The thinnest edges of a piece.
+
+    Attributes
+    ----------
+    width_mm : of the thinnest of them, 0 of a feather
+    length_mm : of all under the width asked for, and within a tenth of the thinnest
+    at_mm : on the thinnest
+    """
+
+    width_mm: float
+    length_mm: float
+    at_mm: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Places:
+    """Places where the metal beside may be an edge.
+
+    Attributes
+    ----------
+    points, inward : (k, 3) float arrays [mm], [-]
+    area_mm2 : (k,) float array [mm2]
+    """
+
+    points: Floats
+    inward: Floats
+    area_mm2: Floats
+
+
+def thin_edge(mesh: Mesh, caster: Caster, places: Places, *, below_mm: float, length_mm: float) -> ThinEdge | None:
+    """The thinnest edge at least so long in all; None where there is none thinner than asked.
+
+    Parameters
+    ----------
+    mesh : a closed solid, wound outward
+    caster : its rays
+    places : on its surface
+    below_mm : width under which an edge counts [mm]
+    length_mm : shorter edges, taken together, are left out [mm]
+    """
+    middles, lengths, run = feathers(mesh)
+    runs = np.bincount(run, weights=lengths)
+    if (runs >= length_mm).any():
+        told = np.flatnonzero(runs[run] >= length_mm)
+        return ThinEdge(width_mm=0.0, length_mm=float(lengths[told].sum()), at_mm=_point(middles[told[np.argmax(lengths[told])]]))
+    spare = max(1, -(-len(places.points) // MOST_PLACES))
+    points, inward, area = (array[::spare] for array in (places.points, places.inward, places.area_mm2 * spare))
+    width = across(caster, points, inward, depth=np.full(len(points), UNDER_MM))
+    narrow = np.flatnonzero((width < below_mm) & (width > 0))
+    if not len(narrow):
+        return None
+    deeper = across(caster, points[narrow], inward[narrow], depth=width[narrow], sharp=False)
+    carried = deeper >= GROWS * width[narrow]
+    slope = (deeper - width[narrow]) / np.maximum(width[narrow] - UNDER_MM, UNDER_MM)
+    width[narrow] -= np.where(np.isfinite(slope), UNDER_MM * slope, 0.0)  # back to the face itself
+    narrow = narrow[carried & (width[narrow] > 0)]
+    order = narrow[np.argsort(width[narrow])]
+    long = np.cumsum(area[order] / width[order])
+    if not len(order) or long[-1] < length_mm:
+        return None
+    least = order[int(np.searchsorted(long, length_mm / 2))]
+    return ThinEdge(width_mm=float(width[least]), length_mm=float(long[-1]), at_mm=_point(points[least]))
+
+
+def feathers(mesh: Mesh) -> tuple[Floats, Floats, Ints]:
+    """The outer edges in which faces meet sharply: middles, (k, 3) [mm], lengths, (k,) [mm], and which hang together, (k,)."""
+    faces = mesh.faces
+    ends = np.sort(np.concatenate((faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]])), axis=1)
+    face, over = np.tile(np.arange(len(faces)), 3), np.concatenate((faces[:, 2], faces[:, 0], faces[:, 1]))
+    order = np.lexsort((ends[:, 1], ends[:, 0]))
+    ends, face, over = ends[order], face[order], over[order]
+    first = np.flatnonzero((ends[:-1] == ends[1:]).all(axis=1))
+    one, other = face[first], face[first + 1]
+    turn = np.einsum("ij,ij->i", mesh.normals[one], mesh.normals[other])
+    out = np.einsum("ij,ij->i", mesh.normals[one], mesh.vertices[over[first + 1]] - mesh.vertices[ends[first, 0]])
+    sharp = first[(turn < -np.cos(np.radians(FEATHER_DEG))) & (out < 0)]
+    start, end = mesh.vertices[ends[sharp, 0]], mesh.vertices[ends[sharp, 1]]
+    length: Floats = np.linalg.norm(end - start, axis=1)
+    size = len(mesh.vertices)
+    links = coo_matrix((np.ones(len(sharp)), (ends[sharp, 0], ends[sharp, 1])), shape=(size, size))
+    run: Ints = connected_components(links, directed=False)[1]
+    return (start + end) / 2, length, run[ends[sharp, 0]]
+
+
+def across(caster: Caster, points: Floats, inward: Floats, *, depth: Floats, sharp: bool = True) -> Floats:
+    """The least way across the metal just under places, (k,) [mm]; infinite if it is asked between sharp sides and there are none."""
+    normals = caster.mesh.normals
+    centres = points + inward * depth[:, None]
+    least = np.full(len(points), np.inf)
+    for turn in np.arange(TURNS) * (np.pi / TURNS):
+        heading = directions(inward, np.pi / 2, turn)
+        (ahead, met), (behind, back) = caster.first(centres, heading), caster.first(centres, -heading)
+        facing = np.einsum("ij,ij->i", normals[met], normals[back])
+        meet = (facing < -np.cos(np.radians(FEATHER_DEG))) | np.full(len(points), not sharp)
+        least = np.where(meet & (ahead + behind < least), ahead + behind, least)
+    return least
+
+
+def _point(at: Floats) -> tuple[float, float, float]:
+    x, y, z = at.tolist()
+    return x, y, z
