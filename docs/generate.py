@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, get_args, get_type_hints
 
 from pourwell import findings
+from pourwell.app import burning, burning_sizes
 from pourwell.assembly import CHECKS
 from pourwell.files.fields import ABOUT, COLOURED, DATA, HEADER
 from pourwell.files.plan_json import JOB_SCHEMA, SCHEMA, SCHEMA_VERSION
@@ -69,6 +70,19 @@ SECTIONS: tuple[tuple[str, str, tuple[type, ...]], ...] = (
         "Not of a plan: what `pourwell day` writes as `day.json` and says with `--json`, beside `schema` (`pourwell.day`) and "
         "`schema_version` (1).",
         (week.WeekPlan,),
+    ),
+    (
+        "burnout by itself",
+        "Not of a plan: what `pourwell burnout --json` says, beside `schema` (`pourwell.burnout`) and `schema_version`; `programme` "
+        "as the section burnout above, `sizes[]` for each different flask.",
+        (burning.Burnout, burning.Out, burning.Moment, burning_sizes.OfSize),
+    ),
+    (
+        "calibrate",
+        "Not of a plan: what `pourwell calibrate --json` says, beside `schema` (`pourwell.calibrate`) and `schema_version`: "
+        "`values[]`, what was found, `calibrations[]`, what would be kept, as in the studio's file, `remarks[]` on lines of the "
+        "log (`line`, `says`), `notes[]`, `doubtful`, why it should not be kept, empty if nothing speaks against it, and `files[]`.",
+        (),
     ),
     ("print", "Not of a plan: what `pourwell print --json` says, beside `findings`.", (printing.PrintPlan,)),
 )

@@ -2,7 +2,7 @@
 
 from datetime import datetime, time
 from pathlib import Path
-from typing import Annotated, Literal, Self
+from typing import Annotated, Final, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
@@ -100,6 +100,10 @@ class RunOfWeek(Asked):
     """No weight was said: that of a usual tree is taken."""
 
 
+LONGEST_WAIT_MIN: Final = 2 * 24 * 60
+"""Nobody holds a flask at temperature for longer than two days. Own choice."""
+
+
 class WeekRequest(Asked):
     """Several runs over several days."""
 
@@ -116,5 +120,5 @@ class WeekRequest(Asked):
     """None: as the studio says."""
     bag_damp: bool = False
     """May flasks stand longer than their investment allows, bagged damp."""
-    wait_max_min: int | None = Field(default=None, ge=0)
+    wait_max_min: int | None = Field(default=None, ge=0, le=LONGEST_WAIT_MIN)
     """How long a flask may be held at temperature beyond its programme; None: the rule."""

@@ -275,9 +275,10 @@ def _assumed(request: WeekRequest, studio: Studio, library: Library) -> Iterator
             yield f"{kiln.name or 'the kiln'} takes {library.rule('kiln_flasks_count'):.0f} flasks"
         if not studio.is_given("kiln.fall_c_per_h") and not studio.kilns:
             yield f"it falls {kiln.fall_c_per_h:g} °C an hour with its door shut"
-    usual = [run.name or run.request.alloy for run in request.runs if run.usual_weight]
+    usual = [(run.name, run.request.alloy) for run in request.runs if run.usual_weight]
     if usual:
-        yield f"a tree of usual weight in the flask of {', '.join(usual)}"
+        said = ", ".join(f"{name} ({alloy})" if name else alloy for name, alloy in usual)
+        yield f"a tree of usual weight in the flask for {said}"
 
 
 def _planned(asked: Asked, week: Week, rota: Rota) -> WeekPlan:

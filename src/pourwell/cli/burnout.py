@@ -40,6 +40,7 @@ def command(
 
     from pourwell.app.burning import Asked, burn_out
     from pourwell.cli.show import end_on_stop, print_json
+    from pourwell.files.plan_json import document
 
     named = str(Path(own)) if own and own.endswith(".toml") else own
     asked = Asked(
@@ -48,7 +49,7 @@ def command(
     )  # fmt: skip
     found = burn_out(asked, now=datetime.now(UTC))
     if as_json:
-        print_json(found.data)
+        print_json(document(NAME, found.data))
     else:
         _print(found)
     end_on_stop(found.findings)

@@ -87,6 +87,7 @@ def _run(
     from pourwell.app.calibrating_scale import calibrate_weighed
     from pourwell.cli.show import print_json, progress
     from pourwell.files.folder import check_folder
+    from pourwell.files.plan_json import document
 
     if pictures:
         check_folder(pictures, replace=replace)
@@ -98,7 +99,7 @@ def _run(
         _print(told, paths=drawn, keep=keep)
     kept = keep_told(told) if keep else ()
     if as_json:
-        print_json(told.data | {"files": [str(path) for path in (*drawn, *kept)]})
+        print_json(document(NAME, told.data | {"files": [str(path) for path in (*drawn, *kept)]}))
     else:
         _print(told, paths=(*drawn, *kept), keep=keep)
 

@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from pourwell.app.days import Placed
-    from pourwell.steps.day.week_plan import WeekPlan
+    from pourwell.steps.day.week_plan import PlannedRun, WeekPlan
 
 
 def print_week(placed: "Placed") -> None:
@@ -20,7 +20,7 @@ def print_week(placed: "Placed") -> None:
     plan, out = placed.plan, console()
     out.print(f"\n[bold]{escape(plan.title)}[/]  {escape(goal_words(plan))}")
     print_rows(
-        (f"run {run.number}", f"{run.pour_at:%a %d %b %H:%M}", f"pour {run.name}; flask {run.flask}, {run.flask_c:.0f} °C")
+        (f"run {run.number}", f"{run.pour_at:%a %d %b %H:%M}", f"pour {named(run)}; flask {run.flask}, {run.flask_c:.0f} °C")
         for run in sorted(plan.runs, key=lambda run: run.pour_at)
     )
     out.print()
@@ -54,6 +54,11 @@ def _print_work(plan: "WeekPlan") -> None:
             out.print(f"\n[bold]{job.at:%A %d %B}[/]")
         long = f"{job.minutes} min" if job.minutes else ""
         out.print(f"  [bold]{job.at:%H:%M}[/]  {long:>8}  {escape(spelt_out(job.says))}  [dim]{escape(job.where)}[/]")
+
+
+def named(run: "PlannedRun") -> str:
+    """A run's name, and its alloy where the name does not say it."""
+    return run.name if run.alloy_name in run.name else f"{run.name}, {run.alloy_name}"
 
 
 def goal_words(plan: "WeekPlan") -> str:

@@ -61,6 +61,8 @@ def test_with_keep_it_is_written_and_a_plan_leans_on_it(pourwell: Caller, log: P
 
 def test_json_holds_values_files_and_where_they_come_from(pourwell: Caller, log: Path, studio: Path) -> None:
     data = json.loads(pourwell("calibrate", str(log), "--keep", "--json").out)
+    assert list(data)[:2] == ["schema", "schema_version"]
+    assert data["schema"] == "pourwell.calibrate"
     fall = next(value for value in data["values"] if value["key"] == "fall_c_per_h")
     assert fall["measured"]
     assert fall["uncertainty"] > 0

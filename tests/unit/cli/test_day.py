@@ -74,6 +74,7 @@ def test_when_nothing_fits_it_ends_with_two_and_says_what_to_give_up(pourwell, w
         (("--alloy", "sterling-925", "--pour-at", "2020-01-01 10:00"), "lies in the past"),
         (("--alloy", "sterling-925", "--flask", "152x250", "--work-to", "x"), "no hour of the day"),
         (("none.toml",), "There is no file none.toml"),
+        (("--alloy", "sterling-925", "--wait", 100000000000), "wait_max_min"),
     ],
 )
 def test_a_bad_request_is_one_sentence(pourwell, words, says):
@@ -105,3 +106,8 @@ def test_a_stop_of_the_burnout_ends_a_day_with_three(pourwell, tmp_path, monkeyp
     answer = pourwell("day", "--alloy", "sterling-925", "--flask", "64x64", "--start", "2030-03-04 08:00")
     assert answer.code == 3
     assert "the kiln to 650 °C" in " ".join(answer.out.split())
+
+
+def test_a_pour_is_told_with_its_alloy_where_its_name_does_not_say_it(pourwell, week):
+    text = pourwell("day", week).out
+    assert "pour bands, sterling silver; flask 76x100" in text

@@ -32,6 +32,14 @@ def test_what_is_said_of_a_file_is_headed(pourwell, band, name, more):
     headed(pourwell(name, band, *more, "--json").data, name)
 
 
+def test_a_burnout_is_headed_and_tells_each_size(pourwell):
+    data = pourwell("burnout", "76x100", "50x60", "50x60", "--flask-c", "540", "--start", "2030-05-17 08:00", "--json").data
+    headed(data, "burnout")
+    assert [(one["label"], one["count"]) for one in data["sizes"]] == [("50x60", 2), ("76x100", 1)]
+    small, large = (one["heat_kwh"]["likely"] for one in data["sizes"])
+    assert small < large
+
+
 def test_a_size_is_headed(pourwell):
     data = pourwell("size", "US 7", "--json").data
     headed(data, "size")

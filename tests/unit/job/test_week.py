@@ -117,7 +117,7 @@ def test_what_was_assumed_is_one_note():
 def test_a_usual_weight_is_told_as_assumed():
     run = entry("rings").model_copy(update={"usual_weight": True})
     says = next(f.says for f in placed(run).findings if f.code == "week-assumed")
-    assert "a tree of usual weight in the flask of rings" in says
+    assert "a tree of usual weight in the flask for rings (sterling-925)" in says
 
 
 def test_a_usual_tree_fills_its_flask_as_the_rule_says():
