@@ -1,0 +1,40 @@
+"""Words that the desk and its work share. Nothing heavy is loaded here: the first page waits for none of it."""
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+VIEW, HEAD, PICTURE, SHEET = "view.bin", "view.json", "picture.png", "run-sheet.pdf"
+"""Files of results that pages show."""
+NOT_IN_NAMES: Final = re.compile(r"[\x00-\x1f\x7f/\\:*?\"<>|]+")
+LONGEST_NAME: Final = 100
+LONGEST_ENDING: Final = 8
+WORK: Final = "pourwell.app.desk_work"
+"""Where the work is; named, for only its own process loads it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GivenPattern:
+    """A kept pattern as work takes it: where its content lies, and what it is called."""
+
+    path: Path
+    file: str
+    name: str
+    units: str
+    count: int = 1
+
+
+def safe_name(file: str) -> str:
+    """A file's name as it may stand in a folder of ours: no path, no control character, not too long; its ending kept."""
+    stem, dot, ending = NOT_IN_NAMES.sub("_", file).rpartition(".")
+    if not dot:
+        stem, ending = ending, ""
+    kept = stem.strip("._ ")[: LONGEST_NAME - LONGEST_ENDING - 1]
+    return f"{kept or 'pattern'}{dot}{ending[:LONGEST_ENDING]}"
+
+
+def called(file: str) -> str:
+    """What a pattern is called at first: its file's name without ending, in words."""
+    words = Path(safe_name(file)).stem.replace("_", " ").replace("-", " ").split()
+    return " ".join(words).capitalize() if words else "Pattern"
