@@ -1,4 +1,4 @@
-"""What can be chosen on the desk, by id and name. It reads tables only, so a first page does not wait for any computation to load."""
+"""What can be chosen on the desk, by id and name. It reads tables only, so a first page waits for no computation to load."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -6,6 +6,7 @@ from datetime import time, tzinfo
 from pathlib import Path
 from typing import Final
 
+from pourwell.app.desk_words import TIMES
 from pourwell.materials.library import load_library
 from pourwell.materials.model import FlaskRow
 from pourwell.materials.studio import load_studio
@@ -52,4 +53,4 @@ def choices(folder: Path) -> Choices:
 
 def _flasks(rows: Iterable[FlaskRow]) -> Iterable[Choice]:
     for row in sorted(rows, key=lambda r: (r.diameter_mm, r.height_mm, r.perforated)):
-        yield row.id, f"{row.diameter_mm:g} × {row.height_mm:g} mm{', perforated' if row.perforated else ''}"
+        yield row.id, f"{row.diameter_mm:g} {TIMES} {row.height_mm:g} mm{', perforated' if row.perforated else ''}"

@@ -1,7 +1,7 @@
-"""Long work in processes of their own: begun anew by spawning, so nothing of the page's process is copied; each tells how far it is.
+"""Long work in processes of their own: begun by spawning, so nothing of the page's process is copied; each tells how far it is.
 
-A lane is one such process and does one job after the other. A job that is stopped ends its process, and the lane begins a new one: no
-computation has to know how to end early. What is refused inside comes out as a sentence, what breaks inside as a fault of ours.
+A lane is one such process and does one job after the other. A job that is stopped ends its process, and the lane begins a new one:
+no computation has to know how to end early. What is refused inside comes out as a sentence, what breaks inside as a fault of ours.
 """
 
 import importlib
@@ -23,6 +23,8 @@ State = Literal["waiting", "working", "done", "failed", "stopped"]
 OVER: Final = frozenset({"done", "failed", "stopped"})
 LOOK_S: Final = 0.05
 """How often a lane looks whether its job was stopped."""
+MOST_SHOWN: Final = 150
+"""Jobs that are remembered."""
 POLITE: Final = 10
 """The page goes first: work is done at a lower priority, where the system has priorities."""
 
@@ -175,7 +177,8 @@ class Crew:
     def work(self, title: str, call: str, *given: Any, then: Callable[[Any], Any]) -> Job:
         """Ask something that takes longer and is shown while it is done; `then` keeps its answer."""
         job = Job(title, call, given, then=then)
-        self.jobs = [other for other in self.jobs if other.state not in OVER or other.state == "failed"][-50:] + [job]
+        shown = [other for other in self.jobs if other.state not in OVER or other.state == "failed"]
+        self.jobs = [*shown[-MOST_SHOWN:], job]
         return self.long.add(job)
 
     def forget(self, number: int) -> None:

@@ -12,6 +12,7 @@ import platformdirs
 from pourwell.app.choices import Choices, choices
 from pourwell.app.crew import OVER, Crew, Job
 from pourwell.app.desk_words import LONGEST_NAME, WORK, GivenPattern, called
+from pourwell.app.in_hand import Standing, standing
 from pourwell.app.shop import FOLDER_VARIABLE, studio_folder
 from pourwell.errors import BadFileError, BadRequestError
 from pourwell.store.model import KeptPattern, KeptResult, KeptRun
@@ -92,9 +93,7 @@ class Desk:
 
         def keep(answer: Mapping[str, Any]) -> None:
             asked = {"alloy": alloy, "units": pattern.units, "material": MATERIAL}
-            self.store.add_result(
-                pattern_id=pattern.id, asked=asked, data=answer["data"], files=answer["files"], now=self.clock()
-            )
+            self.store.add_result(pattern_id=pattern.id, asked=asked, data=answer["data"], files=answer["files"], now=self.clock())
             self.turn += 1
 
         job = self.crew.work(pattern.file, f"{WORK}:check_pattern", self.folder, given, alloy, MATERIAL, then=keep)
@@ -112,7 +111,7 @@ class Desk:
         if not name.strip():
             raise BadRequestError("A pattern needs a name.")
         self.turn += 1
-        return self.store.change_pattern(pattern_id, name=name.strip()[: LONGEST_NAME])
+        return self.store.change_pattern(pattern_id, name=name.strip()[:LONGEST_NAME])
 
     def remove_pattern(self, pattern_id: int, *, back: bool = False) -> None:
         """Take a pattern out of the library, or put it back."""
@@ -145,7 +144,9 @@ class Desk:
         form = {**NEW_RUN, "alloy": self.usual_alloy(), **(fields or {})}
         return self.store.add_run(form, pieces=pieces, now=self.clock())
 
-    def change_run(self, run_id: int, *, fields: Mapping[str, Any] | None = None, pieces: Mapping[int, int] | None = None) -> KeptRun:
+    def change_run(
+        self, run_id: int, *, fields: Mapping[str, Any] | None = None, pieces: Mapping[int, int] | None = None
+    ) -> KeptRun:
         """Keep what was typed."""
         self.turn += 1
         return self.store.change_run(run_id, fields=fields, pieces=pieces, now=self.clock())
@@ -154,6 +155,11 @@ class Desk:
         """Lay a run away, or take it up again."""
         self.store.remove_run(run_id, now=None if back else self.clock())
         self.turn += 1
+
+    def standings(self) -> list[Standing]:
+        """All runs, newest first, and where each stands now."""
+        results, now = self.store.latest_of_runs(), self.clock()
+        return [standing(run, results.get(run.id), now) for run in self.store.runs()]
 
     def being_planned(self, run_id: int) -> Job | None:
         """The job that plans a run now."""

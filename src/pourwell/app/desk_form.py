@@ -1,4 +1,4 @@
-"""A run's form and the daily question: what stands in their fields becomes the words of a request, or a reason beside each field."""
+"""A run's form and the daily question: what stands in a field becomes words of a request, or a reason beside it."""
 
 from collections.abc import Mapping
 from datetime import datetime, tzinfo

@@ -1,4 +1,4 @@
-"""What the desk has done in a process of its own: a pattern checked, a run planned, the daily question answered. Plain data comes out."""
+"""What the desk has done in a process of its own: patterns checked, runs planned, questions answered. Plain data comes out."""
 
 import io
 import os
@@ -14,7 +14,7 @@ import numpy as np
 from PIL import Image
 
 from pourwell.app.checking import Checked, measure_pieces
-from pourwell.app.desk_words import HEAD, PICTURE, VIEW, GivenPattern, safe_name
+from pourwell.app.desk_words import HEAD, PICTURE, VIEW, GivenPattern, for_desk, safe_name
 from pourwell.app.planning import contents, plan_job
 from pourwell.app.shop import Shop, open_shop
 from pourwell.app.view_arrays import pattern_view, solid_view
@@ -86,8 +86,8 @@ def findings_data(found: Sequence[Finding]) -> list[dict[str, Any]]:
                 "code": f.code,
                 "severity": f.severity,
                 "where": f.where,
-                "says": spelt_out(f.says),
-                "do": spelt_out(f.do),
+                "says": for_desk(spelt_out(f.says)),
+                "do": for_desk(spelt_out(f.do)),
                 "measure": spelt_out(f.measure),
                 "limit": spelt_out(f.limit),
                 "at_mm": f.at_mm,
@@ -174,4 +174,3 @@ def example_patterns(*, tell: Tell) -> list[tuple[str, bytes]]:
 
     tell("Making pieces to try")
     return [(name, mesh_bytes(build_shape(shape, dimensions), Path(name).suffix)) for name, shape, dimensions in PATTERNS]
-

@@ -41,7 +41,9 @@ def studio_folder() -> Path | None:
 
 def open_shop(folder: Path | None = None) -> Shop:
     """The shop of a folder, or of the usual one. Raises BadDataError for a file that does not say what it must."""
-    from pourwell.steps.melt.computed import melts  # it computes, which takes a moment to load; who only asks for the folder need not
+    from pourwell.steps.melt.computed import (
+        melts,
+    )  # it computes, which takes a moment to load; who only asks for the folder need not
 
     where = folder or studio_folder()
     return Shop(folder=where, studio=load_studio(where), library=load_library(where, melts=melts(load_library())))

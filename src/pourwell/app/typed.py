@@ -62,7 +62,7 @@ def moment(day_text: str, hour_text: str, *, now: datetime, zone: tzinfo | None)
     if not day_text.strip() and not hour_text.strip():
         return None
     if not hour_text.strip():
-        raise NotYetError("The day needs an hour. Enter it as 10:00.")
+        raise NotYetError("The day needs an hour, such as 10:00.")
     clock = hour(hour_text)
     today = local(now, zone).date()
     try:

@@ -1,7 +1,7 @@
-"""Solids and their fields as bare arrays, as the desk's viewer takes them: one file of numbers, and a head that says where each lies.
+"""Solids and their fields as bare arrays, as the desk's viewer takes them: one file of numbers, and a head that says where each is.
 
-Little-endian. Every corner of every triangle stands by itself: its place (three float32, mm), its normal (four int8, the last unused), and
-one float32 for each field. Larger solids are thinned, and that is said.
+Little-endian. Every corner of every triangle stands by itself: its place (three float32, mm), its normal (four int8, the last
+unused), and one float32 for each field. Larger solids are thinned, and that is said.
 """
 
 from collections.abc import Iterator, Sequence
@@ -12,7 +12,7 @@ import numpy as np
 
 from pourwell.geometry.mesh import Floats, Ints, Mesh
 from pourwell.geometry.surface import smooth
-from pourwell.sheets.colours import scale_of
+from pourwell.sheets.colours import GLOW, scale_of
 from pourwell.sheets.viewpoint import front_axes
 from pourwell.steps.pattern.model import Pattern
 
@@ -21,6 +21,8 @@ MOST_TRIANGLES: Final = 200_000
 FEWER: Final = 0.8
 """By how much the grid is coarsened until few enough are left."""
 UNIT_INT8: Final = 127
+NONE: Final = -1e6
+"""Stands where a field has no value; the viewer knows it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -72,7 +74,7 @@ def solid_view(
         parts.append({"name": name, "first": 3 * shown, "count": 3 * len(drawn.faces)})
         shown += len(drawn.faces)
     chunks = [np.concatenate(places).tobytes(), np.concatenate(normals).tobytes()]
-    head: dict[str, Any] = {"triangle_count": whole, "shown_count": shown, "parts": parts, "fields": []}
+    head: dict[str, Any] = {"triangle_count": whole, "shown_count": shown, "parts": parts, "fields": [], "glow": GLOW}
     at = len(chunks[0]) + len(chunks[1])
     for field, values in zip(fields, _at_corners(bodies, fields, kept), strict=True):
         chunks.append(values.tobytes())
@@ -94,13 +96,14 @@ def _normals(mesh: Mesh) -> Any:
 
 
 def _at_corners(bodies: Sequence[tuple[str, Mesh]], fields: Sequence[FieldGiven], kept: Ints) -> Iterator[Any]:
-    """(3 m,) float32 for each field: blended where the surface is smooth, nan where there is none."""
+    """(3 m,) float32 for each field: blended where the surface is smooth, NONE where there is none."""
     if not fields:
         return
     whole = smooth(bodies[0][1])
     for field in fields:
         with np.errstate(invalid="ignore"):
-            yield whole.blended(field.values)[kept].astype("<f4").reshape(-1)
+            values = whole.blended(field.values)[kept].reshape(-1)
+            yield np.where(np.isfinite(values), values, NONE).astype("<f4")
 
 
 def _legend(field: FieldGiven, mesh: Mesh) -> dict[str, Any]:
@@ -138,4 +141,3 @@ def thinned(mesh: Mesh, most: int) -> tuple[Mesh, Ints]:
         faces = joined[kept]
         cells *= FEWER
     return Mesh(vertices=vertices, faces=faces), kept
-

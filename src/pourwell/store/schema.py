@@ -1,7 +1,7 @@
 """The tables as classes. `migrations/` builds them; a test holds both together.
 
-Moments are UTC ISO text, so that they sort as they follow each other. What a form holds, and what a plan says, is JSON text: the store
-keeps it and does not read it.
+Moments are UTC ISO text, so that they sort as they follow each other. What a form holds, and what a plan says, is JSON text: the
+store keeps it and does not read it.
 """
 
 from typing import Final

@@ -163,6 +163,19 @@ class Store:
             row = session.scalars(select(ResultRow).where(mine).order_by(ResultRow.id.desc())).first()
             return _result(row) if row else None
 
+    def last_of_run(self, run_id: int, most: int = 2) -> list[KeptResult]:
+        """The last results of a run, newest first: a page marks what changed from one to the next."""
+        wanted = select(ResultRow).where(ResultRow.run_id == run_id).order_by(ResultRow.id.desc()).limit(most)
+        with self._reading() as session:
+            return [_result(row) for row in session.scalars(wanted)]
+
+    def latest_of_runs(self) -> dict[int, KeptResult]:
+        """The last result of every run that has one, by its number."""
+        newest = select(func.max(ResultRow.id)).where(ResultRow.run_id.is_not(None)).group_by(ResultRow.run_id)
+        with self._reading() as session:
+            rows = session.scalars(select(ResultRow).where(ResultRow.id.in_(newest)))
+            return {row.run_id: _result(row) for row in rows if row.run_id is not None}
+
     def result(self, result_id: int) -> KeptResult:
         """One result. Raises BadRequestError if there is none of that number."""
         with self._reading() as session:

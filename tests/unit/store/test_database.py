@@ -78,7 +78,9 @@ def test_all_our_tables_are_strict(tmp_path):
 def test_what_is_committed_is_on_the_disk(tmp_path):
     engine = open_database(tmp_path / "new.sqlite3")
     with engine.connect() as connection:
-        said = {name: connection.exec_driver_sql(f"PRAGMA {name}").scalar() for name in ("journal_mode", "synchronous", "foreign_keys")}
+        said = {
+            name: connection.exec_driver_sql(f"PRAGMA {name}").scalar() for name in ("journal_mode", "synchronous", "foreign_keys")
+        }
     engine.dispose()
     assert said == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}
 

@@ -1,0 +1,75 @@
+"""Plain HTML elements, and the three fields that keep what is being typed. Text given here is text, never HTML."""
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from nicegui import ui
+from nicegui.elements.mixins.text_element import TextElement
+from nicegui.events import GenericEventArguments
+
+KEPT_AFTER_S = 0.25
+"""Typing is passed on so often: a page that is closed in mid-word loses no more."""
+
+
+class Tag(TextElement):
+    """An element of HTML with its classes, its text and its attributes (`_` stands for `-`)."""
+
+    def __init__(self, tag: str, text: str = "", classes: str = "", **attributes: Any) -> None:
+        super().__init__(tag=tag, text=text)
+        if classes:
+            self.classes(classes)
+        for name, value in attributes.items():
+            if value is not None and value is not False:
+                self.props[name.strip("_").replace("_", "-")] = "" if value is True else value
+
+    def pressed(self, deed: Callable[[], Any]) -> "Tag":
+        """Do this when it is pressed."""
+        self.on("click", lambda _: deed(), args=[])
+        return self
+
+
+class Entry(ui.element, component="entry.js"):
+    """A field of one line. What stands in it stays there while the page is drawn again round it."""
+
+    def __init__(self, value: str, *, typed: Callable[[str], Any], **attributes: Any) -> None:
+        super().__init__()
+        self.props["value"] = value
+        for name, given in attributes.items():
+            if given is not None:
+                self.props[name.replace("_", "-")] = given
+        self.value = value
+
+        def keep(event: GenericEventArguments) -> Any:
+            self.value = str(event.args)
+            self.props["value"] = self.value
+            return typed(self.value)
+
+        self.on("typed", keep, throttle=KEPT_AFTER_S, leading_events=False)
+
+
+class Choice(ui.element, component="choice.js"):
+    """A field to choose from a list of (id, name)."""
+
+    def __init__(self, value: str, options: Iterable[tuple[str, str]], *, chosen: Callable[[str], Any], **attributes: Any) -> None:
+        super().__init__()
+        self.props["value"], self.props["options"] = value, [list(option) for option in options]
+        for name, given in attributes.items():
+            if given is not None:
+                self.props[name.replace("_", "-")] = given
+        self.value = value
+
+        def keep(event: GenericEventArguments) -> Any:
+            self.value = str(event.args)
+            self.props["value"] = self.value
+            return chosen(self.value)
+
+        self.on("chosen", keep)
+
+
+class Drop(ui.element, component="drop.js"):
+    """Where files are dropped or chosen; each is sent by itself, and its way is shown."""
+
+    def __init__(self, *, limit_bytes: int, sent: Callable[[], Any]) -> None:
+        super().__init__()
+        self.props["limit"] = limit_bytes
+        self.on("sent", lambda _: sent(), args=[])

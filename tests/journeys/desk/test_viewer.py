@@ -1,0 +1,106 @@
+"""The viewer: it draws when something changes and not otherwise, and offers a picture where it cannot."""
+
+import pytest
+
+from tests.journeys.desk.conftest import SLOW_MS, watched
+
+
+@pytest.fixture(scope="module")
+def piece(browser, desk, band):
+    """The address of a checked pattern."""
+    with watched(browser, desk) as page:
+        page.open("/patterns")
+        page.get_by_label("Pattern files").set_input_files(str(band))
+        page.locator(".piece img").wait_for(timeout=3 * SLOW_MS)
+        return page.locator(".piece h3 a").get_attribute("href")
+
+
+def frames(page):
+    return int(page.locator(".view").get_attribute("data-frame"))
+
+
+def ready(page, address):
+    page.open(address)
+    page.locator("[data-ready=yes]").wait_for()
+    page.wait_for_timeout(300)
+
+
+def inked(page):
+    """How many pixels of the picture are not empty."""
+    return page.evaluate(
+        """() => new Promise((done) => requestAnimationFrame(() => {
+            const from = document.querySelector('.view canvas'), to = document.createElement('canvas');
+            to.width = 200; to.height = 200;
+            const way = to.getContext('2d');
+            document.querySelector('.view .views button').click();
+            requestAnimationFrame(() => requestAnimationFrame(() => {
+              way.drawImage(from, 0, 0, 200, 200);
+              done([...way.getImageData(0, 0, 200, 200).data].filter((v, k) => k % 4 === 3 && v > 0).length);
+            }));
+        }))"""
+    )
+
+
+def test_the_piece_is_drawn_with_its_walls_and_a_scale(page, piece):
+    ready(page, piece)
+    assert page.locator(".view").get_attribute("data-field") == "wall"
+    assert page.locator(".legend b").inner_text() == "Wall, mm"
+    assert page.locator(".scalebar").inner_text().endswith("mm")
+    assert int(page.locator(".view").get_attribute("data-three")) >= 180
+
+
+def test_nothing_is_drawn_at_rest(page, piece):
+    ready(page, piece)
+    before = frames(page)
+    page.wait_for_timeout(1000)
+    assert frames(page) == before
+
+
+def test_turning_by_keys_draws_anew(page, piece):
+    ready(page, piece)
+    before = frames(page)
+    page.locator(".view canvas").focus()
+    page.keyboard.press("ArrowLeft")
+    page.wait_for_function(f"Number(document.querySelector('.view').dataset.frame) > {before}")
+
+
+def test_a_section_is_cut_and_told(page, piece):
+    ready(page, piece)
+    before = frames(page)
+    page.locator(".slide input").fill("40")
+    page.wait_for_function(f"Number(document.querySelector('.view').dataset.frame) > {before}")
+    assert page.locator(".view").get_attribute("data-section") == "40"
+    assert page.locator(".slide output").inner_text() == "40 %"
+
+
+def test_plain_form_has_no_legend(page, piece):
+    ready(page, piece)
+    page.get_by_role("radio", name="Plain").check()
+    page.locator(".legend").wait_for(state="detached")
+
+
+def test_two_points_are_measured(page, piece):
+    ready(page, piece)
+    page.get_by_role("button", name="Front").click()
+    page.get_by_role("radio", name="Measure").check()
+    box = page.locator(".view canvas").bounding_box()
+    middle, spots = box["y"] + box["height"] / 2, []
+    for share in [k / 60 for k in range(61)]:
+        page.mouse.click(box["x"] + share * box["width"], middle)
+        said = page.locator(".measured")
+        if said.count() and said.inner_text() != (spots[-1] if spots else ""):
+            spots.append(said.inner_text())
+        if spots and spots[-1].endswith("mm"):
+            break
+    assert spots[0] == "and to where?"
+    assert 0 < float(spots[-1].removesuffix(" mm")) < 30
+
+
+def test_without_webgl_a_still_picture_stands_in_its_place(browser, desk, piece):
+    with watched(browser, desk) as page:
+        page.add_init_script("HTMLCanvasElement.prototype.getContext = () => null")
+        page.allowed = ("WebGL",)
+        page.open(piece)
+        page.locator("[data-ready=still]").wait_for()
+        assert page.locator(".view-pic img").is_visible()
+        assert page.get_by_text("draws no 3-D").is_visible()
