@@ -152,7 +152,7 @@ def attend(pipe: Connection) -> None:
         except (EOFError, OSError):
             return
         try:
-            answer: tuple[Any, ...] = ("done", _found(call)(*given, tell=lambda text: pipe.send(("tell", text))))
+            answer: tuple[Any, ...] = ("done", _found(call)(*given, tell=lambda text: _say(pipe, ("tell", text))))
         except PourwellError as err:
             answer = ("refused", err.what, err.why, err.try_this)
         except MemoryError:
@@ -160,7 +160,15 @@ def attend(pipe: Connection) -> None:
         except Exception as err:
             traceback.print_exc()
             answer = ("refused", "This is a fault in Pourwell, not in your request.", f"It says: {err!r}.", "")
-        pipe.send(answer)
+        _say(pipe, answer)
+
+
+def _say(pipe: Connection, said: tuple[Any, ...]) -> None:
+    """Tell the page's process something; if it is gone, nobody wants the work any more."""
+    try:
+        pipe.send(said)
+    except (BrokenPipeError, ConnectionError):
+        os._exit(0)
 
 
 class Crew:

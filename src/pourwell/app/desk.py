@@ -40,10 +40,10 @@ ASKED: Final = ("alloy", "pattern", "investment", "flask", "pour_day", "pour_hou
 class Desk:
     """One studio at work. All its calls that write return once it is kept."""
 
-    def __init__(self, folder: Path, clock: Callable[[], datetime]) -> None:
+    def __init__(self, folder: Path, clock: Callable[[], datetime], *, crew: Crew | None = None) -> None:
         self.folder, self.clock = folder, clock
         self.store = Store(folder)
-        self.crew = Crew()
+        self.crew = crew or Crew()
         self.turn = 0
         """Grows whenever something was kept, so that a page may look again."""
 

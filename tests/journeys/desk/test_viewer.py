@@ -4,6 +4,9 @@ import pytest
 
 from tests.journeys.desk.conftest import SLOW_MS, watched
 
+pytestmark = pytest.mark.xdist_group("test_viewer")
+"""One desk serves all journeys of this file, so one process runs them."""
+
 
 @pytest.fixture(scope="module")
 def piece(browser, desk, band):

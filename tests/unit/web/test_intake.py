@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 from fastapi import FastAPI
-from fastapi.testclient import TestClient
 
 from pourwell.errors import BadFileError
 from pourwell.web.intake import LIMIT_BYTES, MARK, MOST_WAITING, intake
+from tests.unit.web.asgi import ask
 
 FROM_US = {MARK: "1"}
 
@@ -36,14 +36,10 @@ def desk(tmp_path):
     return FakeDesk(tmp_path)
 
 
-def client(desk, **how):
+def put(desk, content, name="band.stl", headers=FROM_US, **how):
     app = FastAPI()
     app.include_router(intake(desk, **how))
-    return TestClient(app)
-
-
-def put(desk, content, name="band.stl", headers=FROM_US, **how):
-    return client(desk, **how).put("/incoming/pattern", params={"name": name}, content=content, headers=headers)
+    return ask(app, "PUT", "/incoming/pattern", params={"name": name}, content=content, headers=headers)
 
 
 def test_a_file_comes_in_whole(desk):
@@ -68,10 +64,10 @@ def test_a_form_of_another_page_is_refused(desk):
 @pytest.mark.parametrize(
     ("sent", "kept"),
     [
-        ("../../studio.toml", "_.._studio.toml"),
+        ("../../studio.toml", "studio.toml"),
         ("/etc/passwd", "etc_passwd"),
         ("C:\\rings\\a.stl", "C_rings_a.stl"),
-        ("<img src=x onerror=alert(1)>.stl", "_img src=x onerror=alert(1).stl"),
+        ("<img src=x onerror=alert(1)>.stl", "img src=x onerror=alert(1).stl"),
         ("\x00\n.stl", "pattern.stl"),
         ("...", "pattern."),
     ],
@@ -80,19 +76,17 @@ def test_no_name_leads_anywhere(desk, sent, kept):
     assert put(desk, b"solid", name=sent).status_code == 200
     name = desk.taken[0][0]
     assert not set(name) & set("/\\:<>\x00\n")
-    assert name.lstrip("_") == kept.lstrip("_")
+    assert name == kept
 
 
 def test_a_file_that_says_it_is_too_long_is_refused_before_it_comes(desk):
-    answer = client(desk).put(
-        "/incoming/pattern", params={"name": "a.stl"}, content=b"x", headers={**FROM_US, "content-length": "300000000"}
-    )
+    answer = put(desk, b"x", name="a.stl", headers={**FROM_US, "content-length": "300000000"})
     assert answer.status_code == 413
     assert "300 MB, and the limit is 256 MB" in answer.json()["why"]
 
 
 def test_a_file_that_does_not_say_how_long_it_is_is_cut_off(desk):
-    def without_end():
+    async def without_end():
         for _ in range(1000):
             yield b"x" * 1000
 

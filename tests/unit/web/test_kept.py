@@ -4,10 +4,10 @@ from datetime import UTC, datetime
 
 import pytest
 from fastapi import FastAPI
-from fastapi.testclient import TestClient
 
 from pourwell.app.desk import Desk
 from pourwell.web.kept import kept, link
+from tests.unit.web.asgi import ask
 
 NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
 
@@ -27,18 +27,18 @@ def result(desk):
 
 
 @pytest.fixture
-def client(desk):
+def get(desk):
     app = FastAPI()
     app.include_router(kept(desk))
-    return TestClient(app, raise_server_exceptions=False)
+    return lambda path: ask(app, "GET", path)
 
 
 @pytest.mark.parametrize(
     ("name", "kind", "content"),
     [("run-sheet.pdf", "application/pdf", b"%PDF-1.7"), ("picture.png", "image/png", b"\x89PNG")],
 )
-def test_a_file_comes_as_what_it_is(client, result, name, kind, content):
-    answer = client.get(link(result, name))
+def test_a_file_comes_as_what_it_is(get, result, name, kind, content):
+    answer = get(link(result, name))
     assert answer.status_code == 200
     assert answer.headers["content-type"] == kind
     assert answer.content == content
@@ -46,14 +46,14 @@ def test_a_file_comes_as_what_it_is(client, result, name, kind, content):
     assert "content-disposition" not in answer.headers
 
 
-def test_what_no_browser_shows_is_saved_under_a_name_of_ours(client, result):
-    answer = client.get(link(result, "day.ics"))
+def test_what_no_browser_shows_is_saved_under_a_name_of_ours(get, result):
+    answer = get(link(result, "day.ics"))
     assert answer.headers["content-disposition"].startswith("attachment; filename=")
     assert answer.headers["content-disposition"].endswith('.ics"')
 
 
-def test_a_page_in_a_result_is_never_shown_as_a_page(client, result):
-    answer = client.get(link(result, "a b<c>.html"))
+def test_a_page_in_a_result_is_never_shown_as_a_page(get, result):
+    answer = get(link(result, "a b<c>.html"))
     assert answer.headers["content-type"] == "application/octet-stream"
     assert "attachment" in answer.headers["content-disposition"]
 
@@ -70,5 +70,5 @@ def test_a_page_in_a_result_is_never_shown_as_a_page(client, result):
         "/kept/x/picture.png",
     ],
 )
-def test_nothing_else_can_be_had(client, result, path):
-    assert client.get(path).status_code in (404, 422)
+def test_nothing_else_can_be_had(get, result, path):
+    assert get(path).status_code in (404, 422)

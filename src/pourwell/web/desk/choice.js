@@ -1,9 +1,9 @@
-// A native list to choose from.
+// A native list to choose from. With `again` it shows its first line after each choice, ready for the next.
 export default {
   inheritAttrs: false,
-  props: { value: String, options: Array },
+  props: { value: String, options: Array, again: Boolean },
   emits: ["chosen"],
-  template: `<select v-bind="$attrs" :value="shown" @change="choose"><option v-for="[id, name] in options" :key="id" :value="id">{{ name }}</option></select>`,
+  template: `<select v-bind="$attrs" v-model="shown" @change="choose"><option v-for="[id, name] in options" :key="id" :value="id">{{ name }}</option></select>`,
   data() {
     return { shown: this.value ?? "" };
   },
@@ -14,8 +14,8 @@ export default {
   },
   methods: {
     choose(event) {
-      this.shown = event.target.value;
-      this.$emit("chosen", this.shown);
+      this.$emit("chosen", event.target.value);
+      if (this.again) this.$nextTick(() => (this.shown = ""));
     },
   },
 };

@@ -40,6 +40,10 @@ class Daily:
                 self.hour = parts.entry("at", "", self.typed("pour_hour"), inputmode="numeric", remark="as 10:00")
                 self.alloy = parts.choice("Alloy", self.form["alloy"], self.typed("alloy"), options=lists.alloys)
             self.answer = Tag("div", classes="answer", aria_live="polite")
+            self.acts = Tag("div", classes="acts")
+            with self.acts:
+                parts.button("Print the card", self.print_card, "btn main")
+                self.said = Tag("span", "", "small", role="status")
         self.tell_what_is_needed()
 
     def typed(self, name: str) -> Any:
@@ -53,6 +57,7 @@ class Daily:
 
     def tell_what_is_needed(self) -> None:
         """Before there is anything to answer."""
+        self.acts.set_visibility(False)
         self.answer.clear()
         with self.answer:
             Tag(
@@ -70,13 +75,16 @@ class Daily:
         self.weight.tell("" if blank else faults.get("weight", ""))
         self.hour.tell(faults.get("pour_hour", ""))
         if faults:
-            self.tell_what_is_needed() if blank else self.answer.clear()
+            self.tell_what_is_needed()
+            if not blank:
+                self.answer.clear()
             return
         job = self.desk.ask(request)
         await asyncio.to_thread(job.over.wait, ANSWER_S)
         if turn != self.turn:
             return
         self.answer.clear()
+        self.acts.set_visibility(job.outcome is not None)
         with self.answer:
             if job.outcome is not None:
                 self.show(job.outcome)
@@ -100,16 +108,14 @@ class Daily:
         with Tag("div", classes="act-keys"):
             parts.keys(rows)
         flask = plan["flask"]
-        band = f"Charge {charge['low_g']:.1f} to {charge['high_g']:.1f} g. {mix['name'].capitalize()}, {mix['ratio_g_per_100_g']:g} : 100"
-        Tag("p", f"{band}. Flask {flask['diameter_mm']:g} {TIMES} {flask['height_mm']:g} mm.", "small")
+        band = f"Charge {charge['low_g']:.1f} to {charge['high_g']:.1f} g"
+        mixed = f"{parts.capital(mix['name'])}, {mix['ratio_g_per_100_g']:g} : 100"
+        Tag("p", f"{band}. {mixed}. Flask {flask['diameter_mm']:g} {TIMES} {flask['height_mm']:g} mm.", "small")
         grave = [f for f in plan["findings"] if f["severity"] != "note"]
         if grave:
             with Tag("ul"):
                 for found in grave:
                     parts.finding(found)
-        with Tag("div", classes="acts"):
-            self.card = parts.button("Print the card", self.print_card, "btn main")
-            self.said = Tag("span", "", "small", role="status")
 
     async def print_card(self) -> None:
         """Make a run of it, and its sheet."""
@@ -127,6 +133,7 @@ class Daily:
             return
         href = link(result, SHEET)
         self.said.set_text("")
+        self.said.clear()
         with self.said:
             Tag("a", f"Run {run.number}: its card as PDF", href=href, target="_blank")
         ui.navigate.to(href, new_tab=True)

@@ -157,18 +157,48 @@ def choice(
     return field
 
 
-def job_row(job: Job, *, stop: Callable[[], Any], forget: Callable[[], Any]) -> None:
-    """Work in hand: what, how far, a way to stop it; or why it failed."""
-    with Tag("div", classes="job"):
-        Tag("h3", job.title)
-        if job.state == "failed":
-            Tag("span", "Not done", "small fault")
-            button("Close", forget, "btn plain")
-            Tag("span", why(job.fault), "small")
-        else:
+class JobRows:
+    """Work in hand: what, how far, a way to stop it; or why it failed.
+
+    Rows stay the same elements while they tell more: a press on a button that is drawn anew in that moment would be lost.
+    """
+
+    def __init__(self, jobs: Callable[[], Sequence[Job]], *, forget: Callable[[int], Any]) -> None:
+        self.jobs, self.forget = jobs, forget
+        self.box = Tag("div", classes="jobs")
+        self.rows: dict[tuple[int, bool], tuple[Tag, Tag]] = {}
+
+    def look(self) -> None:
+        """Tell what has changed."""
+        shown = {(job.number, job.state == "failed"): job for job in self.jobs() if job.state in ("waiting", "working", "failed")}
+        for key in [key for key in self.rows if key not in shown]:
+            self.rows.pop(key)[0].delete()
+        for key, job in shown.items():
+            if key not in self.rows:
+                with self.box:
+                    self.rows[key] = self._failed(job) if key[1] else self._going(job)
+            elif not key[1] and self.rows[key][1].text != job.says:
+                self.rows[key][1].set_text(job.says)
+
+    def _going(self, job: Job) -> tuple[Tag, Tag]:
+        with Tag("div", classes="job") as row:
+            Tag("h3", job.title)
             Tag("progress", aria_label=job.title)
-            button("Stop", stop, "btn plain", aria_label=f"Stop {job.title}")
-            Tag("span", job.says, "small")
+            button("Stop", job.stop, "btn plain", aria_label=f"Stop {job.title}")
+            says = Tag("span", job.says, "small")
+        return row, says
+
+    def _failed(self, job: Job) -> tuple[Tag, Tag]:
+        def close() -> None:
+            self.forget(job.number)
+            self.look()
+
+        with Tag("div", classes="job", role="alert") as row:
+            Tag("h3", job.title)
+            Tag("span", "Not done", "small fault")
+            button("Close", close, "btn plain", aria_label=f"Close {job.title}")
+            says = Tag("span", why(job.fault), "small")
+        return row, says
 
 
 def why(fault: PourwellError | None) -> str:

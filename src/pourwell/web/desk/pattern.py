@@ -32,40 +32,38 @@ def pattern_page(desk: Desk, pattern_id: int) -> None:
     """The page. Raises BadRequestError if there is no such pattern."""
     pattern = desk.store.pattern(pattern_id)
     with frame(desk, at="/patterns", title=pattern.name) as page:
-        head, going, body = Tag("div", classes="head"), Tag("div"), Tag("div")
-        seen: dict[str, Any] = {"result": -1, "says": None}
+        head = Tag("div", classes="head")
+        jobs = parts.JobRows(lambda: _mine(desk, pattern_id), forget=desk.crew.forget)
+        body = Tag("div")
+        seen = ""
 
         def look() -> None:
+            nonlocal seen
+            jobs.look()
             result, job = desk.store.latest(pattern_id=pattern_id), desk.being_checked(pattern_id)
-            says = job.says if job else None
-            if says != seen["says"]:
-                seen["says"] = says
-                _going(going, job)
-            if (result.id if result else 0) != seen["result"]:
-                seen["result"] = result.id if result else 0
-                kept = desk.store.pattern(pattern_id)
-                _head(head, page, kept, result)
-                body.clear()
-                with body:
-                    if result is not None:
-                        _body(page, kept, result)
-                    elif job is None:
-                        _unchecked(desk, kept)
+            state = f"{result.id if result else 0} {job is not None and result is None}"
+            if state == seen:
+                return
+            seen = state
+            kept = desk.store.pattern(pattern_id)
+            _head(head, page, kept, result)
+            body.clear()
+            with body:
+                if result is not None:
+                    _body(page, kept, result)
+                elif job is None:
+                    _unchecked(desk, kept)
 
         look()
         ui.timer(LOOK_S, look)
 
 
-def _going(box: Tag, job: Job | None) -> None:
-    box.clear()
-    if job is not None:
-        with box:
-            parts.job_row(job, stop=job.stop, forget=lambda: None)
+def _mine(desk: Desk, pattern_id: int) -> list[Job]:
+    return [job for job in desk.crew.jobs if job.about == ("pattern", pattern_id)]
 
 
 def _unchecked(desk: Desk, pattern: KeptPattern) -> None:
-    failed = next((j for j in reversed(desk.crew.jobs) if j.about == ("pattern", pattern.id) and j.fault), None)
-    with parts.empty("It is not checked", parts.why(failed.fault) if failed else "Its check was stopped, or has not begun."):
+    with parts.empty("It is not checked", "Its check could not be done, was stopped, or has not begun."):
         parts.button("Check it", lambda: desk.check(pattern))
 
 

@@ -35,8 +35,9 @@ def patterns_page(desk: Desk) -> None:
             with Tag("div", classes="acts"):
                 search = parts.entry("Find a pattern", "", lambda text: find(text), type="search")
                 search.whole.classes("search")
-        drop_strip(desk, lambda: draw_jobs())
-        jobs = Tag("section", classes="jobs", aria_label="Being checked")
+        drop_strip(desk, lambda: jobs.look())
+        with Tag("section", aria_label="Being checked"):
+            jobs = parts.JobRows(lambda: desk.crew.jobs, forget=desk.crew.forget)
         body = Tag("div")
 
         def find(text: str) -> None:
@@ -49,49 +50,26 @@ def patterns_page(desk: Desk) -> None:
             sentence.set_text(_sentence(desk, patterns))
             body.clear()
             with body:
-                if not patterns:
-                    _nothing_yet(desk)
-                elif not shown:
+                if not patterns and not desk.crew.jobs:
+                    _nothing_yet(desk, draw)
+                elif patterns and not shown:
                     Tag("p", f"No pattern is called so. {len(patterns)} are here.", "quiet")
-                else:
+                elif shown:
                     library(desk, page, shown, results)
 
-        look = Watch(desk, jobs, draw)
-        draw_jobs = look.draw_jobs
+        seen = desk.turn
+
+        def look() -> None:
+            nonlocal seen
+            jobs.look()
+            if seen != desk.turn:
+                seen = desk.turn
+                draw()
+
         page.redraw = draw
         draw()
-        draw_jobs()
-        ui.timer(LOOK_S, look.look)
-
-
-class Watch:
-    """Draws jobs while they go on, and the rest once something was kept."""
-
-    def __init__(self, desk: Desk, box: Tag, draw: Callable[[], None]) -> None:
-        self.desk, self.box, self.draw = desk, box, draw
-        self.turn, self.said = desk.turn, ""
-
-    def look(self) -> None:
-        """See whether anything changed."""
-        said = "|".join(f"{job.number} {job.state} {job.says}" for job in self.desk.crew.jobs)
-        if said != self.said:
-            self.said = said
-            self.draw_jobs()
-        if self.turn != self.desk.turn:
-            self.turn = self.desk.turn
-            self.draw()
-
-    def draw_jobs(self) -> None:
-        """The rows of work in hand."""
-        self.box.clear()
-        with self.box:
-            for job in self.desk.crew.jobs:
-                if job.state in ("waiting", "working", "failed"):
-                    parts.job_row(job, stop=job.stop, forget=lambda number=job.number: self._forget(number))
-
-    def _forget(self, number: int) -> None:
-        self.desk.crew.forget(number)
-        self.draw_jobs()
+        jobs.look()
+        ui.timer(LOOK_S, look)
 
 
 def drop_strip(desk: Desk, sent: Callable[[], Any]) -> None:
@@ -106,11 +84,15 @@ def _sentence(desk: Desk, patterns: Sequence[KeptPattern]) -> str:
     return f"{count} Weights in {desk.choices().alloy_name(desk.usual_alloy())}."
 
 
-def _nothing_yet(desk: Desk) -> None:
+def _nothing_yet(desk: Desk, then: Callable[[], None]) -> None:
+    def bring() -> None:
+        desk.bring_examples()
+        then()
+
     with parts.empty(
         "Drop your first pattern above", "It is measured and weighed here. No file at hand? Four invented pieces show how it goes."
     ):
-        parts.button("Try it with four invented pieces", desk.bring_examples)
+        parts.button("Try it with four invented pieces", bring)
 
 
 def library(desk: Desk, page: Frame, patterns: Sequence[KeptPattern], results: Mapping[int, KeptResult]) -> None:
@@ -138,7 +120,8 @@ def _piece(desk: Desk, page: Frame, pattern: KeptPattern, result: KeptResult | N
             if result is not None:
                 side = PICTURE_PX * result.data["mm_per_px"] * scale
                 shown = min(side, CELL_PX)
-                Tag("img", src=link(result, PICTURE), alt="", width=f"{shown:.0f}", height=f"{shown:.0f}", loading="lazy")
+                picture = Tag("img", src=link(result, PICTURE), alt="", loading="lazy")
+                picture.style(f"width: {shown:.0f}px; height: {shown:.0f}px")
                 if side > CELL_PX + 1:
                     Tag("span", f"drawn {side / CELL_PX:.1f} times smaller", "small")
             else:

@@ -44,11 +44,19 @@ class RunPage:
 
     def __init__(self, desk: Desk, page: Frame, run: KeptRun, *, flask: int) -> None:
         self.desk, self.page, self.run_id, self.flask = desk, page, run.id, flask - 1
-        self.seen: dict[str, Any] = {"result": -1, "says": "", "turn": -1, "busy": False}
+        self.number = run.number
+        self.shown, self.state = -1, ""
 
     def build(self) -> None:
         """Head, work in hand, form, result."""
-        self.head, self.going = Tag("div", classes="head"), Tag("div")
+        with Tag("div", classes="head"):
+            with Tag("div"):
+                Tag("h1", f"Run {self.number}")
+                self.sentence = Tag("p", "")
+            with Tag("div", classes="acts"):
+                self.sheet = Tag("a", "Open the run sheet", "btn", target="_blank", href="#")
+                self.button = parts.button("Work it out", self.work_out, "btn main")
+        self.jobs = parts.JobRows(self._mine, forget=self.desk.crew.forget)
         with Tag("div", classes="cols run"):
             with Tag("div", classes="in"):
                 self.form = RunForm(self.desk, self.page, self.run_id, changed=self.look)
@@ -59,50 +67,36 @@ class RunPage:
         self.look()
         ui.timer(LOOK_S, self.look)
 
+    def _mine(self) -> list[Job]:
+        """The jobs of this run: the one that goes on, or the last one if it failed."""
+        return [job for job in self.desk.crew.jobs if job.about == ("run", self.run_id)][-1:]
+
     def look(self) -> None:
-        """Draw again what has changed."""
-        job = self.desk.being_planned(self.run_id)
-        says = f"{job.number} {job.says}" if job else ""
-        if says != self.seen["says"]:
-            self.seen["says"] = says
-            self._going(job)
-        if self.desk.turn == self.seen["turn"] and not (job is None and self.seen["busy"]):
+        """Tell what has changed; buttons and fields stay the same elements."""
+        self.jobs.look()
+        busy = self.desk.being_planned(self.run_id) is not None
+        state = f"{self.desk.turn} {busy}"
+        if state == self.state:
             return
-        self.seen["turn"], self.seen["busy"] = self.desk.turn, job is not None
+        self.state = state
         run, results = self.desk.store.run(self.run_id), self.desk.store.last_of_run(self.run_id)
-        self._head(run, results[0] if results else None, busy=job is not None)
+        self._acts(run, results[0] if results else None, busy=busy)
         self.form.refresh(run)
-        if (results[0].id if results else 0) != self.seen["result"]:
-            self.seen["result"] = results[0].id if results else 0
-            self._result(run, results)
+        if (results[0].id if results else 0) != self.shown:
+            self.shown = results[0].id if results else 0
+            self._result(results)
 
-    def _going(self, job: Job | None) -> None:
-        self.going.clear()
-        with self.going:
-            if job is not None:
-                parts.job_row(job, stop=job.stop, forget=lambda: None)
-            else:
-                mine = [j for j in self.desk.crew.jobs if j.about == ("run", self.run_id)]
-                if mine and mine[-1].state == "failed":
-                    with Tag("div", classes="not-done", role="alert"):
-                        Tag("h2", "Not worked out")
-                        Tag("p", parts.why(mine[-1].fault))
-
-    def _head(self, run: KeptRun, result: KeptResult | None, *, busy: bool) -> None:
+    def _acts(self, run: KeptRun, result: KeptResult | None, *, busy: bool) -> None:
         changed = changed_since(run, result)
-        self.head.clear()
-        with self.head:
-            with Tag("div"):
-                Tag("h1", f"Run {run.number}")
-                Tag("p", self._sentence(result, changed))
-            with Tag("div", classes="acts"):
-                fresh = result is not None and not changed
-                if result is not None:
-                    name = "Open the run sheet" if fresh else "Open the former sheet"
-                    Tag("a", name, "btn main" if fresh else "btn", href=link(result, SHEET), target="_blank")
-                if not fresh:
-                    word = "Work it out" if result is None else "Work it out again"
-                    parts.button(word, self.work_out, "btn main", aria_disabled="true" if busy else None)
+        fresh = result is not None and not changed
+        self.sentence.set_text(self._sentence(result, changed))
+        self.sheet.set_visibility(result is not None)
+        if result is not None:
+            self.sheet.set_text("Open the run sheet" if fresh else "Open the former sheet")
+            self.sheet.props["href"] = link(result, SHEET)
+            self.sheet.classes(add="main" if fresh else "", remove="" if fresh else "main")
+        self.button.set_visibility(not fresh)
+        self.button.set_text("Being worked out" if busy else "Work it out" if result is None else "Work it out again")
 
     def _sentence(self, result: KeptResult | None, changed: tuple[str, ...]) -> str:
         if result is None:
@@ -117,12 +111,11 @@ class RunPage:
         by_weight = not run.pieces
         request, faults = request_of_form(run.form, by_weight=by_weight, now=self.desk.clock(), zone=self.page.lists.zone)
         self.form.tell(faults)
-        if not faults:
+        if not faults and self.desk.being_planned(self.run_id) is None:
             self.desk.plan(run, request)
-            self.seen["turn"] = -1
             self.look()
 
-    def _result(self, run: KeptRun, results: list[KeptResult]) -> None:
+    def _result(self, results: list[KeptResult]) -> None:
         for box in (self.middle, self.out, self.below):
             box.clear()
         if not results:

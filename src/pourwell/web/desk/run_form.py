@@ -25,13 +25,20 @@ class RunForm:
     def __init__(self, desk: Desk, page: Frame, run_id: int, *, changed: Callable[[], None]) -> None:
         self.desk, self.page, self.run_id, self.changed = desk, page, run_id, changed
         self.fields: dict[str, Field] = {}
-        self.pieces: tuple[tuple[int, int], ...] | None = None
+        self.rows: dict[int, tuple[Tag, Tag]] = {}
+        """Row and count of each piece. They stay the same elements while counts change, or quick presses would be lost."""
 
     def build(self) -> None:
         """The section."""
         form, lists = self.desk.store.run(self.run_id).form, self.page.lists
         with parts.section("What goes in"):
-            self.list = Tag("div")
+            self.list = Tag("ul", classes="plist")
+            self.more = parts.choice("Add a piece", "", self._add, options=(), again=True)
+            self.none = Tag("p", classes="quiet")
+            with self.none:
+                Tag("span", "No pattern is here yet. ")
+                parts.link("Add patterns", "/patterns")
+                Tag("span", ", or enter the weight of a tree.")
             self.weight = Tag("div")
             with self.weight:
                 self._entry("weight", "Tree on the scale", form, unit="g", inputmode="decimal")
@@ -85,54 +92,52 @@ class RunForm:
         for name, field in self.fields.items():
             kept = str(run.form.get(name) or "")
             if field.control.value != kept:
-                field.control.value = kept
-                field.control.props["value"] = kept
-                field.control.update()
-        if run.pieces != self.pieces:
-            self.pieces = run.pieces
-            self._draw_pieces(run)
+                field.control.set(kept)
+        self._pieces(run)
 
-    def _draw_pieces(self, run: KeptRun) -> None:
-        known = {pattern.id: pattern for pattern in self.desk.store.patterns()}
-        results = self.desk.store.latest_of_patterns()
-        chosen = dict(run.pieces)
-        self.weight.set_visibility(not chosen)
-        self.freeze.set_visibility(bool(chosen))
-        self.list.clear()
-        with self.list:
-            with Tag("ul", classes="plist"):
-                for pattern_id, count in run.pieces:
-                    name = self.desk.store.pattern(pattern_id).name
-                    with Tag("li"):
-                        result = results.get(pattern_id)
-                        if result is not None:
-                            Tag("img", src=link(result, PICTURE), alt="", width="56", height="56")
-                        else:
-                            Tag("span")
-                        parts.link(name, f"/patterns/{pattern_id}", "name")
-                        self._count(pattern_id, name, count)
-            more = [(str(p.id), p.name) for p in known.values() if p.id not in chosen]
-            if more:
-                word = "Add another piece" if chosen else "Choose a piece"
-                parts.choice(word, "", self._add, options=[("", "From the library"), *more])
-            elif not chosen:
-                with Tag("p", classes="quiet"):
-                    Tag("span", "No pattern is here yet. ")
-                    parts.link("Add patterns", "/patterns")
-                    Tag("span", ", or enter the weight of a tree.")
+    def _pieces(self, run: KeptRun) -> None:
+        """Rows for what the run takes, and the rest of the library to choose from."""
+        counts, patterns = dict(run.pieces), self.desk.store.patterns()
+        self.weight.set_visibility(not counts)
+        self.freeze.set_visibility(bool(counts))
+        for pattern_id in [key for key in self.rows if key not in counts]:
+            self.rows.pop(pattern_id)[0].delete()
+        for pattern_id, count in run.pieces:
+            if pattern_id not in self.rows:
+                with self.list:
+                    self.rows[pattern_id] = self._row(pattern_id)
+            if self.rows[pattern_id][1].text != str(count):
+                self.rows[pattern_id][1].set_text(str(count))
+        options = [["", "From the library"], *([str(p.id), p.name] for p in patterns if p.id not in counts)]
+        if self.more.control.props["options"] != options:
+            self.more.control.props["options"] = options
+            self.more.control.update()
+        self.more.whole.set_visibility(len(options) > 1)
+        self.none.set_visibility(not patterns and not counts)
+
+    def _row(self, pattern_id: int) -> tuple[Tag, Tag]:
+        name, result = self.desk.store.pattern(pattern_id).name, self.desk.store.latest(pattern_id=pattern_id)
+        with Tag("li") as row:
+            if result is not None:
+                Tag("img", src=link(result, PICTURE), alt="", width="56", height="56")
+            else:
+                Tag("span")
+            parts.link(name, f"/patterns/{pattern_id}", "name")
+            with Tag("span", classes="count", role="group", aria_label=f"{name}, how many"):
+                parts.button(MINUS, lambda: self._step(pattern_id, -1), "", aria_label=f"One fewer {name}")
+                count = Tag("output")
+                parts.button("+", lambda: self._step(pattern_id, 1), "", aria_label=f"One more {name}")
+        return row, count
 
     def _add(self, pattern_id: str) -> None:
         if pattern_id:
-            self._set(int(pattern_id), 1)
+            self.more.control.set("")
+            self._step(int(pattern_id), 1)
 
-    def _count(self, pattern_id: int, name: str, count: int) -> None:
-        with Tag("span", classes="count", role="group", aria_label=f"{name}, how many"):
-            parts.button(MINUS, lambda: self._set(pattern_id, count - 1), "", aria_label=f"One fewer {name}")
-            Tag("output", str(count))
-            parts.button("+", lambda: self._set(pattern_id, min(count + 1, MOST)), "", aria_label=f"One more {name}")
-
-    def _set(self, pattern_id: int, count: int) -> None:
-        run = self.desk.change_run(self.run_id, pieces={pattern_id: count})
+    def _step(self, pattern_id: int, by: int) -> None:
+        """One more or one fewer, from what is kept now."""
+        count = dict(self.desk.store.run(self.run_id).pieces).get(pattern_id, 0) + by
+        run = self.desk.change_run(self.run_id, pieces={pattern_id: min(count, MOST)})
         self.page.saved()
         self._faults(run)
         self.changed()

@@ -1,6 +1,6 @@
 """Plain HTML elements, and the three fields that keep what is being typed. Text given here is text, never HTML."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from nicegui import ui
@@ -28,42 +28,46 @@ class Tag(TextElement):
         return self
 
 
-class Entry(ui.element, component="entry.js"):
-    """A field of one line. What stands in it stays there while the page is drawn again round it."""
+class Control(ui.element):
+    """A native field that knows what stands in it."""
 
-    def __init__(self, value: str, *, typed: Callable[[str], Any], **attributes: Any) -> None:
+    def __init__(
+        self, value: str, *, event: str, told: Callable[[str], Any], throttle_s: float, attributes: Mapping[str, Any]
+    ) -> None:
         super().__init__()
+        self.value = value
         self.props["value"] = value
         for name, given in attributes.items():
             if given is not None:
                 self.props[name.replace("_", "-")] = given
-        self.value = value
 
-        def keep(event: GenericEventArguments) -> Any:
-            self.value = str(event.args)
+        def keep(happened: GenericEventArguments) -> Any:
+            self.value = str(happened.args)
             self.props["value"] = self.value
-            return typed(self.value)
+            return told(self.value)
 
-        self.on("typed", keep, throttle=KEPT_AFTER_S, leading_events=False)
+        self.on(event, keep, throttle=throttle_s, leading_events=not throttle_s)
+
+    def set(self, value: str) -> None:
+        """Show another value."""
+        self.value = value
+        self.props["value"] = value
+        self.update()
 
 
-class Choice(ui.element, component="choice.js"):
+class Entry(Control, component="entry.js"):
+    """A field of one line. What stands in it stays there while the page is drawn again round it."""
+
+    def __init__(self, value: str, *, typed: Callable[[str], Any], **attributes: Any) -> None:
+        super().__init__(value, event="typed", told=typed, throttle_s=KEPT_AFTER_S, attributes=attributes)
+
+
+class Choice(Control, component="choice.js"):
     """A field to choose from a list of (id, name)."""
 
     def __init__(self, value: str, options: Iterable[tuple[str, str]], *, chosen: Callable[[str], Any], **attributes: Any) -> None:
-        super().__init__()
-        self.props["value"], self.props["options"] = value, [list(option) for option in options]
-        for name, given in attributes.items():
-            if given is not None:
-                self.props[name.replace("_", "-")] = given
-        self.value = value
-
-        def keep(event: GenericEventArguments) -> Any:
-            self.value = str(event.args)
-            self.props["value"] = self.value
-            return chosen(self.value)
-
-        self.on("chosen", keep)
+        super().__init__(value, event="chosen", told=chosen, throttle_s=0.0, attributes=attributes)
+        self.props["options"] = [list(option) for option in options]
 
 
 class Drop(ui.element, component="drop.js"):
