@@ -11,7 +11,6 @@ from pathlib import Path, PurePosixPath
 from typing import Any, Final
 
 from pourwell.errors import BadFileError, OutputError
-from pourwell.files.one_file import check_new
 from pourwell.store.store import DATABASE, SHELF, Store
 
 LIST: Final = "pourwell-back-up.json"
@@ -28,7 +27,8 @@ def back_up(store: Store, out: Path, *, replace: bool = False) -> int:
     The database is copied by its own means, so the copy is of one moment; the files that it names are never changed, so they may be
     copied after it.
     """
-    check_new(out, replace=replace)
+    if out.is_dir() or (out.exists() and not replace):
+        raise OutputError(f"{out} exists already.", try_this="Name another file.")
     out.parent.mkdir(parents=True, exist_ok=True)
     try:
         with tempfile.TemporaryDirectory(prefix=".pourwell-", dir=out.parent) as name:

@@ -14,7 +14,7 @@ from pourwell.errors import BadDataError
 
 BUSY_MS: Final = 10_000
 """How long a writer waits for another one."""
-WRITES: Final = {"pourwell_writes": True}
+WRITES: Final[dict[str, Any]] = {"pourwell_writes": True}
 """Option of a connection that is going to write: it takes the lock at once, not in the middle, where it could be refused."""
 SETTINGS: Final = (
     "PRAGMA journal_mode = WAL",

@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import Any, Final
 
 from sqlalchemy import func, select, union
+from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session
 
-from pourwell.errors import BadRequestError
+from pourwell.errors import BadRequestError, OutputError
 from pourwell.store.database import WRITES, open_database
 from pourwell.store.model import KeptPattern, KeptResult, KeptRun
 from pourwell.store.schema import PatternRow, ResultFileRow, ResultRow, RunPieceRow, RunRow
@@ -41,13 +42,23 @@ class Store:
 
     @contextmanager
     def _writing(self) -> Iterator[Session]:
-        with Session(self._writer) as session, session.begin():
-            yield session
+        try:
+            with Session(self._writer) as session, session.begin():
+                yield session
+        except OperationalError as err:
+            raise OutputError(
+                "It could not be kept.",
+                why=f"The store says: {err.orig}.",
+                try_this="Is the disk full, or the folder not yours to write?",
+            ) from err
 
     # ---- patterns
 
     def add_pattern(self, content: bytes | Path, *, file: str, name: str, now: datetime) -> tuple[KeptPattern, bool]:
-        """Keep a pattern file; the pattern, and whether it is new. One that is there already is not kept twice, but put back."""
+        """Keep a pattern file; the pattern, and whether it is new. One that is there already is not kept twice, but put back.
+
+        Raises OutputError, as every call that keeps something, if the store cannot be written.
+        """
         digest = self.shelf.put(content)
         with self._writing() as session:
             row = session.scalars(select(PatternRow).where(PatternRow.digest == digest)).first()

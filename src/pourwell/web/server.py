@@ -81,6 +81,7 @@ def serve(desk: Desk, *, port: int | None, opened: Callable[[str], None]) -> Non
     desk.begin()
     opened(f"http://{HOST}:{number}/")
     try:
-        server.run(sockets=[listening])
+        with suppress(KeyboardInterrupt):  # Ctrl-C is how a desk ends
+            server.run(sockets=[listening])
     finally:
         desk.close()

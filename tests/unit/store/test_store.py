@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
 
-from pourwell.errors import BadDataError, BadRequestError
+from pourwell.errors import BadDataError, BadRequestError, OutputError
 from pourwell.store.store import Store
 
 NOW = datetime(2026, 11, 26, 8, 30, tzinfo=timezone(timedelta(hours=1)))
@@ -217,3 +217,23 @@ def test_damage_on_the_shelf_is_seen(store):
 def test_moments_are_kept_as_moments_whatever_the_zone(store):
     store.add_run({}, now=NOW)
     assert store.runs()[0].made_at == NOW.astimezone(UTC)
+
+
+def test_what_cannot_be_kept_is_told_and_not_called_saved(store):
+    run = store.add_run({"a": 1}, now=NOW)
+    with store.engine.execution_options(pourwell_writes=True).begin() as connection:
+        connection.exec_driver_sql("ALTER TABLE run RENAME TO run_away")
+    with pytest.raises(OutputError, match=r"could not be kept\. The store says: no such table"):
+        store.change_run(run.id, fields={"a": 2}, now=NOW)
+    with store.engine.execution_options(pourwell_writes=True).begin() as connection:
+        connection.exec_driver_sql("ALTER TABLE run_away RENAME TO run")
+    assert store.run(run.id).form == {"a": 1}
+
+
+def test_the_last_results_of_runs_are_found(store):
+    one, two = store.add_run({}, now=NOW), store.add_run({}, now=NOW)
+    made = [store.add_result(run_id=one.id, asked={}, data={"n": n}, now=NOW) for n in range(3)]
+    other = store.add_result(run_id=two.id, asked={}, data={"n": 9}, now=NOW)
+    assert store.last_of_run(one.id) == [made[2], made[1]]
+    assert store.last_of_run(one.id, most=1) == [made[2]]
+    assert store.latest_of_runs() == {one.id: made[2], two.id: other}

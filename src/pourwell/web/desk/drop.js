@@ -3,7 +3,7 @@ const MB = 1e6;
 
 export default {
   props: { limit: Number },
-  emits: ["sent"],
+  emits: ["sent", "over"],
   template: `
     <div>
       <div class="drop" :class="{ over }" @dragover.prevent="over = true" @dragleave="over = false" @drop.prevent="dropped">
@@ -56,6 +56,7 @@ export default {
         this.$emit("sent");
       }
       this.going = false;
+      this.$emit("over");
     },
     put(row) {
       return new Promise((done) => {

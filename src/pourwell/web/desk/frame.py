@@ -22,6 +22,9 @@ FUNNEL: Final = ("M3 2h16l-5.5 8v14h-5V10z", "M6.2 6.6h9.6L13.5 10v14h-5V10z")
 class Frame:
     """What a page needs of its frame: the studio's lists and clock, and where to say that something was saved."""
 
+    state: Tag
+    foot: Tag
+
     def __init__(self, desk: Desk) -> None:
         self.desk, self.lists = desk, desk.choices()
         self.redraw: Callable[[], None] = _nothing

@@ -35,16 +35,20 @@ def pattern_page(desk: Desk, pattern_id: int) -> None:
         head = Tag("div", classes="head")
         jobs = parts.JobRows(lambda: _mine(desk, pattern_id), forget=desk.crew.forget)
         body = Tag("div")
-        seen = ""
+        seen, state_seen = "", ""
 
         def look() -> None:
-            nonlocal seen
+            nonlocal seen, state_seen
             jobs.look()
+            turn = f"{desk.turn} {desk.being_checked(pattern_id) is None}"
+            if turn == seen:
+                return
+            seen = turn
             result, job = desk.store.latest(pattern_id=pattern_id), desk.being_checked(pattern_id)
             state = f"{result.id if result else 0} {job is not None and result is None}"
-            if state == seen:
+            if state == state_seen:
                 return
-            seen = state
+            state_seen = state
             kept = desk.store.pattern(pattern_id)
             _head(head, page, kept, result)
             body.clear()

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from statistics import median
-from typing import Any, Final
+from typing import Final
 
 from nicegui import ui
 
@@ -35,7 +35,7 @@ def patterns_page(desk: Desk) -> None:
             with Tag("div", classes="acts"):
                 search = parts.entry("Find a pattern", "", lambda text: find(text), type="search")
                 search.whole.classes("search")
-        drop_strip(desk, lambda: jobs.look())
+        Drop(limit_bytes=LIMIT_BYTES, sent=lambda: jobs.look())
         with Tag("section", aria_label="Being checked"):
             jobs = parts.JobRows(lambda: desk.crew.jobs, forget=desk.crew.forget)
         body = Tag("div")
@@ -70,11 +70,6 @@ def patterns_page(desk: Desk) -> None:
         draw()
         jobs.look()
         ui.timer(LOOK_S, look)
-
-
-def drop_strip(desk: Desk, sent: Callable[[], Any]) -> None:
-    """Where pattern files are dropped."""
-    Drop(limit_bytes=LIMIT_BYTES, sent=sent)
 
 
 def _sentence(desk: Desk, patterns: Sequence[KeptPattern]) -> str:

@@ -13,9 +13,9 @@ from pourwell.web.desk import parts, when
 from pourwell.web.desk.daily import Daily
 from pourwell.web.desk.drawn import kiln_points
 from pourwell.web.desk.frame import Frame, frame
-from pourwell.web.desk.patterns import drop_strip
 from pourwell.web.desk.runs import run_rows
-from pourwell.web.desk.tag import Tag
+from pourwell.web.desk.tag import Drop, Tag
+from pourwell.web.intake import LIMIT_BYTES
 
 MOST_FINDINGS: Final = 6
 LOOK_S: Final = 1.0
@@ -96,7 +96,7 @@ def _first_time(desk: Desk) -> None:
             Tag("li", "Drop a pattern file below. It is checked here, and stays on this machine.")
             Tag("li", "Choose how many of it, the alloy, and when to pour.")
             Tag("li", "Press one button: the run sheet says what to weigh, what to set, and when.")
-        drop_strip(desk, lambda: ui.navigate.to("/patterns"))
+        Drop(limit_bytes=LIMIT_BYTES, over=lambda: ui.navigate.to("/patterns"))
         with Tag("p", classes="quiet"):
             Tag("span", "No file at hand? ")
             parts.button("Try it with four invented pieces", lambda: _examples(desk), "btn plain")

@@ -73,7 +73,9 @@ class Choice(Control, component="choice.js"):
 class Drop(ui.element, component="drop.js"):
     """Where files are dropped or chosen; each is sent by itself, and its way is shown."""
 
-    def __init__(self, *, limit_bytes: int, sent: Callable[[], Any]) -> None:
+    def __init__(self, *, limit_bytes: int, sent: Callable[[], Any] | None = None, over: Callable[[], Any] | None = None) -> None:
         super().__init__()
         self.props["limit"] = limit_bytes
-        self.on("sent", lambda _: sent(), args=[])
+        for event, deed in (("sent", sent), ("over", over)):
+            if deed is not None:
+                self.on(event, lambda _, deed=deed: deed(), args=[])
