@@ -62,8 +62,12 @@ PHRASES: Final = (
 """Words of the command line, and what a page says instead."""
 
 
+JOB_KEY: Final = re.compile(r" \([a-z]+_at_mm \([^)]*\)\)")
+"""A place as a job file has it; on a page the place is shown."""
+
+
 def for_desk(sentence: str) -> str:
     """A sentence without words of the command line."""
     for there, here in PHRASES:
         sentence = sentence.replace(there, here)
-    return sentence.strip()
+    return JOB_KEY.sub("", sentence).strip()

@@ -26,7 +26,7 @@ FLAGS = (
     "--no-first-run",
 )
 DESK = {"width": 1440, "height": 900}
-SLOW_MS = 60_000
+SLOW_MS = int(os.environ.get("POURWELL_PATIENCE_MS", "60000"))
 """A busy machine may take so long; a page that is right is there in a second."""
 
 

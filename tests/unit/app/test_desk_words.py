@@ -82,5 +82,10 @@ def test_a_page_says_no_word_of_the_command_line(sentence):
     assert not OPTION.search(for_desk(sentence)), "say in desk_words.PHRASES what a page says instead"
 
 
+def test_a_page_says_no_key_of_a_job_file():
+    said = "Set a second sprue at the side of the head, or move the sprue there (sprue_at_mm (5.7, 4.8, -9.5))."
+    assert for_desk(said) == "Set a second sprue at the side of the head, or move the sprue there."
+
+
 def test_what_a_page_may_say_stays_as_it_is():
     assert for_desk("Widen the sprue to 2.5 mm \u2013 or move it.") == "Widen the sprue to 2.5 mm \u2013 or move it."

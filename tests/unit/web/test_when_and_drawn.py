@@ -22,7 +22,9 @@ def test_spans_are_said_in_hours_and_minutes(minutes, said):
 
 def test_moments_of_today_need_no_day():
     assert when.day_and_clock(NOW.replace(hour=17, minute=10), NOW) == "17:10"
-    assert when.day_and_clock(NOW + timedelta(days=1), NOW) == "Fri 27 Nov 08:30"
+    assert when.day_and_clock(NOW + timedelta(days=1), NOW) == "Fri 08:30"
+    assert when.day_and_clock(NOW + timedelta(days=7), NOW) == "Thu 3 Dec 08:30"
+    assert when.day_and_clock(NOW - timedelta(days=8), NOW) == "Wed 18 Nov 08:30"
     assert when.long_day(NOW) == "Thursday 26 November"
 
 
@@ -37,7 +39,7 @@ def test_kept_moments_are_told_on_the_clock_of_the_studio():
 
 def test_days_to_choose_from_begin_today():
     days = when.days(NOW)
-    assert days[0] == ("", "The first day that can be")
+    assert days[0] == ("", "Earliest")
     assert days[1] == ("2026-11-26", "Today, Thu 26 Nov")
     assert days[2] == ("2026-11-27", "Tomorrow, Fri 27 Nov")
     assert len(days) == when.DAYS + 1

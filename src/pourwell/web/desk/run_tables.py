@@ -161,7 +161,7 @@ def _chart_words(plan: Plan, steps: Sequence[Step], corners: Sequence[tuple[date
             at = step.starts_at.astimezone(corners[0][0].tzinfo)
             word = "Invest" if step.key == "invest" else "Pour"
             shown = when.clock(when.told(at.isoformat(), axis.zone))
-            drawn.word(f"{shown} {word}", axis.x(step.starts_at), HAND_TOP + HAND_HIGH + 1, "strong", anchor=anchor)
+            drawn.word(f"{shown} {word}", axis.x(step.starts_at), HAND_TOP + HAND_HIGH + 3, "strong", anchor=anchor)
 
 
 def _chart_says(plan: Plan, page: Frame) -> str:

@@ -111,7 +111,7 @@ def _block(first: Standing, now: datetime) -> None:
     step = first.next
     assert step is not None
     at = step.starts_at.astimezone(now.tzinfo)
-    with Tag("section", classes="block", aria_labelledby="nx"):
+    with Tag("section", classes="ahead", aria_labelledby="nx"):
         with Tag("div"):
             Tag("div", when.clock(at), "when")
             Tag("div", f"{when.day(at)}, {when.ahead(at, now)}" if at.date() != now.date() else when.ahead(at, now), "in")

@@ -171,12 +171,24 @@ export default {
       const points = [], r = diameter_mm / 2, sides = 64;
       const at = (k, z) => [r * Math.cos((2 * Math.PI * k) / sides), r * Math.sin((2 * Math.PI * k) / sides), z];
       for (const z of [0, height_mm]) for (let k = 0; k < sides; k++) points.push(...at(k, z), ...at(k + 1, z));
-      for (let k = 0; k < sides; k += sides / 8) points.push(...at(k, 0), ...at(k, height_mm));
+      points.push(...new Array(12).fill(0)); // the two sides, which follow the eye
       const lines = new THREE.BufferGeometry();
       lines.setAttribute("position", new THREE.Float32BufferAttribute(points, 3));
-      this.scene.add(new THREE.LineSegments(lines, new THREE.LineBasicMaterial({ color: 0x7b8182, transparent: true, opacity: 0.7 })));
+      this.sides = { place: lines.getAttribute("position"), first: 4 * sides, r, height_mm };
+      const drawn = new THREE.LineSegments(lines, new THREE.LineBasicMaterial({ color: 0x7b8182 }));
+      drawn.frustumCulled = false;
+      this.scene.add(drawn);
       this.middle = new THREE.Vector3(0, 0, height_mm / 2);
       this.radius = Math.hypot(r, height_mm / 2);
+    },
+    outline() {
+      if (!this.sides) return;
+      const { place, first, r, height_mm } = this.sides, across = new THREE.Vector3().setFromMatrixColumn(this.camera.matrixWorld, 0).setZ(0).normalize();
+      [-1, 1].forEach((side, k) => {
+        place.setXYZ(first + 2 * k, side * r * across.x, side * r * across.y, 0);
+        place.setXYZ(first + 2 * k + 1, side * r * across.x, side * r * across.y, height_mm);
+      });
+      place.needsUpdate = true;
     },
     resize() {
       if (!this.renderer || !this.solid) return;
@@ -222,6 +234,7 @@ export default {
         if (field) [u.low.value, u.high.value, u.limited.value, u.limit.value] = [field.low, field.high, field.limit != null, field.limit ?? 0];
       }
       this.legend = field ?? null;
+      this.outline();
       this.renderer.render(this.scene, this.camera);
       this.letters();
       this.scalebar();

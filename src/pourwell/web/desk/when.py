@@ -5,6 +5,7 @@ from typing import Final
 
 from pourwell.steps.day.clock import local
 
+DAYS_OF_WEEK: Final = 7
 DAYS: Final = 15
 """So many can be chosen for a pour, from today on."""
 
@@ -12,7 +13,7 @@ DAYS: Final = 15
 def days(now: datetime, chosen: str = "") -> list[tuple[str, str]]:
     """Days to choose from, as ISO text and as people say them; one that was chosen earlier stays among them."""
     names = {0: "Today", 1: "Tomorrow"}
-    said = [("", "The first day that can be")]
+    said = [("", "Earliest")]
     for k in range(DAYS):
         one = now.date() + timedelta(days=k)
         said.append((one.isoformat(), f"{names[k]}, {day(one)}" if k in names else day(one)))
@@ -45,8 +46,11 @@ def long_day(moment: datetime) -> str:
 
 
 def day_and_clock(moment: datetime, now: datetime) -> str:
-    """17:10 today, else with its day."""
-    return clock(moment) if moment.date() == now.date() else f"{day(moment)} {clock(moment)}"
+    """17:10 today, Fri 17:10 within a week, else with its date."""
+    if moment.date() == now.date():
+        return clock(moment)
+    near = abs((moment.date() - now.date()).days) < DAYS_OF_WEEK
+    return f"{moment:%a} {clock(moment)}" if near else f"{day(moment)} {clock(moment)}"
 
 
 def span(minutes: float) -> str:
