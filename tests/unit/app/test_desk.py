@@ -5,40 +5,14 @@ from types import SimpleNamespace
 
 import pytest
 
-from pourwell.app.crew import Job
 from pourwell.app.desk import ALLOY, NEW_RUN, Desk, asked_of, changed_since, desk_folder
 from pourwell.app.desk_words import WORK
 from pourwell.errors import BadFileError, BadRequestError
+from tests.unit.app.fake_crew import FakeCrew
 
 NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
 CHECKED = {"data": {"piece": {}, "findings": []}, "files": {"picture.png": b"PNG"}}
 PLANNED = {"data": {"plans": [{"timeline": [], "findings": []}]}, "files": {"run-sheet.pdf": b"%PDF"}}
-
-
-class FakeCrew:
-    """Holds jobs; `do` ends the oldest with an answer."""
-
-    def __init__(self):
-        self.jobs, self.asked = [], []
-
-    def answer(self, call, *given):
-        self.asked.append((call, given))
-        return Job("", call, given, then=lambda answer: answer)
-
-    def work(self, title, call, *given, then):
-        job = Job(title, call, given, then=then)
-        self.jobs.append(job)
-        return job
-
-    def do(self, answer):
-        job = next(job for job in self.jobs if not job.over.is_set())
-        job.then(answer)
-        job.end("done")
-        return job
-
-    def close(self):
-        for job in self.jobs:
-            job.stop()
 
 
 @pytest.fixture

@@ -183,6 +183,7 @@ export default {
     },
     outline() {
       if (!this.sides) return;
+      this.camera.updateMatrixWorld();
       const { place, first, r, height_mm } = this.sides, across = new THREE.Vector3().setFromMatrixColumn(this.camera.matrixWorld, 0).setZ(0).normalize();
       [-1, 1].forEach((side, k) => {
         place.setXYZ(first + 2 * k, side * r * across.x, side * r * across.y, 0);
