@@ -51,13 +51,17 @@ def patterns_page(desk: Desk) -> None:
             body.clear()
             with body:
                 if not patterns and not desk.crew.jobs:
-                    _nothing_yet(desk, draw)
+                    _nothing_yet(desk, look_now)
                 elif patterns and not shown:
                     Tag("p", f"No pattern is called so. {len(patterns)} are here.", "quiet")
                 elif shown:
                     library(desk, page, shown, results)
 
         seen = desk.turn
+
+        def look_now() -> None:
+            draw()
+            jobs.look()
 
         def look() -> None:
             nonlocal seen
