@@ -43,9 +43,9 @@ def chromium() -> str:
     return found
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser(chromium: str):
-    """One browser for all journeys."""
+    """One browser for the journeys of a file. While it is open this thread has a running loop, which other tests could not stand."""
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
