@@ -45,7 +45,7 @@ def chromium() -> str:
 
 @pytest.fixture(scope="module")
 def browser(chromium: str):
-    """One browser for the journeys of a file. While it is open this thread has a running loop, which other tests could not stand."""
+    """One browser for the journeys of a file: while it is open its thread runs a loop, which other tests could not stand."""
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
