@@ -96,7 +96,9 @@ class Desk:
             self.store.add_result(pattern_id=pattern.id, asked=asked, data=answer["data"], files=answer["files"], now=self.clock())
             self.turn += 1
 
-        job = self.crew.work(pattern.file, f"{WORK}:check_pattern", self.folder, given, alloy, MATERIAL, then=keep)
+        job = self.crew.work(
+            pattern.file, f"{WORK}:check_pattern", self.folder, given, {"alloy": alloy, "material": MATERIAL}, then=keep
+        )
         job.about = ("pattern", pattern.id)
         return job
 
@@ -176,14 +178,13 @@ class Desk:
             going.stop()
         given = [self._given(self.store.pattern(pattern_id), count) for pattern_id, count in run.pieces]
         asked = asked_of(run)
+        wanted = {"form": dict(request), "number": run.number, "now": self.clock()}
 
         def keep(answer: Mapping[str, Any]) -> None:
             self.store.add_result(run_id=run.id, asked=asked, data=answer["data"], files=answer["files"], now=self.clock())
             self.turn += 1
 
-        job = self.crew.work(
-            f"Run {run.number}", f"{WORK}:plan_run", self.folder, dict(request), given, run.number, self.clock(), then=keep
-        )
+        job = self.crew.work(f"Run {run.number}", f"{WORK}:plan_run", self.folder, wanted, given, then=keep)
         job.about = ("run", run.id)
         return job
 

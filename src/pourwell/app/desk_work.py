@@ -54,9 +54,12 @@ def named(given: Sequence[GivenPattern]) -> Iterator[list[Path]]:
         yield paths
 
 
-def check_pattern(folder: Path, given: GivenPattern, alloy: str, material: str, *, tell: Tell) -> dict[str, Any]:
-    """A pattern measured and drawn: `data` for the page, `files` by name. Raises what reading raises."""
-    shop = open_shop(folder)
+def check_pattern(folder: Path, given: GivenPattern, wanted: Mapping[str, str], *, tell: Tell) -> dict[str, Any]:
+    """A pattern measured and drawn, in the `alloy` and of the `material` that are wanted: `data` for the page, `files` by name.
+
+    Raises what reading raises.
+    """
+    shop, alloy, material = open_shop(folder), wanted["alloy"], wanted["material"]
     row = shop.library.alloy(alloy)
     with named([given]) as paths:
         pieces = [PieceRequest(file=paths[0], name=given.name, units=given.units or None)]
@@ -125,11 +128,13 @@ def words(asked: Mapping[str, Any], shop: Shop) -> dict[str, Any]:
     return said
 
 
-def plan_run(
-    folder: Path, form: Mapping[str, Any], pieces: Sequence[GivenPattern], number: int, now: datetime, *, tell: Tell
-) -> dict[str, Any]:
-    """A run planned: `data` for the page, `files` by name; several flasks make several plans under one number."""
-    shop = open_shop(folder)
+def plan_run(folder: Path, run: Mapping[str, Any], pieces: Sequence[GivenPattern], *, tell: Tell) -> dict[str, Any]:
+    """A run planned: `data` for the page, `files` by name; several flasks make several plans under one number.
+
+    `run` holds its `form` in the words of a request, its `number`, and what time it is `now`.
+    """
+    shop, number, now = open_shop(folder), run["number"], run["now"]
+    form: Mapping[str, Any] = run["form"]
     with named(pieces) as paths:
         asked = words(form, shop) | {"run_number": number}
         if pieces:

@@ -34,8 +34,8 @@ def test_a_dropped_file_is_kept_first_and_then_checked(desk, tmp_path):
     job = desk.being_checked(pattern.id)
     assert job is not None
     assert (job.title, job.call) == ("heddle-band.stl", f"{WORK}:check_pattern")
-    folder, given, alloy, material = job.given
-    assert (folder, alloy, material) == (desk.folder, ALLOY, "resin")
+    folder, given, wanted = job.given
+    assert (folder, wanted) == (desk.folder, {"alloy": ALLOY, "material": "resin"})
     assert given.path.read_bytes() == b"solid"
     desk.crew.do(CHECKED)
     result = desk.store.latest(pattern_id=pattern.id)
@@ -127,8 +127,8 @@ def test_a_plan_is_kept_with_what_it_was_made_from(desk, tmp_path):
     run = desk.new_run(pieces=[(pattern.id, 3)])
     job = desk.plan(run, {"alloy": "sterling-925"})
     assert desk.being_planned(run.id) is job
-    folder, request, given, number, now = job.given
-    assert (folder, request, number, now) == (desk.folder, {"alloy": "sterling-925"}, 1, NOW)
+    folder, wanted, given = job.given
+    assert (folder, wanted) == (desk.folder, {"form": {"alloy": "sterling-925"}, "number": 1, "now": NOW})
     assert [(one.name, one.count) for one in given] == [("Heddle band", 3)]
     desk.crew.do(PLANNED)
     result = desk.store.latest(run_id=run.id)

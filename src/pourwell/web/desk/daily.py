@@ -36,7 +36,7 @@ class Daily:
                 )
                 flasks = [("", "The usual one"), *lists.flasks]
                 self.flask = parts.choice("Flask", "", self.typed("flask"), options=flasks)
-                self.day = parts.choice("Pour on", "", self.typed("pour_day"), options=when.days(self.page.now()))
+                self.day = parts.choice("Pour on", "", self.typed("pour_day"), options=when.days(self.page.moment()))
                 self.hour = parts.entry("at", "", self.typed("pour_hour"), inputmode="numeric", remark="as 10:00")
                 self.alloy = parts.choice("Alloy", self.form["alloy"], self.typed("alloy"), options=lists.alloys)
             self.answer = Tag("div", classes="answer", aria_live="polite")
@@ -93,7 +93,7 @@ class Daily:
 
     def show(self, plan: Mapping[str, Any]) -> None:
         """Figures, findings, the button."""
-        now, zone = self.page.now(), self.page.lists.zone
+        now, zone = self.page.moment(), self.page.lists.zone
         mix, charge, pour, burnout = plan["investment"], plan["charge"], plan["pour"], plan["burnout"]
         on, at = when.told(burnout["starts_at"], zone), when.told(pour["at"], zone)
         rows = [

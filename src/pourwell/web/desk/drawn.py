@@ -79,7 +79,7 @@ def box(x: float, y: float, *, width: float, height: float, classes: str) -> Non
     Tag("rect", classes=classes, x=f"{x:.1f}", y=f"{y:.1f}", width=f"{max(width, 0):.1f}", height=f"{height:.1f}")
 
 
-def word(text: str, x: float, y_px: float, classes: str = "", *, anchor: str = "middle") -> None:
+def word(text: str, x: float, y_px: float, *, classes: str = "", anchor: str = "middle") -> None:
     """A word over a drawing: `x` is 0 to 1 across, `y_px` from the upper edge."""
     made = Tag("span", text, f"c-word {anchor} {classes}".strip(), aria_hidden="true")
     made.style(f"left: {100 * x:.2f}%; top: {y_px:.0f}px")

@@ -29,13 +29,13 @@ class Frame:
         self.desk, self.lists = desk, desk.choices()
         self.redraw: Callable[[], None] = _nothing
 
-    def now(self) -> datetime:
+    def moment(self) -> datetime:
         """Now on the studio's clock."""
         return local(self.desk.clock(), self.lists.zone)
 
     def saved(self) -> None:
         """Say that it was saved: only after a call that keeps has returned."""
-        self.state.set_text(f"Saved {self.now():%H:%M:%S}")
+        self.state.set_text(f"Saved {self.moment():%H:%M:%S}")
 
     def not_saved(self, why: str) -> None:
         """Say that it was not."""
@@ -80,7 +80,7 @@ def frame(desk: Desk, *, at: str, title: str) -> Iterator[Frame]:
     def draw() -> None:
         rail.clear()
         with rail:
-            day_rail(desk.standings(), made.lists, made.now())
+            day_rail(desk.standings(), made.lists, made.moment())
 
     draw()
     seen = desk.turn

@@ -50,7 +50,7 @@ def pattern_page(desk: Desk, pattern_id: int) -> None:
                 return
             state_seen = state
             kept = desk.store.pattern(pattern_id)
-            _head(head, page, kept, result)
+            _head(head, page, kept, result=result)
             body.clear()
             with body:
                 if result is not None:
@@ -71,7 +71,7 @@ def _unchecked(desk: Desk, pattern: KeptPattern) -> None:
         parts.button("Check it", lambda: desk.check(pattern))
 
 
-def _head(box: Tag, page: Frame, pattern: KeptPattern, result: KeptResult | None) -> None:
+def _head(box: Tag, page: Frame, pattern: KeptPattern, *, result: KeptResult | None) -> None:
     desk = page.desk
     box.clear()
     with box:
@@ -90,11 +90,11 @@ def _facts(result: KeptResult | None, page: Frame) -> list[str]:
     if result is None:
         return []
     piece = result.data["piece"]
-    at = result.made_at.astimezone(page.now().tzinfo)
+    at = result.made_at.astimezone(page.moment().tzinfo)
     return [
         f"read in {dict(UNITS).get(piece['units'], piece['units']).lower()}",
         f"{piece['triangle_count']:,} triangles",
-        f"checked {when.day_and_clock(at, page.now())}",
+        f"checked {when.day_and_clock(at, page.moment())}",
     ]
 
 

@@ -10,7 +10,7 @@ from pourwell.app.desk import Desk
 from pourwell.app.desk_words import DASH, PICTURE, TIMES
 from pourwell.store.model import KeptPattern, KeptResult
 from pourwell.web.desk import parts
-from pourwell.web.desk.frame import Frame, frame
+from pourwell.web.desk.frame import frame
 from pourwell.web.desk.tag import Drop, Tag
 from pourwell.web.intake import LIMIT_BYTES
 from pourwell.web.kept import link
@@ -55,7 +55,7 @@ def patterns_page(desk: Desk) -> None:
                 elif patterns and not shown:
                     Tag("p", f"No pattern is called so. {len(patterns)} are here.", "quiet")
                 elif shown:
-                    library(desk, page, shown, results)
+                    library(desk, shown, results)
 
         seen = desk.turn
 
@@ -94,12 +94,12 @@ def _nothing_yet(desk: Desk, then: Callable[[], None]) -> None:
         parts.button("Try it with four invented pieces", bring)
 
 
-def library(desk: Desk, page: Frame, patterns: Sequence[KeptPattern], results: Mapping[int, KeptResult]) -> None:
+def library(desk: Desk, patterns: Sequence[KeptPattern], results: Mapping[int, KeptResult]) -> None:
     """The grid, and the bar that is as long on every picture."""
     scale = px_per_mm([r.data["mm_per_px"] for p in patterns if (r := results.get(p.id))])
     with Tag("ul", classes="pieces"):
         for pattern in patterns:
-            _piece(desk, page, pattern, results.get(pattern.id), scale)
+            _piece(desk, pattern, results.get(pattern.id), scale=scale)
     with Tag("p", classes="small bar-line"):
         Tag("span", classes="bar10").style(f"width: {BAR_MM * scale:.0f}px")
         Tag("span", "10 mm on every picture above")
@@ -113,7 +113,7 @@ def px_per_mm(pictures: Sequence[float]) -> float:
     return CELL_PX / (PICTURE_PX * usual)
 
 
-def _piece(desk: Desk, page: Frame, pattern: KeptPattern, result: KeptResult | None, scale: float) -> None:
+def _piece(desk: Desk, pattern: KeptPattern, result: KeptResult | None, *, scale: float) -> None:
     with Tag("li", classes="piece"):
         with Tag("div", classes="pic"):
             if result is not None:

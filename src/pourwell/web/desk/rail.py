@@ -43,7 +43,7 @@ def day_rail(standings: Sequence[Standing], lists: Choices, now: datetime) -> No
         for hour in axis.hours(3):
             if abs(axis.x(hour) - x) > NEAR and NEAR / 2 < axis.x(hour) < 1 - NEAR / 2:
                 drawn.word(when.clock(hour), axis.x(hour), LABEL_Y)
-        drawn.word(when.clock(now), x, LABEL_Y, "now")
+        drawn.word(when.clock(now), x, LABEL_Y, classes="now")
         for one in mine:
             _name(one, axis)
 

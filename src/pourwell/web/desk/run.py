@@ -101,7 +101,7 @@ class RunPage:
     def _sentence(self, result: KeptResult | None, changed: tuple[str, ...]) -> str:
         if result is None:
             return "Choose what goes in; then one button works out tree, flask, charge, kiln and day."
-        at = when.day_and_clock(result.made_at.astimezone(self.page.now().tzinfo), self.page.now())
+        at = when.day_and_clock(result.made_at.astimezone(self.page.moment().tzinfo), self.page.moment())
         since = f" Since then changed: {', '.join(WORDS[key] for key in changed)}." if changed else ""
         return f"Worked out {at}.{since}"
 

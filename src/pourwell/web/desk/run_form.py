@@ -43,13 +43,15 @@ class RunForm:
             with self.weight:
                 self._entry("weight", "Tree on the scale", form, unit="g", inputmode="decimal")
             with Tag("div", classes="fields one"):
-                self._choice("alloy", "Alloy", form, lists.alloys)
-                self._choice("pattern", "Pattern material", form, lists.materials)
-                self._choice("investment", "Investment", form, (USUAL, *lists.investments))
-                self._choice("flask", "Flask", form, (SMALLEST, *lists.flasks))
+                self._choice("alloy", "Alloy", form, options=lists.alloys)
+                self._choice("pattern", "Pattern material", form, options=lists.materials)
+                self._choice("investment", "Investment", form, options=(USUAL, *lists.investments))
+                self._choice("flask", "Flask", form, options=(SMALLEST, *lists.flasks))
                 self._entry("returns", "Returns in the charge", form, unit="%", inputmode="decimal", remark="clean, once cast")
                 with Tag("div", classes="two"):
-                    self._choice("pour_day", "Pour on", form, when.days(self.page.now(), str(form.get("pour_day") or "")))
+                    self._choice(
+                        "pour_day", "Pour on", form, options=when.days(self.page.moment(), str(form.get("pour_day") or ""))
+                    )
                     self._entry("pour_hour", "at", form, inputmode="numeric")
                 self.freeze = Tag("label", classes="check")
                 with self.freeze:
@@ -60,7 +62,7 @@ class RunForm:
     def _entry(self, name: str, label: str, form: Mapping[str, Any], **how: Any) -> None:
         self.fields[name] = parts.entry(label, str(form.get(name) or ""), lambda text: self.keep(name, text), **how)
 
-    def _choice(self, name: str, label: str, form: Mapping[str, Any], options: Any) -> None:
+    def _choice(self, name: str, label: str, form: Mapping[str, Any], *, options: Any) -> None:
         value = str(form.get(name) or "")
         self.fields[name] = parts.choice(label, value, lambda chosen: self.keep(name, chosen), options=options)
 

@@ -31,15 +31,15 @@ def to_weigh(plan: Plan, was: Plan) -> None:
             Tag("th", "What", scope="col")
             Tag("th", "How much", scope="col")
         with Tag("tbody"):
-            _weigh("Powder", mix["name"], f"{mix['powder_g']:.1f}", f"{old_mix['powder_g']:.1f}")
+            _weigh("Powder", mix["name"], f"{mix['powder_g']:.1f}", before=f"{old_mix['powder_g']:.1f}")
             water = f"{mix['water_low_c']:g} to {mix['water_high_c']:g} °C, {mix['ratio_g_per_100_g']:g} : 100"
-            _weigh("Water", water, f"{mix['water_g']:.1f}", f"{old_mix['water_g']:.1f}")
+            _weigh("Water", water, f"{mix['water_g']:.1f}", before=f"{old_mix['water_g']:.1f}")
         with Tag("tbody"):
             name = plan["alloy"]["name"]
             for what, says, grams, before in _metal(name, charge, old_charge):
-                _weigh(what, says, f"{grams:.1f}", f"{before:.1f}")
+                _weigh(what, says, f"{grams:.1f}", before=f"{before:.1f}")
             band = f"{charge['low_g']:.1f} to {charge['high_g']:.1f} g, melt loss included"
-            _weigh("Charge", band, f"{charge['total_g']:.1f}", f"{old_charge['total_g']:.1f}", row="sum")
+            _weigh("Charge", band, f"{charge['total_g']:.1f}", before=f"{old_charge['total_g']:.1f}", row="sum")
 
 
 def _metal(name: str, charge: Plan, old: Plan) -> list[tuple[str, str, float, float]]:
@@ -56,7 +56,7 @@ def _metal(name: str, charge: Plan, old: Plan) -> list[tuple[str, str, float, fl
     return rows
 
 
-def _weigh(what: str, says: str, grams: str, before: str, *, row: str = "") -> None:
+def _weigh(what: str, says: str, grams: str, *, before: str, row: str = "") -> None:
     with Tag("tr", classes=row):
         with Tag("th", what, scope="row"):
             if says:
@@ -112,7 +112,7 @@ def _figures(plan: Plan) -> list[tuple[str, str, str]]:
 
 def kiln_and_day(plan: Plan, page: Frame) -> None:
     """One axis of time: the kiln as it is set, hands-on time below."""
-    steps, now = steps_of(plan), page.now()
+    steps, now = steps_of(plan), page.moment()
     axis = TimeLine(
         start=steps[0].starts_at - timedelta(minutes=30),
         end=max(s.ends_at for s in steps) + timedelta(minutes=30),
@@ -137,31 +137,30 @@ def kiln_and_day(plan: Plan, page: Frame) -> None:
                     drawn.box(WIDE * a, HAND_TOP, width=max(WIDE * (b - a), 3), height=HAND_HIGH, classes="c-hand")
             if axis.start < now < axis.end:
                 drawn.line([(WIDE * axis.x(now), PLOT_TOP), (WIDE * axis.x(now), HAND_TOP + HAND_HIGH)], "c-now")
-        _chart_words(plan, steps, corners, axis)
+        _chart_words(plan, steps, axis)
 
 
 def _y(c: float) -> float:
     return PLOT_FOOT - (PLOT_FOOT - PLOT_TOP) * c / HOTTEST_C
 
 
-def _chart_words(plan: Plan, steps: Sequence[Step], corners: Sequence[tuple[datetime, float]], axis: TimeLine) -> None:
+def _chart_words(plan: Plan, steps: Sequence[Step], axis: TimeLine) -> None:
     for c in GRID_C:
-        drawn.word(f"{c} °C" if c == GRID_C[-1] else str(c), 0.0, _y(c) - 16, "axis", anchor="start")
+        drawn.word(f"{c} °C" if c == GRID_C[-1] else str(c), 0.0, _y(c) - 16, classes="axis", anchor="start")
     for segment in plan["burnout"]["segments"]:
         if segment["hold_min"] >= HOLD_SHOWN_MIN:
             a, b = (axis.x(datetime.fromisoformat(segment[key])) for key in ("reached_at", "ends_at"))
             says = f"{segment['target_c']:.0f} °C, {when.span(segment['hold_min'])}"
-            drawn.word(says, min(max((a + b) / 2, 0.06), 0.94), _y(segment["target_c"]) - 20, "strong")
+            drawn.word(says, min(max((a + b) / 2, 0.06), 0.94), _y(segment["target_c"]) - 20, classes="strong")
     for hour in axis.hours(3):
         drawn.word(when.clock(hour), axis.x(hour), LABEL_Y)
     invest = next((s for s in steps if s.key == "invest"), None)
     pour = next((s for s in steps if s.key == "pour"), None)
     for step, anchor in ((invest, "start"), (pour, "end")):
         if step is not None:
-            at = step.starts_at.astimezone(corners[0][0].tzinfo)
             word = "Invest" if step.key == "invest" else "Pour"
-            shown = when.clock(when.told(at.isoformat(), axis.zone))
-            drawn.word(f"{shown} {word}", axis.x(step.starts_at), HAND_TOP + HAND_HIGH + 3, "strong", anchor=anchor)
+            shown = when.clock(when.told(step.starts_at.isoformat(), axis.zone))
+            drawn.word(f"{shown} {word}", axis.x(step.starts_at), HAND_TOP + HAND_HIGH + 3, classes="strong", anchor=anchor)
 
 
 def _chart_says(plan: Plan, page: Frame) -> str:
@@ -199,7 +198,7 @@ def controller(plan: Plan) -> None:
 
 def day(plan: Plan, page: Frame) -> None:
     """The day as a list: filled where somebody must be there."""
-    zone, now = page.lists.zone, page.now()
+    zone, now = page.lists.zone, page.moment()
     date = None
     steps = steps_of(plan)
     following = next((s for s in steps if s.hands_on_min and s.hands_until > now), None)

@@ -53,7 +53,7 @@ def run_rows(desk: Desk, page: Frame, standings: Sequence[Standing], *, removabl
     pictures = desk.store.latest_of_patterns()
     with Tag("ul", classes="rows"):
         for one in standings:
-            run, now = one.run, page.now()
+            run, now = one.run, page.moment()
             with Tag("li"):
                 with Tag("div"):
                     parts.link(f"Run {run.number}", f"/runs/{run.id}", "strong")

@@ -50,8 +50,8 @@ def studio_page(desk: Desk) -> None:
 
 def _head(page: Frame, standings: Sequence[Standing], *, first_time: bool) -> None:
     with Tag("div"):
-        Tag("h1", when.long_day(page.now()))
-        Tag("p", "Nothing is in hand yet." if first_time else _sentence(standings, page.now()))
+        Tag("h1", when.long_day(page.moment()))
+        Tag("p", "Nothing is in hand yet." if first_time else _sentence(standings, page.moment()))
     with Tag("div", classes="acts"):
         parts.link("Add patterns", "/patterns", "btn")
         parts.button("Plan a run", lambda: ui.navigate.to(f"/runs/{page.desk.new_run().id}"))
@@ -76,7 +76,7 @@ def _body(desk: Desk, page: Frame, standings: Sequence[Standing], *, known: bool
         return
     first = soonest(standings)
     if first is not None:
-        _block(first, page.now())
+        _block(first, page.moment())
     with Tag("div", classes="cols studio"):
         with Tag("div"), parts.section("Runs in hand"):
             if standings:
@@ -139,7 +139,7 @@ def _attention(standings: Sequence[Standing]) -> None:
 
 
 def _kiln(standings: Sequence[Standing], page: Frame) -> None:
-    now, zone = page.now(), page.lists.zone
+    now, zone = page.moment(), page.lists.zone
     mine = [s for s in standings if s.plan and when.told(s.plan["burnout"]["ends_at"], zone) > now]
     if not mine:
         return
