@@ -2,6 +2,7 @@
 
 import http.client
 import zipfile
+from contextlib import closing
 
 import pytest
 
@@ -13,15 +14,15 @@ pytestmark = pytest.mark.xdist_group("test_strangers")
 
 def ask(desk, method="GET", path="/", body=None, **headers):
     """A request as any program can make it: status and body."""
-    line = http.client.HTTPConnection("127.0.0.1", desk.port, timeout=60)
-    line.putrequest(method, path, skip_host="Host" in headers, skip_accept_encoding=True)
-    for name, value in headers.items():
-        line.putheader(name.replace("_", "-"), value)
-    if body is not None and "Content_Length" not in headers:
-        line.putheader("Content-Length", str(len(body)))
-    line.endheaders(body)
-    answer = line.getresponse()
-    return answer.status, answer.read()
+    with closing(http.client.HTTPConnection("127.0.0.1", desk.port, timeout=60)) as line:
+        line.putrequest(method, path, skip_host="Host" in headers, skip_accept_encoding=True)
+        for name, value in headers.items():
+            line.putheader(name.replace("_", "-"), value)
+        if body is not None and "Content_Length" not in headers:
+            line.putheader("Content-Length", str(len(body)))
+        line.endheaders(body)
+        with line.getresponse() as answer:
+            return answer.status, answer.read()
 
 
 @pytest.mark.parametrize("path", ["/", "/patterns", "/kept/1/picture.png", "/_nicegui/anything"])
