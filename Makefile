@@ -1,5 +1,5 @@
 # Short fronts to start.py, which works without make too: `py start.py demo`.
 PYTHON ?= python3
-.PHONY: demo test lint bench long
-demo test lint bench long:
+.PHONY: demo desk test lint bench shots long
+demo desk test lint bench shots long:
 	@$(PYTHON) start.py $@

@@ -11,6 +11,7 @@ import hashlib
 import json
 import os
 import re
+import shlex
 import shutil
 import ssl
 import subprocess
@@ -263,7 +264,30 @@ def install(lock, root=ROOT):
     own = ["install", "--no-deps", "--no-index", "--no-build-isolation", "--editable", str(root)]
     logged([*pip, *own], log, "Pourwell itself could not be installed")
     stamp.write_text(f"{lock} {state}\n", encoding="utf-8")
+    write_starter(script(venv, "pourwell"), root, sys.platform)
     return venv
+
+
+def write_starter(program, root, platform):
+    """A file that opens the desk by a double click, in the form of this system; its path."""
+    if platform == "win32":
+        path, text = root / "Open the desk.bat", f'@"{program}" desk\r\n@if errorlevel 1 pause\r\n'
+    elif platform == "darwin":
+        path, text = root / "Open the desk.command", f"#!/bin/sh\nexec {shlex.quote(program)} desk\n"
+    else:
+        quoted = re.sub(r'(["`$\\\\])', r"\\\1", program).replace("%", "%%")
+        lines = [
+            "[Desktop Entry]",
+            "Type=Application",
+            "Name=Pourwell",
+            "Comment=Open the desk",
+            f'Exec="{quoted}" desk',
+            "Terminal=true",
+        ]
+        path, text = root / "Open the desk.desktop", "\n".join(lines) + "\n"
+    path.write_bytes(text.encode())
+    path.chmod(0o755)
+    return path
 
 
 def steps_of(venv):
@@ -291,7 +315,17 @@ def all_of(steps):
 
 def demo(venv, arguments):
     """Plan the built-in scenario into ./demo-run."""
-    return subprocess.call([script(venv, "pourwell"), "demo", *arguments], cwd=str(ROOT))
+    code = subprocess.call([script(venv, "pourwell"), "demo", *arguments], cwd=str(ROOT))
+    if code == 0 and "--json" not in arguments:
+        print(
+            "\nThe same by hand, in the browser: python3 start.py desk, or double-click the file that opens the desk.", flush=True
+        )
+    return code
+
+
+def desk(venv, arguments):
+    """Open the desk in the browser (what follows goes to it)."""
+    return subprocess.call([script(venv, "pourwell"), "desk", *arguments])
 
 
 def run(venv, arguments):
@@ -306,7 +340,7 @@ def lint(venv, arguments):
 
 def test(venv, arguments):
     """Run lint and all tests (what follows goes to pytest)."""
-    pytest = [script(venv, "python"), "-m", "pytest", "-n", "2", *arguments]
+    pytest = [script(venv, "python"), "-m", "pytest", "-n", "2", "--dist", "loadgroup", *arguments]
     return all_of([*steps_of(venv), ("pytest", pytest)])
 
 
@@ -315,14 +349,19 @@ def bench(venv, arguments):
     return subprocess.call([script(venv, "python"), "benchmarks/run.py", *arguments], cwd=str(ROOT))
 
 
+def shots(venv, arguments):
+    """Take a picture of every page of the desk, in light and dark, into ./shots."""
+    return subprocess.call([script(venv, "python"), "-m", "tests.journeys.desk.shots", *arguments], cwd=str(ROOT))
+
+
 def long(venv, arguments):
     """Run the property tests with many more examples."""
     line = [script(venv, "python"), "-m", "pytest", "-n", "2", "--hypothesis-profile", "long", "tests/properties", *arguments]
     return subprocess.call(line, cwd=str(ROOT))
 
 
-TARGETS = {"demo": demo, "run": run, "test": test, "lint": lint, "bench": bench, "long": long}
-LOCKS = {"demo": "run", "run": "run"}
+TARGETS = {"demo": demo, "desk": desk, "run": run, "test": test, "lint": lint, "bench": bench, "shots": shots, "long": long}
+LOCKS = {"demo": "run", "desk": "run", "run": "run"}
 """Which lock a target needs; all others need `dev`."""
 
 

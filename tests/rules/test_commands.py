@@ -23,6 +23,7 @@ NAMES = (
     "materials",
     "shape",
     "demo",
+    "desk",
 )
 
 
@@ -62,6 +63,6 @@ def test_every_command_stands_in_the_manual(name):
     assert f"pourwell {name}" in page.read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("name", [n for n in NAMES if n not in ("demo", "plan")])
+@pytest.mark.parametrize("name", [n for n in NAMES if n not in ("demo", "desk", "plan")])
 def test_every_command_that_prints_data_prints_json_too(name):
     assert any("--json" in p.opts for p in command(name).params), f"pourwell {name} lacks --json"

@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from pourwell.app.letters import letter
 from pourwell.app.shop import Shop, open_shop
 from pourwell.app.work import side_by_side
 from pourwell.errors import BadRequestError
@@ -177,16 +178,6 @@ def _inside_words(inside: BoreInside) -> str:
 
 def _sizes_words(sizes: Sizes) -> str:
     return f"ISO {sizes.iso}, US {sizes.us}, UK {sizes.uk}"
-
-
-def letter(index: int) -> str:
-    """A, B, ..., Z, AA, AB for 0, 1, ..."""
-    text = ""
-    index += 1
-    while index:
-        index, rest = divmod(index - 1, 26)
-        text = chr(ord("A") + rest) + text
-    return text
 
 
 def unit_of_files(text: str | None) -> Unit | None:

@@ -9,7 +9,6 @@ import platformdirs
 from pourwell.errors import BadDataError
 from pourwell.materials.library import Library, load_library
 from pourwell.materials.studio import Studio, load_studio
-from pourwell.steps.melt.computed import melts
 
 FOLDER_VARIABLE = "POURWELL_STUDIO"
 
@@ -42,5 +41,9 @@ def studio_folder() -> Path | None:
 
 def open_shop(folder: Path | None = None) -> Shop:
     """The shop of a folder, or of the usual one. Raises BadDataError for a file that does not say what it must."""
+    from pourwell.steps.melt.computed import (
+        melts,
+    )  # it computes, which takes a moment to load; who only asks for the folder need not
+
     where = folder or studio_folder()
     return Shop(folder=where, studio=load_studio(where), library=load_library(where, melts=melts(load_library())))

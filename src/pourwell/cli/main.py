@@ -12,7 +12,24 @@ from pathlib import Path
 
 import typer
 
-from pourwell.cli import burnout, calibrate, check, day, demo, fit, freeze, materials, mend, mix, plan, shape, size, watch, weigh
+from pourwell.cli import (
+    burnout,
+    calibrate,
+    check,
+    day,
+    demo,
+    desk,
+    fit,
+    freeze,
+    materials,
+    mend,
+    mix,
+    plan,
+    shape,
+    size,
+    watch,
+    weigh,
+)
 from pourwell.cli import print as printing
 from pourwell.cli.show import complain
 from pourwell.errors import OutputError, PourwellError
@@ -28,10 +45,27 @@ app = typer.Typer(
 
 COMMANDS = {
     module.NAME: module
-    for module in (check, mend, plan, day, freeze, burnout, printing, weigh, mix, size, fit, calibrate, materials, shape, demo)
+    for module in (
+        check,
+        mend,
+        plan,
+        day,
+        freeze,
+        burnout,
+        printing,
+        weigh,
+        mix,
+        size,
+        fit,
+        calibrate,
+        materials,
+        shape,
+        demo,
+        desk,
+    )
 }
 """Every command by its name, in the order of the help."""
-BARE = ("demo", "materials")
+BARE = ("demo", "desk", "materials")
 """Commands that need no argument."""
 
 WATCHED = ("check", "mend", "plan", "freeze", "print", "fit")

@@ -1,0 +1,56 @@
+"""What can be chosen on the desk, by id and name. It reads tables only, so a first page waits for no computation to load."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import time, tzinfo
+from pathlib import Path
+from typing import Final
+
+from pourwell.app.desk_words import TIMES
+from pourwell.materials.library import load_library
+from pourwell.materials.model import FlaskRow
+from pourwell.materials.studio import load_studio
+
+SMALLEST: Final = ("", "Smallest that fits")
+USUAL: Final = ("", "Chosen for the pattern")
+Choice = tuple[str, str]
+"""An id, and how people call it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choices:
+    """The studio's lists."""
+
+    studio: str
+    zone: tzinfo | None
+    work_from: time
+    work_to: time
+    alloys: tuple[Choice, ...]
+    flasks: tuple[Choice, ...]
+    investments: tuple[Choice, ...]
+    materials: tuple[Choice, ...]
+
+    def alloy_name(self, alloy: str) -> str:
+        """How an alloy is called."""
+        return dict(self.alloys).get(alloy, alloy)
+
+
+def choices(folder: Path) -> Choices:
+    """The lists of a studio folder. Raises BadDataError for a file that does not say what it must."""
+    studio, library = load_studio(folder), load_library(folder)
+    rows = studio.flasks or tuple(library.flasks.values())
+    return Choices(
+        studio=studio.name,
+        zone=studio.zone,
+        work_from=studio.work_from,
+        work_to=studio.work_to,
+        alloys=tuple((row.id, row.name) for row in library.alloys.values()),
+        flasks=tuple(_flasks(rows)),
+        investments=tuple((row.id, row.name) for row in library.investments.values()),
+        materials=tuple((row.id, row.name) for row in library.patterns.values()),
+    )
+
+
+def _flasks(rows: Iterable[FlaskRow]) -> Iterable[Choice]:
+    for row in sorted(rows, key=lambda r: (r.diameter_mm, r.height_mm, r.perforated)):
+        yield row.id, f"{row.diameter_mm:g} {TIMES} {row.height_mm:g} mm{', perforated' if row.perforated else ''}"

@@ -1,0 +1,216 @@
+"""The desk: what its pages do, whatever they look like. It keeps patterns and runs, and has long work done beside it."""
+
+import json
+import os
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Final
+
+import platformdirs
+
+from pourwell.app.choices import Choices, choices
+from pourwell.app.crew import OVER, Crew, Job
+from pourwell.app.desk_words import LONGEST_NAME, WORK, GivenPattern, called
+from pourwell.app.in_hand import Standing, standing
+from pourwell.app.shop import FOLDER_VARIABLE, studio_folder
+from pourwell.errors import BadFileError, BadRequestError
+from pourwell.store.model import KeptPattern, KeptResult, KeptRun
+from pourwell.store.store import Store
+
+ALLOY: Final = "sterling-925"
+"""Until the studio has chosen one."""
+MATERIAL: Final = "resin"
+NEW_RUN: Final[Mapping[str, Any]] = {
+    "title": "",
+    "alloy": ALLOY,
+    "pattern": MATERIAL,
+    "investment": "",
+    "flask": "",
+    "pour_day": "",
+    "pour_hour": "",
+    "returns": "",
+    "freeze": True,
+}
+"""The fields of a run's form, as they are at first."""
+ASKED: Final = ("alloy", "pattern", "investment", "flask", "pour_day", "pour_hour", "returns", "freeze", "weight")
+"""Fields that change a plan."""
+
+
+class Desk:
+    """One studio at work. All its calls that write return once it is kept."""
+
+    def __init__(self, folder: Path, clock: Callable[[], datetime], *, crew: Crew | None = None) -> None:
+        self.folder, self.clock = folder, clock
+        self.store = Store(folder)
+        self.crew = crew or Crew()
+        self.turn = 0
+        """Grows whenever something was kept, so that a page may look again."""
+
+    def begin(self) -> None:
+        """Get the other processes ready while the first page is read; check what was left unchecked."""
+        self.crew.answer(f"{WORK}:warm")
+        known = self.store.latest_of_patterns()
+        for pattern in self.store.patterns():
+            if pattern.id not in known:
+                self.check(pattern)
+
+    def close(self) -> None:
+        """End all work and let go of the store."""
+        self.crew.close()
+        self.store.close()
+
+    def choices(self) -> Choices:
+        """The studio's lists, as its files stand now."""
+        return choices(self.folder)
+
+    # ---- patterns
+
+    def usual_alloy(self) -> str:
+        """The alloy of the last run, else sterling."""
+        runs = self.store.runs()
+        return str(runs[0].form.get("alloy") or ALLOY) if runs else ALLOY
+
+    def take_in(self, path: Path, file: str) -> KeptPattern:
+        """Keep a pattern file that came, and have it checked if that was not done. Raises OutputError, BadFileError."""
+        if not path.stat().st_size:
+            raise BadFileError(f"{file} is empty.", try_this="Export it again.")
+        pattern, _ = self.store.add_pattern(path, file=file, name=called(file), now=self.clock())
+        self.turn += 1
+        if self.store.latest(pattern_id=pattern.id) is None and not self.being_checked(pattern.id):
+            self.check(pattern)
+        return pattern
+
+    def being_checked(self, pattern_id: int) -> Job | None:
+        """The job that checks a pattern now."""
+        mine = ("pattern", pattern_id)
+        return next((job for job in self.crew.jobs if job.about == mine and job.state not in OVER), None)
+
+    def check(self, pattern: KeptPattern) -> Job:
+        """Have a pattern checked in the studio's usual alloy."""
+        given = self._given(pattern, 1)
+        alloy = self.usual_alloy()
+
+        def keep(answer: Mapping[str, Any]) -> None:
+            asked = {"alloy": alloy, "units": pattern.units, "material": MATERIAL}
+            self.store.add_result(pattern_id=pattern.id, asked=asked, data=answer["data"], files=answer["files"], now=self.clock())
+            self.turn += 1
+
+        job = self.crew.work(
+            pattern.file, f"{WORK}:check_pattern", self.folder, given, {"alloy": alloy, "material": MATERIAL}, then=keep
+        )
+        job.about = ("pattern", pattern.id)
+        return job
+
+    def set_units(self, pattern_id: int, units: str) -> Job:
+        """Say in which unit a pattern's numbers are, and have it checked anew."""
+        pattern = self.store.change_pattern(pattern_id, units=units)
+        self.turn += 1
+        return self.check(pattern)
+
+    def rename_pattern(self, pattern_id: int, name: str) -> KeptPattern:
+        """Call a pattern otherwise. Raises BadRequestError for no name."""
+        if not name.strip():
+            raise BadRequestError("A pattern needs a name.")
+        self.turn += 1
+        return self.store.change_pattern(pattern_id, name=name.strip()[:LONGEST_NAME])
+
+    def remove_pattern(self, pattern_id: int, *, back: bool = False) -> None:
+        """Take a pattern out of the library, or put it back."""
+        self.store.remove_pattern(pattern_id, now=None if back else self.clock())
+        self.turn += 1
+
+    def bring_examples(self) -> Job:
+        """Put our own pieces into the library, to play with."""
+
+        def keep(pieces: Sequence[tuple[str, bytes]]) -> None:
+            for file, content in reversed(pieces):
+                pattern, _ = self.store.add_pattern(content, file=file, name=called(file), now=self.clock())
+                if self.store.latest(pattern_id=pattern.id) is None:
+                    self.check(pattern)
+            self.turn += 1
+
+        return self.crew.work("Pieces to try", f"{WORK}:example_patterns", then=keep)
+
+    # ---- the daily question
+
+    def ask(self, fields: Mapping[str, Any]) -> Job:
+        """What to weigh and when the kiln goes on, for a weight on the scale."""
+        return self.crew.answer(f"{WORK}:daily", self.folder, dict(fields), self.clock())
+
+    # ---- runs
+
+    def new_run(self, *, pieces: Sequence[tuple[int, int]] = (), fields: Mapping[str, Any] | None = None) -> KeptRun:
+        """Begin a run, in the alloy of the last one."""
+        self.turn += 1
+        form = {**NEW_RUN, "alloy": self.usual_alloy(), **(fields or {})}
+        return self.store.add_run(form, pieces=pieces, now=self.clock())
+
+    def change_run(
+        self, run_id: int, *, fields: Mapping[str, Any] | None = None, pieces: Mapping[int, int] | None = None
+    ) -> KeptRun:
+        """Keep what was typed."""
+        self.turn += 1
+        return self.store.change_run(run_id, fields=fields, pieces=pieces, now=self.clock())
+
+    def remove_run(self, run_id: int, *, back: bool = False) -> None:
+        """Lay a run away, or take it up again."""
+        self.store.remove_run(run_id, now=None if back else self.clock())
+        self.turn += 1
+
+    def standings(self) -> list[Standing]:
+        """All runs, newest first, and where each stands now."""
+        results, now = self.store.latest_of_runs(), self.clock()
+        return [standing(run, results.get(run.id), now) for run in self.store.runs()]
+
+    def being_planned(self, run_id: int) -> Job | None:
+        """The job that plans a run now."""
+        mine = ("run", run_id)
+        return next((job for job in self.crew.jobs if job.about == mine and job.state not in OVER), None)
+
+    def plan(self, run: KeptRun, request: Mapping[str, Any]) -> Job:
+        """Have a run planned from what its form holds; `request` is the form in the words of a request.
+
+        A plan of this run that is being made is stopped.
+        """
+        going = self.being_planned(run.id)
+        if going:
+            going.stop()
+        given = [self._given(self.store.pattern(pattern_id), count) for pattern_id, count in run.pieces]
+        asked = asked_of(run)
+        wanted = {"form": dict(request), "number": run.number, "now": self.clock()}
+
+        def keep(answer: Mapping[str, Any]) -> None:
+            self.store.add_result(run_id=run.id, asked=asked, data=answer["data"], files=answer["files"], now=self.clock())
+            self.turn += 1
+
+        job = self.crew.work(f"Run {run.number}", f"{WORK}:plan_run", self.folder, wanted, given, then=keep)
+        job.about = ("run", run.id)
+        return job
+
+    def _given(self, pattern: KeptPattern, count: int) -> GivenPattern:
+        path = self.store.shelf.path(pattern.digest)
+        return GivenPattern(path=path, file=pattern.file, name=pattern.name, units=pattern.units, count=count)
+
+
+def asked_of(run: KeptRun) -> dict[str, Any]:
+    """What of a run changes its plan."""
+    return {key: run.form.get(key, "") for key in ASKED} | {"pieces": [list(piece) for piece in run.pieces]}
+
+
+def changed_since(run: KeptRun, result: KeptResult | None) -> tuple[str, ...]:
+    """Which fields were changed since a run was planned."""
+    if result is None:
+        return ()
+    now, then = json.loads(json.dumps(asked_of(run))), result.asked
+    return tuple(key for key in now if now[key] != then.get(key, ""))
+
+
+def desk_folder() -> Path:
+    """The studio folder, made if there is none yet. Raises BadDataError if POURWELL_STUDIO names something else."""
+    named = os.environ.get(FOLDER_VARIABLE)
+    if named and not Path(named).exists():
+        Path(named).mkdir(parents=True)
+    folder = studio_folder() or Path(platformdirs.user_data_dir("pourwell", appauthor=False))
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder

@@ -1,0 +1,73 @@
+"""Words that the desk and its work share. Nothing heavy is loaded here: the first page waits for none of it."""
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+TIMES, MINUS, DASH = "\u00d7", "\u2212", "\u2014"
+"""Signs as they are printed: between two sides, before a fall, and instead of a figure that is not to be worked by."""
+
+VIEW, HEAD, PICTURE, SHEET = "view.bin", "view.json", "picture.png", "run-sheet.pdf"
+"""Files of results that pages show."""
+NOT_IN_NAMES: Final = re.compile(r"[\x00-\x1f\x7f/\\:*?\"<>|]+")
+LONGEST_NAME: Final = 100
+LONGEST_ENDING: Final = 8
+WORK: Final = "pourwell.app.desk_work"
+"""Where the work is; named, for only its own process loads it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GivenPattern:
+    """A kept pattern as work takes it: where its content lies, and what it is called."""
+
+    path: Path
+    file: str
+    name: str
+    units: str
+    count: int = 1
+
+
+def safe_name(file: str) -> str:
+    """A file's name as it may stand in a folder of ours: no path, no control character, not too long; its ending kept."""
+    stem, dot, ending = NOT_IN_NAMES.sub("_", file).rpartition(".")
+    if not dot:
+        stem, ending = ending, ""
+    kept = stem.strip("._ ")[: LONGEST_NAME - LONGEST_ENDING - 1]
+    return f"{kept or 'pattern'}{dot}{ending[:LONGEST_ENDING]}"
+
+
+def called(file: str) -> str:
+    """What a pattern is called at first: its file's name without ending, in words."""
+    words = Path(safe_name(file)).stem.replace("_", " ").replace("-", " ").split()
+    return " ".join(words).capitalize() if words else "Pattern"
+
+
+PHRASES: Final = (
+    ("Leave --pour-at out", "Leave day and hour of the pour empty"),
+    ("leave --pour-at out", "leave day and hour of the pour empty"),
+    ("Name yours with --flask", "Choose yours"),
+    ("name it with --flask", "choose it"),
+    ("with --units; `pourwell check` names those that fit", "on the page of the pattern"),
+    ("(--units)", "(on the page of the pattern)"),
+    ("with --pattern", "as pattern material"),
+    ("say --base if the base stood on it too", "take the base off if it stood on it too"),
+    (", and say --wax", ""),
+    ("add --fine, or give --edge-mm", "the command line does that"),
+    ("--fine, or --edge-mm", "the command line does that"),
+    ("with --edge-mm", "on the command line"),
+    ("`pourwell plan --help` and docs/job-file.md say what may stand there.", ""),
+    ("`pourwell materials` lists them all.", "Choose one of the list."),
+)
+"""Words of the command line, and what a page says instead."""
+
+
+JOB_KEY: Final = re.compile(r" \([a-z]+_at_mm \([^)]*\)\)")
+"""A place as a job file has it; on a page the place is shown."""
+
+
+def for_desk(sentence: str) -> str:
+    """A sentence without words of the command line."""
+    for there, here in PHRASES:
+        sentence = sentence.replace(there, here)
+    return JOB_KEY.sub("", sentence).strip()

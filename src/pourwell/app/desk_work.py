@@ -1,0 +1,181 @@
+"""What the desk has done in a process of its own: patterns checked, runs planned, questions answered. Plain data comes out."""
+
+import io
+import os
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+from PIL import Image
+
+from pourwell.app.checking import Checked, measure_pieces
+from pourwell.app.desk_words import HEAD, PICTURE, VIEW, GivenPattern, for_desk, safe_name
+from pourwell.app.planning import contents, plan_job
+from pourwell.app.shop import Shop, open_shop
+from pourwell.app.view_arrays import pattern_view, solid_view
+from pourwell.files.job_toml import build_request
+from pourwell.files.plan_json import plain, plan_data, to_bytes
+from pourwell.findings import Finding, in_order, spelt_out
+from pourwell.geometry.picture import seen_by
+from pourwell.plan import Plan
+from pourwell.request import PieceRequest
+from pourwell.sheets.colours import BODY
+from pourwell.sheets.scene import SIDES, Scene, camera_for, fitting, scene_of, walked
+from pourwell.steps.day.clock import read
+
+Tell = Callable[[str], None]
+PICTURE_PX: Final = 480
+
+
+def warm(*, tell: Tell) -> None:
+    """Load what takes long to load, so that the first answer does not wait for it."""
+    tell("Getting ready")
+    open_shop()
+
+
+@contextmanager
+def named(given: Sequence[GivenPattern]) -> Iterator[list[Path]]:
+    """The contents under their own names, for as long as they are read: readers tell formats by endings and speak of names."""
+    with tempfile.TemporaryDirectory(prefix="pourwell-") as name:
+        paths = []
+        for number, one in enumerate(given):
+            place = Path(name) / str(number) / safe_name(one.file)
+            place.parent.mkdir()
+            try:
+                os.link(one.path, place)
+            except OSError:
+                shutil.copyfile(one.path, place)
+            paths.append(place)
+        yield paths
+
+
+def check_pattern(folder: Path, given: GivenPattern, wanted: Mapping[str, str], *, tell: Tell) -> dict[str, Any]:
+    """A pattern measured and drawn, in the `alloy` and of the `material` that are wanted: `data` for the page, `files` by name.
+
+    Raises what reading raises.
+    """
+    shop, alloy, material = open_shop(folder), wanted["alloy"], wanted["material"]
+    row = shop.library.alloy(alloy)
+    with named([given]) as paths:
+        pieces = [PieceRequest(file=paths[0], name=given.name, units=given.units or None)]
+        pattern, found = measure_pieces(pieces, alloy=row, material=shop.library.pattern(material), shop=shop, tell=tell)[0]
+    tell("Drawing it")
+    one = Checked(pattern=pattern, findings=found, alloy_name=row.name)
+    picture, mm_per_px = portrait(scene_of(pattern, as_read=True))
+    view, head = pattern_view(pattern)
+    data = {
+        "piece": plain(pattern.piece),
+        "rows": one.rows,
+        "doubtful": one.doubtful,
+        "alloy": alloy,
+        "alloy_name": row.name,
+        "findings": findings_data(found),
+        "mm_per_px": mm_per_px,
+        "view": head,
+    }
+    return {"data": data, "files": {PICTURE: picture, VIEW: view}}
+
+
+def findings_data(found: Sequence[Finding]) -> list[dict[str, Any]]:
+    """Findings as the page shows them: stops first, quantities spelt out."""
+    return [
+        plain(
+            {
+                "code": f.code,
+                "severity": f.severity,
+                "where": f.where,
+                "says": for_desk(spelt_out(f.says)),
+                "do": for_desk(spelt_out(f.do)),
+                "measure": spelt_out(f.measure),
+                "limit": spelt_out(f.limit),
+                "at_mm": f.at_mm,
+            }
+        )
+        for f in in_order(found)
+    ]
+
+
+def portrait(scene: Scene, *, size: int = PICTURE_PX) -> tuple[bytes, float]:
+    """A piece in light and shade on nothing, as PNG, and the size of its pixels [mm]."""
+    axes = walked(scene.axes, *SIDES["three-quarter"])
+    mm_per_px = fitting(scene.surface.points, [axes], size=size)
+    seen = seen_by(camera_for(scene.surface.points, axes, size=size, mm_per_px=mm_per_px), scene.surface)
+    rgba = np.zeros((*seen.shape, 4), dtype=np.uint8)
+    rgba[..., :3] = (np.asarray(BODY) * seen.light[..., None]).round()
+    rgba[..., 3] = (255 * seen.cover).round()
+    out = io.BytesIO()
+    Image.fromarray(rgba).save(out, "PNG")
+    return out.getvalue(), mm_per_px
+
+
+def daily(folder: Path, asked: Mapping[str, Any], now: datetime, *, tell: Tell) -> dict[str, Any]:
+    """The daily question: a weight on the scale, a flask, an hour of the pour; what to weigh, and when the kiln goes on."""
+    shop = open_shop(folder)
+    plan = plan_job(build_request(words(asked, shop), where="desk"), shop=shop, now=now)[0]
+    return plan_data(plan) | {"findings": findings_data(plan.findings)}
+
+
+def words(asked: Mapping[str, Any], shop: Shop) -> dict[str, Any]:
+    """What a form holds, as the words of a request: empty fields are not said, the hour is read on the studio's clock."""
+    said = {key: value for key, value in asked.items() if value not in ("", None)}
+    if "pour_at" in said:
+        said["pour_at"] = read(str(said["pour_at"]), zone=shop.studio.zone)
+    return said
+
+
+def plan_run(folder: Path, run: Mapping[str, Any], pieces: Sequence[GivenPattern], *, tell: Tell) -> dict[str, Any]:
+    """A run planned: `data` for the page, `files` by name; several flasks make several plans under one number.
+
+    `run` holds its `form` in the words of a request, its `number`, and what time it is `now`.
+    """
+    shop, number, now = open_shop(folder), run["number"], run["now"]
+    form: Mapping[str, Any] = run["form"]
+    with named(pieces) as paths:
+        asked = words(form, shop) | {"run_number": number}
+        if pieces:
+            asked["pieces"] = [
+                {"file": path, "count": one.count, "name": one.name, "units": one.units or None}
+                for path, one in zip(paths, pieces, strict=True)
+            ]
+        plans = plan_job(build_request(asked, where="desk"), shop=shop, now=now, tell=tell)
+        files: dict[str, bytes] = {}
+        for place, plan in enumerate(plans):
+            files |= {_file(name, place): content for name, content in contents(plan, tell).items()}
+            files |= _drawn(plan, place)
+    return {"data": {"plans": [_page(plan) for plan in plans]}, "files": files}
+
+
+def _file(name: str, place: int) -> str:
+    """A plan's file in a run of several flasks: the first keeps its name."""
+    return name if place == 0 else f"{place + 1}-{name}"
+
+
+def _drawn(plan: Plan, place: int) -> dict[str, bytes]:
+    if not plan.tree_bodies:
+        return {}
+    view, head = solid_view(plan.tree_bodies)
+    flask = {"diameter_mm": plan.flask.diameter_mm, "height_mm": plan.flask.height_mm}
+    return {_file(VIEW, place): view, _file(HEAD, place): to_bytes(plain(head | {"flask": flask}))}
+
+
+def _page(plan: Plan) -> dict[str, Any]:
+    """A plan as the page shows it."""
+    return plan_data(plan) | {
+        "findings": findings_data(plan.findings),
+        "kiln_on_at": plain(plan.kiln_on_at),
+        "pour_at": plain(plan.pour_at),
+    }
+
+
+def example_patterns(*, tell: Tell) -> list[tuple[str, bytes]]:
+    """Our own pieces to play with, as files that a user could have."""
+    from pourwell.app.demo import PATTERNS
+    from pourwell.app.shapes import build_shape, mesh_bytes
+
+    tell("Making pieces to try")
+    return [(name, mesh_bytes(build_shape(shape, dimensions), Path(name).suffix)) for name, shape, dimensions in PATTERNS]

@@ -1,0 +1,98 @@
+"""Runs in hand: where each stands by its plan, and what comes next."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any, Final
+
+from pourwell.store.model import KeptResult, KeptRun
+
+OVER_AFTER: Final = timedelta(hours=2)
+"""After its last step a run is still in hand for so long."""
+BY_ITSELF: Final = {"set": "setting", "kiln": "in the kiln", "stand": "standing", "pickle": "in the pickle"}
+"""What a run does when nobody has to do anything."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One line of the day."""
+
+    key: str
+    says: str
+    starts_at: datetime
+    ends_at: datetime
+    hands_on_min: float
+
+    @property
+    def hands_until(self) -> datetime:
+        """Until when somebody must be there."""
+        return self.starts_at + timedelta(minutes=self.hands_on_min)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """A run and where it stands."""
+
+    run: KeptRun
+    result: KeptResult | None
+    plan: Mapping[str, Any] | None
+    """Of its first flask; None while it is not worked out."""
+    steps: tuple[Step, ...]
+    doing: str
+    """In words, what it does now."""
+    next: Step | None
+    """The next step with hands on; None if there is none left, or no plan."""
+    over: bool
+
+    @property
+    def findings(self) -> Sequence[Mapping[str, Any]]:
+        """What was found, the worst first."""
+        found: Sequence[Mapping[str, Any]] = self.plan["findings"] if self.plan else ()
+        return found
+
+
+def steps_of(plan: Mapping[str, Any]) -> tuple[Step, ...]:
+    """The day of a plan."""
+    return tuple(
+        Step(
+            key=entry["key"],
+            says=entry["says"],
+            starts_at=datetime.fromisoformat(entry["starts_at"]),
+            ends_at=datetime.fromisoformat(entry["ends_at"]),
+            hands_on_min=entry["hands_on_min"],
+        )
+        for entry in plan["timeline"]
+    )
+
+
+def standing(run: KeptRun, result: KeptResult | None, now: datetime) -> Standing:
+    """Where a run stands by its plan."""
+    if result is None:
+        return Standing(run=run, result=None, plan=None, steps=(), doing="not worked out yet", next=None, over=False)
+    plan = result.data["plans"][0]
+    steps = steps_of(plan)
+    ahead = [step for step in steps if step.hands_on_min and step.hands_until > now]
+    return Standing(
+        run=run,
+        result=result,
+        plan=plan,
+        steps=steps,
+        doing=_doing(steps, now),
+        next=ahead[0] if ahead else None,
+        over=max(step.ends_at for step in steps) + OVER_AFTER < now,
+    )
+
+
+def _doing(steps: Sequence[Step], now: datetime) -> str:
+    if now < steps[0].starts_at:
+        return "planned, can still change"
+    for step in steps:
+        if step.starts_at <= now < step.ends_at:
+            return step.says.lower() if now < step.hands_until else BY_ITSELF.get(step.key, "waiting")
+    return "done, by plan" if now >= steps[-1].ends_at else "waiting"
+
+
+def soonest(standings: Iterable[Standing]) -> Standing | None:
+    """The run whose next step comes first."""
+    waiting = [s for s in standings if s.next is not None and not s.over]
+    return min(waiting, key=lambda s: s.next.starts_at if s.next else datetime.max, default=None)

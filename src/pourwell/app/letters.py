@@ -1,0 +1,11 @@
+"""The letters by which pieces and places are told apart."""
+
+
+def letter(index: int) -> str:
+    """A, B, ..., Z, AA, AB for 0, 1, ..."""
+    text = ""
+    index += 1
+    while index:
+        index, rest = divmod(index - 1, 26)
+        text = chr(ord("A") + rest) + text
+    return text

@@ -1,0 +1,143 @@
+"""Solids and their fields as bare arrays, as the desk's viewer takes them: one file of numbers, and a head that says where each is.
+
+Little-endian. Every corner of every triangle stands by itself: its place (three float32, mm), its normal (four int8, the last
+unused), and one float32 for each field. Larger solids are thinned, and that is said.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+
+from pourwell.geometry.mesh import Floats, Ints, Mesh
+from pourwell.geometry.surface import smooth
+from pourwell.sheets.colours import GLOW, scale_of
+from pourwell.sheets.viewpoint import front_axes
+from pourwell.steps.pattern.model import Pattern
+
+MOST_TRIANGLES: Final = 200_000
+"""More are thinned: a picture has no more points."""
+FEWER: Final = 0.8
+"""By how much the grid is coarsened until few enough are left."""
+UNIT_INT8: Final = 127
+NONE: Final = -1e6
+"""Stands where a field has no value; the viewer knows it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FieldGiven:
+    """A field for the viewer: values of triangles, (m,), with the words of its legend."""
+
+    name: str
+    title: str
+    unit: str
+    values: Floats
+    limit: float | None = None
+    limit_says: str = ""
+    """What the limit is, behind its figure."""
+
+
+def pattern_view(pattern: Pattern) -> tuple[bytes, dict[str, Any]]:
+    """A pattern with its walls and gaps; where its solid is a stand-in, the triangles of its file without any field."""
+    axes = front_axes(pattern)
+    if pattern.as_read is not None:
+        return solid_view([("piece", pattern.as_read)], axes=axes)
+    wall = pattern.piece.wall
+    judged = not pattern.piece.doubt
+    fields = [
+        FieldGiven(
+            name="wall",
+            title="Wall",
+            unit="mm",
+            values=pattern.wall_mm,
+            limit=wall.limit_mm if judged else None,
+            limit_says="least for this alloy",
+        )
+    ]
+    if pattern.gap_mm is not None and np.isfinite(pattern.gap_mm).any():
+        fields.append(FieldGiven(name="gap", title="Gap outside", unit="mm", values=pattern.gap_mm))
+    return solid_view([("piece", pattern.mesh)], fields=fields, axes=axes)
+
+
+def solid_view(
+    bodies: Sequence[tuple[str, Mesh]], *, fields: Sequence[FieldGiven] = (), axes: Floats | None = None
+) -> tuple[bytes, dict[str, Any]]:
+    """Named solids as numbers and their head; `fields` go with a single solid."""
+    whole = sum(len(mesh.faces) for _, mesh in bodies)
+    share = min(1.0, MOST_TRIANGLES / max(whole, 1))
+    places, normals, parts, kept, shown = [], [], [], np.zeros(0, dtype=np.int64), 0
+    for name, mesh in bodies:
+        drawn, kept = thinned(mesh, int(share * len(mesh.faces))) if share < 1 else (mesh, np.arange(len(mesh.faces)))
+        places.append(drawn.corners.reshape(-1, 3).astype("<f4"))
+        normals.append(_normals(drawn))
+        parts.append({"name": name, "first": 3 * shown, "count": 3 * len(drawn.faces)})
+        shown += len(drawn.faces)
+    chunks = [np.concatenate(places).tobytes(), np.concatenate(normals).tobytes()]
+    head: dict[str, Any] = {"triangle_count": whole, "shown_count": shown, "parts": parts, "fields": [], "glow": GLOW}
+    at = len(chunks[0]) + len(chunks[1])
+    for field, values in zip(fields, _at_corners(bodies, fields, kept), strict=True):
+        chunks.append(values.tobytes())
+        head["fields"].append(_legend(field, bodies[0][1]) | {"offset": at})
+        at += len(chunks[-1])
+    head |= {"normals_offset": len(chunks[0]), "bytes": at}
+    if axes is not None:
+        head["front"] = [[float(x) for x in row] for row in axes]
+    return b"".join(chunks), head
+
+
+def _normals(mesh: Mesh) -> Any:
+    """(3 m, 4) int8: of the corners, smooth where the surface is."""
+    leaning = smooth(mesh).leaning.reshape(-1, 3)
+    length = np.linalg.norm(leaning, axis=1, keepdims=True)
+    packed = np.zeros((len(leaning), 4), dtype=np.int8)
+    packed[:, :3] = np.round(UNIT_INT8 * leaning / np.where(length > 0, length, 1.0))
+    return packed
+
+
+def _at_corners(bodies: Sequence[tuple[str, Mesh]], fields: Sequence[FieldGiven], kept: Ints) -> Iterator[Any]:
+    """(3 m,) float32 for each field: blended where the surface is smooth, NONE where there is none."""
+    if not fields:
+        return
+    whole = smooth(bodies[0][1])
+    for field in fields:
+        with np.errstate(invalid="ignore"):
+            values = whole.blended(field.values)[kept].reshape(-1)
+            yield np.where(np.isfinite(values), values, NONE).astype("<f4")
+
+
+def _legend(field: FieldGiven, mesh: Mesh) -> dict[str, Any]:
+    scale = scale_of(field.values, weights=mesh.areas, limit=field.limit, unit=field.unit)
+    return {
+        "name": field.name,
+        "title": field.title,
+        "unit": field.unit,
+        "low": scale.low,
+        "high": scale.high,
+        "ticks": list(scale.ticks),
+        "limit": field.limit,
+        "limit_says": field.limit_says,
+    }
+
+
+def thinned(mesh: Mesh, most: int) -> tuple[Mesh, Ints]:
+    """A mesh with no more triangles than `most`, for looking at: corners in one cell of a grid become one; which are left.
+
+    The grid is coarsened until few enough triangles have three different corners.
+    """
+    low, high = mesh.bounds
+    kept = np.arange(len(mesh.faces))
+    vertices, faces = mesh.vertices, mesh.faces
+    cells = 2.0 * np.sqrt(max(most, 4))
+    while len(kept) > most:
+        size = float(np.max(high - low)) / cells or 1.0
+        _, cell = np.unique(np.floor((mesh.vertices - low) / size).astype(np.int64), axis=0, return_inverse=True)
+        cell = cell.reshape(-1)
+        counts = np.bincount(cell)
+        vertices = np.column_stack([np.bincount(cell, mesh.vertices[:, k]) / counts for k in range(3)])
+        joined = cell[mesh.faces]
+        different = (joined[:, 0] != joined[:, 1]) & (joined[:, 1] != joined[:, 2]) & (joined[:, 2] != joined[:, 0])
+        kept = np.flatnonzero(different)
+        faces = joined[kept]
+        cells *= FEWER
+    return Mesh(vertices=vertices, faces=faces), kept

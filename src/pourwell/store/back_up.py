@@ -1,0 +1,133 @@
+"""A studio as one file, and a studio from such a file."""
+
+import hashlib
+import json
+import sqlite3
+import tempfile
+import zipfile
+from collections.abc import Iterator, Mapping
+from contextlib import closing
+from pathlib import Path, PurePosixPath
+from typing import Any, Final
+
+from pourwell.errors import BadFileError, OutputError
+from pourwell.store.store import DATABASE, SHELF, Store
+
+LIST: Final = "pourwell-back-up.json"
+SCHEMA: Final = "pourwell.back-up"
+SCHEMA_VERSION: Final = 1
+CHUNK_BYTES: Final = 1 << 20
+OWN: Final = (".toml",)
+"""Endings of what the user wrote in the studio folder: equipment, materials, prices."""
+
+
+def back_up(store: Store, out: Path, *, replace: bool = False) -> int:
+    """Write the whole studio folder into one file while it is in use; how many files are in it. Raises OutputError.
+
+    The database is copied by its own means, so the copy is of one moment; the files that it names are never changed, so they may be
+    copied after it.
+    """
+    if out.is_dir() or (out.exists() and not replace):
+        raise OutputError(f"{out} exists already.", try_this="Name another file.")
+    out.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        with tempfile.TemporaryDirectory(prefix=".pourwell-", dir=out.parent) as name:
+            copy, fresh = Path(name) / DATABASE, Path(name) / "back-up.zip"
+            _copy_database(store.folder / DATABASE, copy)
+            count = _pack(store, copy, fresh)
+            fresh.replace(out)
+    except OSError as err:
+        raise OutputError(f"{out} cannot be written.", why=f"The system says: {err.strerror or err}.") from err
+    return count
+
+
+def _copy_database(path: Path, copy: Path) -> None:
+    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(copy)) as target:
+        source.backup(target)
+        target.execute("PRAGMA journal_mode = DELETE")
+
+
+def _pack(store: Store, copy: Path, fresh: Path) -> int:
+    files: dict[str, Path] = {DATABASE: copy}
+    files |= {f"{SHELF}/{path.parent.name}/{path.name}": path for path in map(store.shelf.path, _named(copy))}
+    files |= {path.relative_to(store.folder).as_posix(): path for path in _own(store.folder)}
+    listed = {name: _digest(path) for name, path in files.items()}
+    with zipfile.ZipFile(fresh, "w", compression=zipfile.ZIP_DEFLATED, compresslevel=1) as box:
+        box.writestr(LIST, json.dumps({"schema": SCHEMA, "schema_version": SCHEMA_VERSION, "files": listed}, indent=1))
+        for name, path in files.items():
+            box.write(path, name)
+    return len(files)
+
+
+def _named(database: Path) -> list[str]:
+    """The digests that a copy of the database names: those of its moment, not of now."""
+    with closing(sqlite3.connect(database)) as copy:
+        return [row[0] for row in copy.execute("SELECT digest FROM pattern UNION SELECT digest FROM result_file")]
+
+
+def _own(folder: Path) -> Iterator[Path]:
+    for path in sorted(folder.rglob("*")):
+        if path.is_file() and path.suffix in OWN and SHELF not in path.relative_to(folder).parts:
+            yield path
+
+
+def restore(file: Path, folder: Path) -> int:
+    """Make a studio folder from a back-up, whole or not at all; how many files came. Raises BadFileError, OutputError.
+
+    An existing folder is never written into. Every file is held against the list before the folder takes its name.
+    """
+    if folder.exists() and any(folder.iterdir()):
+        raise OutputError(f"The folder {folder} is not empty.", try_this="Name a new folder, then set POURWELL_STUDIO to it.")
+    try:
+        with zipfile.ZipFile(file) as box:
+            listed = _listed(box, file)
+            folder.parent.mkdir(parents=True, exist_ok=True)
+            with tempfile.TemporaryDirectory(prefix=".pourwell-", dir=folder.parent) as name:
+                fresh = Path(name) / "studio"
+                for inner, digest in listed.items():
+                    _unpack(box, inner, fresh / inner, digest=digest, file=file)
+                Store(fresh).close()  # a back-up of an older form is brought up here, before it can be missed
+                if folder.exists():
+                    folder.rmdir()
+                fresh.replace(folder)
+    except (zipfile.BadZipFile, EOFError) as err:
+        raise BadFileError(f"{file.name} is no back-up, or is damaged.", why=f"It says: {err}.") from err
+    except OSError as err:
+        raise OutputError(f"{folder} cannot be written.", why=f"The system says: {err.strerror or err}.") from err
+    return len(listed)
+
+
+def _listed(box: zipfile.ZipFile, file: Path) -> Mapping[str, str]:
+    """The files that a back-up says it holds, by name, with their digests."""
+    try:
+        said: Any = json.loads(box.read(LIST))
+        listed: dict[str, str] = said["files"]
+        known = said["schema"] == SCHEMA and said["schema_version"] == SCHEMA_VERSION
+    except (KeyError, ValueError, TypeError) as err:
+        raise BadFileError(f"{file.name} is no back-up of Pourwell.") from err
+    if not known:
+        raise BadFileError(f"{file.name} was written by another version.", try_this="Restore it with that version.")
+    strange = [name for name in listed if PurePosixPath(name).is_absolute() or ".." in PurePosixPath(name).parts or "\\" in name]
+    if strange or DATABASE not in listed:
+        raise BadFileError(f"{file.name} holds what no back-up holds.", why="It was not written by Pourwell.")
+    return listed
+
+
+def _unpack(box: zipfile.ZipFile, name: str, place: Path, *, digest: str, file: Path) -> None:
+    place.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        with box.open(name) as source, place.open("wb") as target:
+            while chunk := source.read(CHUNK_BYTES):
+                target.write(chunk)
+    except KeyError as err:
+        raise BadFileError(f"{file.name} is damaged.", why=f"{name} is missing in it.") from err
+    if _digest(place) != digest:
+        raise BadFileError(f"{file.name} is damaged.", why=f"{name} in it is not what it was.")
+
+
+def _digest(path: Path) -> str:
+    mark = hashlib.sha256()
+    with path.open("rb") as file:
+        while chunk := file.read(CHUNK_BYTES):
+            mark.update(chunk)
+    return mark.hexdigest()

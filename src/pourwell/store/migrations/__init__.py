@@ -1,0 +1,1 @@
+"""How the tables came to be, in numbered steps; each is one transaction that also records itself."""

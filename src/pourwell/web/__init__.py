@@ -1,0 +1,1 @@
+"""The desk in the browser: pages on this machine, for this machine."""

@@ -1,0 +1,139 @@
+"""The daily question without a file: weight on the scale, flask, hour of the pour. Answers as typed; one button makes the card."""
+
+import asyncio
+from collections.abc import Mapping
+from typing import Any, Final
+
+from nicegui import ui
+
+from pourwell.app.desk import Desk
+from pourwell.app.desk_form import request_of_form
+from pourwell.app.desk_words import SHEET, TIMES
+from pourwell.web.desk import parts, when
+from pourwell.web.desk.frame import Frame
+from pourwell.web.desk.tag import Tag
+from pourwell.web.kept import link
+
+ANSWER_S: Final = 60.0
+CARD_S: Final = 120.0
+
+
+class Daily:
+    """The question and its answer on the page."""
+
+    def __init__(self, desk: Desk, page: Frame) -> None:
+        self.desk, self.page, self.turn = desk, page, 0
+        self.form: dict[str, Any] = {"alloy": desk.usual_alloy(), "flask": "", "weight": "", "pour_day": "", "pour_hour": ""}
+        self.form |= {"pattern": "resin"}
+
+    def build(self) -> None:
+        """The section on the page."""
+        lists = self.page.lists
+        with parts.section("What to weigh, and when the kiln goes on", "without a file", classes="daily"):
+            with Tag("div", classes="ask"):
+                self.weight = parts.entry(
+                    "Tree on the scale", "", self.typed("weight"), unit="g", remark="without its base", inputmode="decimal"
+                )
+                flasks = [("", "The usual one"), *lists.flasks]
+                self.flask = parts.choice("Flask", "", self.typed("flask"), options=flasks)
+                self.day = parts.choice("Pour on", "", self.typed("pour_day"), options=when.days(self.page.moment()))
+                self.hour = parts.entry("at", "", self.typed("pour_hour"), inputmode="numeric", remark="as 10:00")
+                self.alloy = parts.choice("Alloy", self.form["alloy"], self.typed("alloy"), options=lists.alloys)
+            self.answer = Tag("div", classes="answer", aria_live="polite")
+            self.acts = Tag("div", classes="acts")
+            with self.acts:
+                parts.button("Print the card", self.print_card, "btn main")
+                self.said = Tag("span", "", "small", role="status")
+        self.tell_what_is_needed()
+
+    def typed(self, name: str) -> Any:
+        """What happens when a field changes."""
+
+        async def keep(value: str) -> None:
+            self.form[name] = value
+            await self.ask()
+
+        return keep
+
+    def tell_what_is_needed(self) -> None:
+        """Before there is anything to answer."""
+        self.acts.set_visibility(False)
+        self.answer.clear()
+        with self.answer:
+            Tag(
+                "p",
+                "Enter what the scale shows: powder, water, charge and the kiln stand here at once.",
+                "quiet",
+            )
+
+    async def ask(self) -> None:
+        """Answer what stands in the fields now; what is typed meanwhile is asked anew."""
+        self.turn += 1
+        turn = self.turn
+        request, faults = request_of_form(self.form, by_weight=True, now=self.desk.clock(), zone=self.page.lists.zone)
+        blank = not str(self.form["weight"]).strip()
+        self.weight.tell("" if blank else faults.get("weight", ""))
+        self.hour.tell(faults.get("pour_hour", ""))
+        if faults:
+            self.tell_what_is_needed()
+            if not blank:
+                self.answer.clear()
+            return
+        job = self.desk.ask(request)
+        await asyncio.to_thread(job.over.wait, ANSWER_S)
+        if turn != self.turn:
+            return
+        self.answer.clear()
+        self.acts.set_visibility(job.outcome is not None)
+        with self.answer:
+            if job.outcome is not None:
+                self.show(job.outcome)
+            else:
+                Tag("p", parts.why(job.fault) or "No answer came. Try again.", "fault")
+
+    def show(self, plan: Mapping[str, Any]) -> None:
+        """Figures, findings, the button."""
+        now, zone = self.page.moment(), self.page.lists.zone
+        mix, charge, pour, burnout = plan["investment"], plan["charge"], plan["pour"], plan["burnout"]
+        on, at = when.told(burnout["starts_at"], zone), when.told(pour["at"], zone)
+        rows = [
+            ("Powder", f"{mix['powder_g']:g}", "g"),
+            ("Water", f"{mix['water_g']:g}", "g"),
+            ("Charge", f"{charge['total_g']:.1f}", "g"),
+            ("Kiln on", when.day_and_clock(on, now), ""),
+            ("Pour", when.day_and_clock(at, now), ""),
+            ("Metal temperature", f"{pour['metal_c']:.0f}", "°C"),
+            ("Flask temperature", f"{pour['flask_c']:.0f}", "°C"),
+        ]
+        with Tag("div", classes="act-keys"):
+            parts.keys(rows)
+        flask = plan["flask"]
+        band = f"Charge {charge['low_g']:.1f} to {charge['high_g']:.1f} g"
+        mixed = f"{parts.capital(mix['name'])}, {mix['ratio_g_per_100_g']:g} : 100"
+        Tag("p", f"{band}. {mixed}. Flask {flask['diameter_mm']:g} {TIMES} {flask['height_mm']:g} mm.", "small")
+        grave = [f for f in plan["findings"] if f["severity"] != "note"]
+        if grave:
+            with Tag("ul"):
+                for found in grave:
+                    parts.finding(found)
+
+    async def print_card(self) -> None:
+        """Make a run of it, and its sheet."""
+        request, faults = request_of_form(self.form, by_weight=True, now=self.desk.clock(), zone=self.page.lists.zone)
+        if faults:
+            return
+        self.said.set_text("Setting the card")
+        run = self.desk.new_run(fields={**self.form, "title": ""})
+        self.page.saved()
+        job = self.desk.plan(run, request)
+        await asyncio.to_thread(job.over.wait, CARD_S)
+        result = self.desk.store.latest(run_id=run.id)
+        if result is None:
+            self.said.set_text(parts.why(job.fault) or "It takes longer than it should: look among the runs.")
+            return
+        href = link(result, SHEET)
+        self.said.set_text("")
+        self.said.clear()
+        with self.said:
+            Tag("a", f"Run {run.number}: its card as PDF", href=href, target="_blank")
+        ui.navigate.to(href, new_tab=True)

@@ -1,0 +1,58 @@
+"""Which page is where."""
+
+from collections.abc import Callable
+from typing import Any, Final
+
+from nicegui import ui
+
+from pourwell.app.desk import Desk
+from pourwell.errors import PourwellError
+from pourwell.web.desk import parts
+from pourwell.web.desk.pattern import pattern_page
+from pourwell.web.desk.patterns import patterns_page
+from pourwell.web.desk.run import run_page
+from pourwell.web.desk.runs import runs_page
+from pourwell.web.desk.studio import studio_page
+from pourwell.web.desk.tag import Tag
+
+KEEP_S: Final = 600.0
+"""A page waits so long for a silent server before it is loaded anew."""
+
+
+def add_pages(desk: Desk) -> None:
+    """Tell the framework of all pages of a desk."""
+
+    def page(path: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+        return ui.page(path, reconnect_timeout=KEEP_S)
+
+    @page("/")
+    def studio() -> None:
+        _or_told(lambda: studio_page(desk))
+
+    @page("/patterns")
+    def patterns() -> None:
+        _or_told(lambda: patterns_page(desk))
+
+    @page("/patterns/{pattern_id}")
+    def pattern(pattern_id: int) -> None:
+        _or_told(lambda: pattern_page(desk, pattern_id))
+
+    @page("/runs")
+    def runs() -> None:
+        _or_told(lambda: runs_page(desk))
+
+    @page("/runs/{run_id}")
+    def run(run_id: int, flask: int = 1) -> None:
+        _or_told(lambda: run_page(desk, run_id, flask=flask))
+
+
+def _or_told(build: Callable[[], None]) -> None:
+    """The page, or why there is none, with a way on: a number that nothing has, a studio file that says what it must not."""
+    try:
+        build()
+    except PourwellError as err:
+        ui.page_title("Not here · Pourwell")
+        with Tag("main", classes="page"), Tag("div", classes="empty"):
+            Tag("h1", err.what)
+            Tag("p", " ".join(part for part in (err.why, err.try_this) if part))
+            parts.link("To the studio", "/", "btn")

@@ -1,0 +1,214 @@
+"""What pages are made of: sections on ruled lines, key figures, findings, fields, jobs. Each looks the same everywhere."""
+
+import itertools
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from typing import Any, Final
+
+from pourwell.app.crew import Job
+from pourwell.app.desk_words import for_desk
+from pourwell.errors import PourwellError
+from pourwell.web.desk.tag import Choice, Entry, Tag
+
+MARKS: Final = {"stop": "Stop", "warn": "Warn", "note": "Note"}
+numbers = itertools.count(1)
+
+
+@contextmanager
+def section(title: str, remark: str = "", *, classes: str = "") -> Iterator[Tag]:
+    """A part of a page: a scribed line with its tick, a title, one remark at the right."""
+    name = f"s-{next(numbers)}"
+    with Tag("section", classes=f"sec {classes}".strip(), aria_labelledby=name) as whole:
+        with Tag("div", classes="sec-head"):
+            Tag("h2", title, id=name)
+            if remark:
+                Tag("span", remark, "small")
+        yield whole
+
+
+def link(text: str, href: str, classes: str = "", **attributes: Any) -> Tag:
+    """A way to another page."""
+    return Tag("a", text, classes, href=href, **attributes)
+
+
+def button(text: str, deed: Callable[[], Any], classes: str = "btn", **attributes: Any) -> Tag:
+    """A button that says its deed."""
+    return Tag("button", text, classes, type="button", **attributes).pressed(deed)
+
+
+def figure(text: str, unit: str = "", *, tag: str = "dd", classes: str = "") -> Tag:
+    """A figure with its unit behind it, small."""
+    with Tag(tag, text, classes) as made:
+        if unit:
+            Tag("span", unit, "unit")
+    return made
+
+
+def keys(rows: Iterable[tuple[str, str, str]], *, was: Mapping[str, str] | None = None) -> None:
+    """Key figures: (what, figure, unit); one that was otherwise before is underlined and says so."""
+    with Tag("dl", classes="keys"):
+        for what, text, unit in rows:
+            with Tag("div"):
+                Tag("dt", what)
+                before = (was or {}).get(what, text)
+                with figure(text, unit, classes="changed" if before != text else ""):
+                    pass
+                if before != text:
+                    Tag("dd", before, "was")
+
+
+def mark(severity: str, *, word: str = "") -> None:
+    """A punch mark: its word, its outline, its colour, in this order."""
+    Tag("span", word or MARKS[severity], f"mark {severity}")
+
+
+def tally(findings: Sequence[Mapping[str, Any]]) -> None:
+    """The worst mark and how many bear it."""
+    if findings:
+        worst = findings[0]["severity"]
+        with Tag("span", classes="tally"):
+            mark(worst)
+            Tag("span", str(sum(f["severity"] == worst for f in findings)))
+
+
+def counted(findings: Sequence[Mapping[str, Any]]) -> str:
+    """How many of each kind, in words."""
+    of = {kind: sum(f["severity"] == kind for f in findings) for kind in MARKS}
+    return ", ".join(f"{count} {kind}" for kind, count in of.items() if count) or "nothing found"
+
+
+def finding(found: Mapping[str, Any], *, letter: str = "", look: Callable[[], Any] | None = None, classes: str = "") -> Tag:
+    """One finding: what is wrong, where, measure against limit, what to do. A stop cannot be put aside."""
+    with Tag("li", classes=f"find {classes}".strip()) as row:
+        mark(found["severity"])
+        with Tag("div"):
+            Tag("h3", capital(found["says"]))
+            limits = "; ".join(p for p in (found.get("measure", ""), found.get("limit") and f"limit {found['limit']}") if p)
+            with Tag("p", classes="place"):
+                if look is not None:
+                    with Tag("button", classes="btn plain place-to", type="button").pressed(look):
+                        if letter:
+                            Tag("span", letter, "letter")
+                        Tag("span", f"Show {found['where']}")
+                    if limits:
+                        Tag("span", limits, "quiet")
+                else:
+                    Tag("span", " · ".join(p for p in (capital(found["where"]), limits) if p), "quiet")
+            with Tag("p", classes="do"):
+                Tag("b", "Do: ")
+                Tag("span", found["do"])
+    return row
+
+
+def capital(sentence: str) -> str:
+    """With a large first letter."""
+    return sentence[:1].upper() + sentence[1:]
+
+
+class Field:
+    """A labelled field with its unit inside and its fault below. Made by `entry` and `choice`."""
+
+    def __init__(self, label: str, *, unit: str = "", remark: str = "") -> None:
+        self.remark = remark
+        self.whole = Tag("div", classes="field")
+        with self.whole:
+            self._label = Tag("label", label)
+            self.box = Tag("div", classes="box")
+            self.help = Tag("p", remark, "help")
+        self.help.set_visibility(bool(remark))
+        if unit:
+            with self.box:
+                self._unit = Tag("span", unit, "unit")
+
+    def hold(self, control: Any) -> None:
+        """Put the control into the box, and tie the label to it."""
+        control.move(self.box, target_index=0)
+        self._label.props["for"] = f"c{control.id}"
+        self.help.props["id"] = f"h{control.id}"
+        control.props["aria-describedby"] = f"h{control.id}"
+        self.control = control
+
+    def tell(self, fault: str) -> None:
+        """Say below what is not yet right, or nothing."""
+        self.whole.classes(add="bad" if fault else "", remove="" if fault else "bad")
+        self.help.set_text(fault or self.remark)
+        self.help.set_visibility(bool(fault or self.remark))
+        wrong = "true" if fault else "false"
+        if self.control.props.get("aria-invalid", "false") != wrong:
+            self.control.props["aria-invalid"] = wrong
+            self.control.update()
+
+
+def entry(label: str, value: str, typed: Callable[[str], Any], *, unit: str = "", remark: str = "", **attributes: Any) -> Field:
+    """A field to type into."""
+    field = Field(label, unit=unit, remark=remark)
+    with field.box:
+        field.hold(Entry(value, typed=typed, autocomplete="off", **attributes))
+    return field
+
+
+def choice(
+    label: str, value: str, chosen: Callable[[str], Any], *, options: Iterable[tuple[str, str]], remark: str = "", **attributes: Any
+) -> Field:
+    """A field to choose in."""
+    field = Field(label, remark=remark)
+    with field.box:
+        field.hold(Choice(value, options, chosen=chosen, **attributes))
+    return field
+
+
+class JobRows:
+    """Work in hand: what, how far, a way to stop it; or why it failed.
+
+    Rows stay the same elements while they tell more: a press on a button that is drawn anew in that moment would be lost.
+    """
+
+    def __init__(self, jobs: Callable[[], Sequence[Job]], *, forget: Callable[[int], Any]) -> None:
+        self.jobs, self.forget = jobs, forget
+        self.box = Tag("div", classes="jobs")
+        self.rows: dict[tuple[int, bool], tuple[Tag, Tag]] = {}
+
+    def look(self) -> None:
+        """Tell what has changed."""
+        shown = {(job.number, job.state == "failed"): job for job in self.jobs() if job.state in ("waiting", "working", "failed")}
+        for key in [key for key in self.rows if key not in shown]:
+            self.rows.pop(key)[0].delete()
+        for key, job in shown.items():
+            if key not in self.rows:
+                with self.box:
+                    self.rows[key] = self._failed(job) if key[1] else self._going(job)
+            elif not key[1] and self.rows[key][1].text != job.says:
+                self.rows[key][1].set_text(job.says)
+
+    def _going(self, job: Job) -> tuple[Tag, Tag]:
+        with Tag("div", classes="job") as row:
+            Tag("h3", job.title)
+            Tag("progress", aria_label=job.title)
+            button("Stop", job.stop, "btn plain", aria_label=f"Stop {job.title}")
+            says = Tag("span", job.says, "small")
+        return row, says
+
+    def _failed(self, job: Job) -> tuple[Tag, Tag]:
+        def close() -> None:
+            self.forget(job.number)
+            self.look()
+
+        with Tag("div", classes="job", role="alert") as row:
+            Tag("h3", job.title)
+            Tag("span", "Not done", "small fault")
+            button("Close", close, "btn plain", aria_label=f"Close {job.title}")
+            says = Tag("span", why(job.fault), "small")
+        return row, says
+
+
+def why(fault: PourwellError | None) -> str:
+    """What was wrong and what to do, in words of the page."""
+    return for_desk(str(fault)) if fault is not None else ""
+
+
+def empty(title: str, says: str) -> Tag:
+    """An empty place: what to do. Ways on are added inside."""
+    with Tag("div", classes="empty") as whole:
+        Tag("h2", title)
+        Tag("p", says)
+    return whole

@@ -1,0 +1,83 @@
+"""The day rail, on every page at the same place: the kiln's curve, hands-on time, now."""
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from typing import Final
+
+from pourwell.app.choices import Choices
+from pourwell.app.in_hand import Standing, soonest
+from pourwell.web.desk import drawn, when
+from pourwell.web.desk.drawn import WIDE, Hands, TimeLine
+from pourwell.web.desk.tag import Tag
+
+BEFORE_H, WHOLE_H = 3, 30
+HIGH: Final = 62
+"""Height of the rail [px]; the drawing has the same units up and down."""
+FOOT, HAND_TOP, HAND_HIGH, PEAK, TICK_TOP = 42.0, 35.0, 8.0, 8.0, 38.0
+HOT_C: Final = 800.0
+LABEL_Y: Final = 45
+NEAR: Final = 0.03
+"""A label so near to "now" gives way to it."""
+
+
+def day_rail(standings: Sequence[Standing], lists: Choices, now: datetime) -> None:
+    """The next hours of all runs in hand."""
+    start = now.replace(minute=0, second=0, microsecond=0) - timedelta(hours=BEFORE_H)
+    axis = TimeLine(start=start, end=start + timedelta(hours=WHOLE_H), zone=lists.zone)
+    mine = [s for s in standings if s.plan is not None and not s.over]
+    with Tag("div", classes="rail"):
+        with drawn.svg(HIGH, _label(mine, now)):
+            for a, b in axis.open_hours(lists.work_from, lists.work_to):
+                drawn.box(WIDE * a, 0, width=WIDE * (b - a), height=HIGH, classes="c-open")
+            for hour in axis.hours(1):
+                drawn.line([(WIDE * axis.x(hour), TICK_TOP), (WIDE * axis.x(hour), FOOT)], "c-axis")
+            drawn.line([(0, FOOT), (WIDE, FOOT)], "c-axis")
+            for one in mine:
+                _curve(one, axis)
+            for hands in _hands(mine, axis):
+                a, b = max(axis.x(hands.start), 0.0), min(axis.x(hands.end), 1.0)
+                width = max(WIDE * (b - a), 3.0)
+                drawn.box(WIDE * a, HAND_TOP, width=width, height=HAND_HIGH, classes="c-next" if hands.next else "c-hand")
+            x = axis.x(now)
+            drawn.line([(WIDE * x, 0), (WIDE * x, FOOT)], "c-now")
+        for hour in axis.hours(3):
+            if abs(axis.x(hour) - x) > NEAR and NEAR / 2 < axis.x(hour) < 1 - NEAR / 2:
+                drawn.word(when.clock(hour), axis.x(hour), LABEL_Y)
+        drawn.word(when.clock(now), x, LABEL_Y, classes="now")
+        for one in mine:
+            _name(one, axis)
+
+
+def _curve(one: Standing, axis: TimeLine) -> None:
+    assert one.plan is not None
+    corners = drawn.kiln_points(one.plan["burnout"]["segments"], one.plan["burnout"]["start_c"])
+    points = [(WIDE * x, FOOT - (FOOT - PEAK) * min(c / HOT_C, 1.0)) for x, c in drawn.clipped(corners, axis)]
+    if points:
+        drawn.line(points, "c-ink thin")
+
+
+def _name(one: Standing, axis: TimeLine) -> None:
+    assert one.plan is not None
+    x = axis.x(when.told(one.plan["burnout"]["starts_at"], axis.zone))
+    if -0.2 < x < 0.9:
+        drawn.word(f"Run {one.run.number} in the kiln", max(x, 0.01), 4, anchor="start")
+
+
+def _hands(mine: Sequence[Standing], axis: TimeLine) -> list[Hands]:
+    first = soonest(mine)
+    out = []
+    for one in mine:
+        for step in one.steps:
+            if step.hands_on_min and step.hands_until > axis.start and step.starts_at < axis.end:
+                is_next = first is not None and one is first and step is first.next
+                out.append(Hands(start=step.starts_at, end=step.hands_until, says=step.says, next=is_next))
+    return out
+
+
+def _label(mine: Sequence[Standing], now: datetime) -> str:
+    """The rail in a sentence."""
+    first = soonest(mine)
+    if first is None or first.next is None:
+        return f"The day, now {when.clock(now)}: nothing is planned."
+    at = first.next.starts_at.astimezone(now.tzinfo)
+    return f"The day, now {when.clock(now)}. Next, {when.day_and_clock(at, now)}, run {first.run.number}: {first.next.says}."

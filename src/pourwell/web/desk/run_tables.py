@@ -1,0 +1,216 @@
+"""A plan as tables and charts: what to weigh, what was found, figures, kiln and day."""
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime, timedelta
+from typing import Any, Final
+
+from pourwell.app.desk_words import DASH, MINUS, TIMES
+from pourwell.app.in_hand import Step, steps_of
+from pourwell.web.desk import drawn, parts, when
+from pourwell.web.desk.drawn import WIDE, TimeLine
+from pourwell.web.desk.frame import Frame
+from pourwell.web.desk.tag import Tag
+
+Plan = Mapping[str, Any]
+HIGH: Final = 300
+PLOT_TOP, PLOT_FOOT, HAND_TOP, HAND_HIGH = 22.0, 232.0, 244.0, 16.0
+HOTTEST_C: Final = 800.0
+GRID_C: Final = (200, 400, 600, 800)
+LABEL_Y: Final = 280
+HOLD_SHOWN_MIN: Final = 45
+"""Shorter holds are not named in the chart: the table has them."""
+
+
+def to_weigh(plan: Plan, was: Plan) -> None:
+    """What goes onto a scale, heavy and large; what changed is underlined."""
+    mix, charge = plan["investment"], plan["charge"]
+    old_mix, old_charge = was.get("investment", mix), was.get("charge", charge)
+    changed = "changed figures are underlined" if was and (old_mix != mix or old_charge != charge) else ""
+    with parts.section("To weigh", changed), Tag("table", classes="weigh"):
+        with Tag("thead", classes="vh"), Tag("tr"):
+            Tag("th", "What", scope="col")
+            Tag("th", "How much", scope="col")
+        with Tag("tbody"):
+            _weigh("Powder", mix["name"], f"{mix['powder_g']:.1f}", before=f"{old_mix['powder_g']:.1f}")
+            water = f"{mix['water_low_c']:g} to {mix['water_high_c']:g} °C, {mix['ratio_g_per_100_g']:g} : 100"
+            _weigh("Water", water, f"{mix['water_g']:.1f}", before=f"{old_mix['water_g']:.1f}")
+        with Tag("tbody"):
+            name = plan["alloy"]["name"]
+            for what, says, grams, before in _metal(name, charge, old_charge):
+                _weigh(what, says, f"{grams:.1f}", before=f"{before:.1f}")
+            band = f"{charge['low_g']:.1f} to {charge['high_g']:.1f} g, melt loss included"
+            _weigh("Charge", band, f"{charge['total_g']:.1f}", before=f"{old_charge['total_g']:.1f}", row="sum")
+
+
+def _metal(name: str, charge: Plan, old: Plan) -> list[tuple[str, str, float, float]]:
+    """What the charge is made of: what, a remark, grams now and before."""
+    rows = []
+    if charge["fine_g"]:
+        rows.append((f"Fine {charge['fine']}", "", charge["fine_g"], old["fine_g"]))
+        rows.append(("Master alloy", "", charge["master_g"], old["master_g"]))
+    else:
+        rows.append((f"Fresh {name}", "", charge["fresh_g"], old["fresh_g"]))
+    if charge["returns_g"]:
+        limit = f"clean, once cast; at most {100 * charge['returns_limit_fraction']:.0f} %"
+        rows.append(("Returns", limit, charge["returns_g"], old["returns_g"]))
+    return rows
+
+
+def _weigh(what: str, says: str, grams: str, *, before: str, row: str = "") -> None:
+    with Tag("tr", classes=row):
+        with Tag("th", what, scope="row"):
+            if says:
+                Tag("small", says)
+        parts.figure(grams, "g", tag="td", classes=f"num {'changed' if before != grams else ''}".strip())
+
+
+def findings(plan: Plan) -> None:
+    """What was found, stops first; a stop says that this is not to be poured."""
+    found = plan["findings"]
+    with parts.section("Findings", parts.counted(found)):
+        if plan["run"]["stopped"]:
+            Tag("p", "Do not pour: a finding below stops this run.", "do-not-pour")
+        grave = [f for f in found if f["severity"] != "note"]
+        notes = [f for f in found if f["severity"] == "note"]
+        with Tag("ul"):
+            for one in grave:
+                parts.finding(one)
+        if notes:
+            with Tag("details", classes="notes"):
+                Tag("summary", f"{len(notes)} note{'s' if len(notes) > 1 else ''}: worth knowing")
+                with Tag("ul"):
+                    for one in notes:
+                        parts.finding(one)
+
+
+def figures(plan: Plan, was: Plan) -> None:
+    """The plan in figures; one that changed says what it was."""
+    now = _figures(plan)
+    before = {what: text for what, text, _ in _figures(was)} if was else {}
+    with parts.section("The plan in figures"):
+        parts.keys(now, was=before)
+
+
+def _figures(plan: Plan) -> list[tuple[str, str, str]]:
+    pour, tree, flask, quench = plan["pour"], plan.get("tree"), plan["flask"], plan["quench"]
+    rows: list[tuple[str, str, str]] = []
+    if tree:
+        rows += [
+            ("Pieces", str(sum(piece["count"] for piece in plan["pieces"])), ""),
+            ("Tree in metal", f"{tree['metal_g']:.1f}", "g"),
+            ("Yield", f"{100 * tree['yield_fraction']:.0f}", "%"),
+            ("Least clearance", f"{tree['clearance_mm']:.1f}", "mm"),
+        ]
+    rows += [
+        ("Flask", f"{flask['diameter_mm']:.0f} {TIMES} {flask['height_mm']:.0f}", "mm"),
+        ("Metal at the pour", f"{pour['metal_c']:.0f}", "°C"),
+        ("Flask at the pour", f"{pour['flask_c']:.0f}", "°C"),
+        ("Quench after", f"{quench['low_min']:.0f} to {quench['high_min']:.0f}" if quench.get("low_min") else DASH, "min"),
+    ]
+    return rows
+
+
+def kiln_and_day(plan: Plan, page: Frame) -> None:
+    """One axis of time: the kiln as it is set, hands-on time below."""
+    steps, now = steps_of(plan), page.moment()
+    axis = TimeLine(
+        start=steps[0].starts_at - timedelta(minutes=30),
+        end=max(s.ends_at for s in steps) + timedelta(minutes=30),
+        zone=page.lists.zone,
+    )
+    burnout = plan["burnout"]
+    corners = drawn.kiln_points(burnout["segments"], burnout["start_c"])
+    on = when.told(burnout["starts_at"], page.lists.zone)
+    energy = f"about {burnout['energy_kwh']:.0f} kWh"
+    remark = f"on at {when.day_and_clock(on, now)} · {when.span(burnout['total_min'])} · {energy}"
+    with parts.section("Kiln and day", remark), Tag("div", classes="chart timed"):
+        with drawn.svg(HIGH, _chart_says(plan, page)):
+            for a, b in axis.open_hours(page.lists.work_from, page.lists.work_to):
+                drawn.box(WIDE * a, PLOT_TOP, width=WIDE * (b - a), height=HAND_TOP + HAND_HIGH - PLOT_TOP, classes="c-open")
+            for c in GRID_C:
+                drawn.line([(0, _y(c)), (WIDE, _y(c))], "c-grid")
+            drawn.line([(0, PLOT_FOOT), (WIDE, PLOT_FOOT)], "c-axis")
+            drawn.line([(WIDE * x, _y(c)) for x, c in drawn.clipped(corners, axis)], "c-ink")
+            for step in steps:
+                if step.hands_on_min:
+                    a, b = axis.x(step.starts_at), axis.x(step.hands_until)
+                    drawn.box(WIDE * a, HAND_TOP, width=max(WIDE * (b - a), 3), height=HAND_HIGH, classes="c-hand")
+            if axis.start < now < axis.end:
+                drawn.line([(WIDE * axis.x(now), PLOT_TOP), (WIDE * axis.x(now), HAND_TOP + HAND_HIGH)], "c-now")
+        _chart_words(plan, steps, axis)
+
+
+def _y(c: float) -> float:
+    return PLOT_FOOT - (PLOT_FOOT - PLOT_TOP) * c / HOTTEST_C
+
+
+def _chart_words(plan: Plan, steps: Sequence[Step], axis: TimeLine) -> None:
+    for c in GRID_C:
+        drawn.word(f"{c} °C" if c == GRID_C[-1] else str(c), 0.0, _y(c) - 16, classes="axis", anchor="start")
+    for segment in plan["burnout"]["segments"]:
+        if segment["hold_min"] >= HOLD_SHOWN_MIN:
+            a, b = (axis.x(datetime.fromisoformat(segment[key])) for key in ("reached_at", "ends_at"))
+            says = f"{segment['target_c']:.0f} °C, {when.span(segment['hold_min'])}"
+            drawn.word(says, min(max((a + b) / 2, 0.06), 0.94), _y(segment["target_c"]) - 20, classes="strong")
+    for hour in axis.hours(3):
+        drawn.word(when.clock(hour), axis.x(hour), LABEL_Y)
+    invest = next((s for s in steps if s.key == "invest"), None)
+    pour = next((s for s in steps if s.key == "pour"), None)
+    for step, anchor in ((invest, "start"), (pour, "end")):
+        if step is not None:
+            word = "Invest" if step.key == "invest" else "Pour"
+            shown = when.clock(when.told(step.starts_at.isoformat(), axis.zone))
+            drawn.word(f"{shown} {word}", axis.x(step.starts_at), HAND_TOP + HAND_HIGH + 3, classes="strong", anchor=anchor)
+
+
+def _chart_says(plan: Plan, page: Frame) -> str:
+    """The chart in a sentence; its numbers stand in the table below."""
+    zone = page.lists.zone
+    burnout = plan["burnout"]
+    on, pour = when.told(burnout["starts_at"], zone), when.told(plan["pour"]["at"], zone)
+    holds = ", ".join(f"{s['target_c']:.0f} degrees for {when.span(s['hold_min'])}" for s in burnout["segments"])
+    return f"Kiln on {when.day(on)} {when.clock(on)}; holds at {holds}; pour {when.day(pour)} {when.clock(pour)}."
+
+
+def controller(plan: Plan) -> None:
+    """What is typed into the controller."""
+    burnout = plan["burnout"]
+    with parts.section("Set the controller", burnout["name"]):
+        with (
+            Tag("div", classes="scroll", tabindex="0", role="region", aria_label="Controller segments"),
+            Tag("table", classes="segs"),
+        ):
+            with Tag("thead"), Tag("tr"):
+                for word, classes in (("Segment", ""), ("Ramp", "num"), ("To", "num"), ("Hold", "num"), ("Why", "")):
+                    Tag("th", word, classes, scope="col")
+            with Tag("tbody"):
+                for s in burnout["segments"]:
+                    with Tag("tr"):
+                        Tag("th", str(s["number"]), scope="row")
+                        parts.figure(f"{s['ramp_c_per_h']:.0f}".replace("-", MINUS), "°C/h", tag="td", classes="num")
+                        parts.figure(f"{s['target_c']:.0f}", "°C", tag="td", classes="num")
+                        hold = f"{s['hold_min'] // 60}:{s['hold_min'] % 60:02d}"
+                        Tag("td", hold, "num")
+                        Tag("td", s["why"], "why")
+        if burnout["by_hand"]:
+            Tag("p", "Not all of it fits the controller: the run sheet says what to set by hand, and when.", "small")
+
+
+def day(plan: Plan, page: Frame) -> None:
+    """The day as a list: filled where somebody must be there."""
+    zone, now = page.lists.zone, page.moment()
+    date = None
+    steps = steps_of(plan)
+    following = next((s for s in steps if s.hands_on_min and s.hands_until > now), None)
+    with parts.section("The day", "filled: your hands are needed"), Tag("ol", classes="day"):
+        for step in steps:
+            at = when.told(step.starts_at.isoformat(), zone)
+            clock = when.clock(at) if at.date() == date else f"{when.day(at).rpartition(' ')[0]} {when.clock(at)}"
+            date = at.date()
+            kind = "hand" if step.hands_on_min else ""
+            with Tag("li", classes=f"{kind} {'next' if step is following else ''}".strip()):
+                Tag("span", clock, "t")
+                Tag("i")
+                Tag("span", step.says, "w")
+                minutes = step.hands_on_min or (step.ends_at - step.starts_at).total_seconds() / 60
+                Tag("span", when.span(minutes), "d")

@@ -1,0 +1,81 @@
+"""Plain HTML elements, and the three fields that keep what is being typed. Text given here is text, never HTML."""
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+from nicegui import ui
+from nicegui.elements.mixins.text_element import TextElement
+from nicegui.events import GenericEventArguments
+
+KEPT_AFTER_S = 0.25
+"""Typing is passed on so often: a page that is closed in mid-word loses no more."""
+
+
+class Tag(TextElement):
+    """An element of HTML with its classes, its text and its attributes (`_` stands for `-`)."""
+
+    def __init__(self, tag: str, text: str = "", classes: str = "", **attributes: Any) -> None:
+        super().__init__(tag=tag, text=text)
+        if classes:
+            self.classes(classes)
+        for name, value in attributes.items():
+            if value is not None and value is not False:
+                self.props[name.strip("_").replace("_", "-")] = "" if value is True else value
+
+    def pressed(self, deed: Callable[[], Any]) -> "Tag":
+        """Do this when it is pressed."""
+        self.on("click", lambda _: deed(), args=[])
+        return self
+
+
+class Control(ui.element):
+    """A native field that knows what stands in it."""
+
+    def __init__(
+        self, value: str, *, event: str, told: Callable[[str], Any], throttle_s: float, attributes: Mapping[str, Any]
+    ) -> None:
+        super().__init__()
+        self.value = value
+        self.props["value"] = value
+        for name, given in attributes.items():
+            if given is not None:
+                self.props[name.replace("_", "-")] = given
+
+        def keep(happened: GenericEventArguments) -> Any:
+            self.value = str(happened.args)
+            self.props["value"] = self.value
+            return told(self.value)
+
+        self.on(event, keep, throttle=throttle_s, leading_events=not throttle_s)
+
+    def set(self, value: str) -> None:
+        """Show another value."""
+        self.value = value
+        self.props["value"] = value
+        self.update()
+
+
+class Entry(Control, component="entry.js"):
+    """A field of one line. What stands in it stays there while the page is drawn again round it."""
+
+    def __init__(self, value: str, *, typed: Callable[[str], Any], **attributes: Any) -> None:
+        super().__init__(value, event="typed", told=typed, throttle_s=KEPT_AFTER_S, attributes=attributes)
+
+
+class Choice(Control, component="choice.js"):
+    """A field to choose from a list of (id, name)."""
+
+    def __init__(self, value: str, options: Iterable[tuple[str, str]], *, chosen: Callable[[str], Any], **attributes: Any) -> None:
+        super().__init__(value, event="chosen", told=chosen, throttle_s=0.0, attributes=attributes)
+        self.props["options"] = [list(option) for option in options]
+
+
+class Drop(ui.element, component="drop.js"):
+    """Where files are dropped or chosen; each is sent by itself, and its way is shown."""
+
+    def __init__(self, *, limit_bytes: int, sent: Callable[[], Any] | None = None, over: Callable[[], Any] | None = None) -> None:
+        super().__init__()
+        self.props["limit"] = limit_bytes
+        for event, deed in (("sent", sent), ("over", over)):
+            if deed is not None:
+                self.on(event, lambda _, deed=deed: deed(), args=[])

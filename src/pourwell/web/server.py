@@ -1,0 +1,87 @@
+"""The server of the desk: one app on 127.0.0.1, its guard outside of everything."""
+
+import os
+import socket
+from collections.abc import Callable
+from contextlib import suppress
+from typing import Final
+
+import uvicorn
+from fastapi import FastAPI
+from fastapi.middleware.gzip import GZipMiddleware
+
+from pourwell.app.desk import Desk
+from pourwell.errors import BadRequestError
+from pourwell.web.guard import App, Guard, own_hosts
+
+HOST: Final = "127.0.0.1"
+PORT: Final = 8321
+TRIES: Final = 20
+"""Ports that are tried, one after the other, where none is named."""
+GZIP_LEVEL: Final = 1
+"""A mesh takes 45 ms at this level and 470 ms at the usual one, for the same size."""
+
+
+def create_app(desk: Desk, port: int) -> App:
+    """All of the desk as one ASGI app. A process makes one."""
+    os.environ["NICEGUI_STORAGE_PATH"] = str(desk.folder / ".pages")
+    from nicegui import ui
+
+    from pourwell.web.desk.pages import add_pages
+    from pourwell.web.intake import intake
+    from pourwell.web.kept import kept
+    from pourwell.web.look import MARK, dress
+
+    app = FastAPI(openapi_url=None, docs_url=None, redoc_url=None)
+    app.include_router(intake(desk))
+    app.include_router(kept(desk))
+    dress(app)
+    add_pages(desk)
+    ui.run_with(
+        app,
+        title="Pourwell",
+        favicon=MARK,
+        dark=None,
+        language="en-GB",
+        tailwind=False,
+        show_welcome_message=False,
+        gzip_middleware_factory=lambda inner: GZipMiddleware(inner, compresslevel=GZIP_LEVEL),
+    )
+    return Guard(app, hosts=own_hosts(port))
+
+
+def free_port(wanted: int | None) -> socket.socket:
+    """A listening socket on this machine alone: on the port that is wanted, or on the first free one. Raises BadRequestError."""
+    for port in [wanted] if wanted is not None else range(PORT, PORT + TRIES):
+        listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        if os.name != "nt":  # there it would let two servers share a port
+            listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        with suppress(OSError):
+            listening.bind((HOST, port))
+            listening.listen()
+            return listening
+        listening.close()
+    taken = f"Port {wanted} is taken." if wanted is not None else f"All ports from {PORT} to {PORT + TRIES - 1} are taken."
+    raise BadRequestError(taken, try_this="Is a desk open already? Else name another with --port.")
+
+
+def serve(desk: Desk, *, port: int | None, opened: Callable[[str], None]) -> None:
+    """Serve the desk until it is interrupted; `opened` gets its address once it listens."""
+    listening = free_port(port)
+    number = listening.getsockname()[1]
+    config = uvicorn.Config(
+        create_app(desk, number),
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        timeout_graceful_shutdown=2,
+        ws_max_size=1_000_000,
+    )
+    server = uvicorn.Server(config)
+    desk.begin()
+    opened(f"http://{HOST}:{number}/")
+    try:
+        with suppress(KeyboardInterrupt):  # Ctrl-C is how a desk ends
+            server.run(sockets=[listening])
+    finally:
+        desk.close()

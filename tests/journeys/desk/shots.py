@@ -1,0 +1,86 @@
+"""Pictures of every page of the desk, in light and dark, on a desk and a tablet: `make shots` writes them into ./shots."""
+
+import os
+import shutil
+import sys
+import tempfile
+from pathlib import Path
+
+from tests.journeys.desk.conftest import DESK, FLAGS, NAMES, watched
+from tests.journeys.desk.desk_process import DeskProcess
+
+TABLET = {"width": 1024, "height": 768}
+LOOKS = (
+    ("desk-light", "light", DESK),
+    ("desk-dark", "dark", DESK),
+    ("tablet-light", "light", TABLET),
+    ("tablet-dark", "dark", TABLET),
+)
+FIRST_DAY = (("first-day", "/"),)
+PAGES = (
+    ("studio", "/"),
+    ("patterns", "/patterns"),
+    ("pattern", "/patterns/2"),
+    ("runs", "/runs"),
+    ("run", "/runs/1"),
+    ("new-run", "/runs/2"),
+)
+LONG_MS = 600_000
+
+
+def furnish(page) -> None:
+    """Four pieces, a run of them that is worked out, and one that is not."""
+    page.open("/patterns")
+    page.get_by_role("button", name="Try it with four invented pieces").click()
+    page.wait_for_function("document.querySelectorAll('.piece img').length === 4", timeout=LONG_MS)
+    page.open("/patterns/3")
+    page.get_by_role("button", name="Plan a run with it").click()
+    page.get_by_label("Add a piece").wait_for()
+    for number in ("1", "2", "4"):
+        page.get_by_label("Add a piece").select_option(number)
+        page.wait_for_function(f"![...document.querySelectorAll('select option')].some((one) => one.value === '{number}')")
+    page.get_by_role("button", name="One more Larch band 60").click()
+    page.get_by_label("Work out how it freezes").uncheck()
+    page.get_by_role("button", name="Work it out").click()
+    page.get_by_role("link", name="Open the run sheet").wait_for(timeout=LONG_MS)
+    page.open("/runs")
+    page.get_by_role("button", name="Plan a run").click()
+    page.get_by_label("Tree on the scale").wait_for()
+
+
+def take(browser, desk, out: Path, *, empty: bool) -> None:
+    """All pages, in all looks."""
+    pages = FIRST_DAY if empty else PAGES
+    for look, scheme, size in LOOKS:
+        with watched(browser, desk, scheme=scheme, size=size) as page:
+            for name, path in pages:
+                page.open(path)
+                page.locator("main h1").wait_for()
+                if name in ("pattern", "run"):
+                    page.locator("[data-ready=yes]").wait_for()
+                page.wait_for_timeout(500)
+                page.screenshot(path=out / f"{name}-{look}.png", full_page=True)
+                print(out / f"{name}-{look}.png", flush=True)
+
+
+def main() -> None:
+    """Open a desk in an empty folder, furnish it, take the pictures."""
+    from playwright.sync_api import sync_playwright
+
+    found = os.environ.get("POURWELL_CHROMIUM") or next((path for name in NAMES if (path := shutil.which(name))), None)
+    if found is None:
+        sys.exit("No Chromium found: install it, or name it in POURWELL_CHROMIUM.")
+    out = Path(sys.argv[1] if len(sys.argv) > 1 else "shots")
+    out.mkdir(exist_ok=True)
+    with tempfile.TemporaryDirectory() as name, DeskProcess(Path(name)) as desk, sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=found, args=list(FLAGS))
+        take(browser, desk, out, empty=True)
+        with watched(browser, desk) as page:
+            page.set_default_timeout(LONG_MS)
+            furnish(page)
+        take(browser, desk, out, empty=False)
+        browser.close()
+
+
+if __name__ == "__main__":
+    main()

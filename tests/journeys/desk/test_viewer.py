@@ -1,0 +1,103 @@
+"""The viewer: it draws when something changes and not otherwise, and offers a picture where it cannot."""
+
+from io import BytesIO
+
+import pytest
+from PIL import Image
+
+from tests.journeys.desk.conftest import SLOW_MS, watched
+
+pytestmark = pytest.mark.xdist_group("test_viewer")
+"""One desk serves all journeys of this file, so one process runs them."""
+
+
+@pytest.fixture(scope="module")
+def piece(browser, desk, band):
+    """The address of a checked pattern."""
+    with watched(browser, desk) as page:
+        page.open("/patterns")
+        page.get_by_label("Pattern files").set_input_files(str(band))
+        page.locator(".piece img").wait_for(timeout=3 * SLOW_MS)
+        return page.locator(".piece h3 a").get_attribute("href")
+
+
+def frames(page):
+    return int(page.locator(".view").get_attribute("data-frame"))
+
+
+def ready(page, address):
+    page.open(address)
+    page.locator("[data-ready=yes]").wait_for()
+    page.wait_for_timeout(300)
+
+
+def colours(page):
+    """How many colours the picture has: an empty tray has a handful."""
+    picture = Image.open(BytesIO(page.locator(".view canvas").screenshot()))
+    return len(picture.convert("RGB").getcolors(maxcolors=1 << 24))
+
+
+def test_the_piece_is_drawn_with_its_walls_and_a_scale(page, piece):
+    ready(page, piece)
+    assert page.locator(".view").get_attribute("data-field") == "wall"
+    assert page.locator(".legend b").inner_text() == "Wall, mm"
+    assert colours(page) > 300
+    assert page.locator(".scalebar").inner_text().endswith("mm")
+    assert int(page.locator(".view").get_attribute("data-three")) >= 180
+
+
+def test_nothing_is_drawn_at_rest(page, piece):
+    ready(page, piece)
+    before = frames(page)
+    page.wait_for_timeout(1000)
+    assert frames(page) == before
+
+
+def test_turning_by_keys_draws_anew(page, piece):
+    ready(page, piece)
+    before = frames(page)
+    page.locator(".view canvas").focus()
+    page.keyboard.press("ArrowLeft")
+    page.wait_for_function(f"Number(document.querySelector('.view').dataset.frame) > {before}")
+
+
+def test_a_section_is_cut_and_told(page, piece):
+    ready(page, piece)
+    before = frames(page)
+    page.locator(".slide input").fill("40")
+    page.wait_for_function(f"Number(document.querySelector('.view').dataset.frame) > {before}")
+    assert page.locator(".view").get_attribute("data-section") == "40"
+    assert page.locator(".slide output").inner_text() == "40 %"
+
+
+def test_plain_form_has_no_legend(page, piece):
+    ready(page, piece)
+    page.get_by_role("radio", name="Plain").check()
+    page.locator(".legend").wait_for(state="detached")
+
+
+def test_two_points_are_measured(page, piece):
+    ready(page, piece)
+    page.get_by_role("button", name="Front").click()
+    page.get_by_role("radio", name="Measure").check()
+    box = page.locator(".view canvas").bounding_box()
+    middle, spots = box["y"] + box["height"] / 2, []
+    for share in [k / 60 for k in range(61)]:
+        page.mouse.click(box["x"] + share * box["width"], middle)
+        said = page.locator(".measured")
+        if said.count() and said.inner_text() != (spots[-1] if spots else ""):
+            spots.append(said.inner_text())
+        if spots and spots[-1].endswith("mm"):
+            break
+    assert spots[0] == "and to where?"
+    assert 0 < float(spots[-1].removesuffix(" mm")) < 30
+
+
+def test_without_webgl_a_still_picture_stands_in_its_place(browser, desk, piece):
+    with watched(browser, desk) as page:
+        page.add_init_script("HTMLCanvasElement.prototype.getContext = () => null")
+        page.allowed = ("WebGL",)
+        page.open(piece)
+        page.locator("[data-ready=still]").wait_for()
+        assert page.locator(".view-pic img").is_visible()
+        assert page.get_by_text("draws no 3-D").is_visible()

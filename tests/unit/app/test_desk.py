@@ -1,0 +1,194 @@
+"""The desk: what comes in is kept and checked, what is typed is kept, what is planned says from what."""
+
+from datetime import UTC, datetime
+from types import SimpleNamespace
+
+import pytest
+
+from pourwell.app.desk import ALLOY, NEW_RUN, Desk, asked_of, changed_since, desk_folder
+from pourwell.app.desk_words import WORK
+from pourwell.errors import BadFileError, BadRequestError
+from tests.unit.app.fake_crew import FakeCrew
+
+NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
+CHECKED = {"data": {"piece": {}, "findings": []}, "files": {"picture.png": b"PNG"}}
+PLANNED = {"data": {"plans": [{"timeline": [], "findings": []}]}, "files": {"run-sheet.pdf": b"%PDF"}}
+
+
+@pytest.fixture
+def desk(tmp_path):
+    made = Desk(tmp_path / "studio", lambda: NOW, crew=FakeCrew())
+    yield made
+    made.close()
+
+
+def drop(desk, tmp_path, content=b"solid", file="heddle-band.stl"):
+    path = tmp_path / "content"
+    path.write_bytes(content)
+    return desk.take_in(path, file)
+
+
+def test_a_dropped_file_is_kept_first_and_then_checked(desk, tmp_path):
+    pattern = drop(desk, tmp_path)
+    assert pattern.name == "Heddle band"
+    job = desk.being_checked(pattern.id)
+    assert job is not None
+    assert (job.title, job.call) == ("heddle-band.stl", f"{WORK}:check_pattern")
+    folder, given, wanted = job.given
+    assert (folder, wanted) == (desk.folder, {"alloy": ALLOY, "material": "resin"})
+    assert given.path.read_bytes() == b"solid"
+    desk.crew.do(CHECKED)
+    result = desk.store.latest(pattern_id=pattern.id)
+    assert result.data == CHECKED["data"]
+    assert desk.store.shelf.path(result.files["picture.png"]).read_bytes() == b"PNG"
+    assert desk.being_checked(pattern.id) is None
+
+
+def test_the_same_file_is_not_checked_twice(desk, tmp_path):
+    drop(desk, tmp_path)
+    drop(desk, tmp_path)
+    assert len(desk.crew.jobs) == 1
+    desk.crew.do(CHECKED)
+    drop(desk, tmp_path)
+    assert len(desk.crew.jobs) == 1
+
+
+def test_an_empty_file_is_not_kept(desk, tmp_path):
+    with pytest.raises(BadFileError, match="is empty"):
+        drop(desk, tmp_path, content=b"")
+    assert desk.store.patterns() == []
+
+
+def test_what_was_left_unchecked_is_checked_when_the_desk_opens_again(desk, tmp_path):
+    drop(desk, tmp_path)
+    desk.close()
+    again = Desk(desk.folder, lambda: NOW, crew=FakeCrew())
+    again.begin()
+    assert [call for call, _ in again.crew.asked] == [f"{WORK}:warm"]
+    assert [job.title for job in again.crew.jobs] == ["heddle-band.stl"]
+    again.close()
+
+
+def test_another_unit_is_kept_and_checked_anew(desk, tmp_path):
+    pattern = drop(desk, tmp_path)
+    desk.crew.do(CHECKED)
+    desk.set_units(pattern.id, "inch")
+    assert desk.store.pattern(pattern.id).units == "inch"
+    job = desk.crew.do(CHECKED)
+    assert job.given[1].units == "inch"
+    assert desk.store.latest(pattern_id=pattern.id).asked["units"] == "inch"
+
+
+def test_a_pattern_needs_a_name(desk, tmp_path):
+    pattern = drop(desk, tmp_path)
+    assert desk.rename_pattern(pattern.id, "  <b>Larch</b> ").name == "<b>Larch</b>"
+    with pytest.raises(BadRequestError, match="needs a name"):
+        desk.rename_pattern(pattern.id, "  ")
+
+
+def test_taking_out_can_be_undone(desk, tmp_path):
+    pattern = drop(desk, tmp_path)
+    desk.remove_pattern(pattern.id)
+    assert desk.store.patterns() == []
+    desk.remove_pattern(pattern.id, back=True)
+    assert len(desk.store.patterns()) == 1
+
+
+def test_pieces_to_try_are_kept_and_checked(desk):
+    desk.bring_examples()
+    desk.crew.do([("a-band.stl", b"1"), ("a-stud.stl", b"2")])
+    assert [p.name for p in desk.store.patterns()] == ["A band", "A stud"]
+    assert [job.title for job in desk.crew.jobs[1:]] == ["a-stud.stl", "a-band.stl"]
+
+
+def test_every_change_is_seen_by_pages(desk, tmp_path):
+    turns = [desk.turn]
+    pattern = drop(desk, tmp_path)
+    turns.append(desk.turn)
+    run = desk.new_run()
+    turns.append(desk.turn)
+    desk.change_run(run.id, fields={"flask": "76x100"})
+    turns.append(desk.turn)
+    desk.rename_pattern(pattern.id, "Other")
+    turns.append(desk.turn)
+    assert turns == sorted(set(turns))
+
+
+def test_a_new_run_takes_the_alloy_of_the_last(desk):
+    assert desk.new_run().form == NEW_RUN
+    desk.change_run(1, fields={"alloy": "fine-silver-999"})
+    assert desk.new_run().form["alloy"] == "fine-silver-999"
+    assert desk.usual_alloy() == "fine-silver-999"
+
+
+def test_a_plan_is_kept_with_what_it_was_made_from(desk, tmp_path):
+    pattern = drop(desk, tmp_path)
+    desk.crew.do(CHECKED)
+    run = desk.new_run(pieces=[(pattern.id, 3)])
+    job = desk.plan(run, {"alloy": "sterling-925"})
+    assert desk.being_planned(run.id) is job
+    folder, wanted, given = job.given
+    assert (folder, wanted) == (desk.folder, {"form": {"alloy": "sterling-925"}, "number": 1, "now": NOW})
+    assert [(one.name, one.count) for one in given] == [("Heddle band", 3)]
+    desk.crew.do(PLANNED)
+    result = desk.store.latest(run_id=run.id)
+    assert result.asked["pieces"] == [[pattern.id, 3]]
+    assert changed_since(desk.store.run(run.id), result) == ()
+
+
+def test_what_was_changed_since_is_named(desk, tmp_path):
+    pattern = drop(desk, tmp_path)
+    desk.crew.do(CHECKED)
+    run = desk.new_run(pieces=[(pattern.id, 3)])
+    desk.plan(run, {})
+    desk.change_run(run.id, fields={"flask": "76x100"})
+    desk.crew.do(PLANNED)
+    result = desk.store.latest(run_id=run.id)
+    assert changed_since(desk.store.run(run.id), result) == ("flask",), "changed while it was being planned"
+    desk.change_run(run.id, pieces={pattern.id: 4}, fields={"title": "no matter"})
+    assert changed_since(desk.store.run(run.id), result) == ("flask", "pieces")
+    desk.change_run(run.id, pieces={pattern.id: 3}, fields={"flask": ""})
+    assert changed_since(desk.store.run(run.id), result) == ()
+    assert changed_since(run, None) == ()
+
+
+def test_a_new_plan_of_a_run_ends_the_one_that_is_being_made(desk):
+    run = desk.new_run(fields={"weight": "20"})
+    first = desk.plan(run, {"weight_g": 20.0})
+    second = desk.plan(run, {"weight_g": 21.0})
+    assert not first.wanted
+    assert second.wanted
+
+
+def test_the_daily_question_goes_to_the_quick_lane(desk):
+    desk.ask({"weight_g": 20.0})
+    assert desk.crew.asked == [(f"{WORK}:daily", (desk.folder, {"weight_g": 20.0}, NOW))]
+    assert desk.store.runs() == [], "asking leaves nothing behind"
+
+
+def test_runs_stand_with_their_plans(desk):
+    run = desk.new_run()
+    assert [(s.run.id, s.doing) for s in desk.standings()] == [(run.id, "not worked out yet")]
+    desk.remove_run(run.id)
+    assert desk.standings() == []
+    desk.remove_run(run.id, back=True)
+    assert len(desk.standings()) == 1
+
+
+def test_what_changes_a_plan_is_what_is_asked_of():
+    run = SimpleNamespace(form={**NEW_RUN, "weight": "3", "title": "x"}, pieces=((1, 2),))
+    asked = asked_of(run)
+    assert "title" not in asked
+    assert (asked["weight"], asked["pieces"]) == ("3", [[1, 2]])
+
+
+def test_the_folder_is_made_where_there_is_none(monkeypatch, tmp_path):
+    monkeypatch.setenv("POURWELL_STUDIO", str(tmp_path / "mine" / "studio"))
+    assert desk_folder() == tmp_path / "mine" / "studio"
+    assert desk_folder().is_dir()
+    monkeypatch.delenv("POURWELL_STUDIO")
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    monkeypatch.setenv("LOCALAPPDATA", str(tmp_path / "data"))
+    monkeypatch.setenv("HOME", str(tmp_path / "home"))
+    assert desk_folder().is_dir()
+    assert tmp_path in desk_folder().parents

@@ -1,0 +1,63 @@
+"""A form becomes the words of a request, or a reason beside each field."""
+
+from datetime import UTC, datetime
+
+import pytest
+
+from pourwell.app.desk import NEW_RUN
+from pourwell.app.desk_form import request_of_form
+from pourwell.files.job_toml import build_request
+
+NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
+
+
+def of(*, by_weight=False, **fields):
+    return request_of_form({**NEW_RUN, **fields}, by_weight=by_weight, now=NOW, zone=UTC)
+
+
+def test_a_new_form_of_pieces_is_ready():
+    said, faults = of()
+    assert faults == {}
+    assert said["alloy"] == "sterling-925"
+    assert said["freeze"] == "draft"
+    assert "pour_at" not in said
+
+
+def test_a_weight_is_wanted_where_there_are_no_pieces():
+    assert of(by_weight=True)[1] == {"weight": "Put the tree on the scale and enter what it shows."}
+    said, faults = of(by_weight=True, weight="23,4")
+    assert (said["weight_g"], faults) == (23.4, {})
+    assert "freeze" not in said, "a tree known by its weight has no shape that could freeze"
+
+
+def test_a_weight_is_not_asked_for_where_there_are_pieces():
+    said, faults = of(weight="rubbish")
+    assert faults == {}
+    assert "weight_g" not in said
+
+
+def test_returns_are_a_share():
+    assert of(returns="40")[0]["returns_fraction"] == 0.4
+    assert of(returns="140")[1]["returns"].startswith("140 is above")
+
+
+def test_the_pour_is_read_on_the_clock_of_the_studio():
+    assert of(pour_day="2026-11-27", pour_hour="10")[0]["pour_at"] == "2026-11-27T10:00:00+00:00"
+    assert "is over" in of(pour_hour="7")[1]["pour_hour"]
+
+
+def test_all_that_is_wrong_is_told_at_once():
+    _, faults = of(by_weight=True, weight="x", returns="y", pour_hour="z")
+    assert set(faults) == {"weight", "returns", "pour_hour"}
+
+
+def test_freezing_can_be_left_out():
+    assert of(freeze=False)[0]["freeze"] == "none"
+
+
+@pytest.mark.parametrize("fields", [{}, {"title": "Six bands", "flask": "76x100", "investment": "gypsum-resin", "returns": "30"}])
+def test_the_words_make_a_request(fields):
+    said, _ = of(by_weight=True, weight="23.4", **fields)
+    request = build_request({key: value for key, value in said.items() if value != ""}, where="desk")
+    assert request.weight_g == 23.4
+    assert request.alloy == "sterling-925"

@@ -1,0 +1,88 @@
+"""Where runs stand by their plans, and what comes next."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from pourwell.app.in_hand import soonest, standing, steps_of
+from pourwell.store.model import KeptResult, KeptRun
+
+START = datetime(2026, 11, 26, 12, 0, tzinfo=UTC)
+DAY = (("invest", 0, 20, 20), ("set", 20, 140, 0), ("strip", 140, 155, 15), ("kiln", 155, 1000, 0), ("pour", 1000, 1005, 5))
+"""Key, begin and end in minutes, minutes with hands on."""
+
+
+def plan(shift_min=0):
+    def at(minutes):
+        return (START + timedelta(minutes=minutes + shift_min)).isoformat(timespec="minutes")
+
+    entries = [
+        {"key": key, "says": f"{key.capitalize()} it", "starts_at": at(a), "ends_at": at(b), "hands_on_min": hands}
+        for key, a, b, hands in DAY
+    ]
+    findings = [{"severity": "warn", "says": "Thin"}, {"severity": "note", "says": "Worth it"}]
+    return {"timeline": entries, "findings": findings}
+
+
+def run(number=1):
+    return KeptRun(id=number, number=number, form={}, pieces=(), made_at=START, changed_at=START)
+
+
+def result(shift_min=0):
+    return KeptResult(id=1, asked={}, data={"plans": [plan(shift_min)]}, made_at=START)
+
+
+def after(minutes, shift_min=0):
+    return standing(run(), result(shift_min), START + timedelta(minutes=minutes))
+
+
+def test_the_day_of_a_plan_is_read():
+    steps = steps_of(plan())
+    assert [s.key for s in steps] == [key for key, *_ in DAY]
+    assert steps[0].hands_until == START + timedelta(minutes=20)
+
+
+def test_a_run_that_is_not_worked_out_says_so():
+    one = standing(run(), None, START)
+    assert (one.doing, one.next, one.plan, one.over) == ("not worked out yet", None, None, False)
+    assert one.findings == ()
+
+
+@pytest.mark.parametrize(
+    ("minutes", "doing", "following"),
+    [
+        (-60, "planned, can still change", "invest"),
+        (5, "invest it", "invest"),
+        (60, "setting", "strip"),
+        (141, "strip it", "strip"),
+        (500, "in the kiln", "pour"),
+        (1004, "pour it", "pour"),
+        (1010, "done, by plan", None),
+    ],
+)
+def test_what_it_does_and_what_comes_next_follow_the_clock(minutes, doing, following):
+    one = after(minutes)
+    assert one.doing == doing
+    assert (one.next.key if one.next else None) == following
+
+
+@pytest.mark.parametrize(("minutes", "over"), [(0, False), (1100, False), (1124, False), (1126, True)])
+def test_a_run_stays_in_hand_for_two_hours_after_its_last_step(minutes, over):
+    assert after(minutes).over is over
+
+
+def test_findings_are_those_of_its_plan():
+    assert [f["severity"] for f in after(0).findings] == ["warn", "note"]
+
+
+def test_the_soonest_is_the_run_whose_hands_are_wanted_first():
+    now = START - timedelta(minutes=10)
+    first, second = standing(run(1), result(30), now), standing(run(2), result(0), now)
+    idle = standing(run(3), None, now)
+    assert soonest([first, second, idle]) is second
+    assert soonest([idle]) is None
+    assert soonest([]) is None
+
+
+def test_a_run_that_is_over_is_not_the_soonest():
+    assert soonest([after(5000)]) is None

@@ -1,0 +1,167 @@
+"""Back-up and restore: one file, of one moment, and nothing else."""
+
+import json
+import sqlite3
+import zipfile
+from datetime import UTC, datetime
+
+import pytest
+
+from pourwell.errors import BadFileError, OutputError
+from pourwell.store.back_up import LIST, back_up, restore
+from pourwell.store.store import DATABASE, Store
+
+NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
+
+
+@pytest.fixture
+def store(tmp_path):
+    kept = Store(tmp_path / "studio")
+    (kept.folder / "studio.toml").write_text('# mine\nname = "Quillmere Studio"\n', encoding="utf-8")
+    (kept.folder / "alloys").mkdir()
+    (kept.folder / "alloys" / "own.toml").write_text('id = "own"\n', encoding="utf-8")
+    pattern, _ = kept.add_pattern(b"solid", file="band.stl", name="Band", now=NOW)
+    run = kept.add_run({"alloy": "sterling-925"}, pieces=[(pattern.id, 3)], now=NOW)
+    kept.add_result(run_id=run.id, asked={}, data={"charge_g": 75.1}, files={"run-sheet.pdf": b"%PDF"}, now=NOW)
+    yield kept
+    kept.close()
+
+
+def contents(store):
+    return (
+        store.patterns(),
+        store.runs(),
+        [store.latest(run_id=run.id) for run in store.runs()],
+        sorted(store.shelf.digests()),
+        {p.relative_to(store.folder).as_posix(): p.read_bytes() for p in store.folder.rglob("*.toml")},
+    )
+
+
+def test_a_restored_studio_is_the_one_that_was_backed_up(store, tmp_path):
+    count = back_up(store, tmp_path / "studio.zip")
+    assert restore(tmp_path / "studio.zip", tmp_path / "again") == count == 5
+    again = Store(tmp_path / "again")
+    assert contents(again) == contents(store)
+    assert list(again.shelf.damaged()) == []
+    again.close()
+
+
+def test_a_restored_studio_goes_on_where_the_other_stopped(store, tmp_path):
+    back_up(store, tmp_path / "studio.zip")
+    restore(tmp_path / "studio.zip", tmp_path / "again")
+    again = Store(tmp_path / "again")
+    assert again.add_run({}, now=NOW).number == 2
+    again.close()
+
+
+def test_a_back_up_can_be_made_while_the_store_is_written(store, tmp_path):
+    with store.engine.execution_options(pourwell_writes=True).begin() as writing:
+        writing.exec_driver_sql("UPDATE run SET form = '{\"half\": 1}'")
+        back_up(store, tmp_path / "studio.zip")
+        writing.rollback()
+    restore(tmp_path / "studio.zip", tmp_path / "again")
+    again = Store(tmp_path / "again")
+    assert again.runs()[0].form == {"alloy": "sterling-925"}
+    again.close()
+
+
+def test_an_older_back_up_is_not_replaced_unless_told_so(store, tmp_path):
+    out = tmp_path / "studio.zip"
+    back_up(store, out)
+    with pytest.raises(OutputError, match="exists already"):
+        back_up(store, out)
+    store.add_run({}, now=NOW)
+    back_up(store, out, replace=True)
+    restore(out, tmp_path / "again")
+    again = Store(tmp_path / "again")
+    assert len(again.runs()) == 2
+    again.close()
+
+
+def test_nothing_is_restored_into_a_folder_in_use(store, tmp_path):
+    back_up(store, tmp_path / "studio.zip")
+    before = contents(store)
+    with pytest.raises(OutputError, match="is not empty"):
+        restore(tmp_path / "studio.zip", store.folder)
+    assert contents(store) == before
+
+
+def test_an_empty_folder_may_be_restored_into(store, tmp_path):
+    back_up(store, tmp_path / "studio.zip")
+    (tmp_path / "again").mkdir()
+    restore(tmp_path / "studio.zip", tmp_path / "again")
+    assert (tmp_path / "again" / DATABASE).is_file()
+
+
+def changed(path, out, *, drop=(), replace=None, add=None):
+    """A back-up with something else in it."""
+    with zipfile.ZipFile(path) as source, zipfile.ZipFile(out, "w") as target:
+        for name in source.namelist():
+            if name not in drop:
+                target.writestr(name, (replace or {}).get(name, source.read(name)))
+        for name, content in (add or {}).items():
+            target.writestr(name, content)
+    return out
+
+
+def kept_name(path):
+    with zipfile.ZipFile(path) as box:
+        return next(name for name in box.namelist() if name.startswith("kept/"))
+
+
+@pytest.mark.parametrize("damage", ["missing", "other", "cut"])
+def test_a_damaged_back_up_is_refused_and_leaves_nothing_behind(store, tmp_path, damage):
+    out = tmp_path / "studio.zip"
+    back_up(store, out)
+    bad = tmp_path / "bad.zip"
+    if damage == "missing":
+        changed(out, bad, drop=[kept_name(out)])
+    elif damage == "other":
+        changed(out, bad, replace={kept_name(out): b"something else"})
+    else:
+        bad.write_bytes(out.read_bytes()[:-200])
+    with pytest.raises(BadFileError, match=r"damaged"):
+        restore(bad, tmp_path / "again")
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["bad.zip", "studio", "studio.zip"]
+
+
+@pytest.mark.parametrize("name", ["../outside.toml", "/outside.toml", "kept\\..\\..\\outside"])
+def test_a_back_up_cannot_write_outside_its_folder(store, tmp_path, name):
+    out = tmp_path / "studio.zip"
+    back_up(store, out)
+    with zipfile.ZipFile(out) as box:
+        listed = json.loads(box.read(LIST))
+    listed["files"][name] = "0" * 64
+    bad = changed(out, tmp_path / "bad.zip", drop=[LIST], add={LIST: json.dumps(listed), name: b"x"})
+    with pytest.raises(BadFileError, match="what no back-up holds"):
+        restore(bad, tmp_path / "deep" / "again")
+    assert not (tmp_path / "outside.toml").exists()
+    assert not (tmp_path / "deep" / "again").exists()
+
+
+@pytest.mark.parametrize("content", [b"", b"PK\x05\x06" + b"\0" * 18, b"%PDF-1.7 not a zip"])
+def test_another_file_is_no_back_up(tmp_path, content):
+    (tmp_path / "other.zip").write_bytes(content)
+    with pytest.raises(BadFileError, match="is no back-up"):
+        restore(tmp_path / "other.zip", tmp_path / "again")
+
+
+def test_a_back_up_of_a_later_form_is_refused(store, tmp_path):
+    out = tmp_path / "studio.zip"
+    back_up(store, out)
+    with zipfile.ZipFile(out) as box:
+        listed = json.loads(box.read(LIST)) | {"schema_version": 2}
+    bad = changed(out, tmp_path / "bad.zip", drop=[LIST], add={LIST: json.dumps(listed)})
+    with pytest.raises(BadFileError, match="another version"):
+        restore(bad, tmp_path / "again")
+
+
+def test_a_back_up_holds_no_file_that_is_being_written(store, tmp_path):
+    (store.shelf.folder / ".new-half").write_bytes(b"half")
+    back_up(store, tmp_path / "studio.zip")
+    with zipfile.ZipFile(tmp_path / "studio.zip") as box:
+        names = box.namelist()
+        base = tmp_path / "copy.sqlite3"
+        base.write_bytes(box.read(DATABASE))
+    assert not [name for name in names if ".new-" in name or name.endswith(("-wal", "-shm"))]
+    assert sqlite3.connect(base).execute("PRAGMA integrity_check").fetchone() == ("ok",)

@@ -1,0 +1,84 @@
+"""Pages built without a browser: what stands on them, and what happens when something is pressed or typed."""
+
+import asyncio
+import inspect
+from collections.abc import Callable
+from typing import Any
+
+from nicegui import Client, ui
+from nicegui.events import GenericEventArguments
+
+
+class Built:
+    """A page as its elements."""
+
+    def __init__(self, build: Callable[[], Any]) -> None:
+        self.client = Client(ui.page("/"), request=None)
+        with self.client:
+            build()
+
+    @property
+    def elements(self) -> list[Any]:
+        """All elements that are shown, in the order of the page."""
+        out: list[Any] = []
+
+        def walk(element: Any) -> None:
+            if not element.visible:
+                return
+            out.append(element)
+            for child in element.default_slot.children:
+                walk(child)
+
+        walk(self.client.layout)
+        return out
+
+    @property
+    def text(self) -> str:
+        """All words that are shown."""
+        return "\n".join(element.text for element in self.elements if getattr(element, "text", None))
+
+    def all(self, tag: str, classes: str = "") -> list[Any]:
+        """The elements of a tag that have these classes."""
+        return [e for e in self.elements if e.tag == tag and set(classes.split()) <= set(e.classes)]
+
+    def words(self, element: Any) -> str:
+        """What an element and all in it say."""
+        inner = [self.words(child) for child in element.default_slot.children if child.visible]
+        return " ".join(part for part in (getattr(element, "text", "") or "", *inner) if part)
+
+    def button(self, name: str) -> Any:
+        """The button that says this, or is labelled so."""
+        return next(e for e in self.all("button") if name in (self.words(e), e.props.get("aria-label")))
+
+    def field(self, label: str) -> Any:
+        """The control of a label."""
+        wanted = next(e for e in self.all("label") if e.text == label).props["for"]
+        return next(e for e in self.elements if f"c{e.id}" == wanted)
+
+    def help_of(self, label: str) -> str:
+        """What stands below a field."""
+        wanted = self.field(label).props["aria-describedby"]
+        return next((e.text for e in self.elements if e.props.get("id") == wanted), "")
+
+    def happen(self, element: Any, event: str, args: Any = None) -> None:
+        """Let an event happen to an element, as the browser would send it."""
+        for listener in list(element._event_listeners.values()):
+            if listener.type == event:
+                arguments = GenericEventArguments(sender=element, client=self.client, args=args)
+                with self.client:
+                    answer = listener.handler(arguments) if inspect.signature(listener.handler).parameters else listener.handler()
+                    if inspect.isawaitable(answer):
+                        asyncio.run(_waited(answer))
+
+    def press(self, name: str) -> None:
+        """Press a button."""
+        self.happen(self.button(name), "click")
+
+    def type(self, label: str, text: str) -> None:
+        """Type into a field, or choose in one."""
+        field = self.field(label)
+        self.happen(field, "chosen" if "options" in field.props else "typed", text)
+
+
+async def _waited(answer: Any) -> Any:
+    return await answer

@@ -1,0 +1,74 @@
+"""Kept files by URL: what a result names, and nothing else."""
+
+from datetime import UTC, datetime
+
+import pytest
+from fastapi import FastAPI
+
+from pourwell.app.desk import Desk
+from pourwell.web.kept import kept, link
+from tests.unit.web.asgi import ask
+
+NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
+
+
+@pytest.fixture
+def desk(tmp_path):
+    made = Desk(tmp_path / "studio", lambda: NOW)
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def result(desk):
+    pattern, _ = desk.store.add_pattern(b"solid", file="a.stl", name="A", now=NOW)
+    files = {"run-sheet.pdf": b"%PDF-1.7", "picture.png": b"\x89PNG", "day.ics": b"BEGIN:VCALENDAR", "a b<c>.html": b"<script>"}
+    return desk.store.add_result(pattern_id=pattern.id, asked={}, data={}, files=files, now=NOW)
+
+
+@pytest.fixture
+def get(desk):
+    app = FastAPI()
+    app.include_router(kept(desk))
+    return lambda path: ask(app, "GET", path)
+
+
+@pytest.mark.parametrize(
+    ("name", "kind", "content"),
+    [("run-sheet.pdf", "application/pdf", b"%PDF-1.7"), ("picture.png", "image/png", b"\x89PNG")],
+)
+def test_a_file_comes_as_what_it_is(get, result, name, kind, content):
+    answer = get(link(result, name))
+    assert answer.status_code == 200
+    assert answer.headers["content-type"] == kind
+    assert answer.content == content
+    assert "immutable" in answer.headers["cache-control"]
+    assert "content-disposition" not in answer.headers
+
+
+def test_what_no_browser_shows_is_saved_under_a_name_of_ours(get, result):
+    answer = get(link(result, "day.ics"))
+    assert answer.headers["content-disposition"].startswith("attachment; filename=")
+    assert answer.headers["content-disposition"].endswith('.ics"')
+
+
+def test_a_page_in_a_result_is_never_shown_as_a_page(get, result):
+    answer = get(link(result, "a b<c>.html"))
+    assert answer.headers["content-type"] == "application/octet-stream"
+    assert "attachment" in answer.headers["content-disposition"]
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/kept/1/none.png",
+        "/kept/99/picture.png",
+        "/kept/1/..%2F..%2Fstore.sqlite3",
+        "/kept/1/../../store.sqlite3",
+        "/kept/../store.sqlite3",
+        "/kept/99999999999999999999/picture.png",
+        "/kept/x/picture.png",
+    ],
+)
+def test_nothing_else_can_be_had(get, result, path):
+    assert get(path).status_code in (404, 422)

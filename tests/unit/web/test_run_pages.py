@@ -1,0 +1,148 @@
+"""The pages of runs, built without a browser: what they say in each state, and what pressing and typing does."""
+
+from datetime import timedelta
+
+import pytest
+
+from pourwell.errors import BadRequestError
+from pourwell.web.desk.pattern import pattern_page
+from pourwell.web.desk.run import run_page
+from pourwell.web.desk.runs import runs_page
+from tests.unit.web.built import Built
+from tests.unit.web.samples import NOW, finding, planned
+
+
+@pytest.fixture
+def desk(still_desk):
+    return still_desk
+
+
+def test_runs_in_hand_stand_before_those_that_are_over(desk, run):
+    planned(desk, run)
+    page = Built(lambda: runs_page(desk))
+    row = page.words(page.all("ul", "rows")[0])
+    assert "Run 1 sterling silver, 76 \u00d7 102" in row
+    assert "75.1 g" in row
+    assert "10:30  invest now" in row
+    desk.clock = lambda: NOW + timedelta(days=3)
+    page = Built(lambda: runs_page(desk))
+    assert "Earlier, by plan" in page.text
+    assert "No run is in hand" in page.text
+
+
+def test_a_run_is_laid_away_and_taken_up_again(desk, run):
+    page = Built(lambda: runs_page(desk))
+    page.press("Lay run 1 away")
+    assert desk.store.runs() == []
+    assert "Run 1 was laid away." in page.text
+    page.press("Undo")
+    assert len(desk.store.runs()) == 1
+    assert "Run 1 was laid away." not in page.text
+
+
+def test_counts_go_up_and_down_and_a_piece_at_none_leaves(desk, run):
+    page = Built(lambda: run_page(desk, run.id))
+    name = "<i>Heddle</i> band"
+    page.press(f"One more {name}")
+    page.press(f"One more {name}")
+    assert desk.store.run(run.id).pieces[0][1] == 5
+    assert page.all("output")[0].text == "5"
+    for _ in range(5):
+        page.press(f"One fewer {name}")
+    assert desk.store.run(run.id).pieces == ()
+    assert not page.all("output")
+    assert "Tree on the scale" in page.text, "without pieces a run is known by its weight"
+    page.type("Add a piece", "1")
+    assert desk.store.run(run.id).pieces == ((1, 1),)
+
+
+def test_every_field_is_kept_as_it_is_typed(desk, run):
+    page = Built(lambda: run_page(desk, run.id))
+    for label, value in (("Flask", "76x100"), ("Alloy", "fine-silver-999"), ("Returns in the charge", "140"), ("at", "9:3")):
+        page.type(label, value)
+    form = desk.store.run(run.id).form
+    assert (form["flask"], form["alloy"], form["returns"], form["pour_hour"]) == ("76x100", "fine-silver-999", "140", "9:3")
+    assert page.help_of("Returns in the charge").startswith("140 is above")
+    assert page.help_of("at").startswith('"9:3" is no time of day')
+    assert "Saved 08:30:00" in page.text
+
+
+def test_a_run_with_a_fault_is_not_worked_out(desk, run):
+    page = Built(lambda: run_page(desk, run.id))
+    page.type("Returns in the charge", "140")
+    page.press("Work it out")
+    assert desk.crew.jobs == []
+    page.type("Returns in the charge", "40")
+    page.press("Work it out")
+    assert desk.crew.jobs[0].given[1]["form"]["returns_fraction"] == 0.4
+    assert "Being worked out" in page.text
+
+
+def test_a_plan_shows_what_to_weigh_what_was_found_and_the_day(desk, run):
+    planned(desk, run, findings=[finding("warn", "it is thin"), finding("note", "worth it")])
+    page = Built(lambda: run_page(desk, run.id))
+    weigh = page.words(page.all("table", "weigh")[0])
+    assert "Powder strong grade 597.0 g" in weigh
+    assert "Water 21 to 24 °C, 40 : 100 238.8 g" in weigh
+    assert "Fresh sterling silver 45.1 g" in weigh
+    assert "Returns clean, once cast; at most 50 % 30.0 g" in weigh
+    assert "Charge 74.1 to 76.1 g, melt loss included 75.1 g" in weigh
+    assert "1 note: worth knowing" in page.text
+    assert "\u2212120" in page.text
+    assert "1:05" in page.text
+    assert [page.words(row) for row in page.all("li", "hand next")] == ["Thu 26 10:30 Invest now 20 min"]
+    assert "Do not pour" not in page.text
+    assert page.all("a", "btn main")[0].props["href"] == "/kept/2/run-sheet.pdf"
+
+
+def test_a_stop_says_not_to_pour_and_cannot_be_put_aside(desk, run):
+    planned(desk, run, findings=[finding("stop", "it will leak")], stopped=True)
+    page = Built(lambda: run_page(desk, run.id))
+    assert "Do not pour: a finding below stops this run." in page.text
+    stop = page.all("li", "find")[0]
+    assert not [e for e in page.all("button") if e in stop.descendants()]
+
+
+def test_what_changed_since_is_named_and_the_sheet_is_the_former_one(desk, run):
+    planned(desk, run)
+    page = Built(lambda: run_page(desk, run.id))
+    assert "Worked out 08:30." in page.text
+    page.type("Flask", "76x100")
+    assert "Since then changed: flask." in page.text
+    assert "Open the former sheet" in page.text
+    assert "Work it out again" in page.text
+    page.type("Flask", "")
+    assert "Open the run sheet" in page.text
+    assert "Work it out again" not in page.text
+
+
+def test_figures_that_changed_from_plan_to_plan_are_underlined(desk, run):
+    planned(desk, run, charge=75.1)
+    assert not Built(lambda: run_page(desk, run.id)).all("td", "changed")
+    planned(desk, run, charge=80.0)
+    page = Built(lambda: run_page(desk, run.id))
+    assert [page.words(cell) for cell in page.all("td", "changed")] == ["50.0 g", "80.0 g"]
+    assert "changed figures are underlined" in page.text
+
+
+def test_a_run_by_weight_has_no_picture_and_says_so(desk):
+    run = desk.new_run(fields={"weight": "23"})
+    planned(desk, run, weight=True)
+    page = Built(lambda: run_page(desk, run.id))
+    assert "No picture of this tree" in page.text
+    assert "Yield" not in page.text
+
+
+def test_a_run_that_could_not_be_worked_out_says_why(desk, run):
+    page = Built(lambda: run_page(desk, run.id))
+    page.press("Work it out")
+    fault = BadRequestError("A piece is larger than every flask.", try_this="Take a larger flask: name it with --flask.")
+    desk.crew.jobs[0].end("failed", fault=fault)
+    page = Built(lambda: run_page(desk, run.id))
+    assert "A piece is larger than every flask. Take a larger flask: choose it." in page.text
+
+
+@pytest.mark.parametrize("build", [run_page, pattern_page])
+def test_what_is_not_there_is_refused_before_anything_is_drawn(desk, build):
+    with pytest.raises(BadRequestError, match=r"There is no (run|pattern) 77 here"):
+        Built(lambda: build(desk, 77))
