@@ -119,7 +119,7 @@ def feathers(mesh: Mesh) -> tuple[Floats, Floats, Ints]:
 
 
 def across(caster: Caster, points: Floats, inward: Floats, *, depth: Floats, sharp: bool = True) -> Floats:
-    """The least way across the metal just under places, (k,) [mm]; infinite if asked between sharp sides and there are none."""
+    """The least way across the metal just under places, (k,) [mm]; infinite where no sides are as sharp as asked."""
     normals = caster.mesh.normals
     centres = points + inward * depth[:, None]
     least = np.full(len(points), np.inf)

@@ -21,8 +21,7 @@ from pourwell.steps.pattern.model import Piece, Point
 from pourwell.steps.pattern.nested_checks import NESTED_CHECKS, NESTED_CODES
 from pourwell.steps.pattern.soundness_checks import FILE_FAULT, SOUNDNESS_CHECKS, SOUNDNESS_CODES, digits, names_told
 
-THINNED: Final = "own choice: time and memory on a small computer"
-"""Source of how many triangles are measured one by one."""
+THINNED: Final = "own choice: time and memory on a small computer"  # source of how many triangles are measured one by one
 
 A_PERCENT: Final = 0.01  # shares under it are not told as a number: by definition
 SMALL_MM: Final = 6.0

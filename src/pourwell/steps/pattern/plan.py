@@ -85,12 +85,10 @@ def measure(
     filled = hollow_checks.filled_mm3(solid.void_mm3, behind, library)
     piece = _piece(source, solid, filled, wall=taken.wall, bores=bores, piece_id=piece_id, making=making)
     small = max(piece.envelope_mm) < SMALL_MM
-    # a wrong size, or a skin, has no features
-    looks = None if piece.doubt else _looked(piece, taken, behind, making=making)
+    looks = None if piece.doubt else _looked(piece, taken, behind, making=making)  # nothing of a wrong size, or of a skin
     thin, wall = _told(taken, looks, edges=not solid.unsound) if looks else (taken.thin, piece.wall)
-    piece = replace(piece, wall=wall)
     facts = Facts(
-        piece=piece,
+        piece=(piece := replace(piece, wall=wall)),
         solid=solid,
         samples=samples,
         thin=thin,
