@@ -310,7 +310,7 @@ def dated(setting: Setting, figures: Sequence[Figures], programme: Programme, *,
         longest_min = longest_hold_min(setting)
         calmer = day.calmer_hold(works, pour_at=found.pour_at, now=now, hours=hours, library=library, longest_min=longest_min)
     in_turn_min = round(turns_min(works, library)[-1])
-    fixed = setting.request.programme is not None
+    fixed = setting.request.programme is not None or bool(programme.by_hand)  # what is set by hand must not move into the night
     own = burnout.stretched(programme, case, spare_min=found.longer_min, turns_min=in_turn_min, own=fixed)
     runs = tuple(setting.request.run_number + i for i in range(len(figures)))
     plans = []
