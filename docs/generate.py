@@ -73,15 +73,15 @@ SECTIONS: tuple[tuple[str, str, tuple[type, ...]], ...] = (
     ),
     (
         "burnout by itself",
-        "Not of a plan: what `pourwell burnout --json` says, beside `schema` (`pourwell.burnout`) and `schema_version`; `programme` "
-        "as the section burnout above, `sizes[]` for each different flask.",
+        "Not of a plan: what `pourwell burnout --json` says, beside `schema` (`pourwell.burnout`) and `schema_version`; "
+        "`programme` as the section burnout above, `sizes[]` for each different flask.",
         (burning.Burnout, burning.Out, burning.Moment, burning_sizes.OfSize),
     ),
     (
         "calibrate",
         "Not of a plan: what `pourwell calibrate --json` says, beside `schema` (`pourwell.calibrate`) and `schema_version`: "
         "`values[]`, what was found, `calibrations[]`, what would be kept, as in the studio's file, `remarks[]` on lines of the "
-        "log (`line`, `says`), `notes[]`, `doubtful`, why it should not be kept, empty if nothing speaks against it, and `files[]`.",
+        "log (`line`, `says`), `notes[]`, `doubtful`, why it should not be kept, empty if nothing speaks against it, `files[]`.",
         (),
     ),
     ("print", "Not of a plan: what `pourwell print --json` says, beside `findings`.", (printing.PrintPlan,)),

@@ -14,7 +14,7 @@ from pourwell.steps.burnout.load import Served
 from pourwell.steps.burnout.model import Programme
 from pourwell.steps.burnout.nights import Nights, from_to, nights_of, through_the_night
 from pourwell.steps.burnout.plan import relegged
-from pourwell.steps.burnout.synthesis import with_last, with_spare
+from pourwell.steps.burnout.synthesis import most_spare_min, with_last, with_spare
 from pourwell.steps.day.clock import after, at, local, minutes_between
 from pourwell.steps.day.night import OVERNIGHT, fires_overnight
 
@@ -102,7 +102,7 @@ def placed(firing: Firing, span: Span, *, shop: Shop, now: datetime) -> Firing:
 
 
 def filled(firing: Firing, *, minutes: float) -> Firing:
-    """The firing with the time between start and ready in its holds. Raises BadRequestError if that is too short."""
+    """The firing with the time between start and ready in its holds. Raises BadRequestError if that is too short or too long."""
     first = firing.out[0]
     spare = int(minutes - first.out_min)
     if spare < 0:
@@ -113,6 +113,14 @@ def filled(firing: Firing, *, minutes: float) -> Firing:
             try_this="Start earlier or pour later.",
         )
     head, tail = firing.legs[: first.segment], firing.legs[first.segment :]
+    over = spare - most_spare_min(head, firing.worst, fixed=firing.fixed)
+    if over > 0:
+        hours, rest = divmod(over, MINUTES)
+        raise BadRequestError(
+            f"The time from start to ready is {hours} h {rest:02d} min too long.",
+            why="Drying, peak and flask temperature are held no longer than is known to do no harm.",
+            try_this=f"Start at least {hours} h {rest:02d} min later, or leave --start out.",
+        )
     longer = with_last(head, spare) if firing.fixed else with_spare(head, firing.worst, spare)
     return firing.moved((*longer, *tail))
 

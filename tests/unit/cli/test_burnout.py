@@ -194,3 +194,10 @@ def test_two_temperatures_come_out_one_after_the_other(pourwell: Caller) -> None
     assert [o["flask_c"] for o in data["out"]] == [600, 480]
     assert data["out"][0]["at"].startswith("2030-05-17T15:00")
     assert "out 50x55" in pourwell("burnout", "50x55:480", "50x55:600", *WAX, *READY).out
+
+
+def test_a_start_a_week_before_the_pour_is_refused_with_how_much_later_to_start(pourwell):
+    answer = pourwell("burnout", "50x60", "--flask-c", 540, "--start", "2030-05-10 08:00", "--ready", "2030-05-17 08:00")
+    assert answer.code == 2
+    assert "too long" in answer.err
+    assert "later, or leave --start out" in answer.err

@@ -179,6 +179,19 @@ def with_spare(legs: tuple[Leg, ...], case: Case, spare_min: int) -> tuple[Leg, 
     return with_last(legs, left)
 
 
+def most_spare_min(legs: tuple[Leg, ...], case: Case, *, fixed: bool) -> int:
+    """How much time to spare a programme takes: in drying and peak hold, and no more than a flask may be held longer at its end.
+
+    `fixed`: a programme of the user's own takes it at its end alone.
+    """
+    rule = case.library.rule
+    at_end = round(rule("hold_longer_max_min"))
+    if fixed:
+        return at_end
+    places = ((drying_index(legs, case), "drying_hold_longest_min"), (peak_index(legs), "peak_hold_longest_min"))
+    return at_end + sum(max(0, whole_hold_min(rule(most)) - legs[i].hold_min) for i, most in places if i is not None)
+
+
 def with_last(legs: tuple[Leg, ...], minutes: int) -> tuple[Leg, ...]:
     """The legs with a longer last hold."""
     return (*legs[:-1], _yours(legs[-1], minutes)) if minutes else legs
