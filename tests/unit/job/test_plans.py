@@ -70,9 +70,8 @@ def test_a_shared_kiln_is_run_for_its_largest_flask() -> None:
         holds = [s.hold_min for s in plan.programme.segments[:-1]]
         least = [s.hold_min for s in large.segments[:-1]]
         assert all(hold >= own for hold, own in zip(holds, least, strict=True))
-        assert sum(holds) - sum(least) == plan.kiln_load.longer_for_hours_min, (
-            "only the night makes it longer than the largest asks"
-        )
+        hidden = sum(holds) - sum(least) - plan.kiln_load.longer_for_hours_min
+        assert 0 <= hidden <= 15, "besides the night only what the flasks hide of the kiln makes it longer"
 
 
 def test_the_flasks_of_a_shared_kiln_wait_in_it_for_their_turn() -> None:
