@@ -353,6 +353,14 @@ class ProgrammeStep(Row):
     why: str = ""
 
 
+class Proof(Row):
+    """In what a programme of the user's own has proven itself: castings came out of such flasks sound, time and again."""
+
+    to_mm: float = Field(gt=0)
+    """Inside diameter of the largest of these flasks."""
+    pattern: Literal["wax", "resin"]
+
+
 class Programme(Row):
     """A published burnout programme: levels, and how their holds grow with the flask."""
 
@@ -361,8 +369,8 @@ class Programme(Row):
     advisory: str = ""
     stones: bool = False
     """Is this the maker's schedule for stones in place with this pattern family."""
-    proven: bool = False
-    """Is it the user's own, by which flasks of the size came out sound: its maxima are then limits of his."""
+    proven: Proof | None = None
+    """Of the user's own: what it does in flasks and with patterns in which it has proven itself is a limit of his."""
     steps: tuple[ProgrammeStep, ...] = Field(min_length=1)
     source: str = STUDIO_SOURCE
     grade: Grade = Grade.SUPPLIER

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from pourwell.errors import BadRequestError
+from pourwell.materials.model import Proof
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.inside import all_traits, corners_of, ends_of
 from pourwell.steps.burnout.legs import course, legs_of, total_min
@@ -16,6 +17,7 @@ from tests.unit.burnout.case import own_programme, with_row
 from tests.unit.burnout.test_inside import case
 
 NEAR = Factor(value=1.0, low=0.95, high=1.05, source="log of 2026-11-20")
+PROVEN = Proof(to_mm=76, pattern="wax")
 LOGGED = Measured(conductivity=NEAR, film=NEAR, water=Factor(value=0.9, low=0.87, high=0.93, source="weighed"))
 
 
@@ -185,14 +187,23 @@ def test_the_maxima_of_a_proven_programme_are_limits_of_yours():
     hasty = ((149, 150, 30), (371, 400, 30), (732, 400, 60), ("flask", 120, 60))
     row = own_programme(*hasty)
     doubtful = replace(case(), library=with_row("programmes", row))
-    proven = replace(case(), library=with_row("programmes", row.model_copy(update={"proven": True})))
+    proven = replace(case(), library=with_row("programmes", row.model_copy(update={"proven": PROVEN})))
     assert not all(v.keeps for v in programme(doubtful, own="maker").verdicts)
     assert all(v.keeps for v in programme(proven, own="maker").verdicts)
 
 
+@pytest.mark.parametrize("proof", [Proof(to_mm=50, pattern="wax"), Proof(to_mm=100, pattern="resin")])
+def test_what_has_proven_itself_in_a_narrower_flask_or_with_another_pattern_is_no_limit_and_no_cover(proof):
+    hasty = own_programme((149, 150, 30), (371, 400, 30), (732, 400, 60), ("flask", 120, 60)).model_copy(update={"proven": proof})
+    asked = replace(case(), library=with_row("programmes", hasty))
+    assert not all(v.keeps for v in programme(asked, own="maker").verdicts)
+    with pytest.raises(BadRequestError, match="needs a log of your own flask"):
+        programme(asked, own="maker", shorter=True)
+
+
 def test_a_shorter_programme_takes_no_time_from_the_pattern_that_the_proven_one_gives_it():
     """The one that covers it drains 30 min, chars 60 and holds the peak 90: none is undercut; it has a name of its own."""
-    row = own_programme((149, 150, 30), (371, 400, 60), (732, 400, 90), ("flask", 120, 60)).model_copy(update={"proven": True})
+    row = own_programme((149, 150, 30), (371, 400, 60), (732, 400, 90), ("flask", 120, 60)).model_copy(update={"proven": PROVEN})
     asked = replace(case(), library=with_row("programmes", row))
     mine, short = programme(asked, own="maker"), programme(asked, own="maker", shorter=True)
     least = {v.key: v.limit for v in mine.verdicts if not v.at_most}
@@ -215,7 +226,7 @@ def test_a_shorter_programme_that_logs_cover_holds_peak_and_flask_as_the_rules_a
 
 def test_a_proven_programme_set_by_hand_is_not_warned_of_against_itself():
     """Its limit is what it does in his kiln, not its ideal ramps, and no more than published."""
-    row = own_programme((149, 150, 60), (371, 150, 90), (732, 150, 150), ("flask", 120, 60)).model_copy(update={"proven": True})
+    row = own_programme((149, 150, 60), (371, 150, 90), (732, 150, 150), ("flask", 120, 60)).model_copy(update={"proven": PROVEN})
     asked = replace(case(kiln=Kiln(segments_count=0)), library=with_row("programmes", row))
     made = programme(asked, own="maker")
     assert all(v.keeps for v in made.verdicts)

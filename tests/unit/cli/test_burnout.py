@@ -79,7 +79,7 @@ def test_what_cannot_be_is_a_sentence(pourwell: Caller, words: tuple[str, ...], 
 def own_file(tmp_path: Path, ramp: float = 150, *, proven: bool = False) -> str:
     path = tmp_path / "mine.toml"
     steps = [(149, ramp, 120), (371, ramp, 150), (732, ramp, 150)]
-    text = 'id = "mine"\nname = "my night"\n' + ("proven = true\n" if proven else "")
+    text = 'id = "mine"\nname = "my night"\n' + ('proven = { to_mm = 76, pattern = "wax" }\n' if proven else "")
     text += "".join(f"[[steps]]\ntarget_c = {t}\nramp_c_per_h = {r}\nhold_min = {h}\n" for t, r, h in steps)
     path.write_text(text, encoding="utf-8")
     return str(path)

@@ -68,6 +68,13 @@ def anchor_case(case: Case) -> Case:
     return replace(case, flask=replace(case.flask, diameter_mm=most), flasks_count=1)
 
 
+def proven_for(case: Case, row: Row) -> Row | None:
+    """The row, where it is the user's own and has proven itself in flasks as wide as this one, with patterns such as these."""
+    proof, material = row.proven, case.pattern_material
+    fits = proof and material and case.flask.diameter_mm <= proof.to_mm and material.family == proof.pattern
+    return row if fits else None
+
+
 def limits_of(case: Case, row: Row, *, own: Row | None = None, bare: bool = False) -> Limits:
     """The limits for a programme made from, or judged beside, this published row.
 

@@ -13,7 +13,7 @@ from pourwell.steps.burnout.energy import energy_kwh
 from pourwell.steps.burnout.hand import followed, set_points
 from pourwell.steps.burnout.inside import all_traits, ends_of
 from pourwell.steps.burnout.legs import Case, Leg, ceilings, legs_as_typed, legs_of, passes_min, total_min, whole_hold_min
-from pourwell.steps.burnout.limits import Limits, broken, judge, limits_of
+from pourwell.steps.burnout.limits import Limits, broken, judge, limits_of, proven_for
 from pourwell.steps.burnout.model import Measured, Programme, Segment, TimedSegment
 from pourwell.steps.burnout.nights import nights_of, through_the_night
 from pourwell.steps.burnout.synthesis import bare, fitted, grown, least_drying_min, peak_index, slower, with_last, with_spare
@@ -73,7 +73,7 @@ def programme(case: Case, *, own: str | None = None, shorter: bool = False) -> P
     """
     usual = usual_row(case, own=None)
     row = usual_row(case, own=own)
-    covered = row if row.proven else None
+    covered = proven_for(case, row)
     published = legs_of(usual, case, own=False)
     limits = limits_of(case, usual, own=covered)
     loose = limits_of(case, usual, own=covered, bare=True)
@@ -119,7 +119,8 @@ def _covered(case: Case, own: Row | None) -> None:
         raise BadRequestError(
             "A programme shorter than published needs a log of your own flask.",
             why="Conductivity, film and water are estimates here, and a flask that is still wet can crack and let metal out.",
-            try_this="Log a burnout with a thermocouple in a flask, or name your own programme that is marked as proven.",
+            try_this="Log a burnout with a thermocouple in a flask, or name your own programme that has proven itself in flasks as "
+            'wide, with such patterns (proven = { to_mm = 76, pattern = "wax" } in its file).',
         )
 
 
@@ -222,7 +223,7 @@ def relegged(programme: Programme, case: Case, legs: tuple[Leg, ...]) -> Program
 def frame_of(programme: Programme, case: Case) -> Frame:
     """What a programme was judged by."""
     row = case.library.programme(programme.id)
-    limits = limits_of(case, usual_row(case, own=None), own=row if row.proven else None)
+    limits = limits_of(case, usual_row(case, own=None), own=proven_for(case, row))
     return Frame(
         row=row,
         name=programme.name,
