@@ -49,6 +49,11 @@ PHRASES: Final = (
     ("Name yours with --flask", "Choose yours"),
     ("name it with --flask", "choose it"),
     ("with --units; `pourwell check` names those that fit", "on the page of the pattern"),
+    ("with --units: ", "on the page of the pattern: "),
+    (
+        "Give --ready with an hour at which you work; with --start too, the time between goes into drying and carbon.",
+        "Choose another hour.",
+    ),
     ("(--units)", "(on the page of the pattern)"),
     ("with --pattern", "as pattern material"),
     ("say --base if the base stood on it too", "take the base off if it stood on it too"),

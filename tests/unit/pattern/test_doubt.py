@@ -34,7 +34,7 @@ def test_units_doubtful_does_not_ask_for_a_finger_in_what_is_no_ring():
 
 def test_the_option_that_says_the_unit_is_named():
     told = finding("units-doubtful", STOP, plain_band().scaled(1 / 25.4))
-    assert told.do.startswith("Say the unit of the file, as `--units inch`: inch would make it")
+    assert told.do.startswith("Say the unit of the file with --units: inch would make it")
 
 
 def test_the_unit_comes_before_the_faults_of_a_surface_and_of_those_one_place_a_kind():

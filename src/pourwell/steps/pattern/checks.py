@@ -158,7 +158,7 @@ def _offers(guesses: Sequence[Guess]) -> str:
     """The units that would make it a piece to wear; where none does, how to find the scale."""
     fit = [guess for guess in guesses if guess.wearable]
     if fit:
-        return f"Say the unit of the file, as `--units {fit[0].unit}`: {'; '.join(map(_offer, fit))}."
+        return f"Say the unit of the file with --units: {'; '.join(map(_offer, fit))}."
     if not guesses:
         return "No other unit makes it one either: check what was exported."
     return (
