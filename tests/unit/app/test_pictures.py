@@ -112,7 +112,7 @@ def test_several_files_have_a_contact_sheet_too() -> None:
         t.text for t in ElementTree.fromstring(Path(f"out/{CONTACT_SHEET}.svg").read_bytes()).iter() if t.tag.endswith("}text")
     ]
     assert "2 patterns, in sterling silver" in words
-    assert any("g, ISO 5" in str(word) for word in words), words
+    assert any("g, finished ISO 5" in str(word) for word in words), words
     assert any("mm" in str(word) and "\u00d7" in str(word) for word in words), "a stud has sides, no ring size"
 
 
