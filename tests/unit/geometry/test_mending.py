@@ -129,7 +129,7 @@ def test_an_inner_wall_is_dropped():
 
 
 def test_flakes_and_copies_are_dropped_and_bodies_that_cross_united():
-    mended = mend([cube(4), cube(4), cube(4, (2, 0, 0)), with_flake(cube(1, (0, 9, 0)), 2)])
+    mended = mend([cube(4), cube(4), cube(4, (2, 0, 0)), with_flake(cube(1, (0, 5, 0)), 2)])
     assert deeds(mended) == {Deed.FLAKE: 1, Deed.COPY: 1, Deed.UNITED: 3}
     assert mended.mesh.volume_mm3 == pytest.approx(97)
     apart = mend([cube(4), cube(4, (9, 0, 0))])
