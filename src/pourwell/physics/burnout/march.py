@@ -22,6 +22,8 @@ Floats = NDArray[np.float64]
 
 REFERENCE_CAPACITY: Final = 2.0e6
 """J/(m3 K): turns the error of heat into one of temperature; that of mould and steel within a factor of two."""
+LEAST_MOVED: Final = 0.01
+"""Less than this of all rings [K] is no heat that has moved: a flask at the temperature of its room keeps no ledger."""
 GROWTH, SHRINKAGE, SAFETY, REFUSED = 1.6, 0.3, 0.9, 3.0
 """Most that a step grows and shrinks by, margin, and the error over which it is done again: customary, under the 2.4 that the
 formula bears (Grigorieff 1983)."""
@@ -333,7 +335,8 @@ def burn(
     run.record()
     while run.time < programme.times[-1] - 1e-6:
         run.advance()
-    missing = abs(float(run.heat @ run.rings.net.volume) - begun - run.taken) / max(run.moved, abs(run.taken), 1e-12)
+    least = LEAST_MOVED * REFERENCE_CAPACITY * run.whole
+    missing = abs(float(run.heat @ run.rings.net.volume) - begun - run.taken) / max(run.moved, abs(run.taken), least)
     if not missing <= chosen.ledger:
         raise UnsoundResultError(
             f"The burnout's ledger is off by {100 * missing:.2g} %.",
