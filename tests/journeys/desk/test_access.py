@@ -46,7 +46,7 @@ def test_no_page_scrolls_sideways(browser, desk, run, size):
             page.open(path)
             page.locator("main h1").wait_for()
             wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
-            assert wide <= 2, f"{path} is {wide} px too wide at {size['width']}"
+            assert wide <= 0, f"{path} is {wide} px too wide at {size['width']}"
 
 
 def test_the_first_stop_of_the_keyboard_leads_to_the_page(page):

@@ -8,6 +8,7 @@ import pytest
 from pourwell.web.desk import when
 from pourwell.web.desk.drawn import TimeLine, clipped, kiln_points
 from pourwell.web.desk.patterns import CELL_PX, PICTURE_PX, px_per_mm
+from pourwell.web.desk.rail import BEFORE_H, WHOLE_H, hours_told
 
 NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
 LISBON = ZoneInfo("Europe/Lisbon")
@@ -26,6 +27,20 @@ def test_moments_of_today_need_no_day():
     assert when.day_and_clock(NOW + timedelta(days=7), NOW) == "Thu 3 Dec 08:30"
     assert when.day_and_clock(NOW - timedelta(days=8), NOW) == "Wed 18 Nov 08:30"
     assert when.long_day(NOW) == "Thursday 26 November"
+
+
+@pytest.mark.parametrize("minutes", range(0, 24 * 60, 13))
+def test_no_hour_of_the_rail_runs_over_its_end_or_over_now_at_any_time_of_day(minutes):
+    """A clock of 36 px, on rails of a phone, a small tablet and a desk."""
+    now = NOW.replace(hour=0, minute=0) + timedelta(minutes=minutes)
+    start = now.replace(minute=0) - timedelta(hours=BEFORE_H)
+    axis = TimeLine(start=start, end=start + timedelta(hours=WHOLE_H), zone=UTC)
+    told = hours_told(axis, axis.x(now))
+    for px, shown in ((320, [h for h, classes in told if not classes]), (701, [h for h, _ in told]), (1440, [h for h, _ in told])):
+        assert len(shown) >= 5
+        for hour in shown:
+            assert 18 <= px * axis.x(hour) <= px - 18
+            assert px * abs(axis.x(hour) - axis.x(now)) >= 35
 
 
 def test_what_is_ahead_and_what_is_over():

@@ -16,8 +16,12 @@ HIGH: Final = 62
 FOOT, HAND_TOP, HAND_HIGH, PEAK, TICK_TOP = 42.0, 35.0, 8.0, 8.0, 38.0
 HOT_C: Final = 800.0
 LABEL_Y: Final = 45
-NEAR: Final = 0.03
-"""A label so near to "now" gives way to it."""
+NEAR, EDGE = 0.05, 0.026
+"""Shares of the rail within which an hour gives way to "now" and to the end: a clock is 36 px wide, a tablet's rail 700 and more."""
+NEAR_ON_PHONE, EDGE_ON_PHONE = 0.12, 0.06
+"""The same on 320 px: such an hour is marked `wide`, and hidden where the page is narrow."""
+NAME_TURNS: Final = 0.65
+"""From here on the name of a run stands before its kiln's start: it takes a third of a phone's rail."""
 
 
 def day_rail(standings: Sequence[Standing], lists: Choices, now: datetime) -> None:
@@ -40,12 +44,21 @@ def day_rail(standings: Sequence[Standing], lists: Choices, now: datetime) -> No
                 drawn.box(WIDE * a, HAND_TOP, width=width, height=HAND_HIGH, classes="c-next" if hands.next else "c-hand")
             x = axis.x(now)
             drawn.line([(WIDE * x, 0), (WIDE * x, FOOT)], "c-now")
-        for hour in axis.hours(3):
-            if abs(axis.x(hour) - x) > NEAR and NEAR / 2 < axis.x(hour) < 1 - NEAR / 2:
-                drawn.word(when.clock(hour), axis.x(hour), LABEL_Y)
+        for hour, classes in hours_told(axis, x):
+            drawn.word(when.clock(hour), axis.x(hour), LABEL_Y, classes=classes)
         drawn.word(when.clock(now), x, LABEL_Y, classes="now")
         for one in mine:
             _name(one, axis)
+
+
+def hours_told(axis: TimeLine, now: float) -> list[tuple[datetime, str]]:
+    """The hours that are told under a rail with "now" at a share of it, and whether only where it is wide."""
+    out = []
+    for hour in axis.hours(3):
+        beside, inside = abs(axis.x(hour) - now), min(axis.x(hour), 1 - axis.x(hour))
+        if beside > NEAR and inside > EDGE:
+            out.append((hour, "" if beside > NEAR_ON_PHONE and inside > EDGE_ON_PHONE else "wide"))
+    return out
 
 
 def _curve(one: Standing, axis: TimeLine) -> None:
@@ -60,7 +73,7 @@ def _name(one: Standing, axis: TimeLine) -> None:
     assert one.plan is not None
     x = axis.x(when.told(one.plan["burnout"]["starts_at"], axis.zone))
     if -0.2 < x < 0.9:
-        drawn.word(f"Run {one.run.number} in the kiln", max(x, 0.01), 4, anchor="start")
+        drawn.word(f"Run {one.run.number} in the kiln", max(x, 0.01), 4, anchor="start" if x < NAME_TURNS else "end")
 
 
 def _hands(mine: Sequence[Standing], axis: TimeLine) -> list[Hands]:
