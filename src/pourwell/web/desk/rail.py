@@ -17,7 +17,7 @@ FOOT, HAND_TOP, HAND_HIGH, PEAK, TICK_TOP = 42.0, 35.0, 8.0, 8.0, 38.0
 HOT_C: Final = 800.0
 LABEL_Y: Final = 45
 NEAR, EDGE = 0.05, 0.026
-"""Shares of the rail within which an hour gives way to "now" and to the end: a clock is 36 px wide, a tablet's rail 700 and more."""
+"""Shares of the rail within which an hour gives way to "now" and to the end: a clock is 36 px wide, the rail of a tablet 700."""
 NEAR_ON_PHONE, EDGE_ON_PHONE = 0.12, 0.06
 """The same on 320 px: such an hour is marked `wide`, and hidden where the page is narrow."""
 NAME_TURNS: Final = 0.65
