@@ -56,11 +56,13 @@ class Places:
     ----------
     points, inward : (k, 3) float arrays [mm], [-]
     area_mm2 : (k,) float array [mm2]
+    face : (k,) int array, the triangle of each
     """
 
     points: Floats
     inward: Floats
     area_mm2: Floats
+    face: Ints
 
 
 def thin_edge(mesh: Mesh, caster: Caster, places: Places, *, below_mm: float, length_mm: float) -> ThinEdge | None:
@@ -81,6 +83,7 @@ def thin_edge(mesh: Mesh, caster: Caster, places: Places, *, below_mm: float, le
         return ThinEdge(width_mm=0.0, length_mm=float(lengths[told].sum()), at_mm=_point(middles[told[np.argmax(lengths[told])]]))
     spare = max(1, -(-len(places.points) // MOST_PLACES))
     points, inward, area = (array[::spare] for array in (places.points, places.inward, places.area_mm2 * spare))
+    face = places.face[::spare]
     width = across(caster, points, inward, depth=np.full(len(points), UNDER_MM))
     narrow = np.flatnonzero((width < below_mm) & (width > 0))
     if not len(narrow):
@@ -91,7 +94,10 @@ def thin_edge(mesh: Mesh, caster: Caster, places: Places, *, below_mm: float, le
     width[narrow] -= np.where(np.isfinite(slope), UNDER_MM * slope, 0.0)  # back to the face itself
     narrow = narrow[carried & (width[narrow] > 0)]
     order = narrow[np.argsort(width[narrow])]
-    long = np.cumsum(area[order] / width[order])
+    corners = mesh.corners[face[order]]
+    side = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
+    # a large triangle that only ends at a sharp corner is no narrow face: it runs along an edge no farther than it is long
+    long = np.cumsum(np.minimum(area[order] / width[order], spare * side))
     if not len(order) or long[-1] < length_mm:
         return None
     least = order[int(np.searchsorted(long, length_mm / 2))]

@@ -27,7 +27,7 @@ def domed(edge, *, crown=1.6, count=41):
 def edge_of(mesh, *, below=1.0, length=5.0):
     rays = Caster(mesh)
     samples = sampled(mesh, rays)
-    places = Places(points=samples.points, inward=samples.inward, area_mm2=samples.area_mm2)
+    places = Places(points=samples.points, inward=samples.inward, area_mm2=samples.area_mm2, face=samples.face)
     return thin_edge(mesh, rays, places, below_mm=below, length_mm=length)
 
 
