@@ -89,54 +89,32 @@ class Value:
 def mould_values(fitted: Fitted, default: Default, investment: Investment) -> Iterator[Value]:
     """Conductivity, film and water."""
     mean = investment.conductivity_dry_w_per_m_k
-    low, high = (end / mean.value for end in mean.ends)
-    factors, off, told = fitted.factors, fitted.uncertainty, fitted.told
-    k = factors.conductivity * mean.value
-    yield Value(
-        key="conductivity_ratio",
-        kind="investment",
-        what="conductivity of the mould",
-        value=factors.conductivity,
-        uncertainty=off.conductivity,
-        low=low,
-        high=high,
-        unit="1",
-        measured="conductivity" in told,
-        remark=_against(
-            "conductivity" in told,
-            factors.conductivity,
-            off.conductivity,
+    dry = fitted.factors.conductivity * mean.value
+    kinds: tuple[tuple[Kind, str, str, tuple[float, float], str], ...] = (
+        (
+            "investment",
+            "conductivity",
+            "conductivity of the mould",
+            (mean.ends[0] / mean.value, mean.ends[1] / mean.value),
+            f"times {mean.value:g}: {dry:.2f} W/(m K) dry",
+        ),
+        ("kiln", "film", "heat from kiln to flask", default.film_band_ratio, "times air and radiation of the rules"),
+        ("flask", "water", "water that went into the kiln", default.water_band_ratio, "of the free water as mixed"),
+    )
+    for kind, name, what, (low, high), says in kinds:
+        value, off, told = getattr(fitted.factors, name), getattr(fitted.uncertainty, name), name in fitted.told
+        yield Value(
+            key=f"{name}_ratio",
+            kind=kind,
+            what=what,
+            value=value,
+            uncertainty=off,
             low=low,
             high=high,
-            says=f"times {mean.value:g}: {k:.2f} W/(m K) dry",
-        ),
-    )
-    low, high = default.film_band_ratio
-    yield Value(
-        key="film_ratio",
-        kind="kiln",
-        what="heat from kiln to flask",
-        value=factors.film,
-        uncertainty=off.film,
-        low=low,
-        high=high,
-        unit="1",
-        measured="film" in told,
-        remark=_against("film" in told, factors.film, off.film, low=low, high=high, says="times air and radiation of the rules"),
-    )
-    low, high = default.water_band_ratio
-    yield Value(
-        key="water_ratio",
-        kind="flask",
-        what="water that went into the kiln",
-        value=factors.water,
-        uncertainty=off.water,
-        low=low,
-        high=high,
-        unit="1",
-        measured="water" in told,
-        remark=_against("water" in told, factors.water, off.water, low=low, high=high, says="of the free water as mixed"),
-    )
+            unit="1",
+            measured=told,
+            remark=_against(told, value, off, low=low, high=high, says=says),
+        )
 
 
 def _against(told: bool, value: float, off: float, *, low: float, high: float, says: str) -> str:

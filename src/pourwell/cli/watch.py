@@ -46,7 +46,12 @@ COARSER: Final = (
     "coarser: a tolerance of 0.01 mm is finer than any printer."
 )
 
-_told: Callable[[str], None] = lambda _: None  # noqa: E731
+
+def _nobody(_: str) -> None:
+    """Nobody watches."""
+
+
+_told: Callable[[str], None] = _nobody
 
 
 def stage(text: str) -> None:
