@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from pourwell.materials.studio import Kiln
@@ -20,7 +20,7 @@ CASES = st.sampled_from(
     ]
 )
 DIAMETERS = st.sampled_from([40.0, 58.0, 76.0, 95.0, 115.0, 130.0])
-FEW = settings(max_examples=8)
+FEW = settings(max_examples=settings().max_examples // 8, phases=[Phase.explicit, Phase.reuse, Phase.generate])
 """A burnout takes half a second, and none if it was asked for before."""
 KILNS = st.sampled_from(
     [Kiln(fall_c_per_h=f, error_k=e, segments_count=n) for f, e, n in ((20, 0, 8), (120, 5.5, 0), (600, 30, 3), (63, 12, 9))]
