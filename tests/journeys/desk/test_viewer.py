@@ -53,21 +53,49 @@ def test_nothing_is_drawn_at_rest(page, piece):
     assert frames(page) == before
 
 
-def test_turning_by_keys_draws_anew(page, piece):
-    ready(page, piece)
-    before = frames(page)
-    page.locator(".view canvas").focus()
-    page.keyboard.press("ArrowLeft")
+def drawn_after(page, before):
     page.wait_for_function(f"Number(document.querySelector('.view').dataset.frame) > {before}")
+    return frames(page)
 
 
-def test_a_section_is_cut_and_told(page, piece):
+def test_all_of_it_is_reached_by_keys(page, piece):
     ready(page, piece)
-    before = frames(page)
-    page.locator(".slide input").fill("40")
-    page.wait_for_function(f"Number(document.querySelector('.view').dataset.frame) > {before}")
-    assert page.locator(".view").get_attribute("data-section") == "40"
-    assert page.locator(".slide output").inner_text() == "40 %"
+    canvas, before = page.locator(".view canvas"), frames(page)
+    canvas.focus()
+    ring = page.evaluate("getComputedStyle(document.activeElement).outlineWidth")
+    for key in ("ArrowLeft", "ArrowUp", "+", "Shift+ArrowRight", "2", "0"):
+        page.keyboard.press(key)
+        before = drawn_after(page, before)
+    for _ in range(6):
+        page.keyboard.press("]")
+    drawn_after(page, before)
+    assert page.locator(".view").get_attribute("data-section") == "12"
+    assert page.locator(".cut output").inner_text() == "0.5 mm", "12 % of the band's 4 mm"
+    page.get_by_label("Section from").select_option("Side")
+    page.get_by_label("Section, how deep").press("Home")
+    page.wait_for_function("document.querySelector('.cut output').innerText === 'off'")
+    assert ring == "3px", "the focus is seen"
+
+
+def test_two_points_are_measured_by_keys(page, piece):
+    ready(page, piece)
+    page.get_by_role("radio", name="Measure").check()
+    said = page.locator(".measured")
+    canvas = page.locator(".view canvas")
+    canvas.focus()
+    page.keyboard.press("1")
+    page.keyboard.press("Enter")
+    assert said.inner_text() == "from where?", "in the middle of a ring there is nothing to take"
+    for _ in range(8):
+        page.keyboard.press("Shift+ArrowDown")
+        page.keyboard.press("Enter")
+        if said.inner_text() == "and to where?":
+            break
+    page.keyboard.press("Shift+ArrowLeft")
+    page.keyboard.press("Enter")
+    page.wait_for_function("document.querySelector('.measured').innerText.endsWith('mm')")
+    page.keyboard.press("Escape")
+    assert said.inner_text() == "from where?"
 
 
 def test_plain_form_has_no_legend(page, piece):
@@ -89,7 +117,7 @@ def test_two_points_are_measured(page, piece):
             spots.append(said.inner_text())
         if spots and spots[-1].endswith("mm"):
             break
-    assert spots[0] == "and to where?"
+    assert spots[:2] == ["from where?", "and to where?"]
     assert 0 < float(spots[-1].removesuffix(" mm")) < 30
 
 

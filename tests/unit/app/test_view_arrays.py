@@ -57,17 +57,41 @@ def test_a_field_lies_behind_the_normals_with_its_legend(band):
     assert legend["low"] == 0.0
     assert legend["high"] >= 2.5 * 1.5
     n = 3 * head["shown_count"]
-    shown = np.frombuffer(data, "<f4", n, legend["offset"])
+    shown = np.frombuffer(data, "<f4", n, legend["offsets"][0])
     known = shown > NONE / 2
     assert known.mean() > 0.95
     assert shown[known].min() >= 1.0 - 1e-6
-    assert legend["offset"] + 4 * n == len(data)
+    assert legend["offsets"][0] + 4 * n == len(data)
+
+
+def test_a_field_of_several_moments_has_a_row_for_each_on_one_scale(band):
+    rows = np.stack([np.full(len(band.faces), kelvin) for kelvin in (20.0, 180.0, 700.0)])
+    field = FieldGiven(name="heat", title="Heat", unit="°C", values=rows, slide="At", moments_s=(0.0, 60.0, 300.0))
+    data, head = solid_view([("piece", band)], fields=[field])
+    legend, n = head["fields"][0], 3 * len(band.faces)
+    assert (legend["slide"], legend["moments_s"]) == ("At", [0.0, 60.0, 300.0])
+    assert legend["low"] <= 20 < 700 <= legend["high"]
+    found = [np.frombuffer(data, "<f4", n, offset) for offset in legend["offsets"]]
+    assert [(row.min(), row.max()) for row in found] == [(20.0, 20.0), (180.0, 180.0), (700.0, 700.0)]
+
+
+def test_a_field_over_several_solids_follows_their_triangles(band):
+    stud = build_shape("stud", ())
+    values = np.concatenate([np.full(len(band.faces), 2.0), np.full(len(stud.faces), 5.0)])
+    field = FieldGiven(name="solid", title="Solid after", unit="s", values=values, slide="Still liquid at")
+    data, head = solid_view([("band", band), ("stud", stud)], fields=[field])
+    shown = np.frombuffer(data, "<f4", 3 * head["shown_count"], head["fields"][0]["offsets"][0])
+    second = head["parts"][1]["first"]
+    assert (shown[:second] == 2.0).all()
+    assert (shown[second:] == 5.0).all()
+    assert "moments_s" not in head["fields"][0]
+    assert len(data) == head["bytes"]
 
 
 def test_where_a_field_has_no_value_the_viewer_is_told(band):
     field = FieldGiven(name="gap", title="Gap", unit="mm", values=np.full(len(band.faces), np.inf))
     data, head = solid_view([("piece", band)], fields=[field])
-    shown = np.frombuffer(data, "<f4", 3 * head["shown_count"], head["fields"][0]["offset"])
+    shown = np.frombuffer(data, "<f4", 3 * head["shown_count"], head["fields"][0]["offsets"][0])
     assert (shown == np.float32(NONE)).all()
 
 

@@ -173,7 +173,7 @@ def test_a_pattern_shows_figures_findings_and_measures(desk, band):
     assert row == "Warn Rim is thin A Show piece A 0.5 mm; limit 0.8 mm Do:  Widen it."
     viewer = next(e for e in page.elements if "flags" in e.props)
     assert [(f["letter"], f["at"]) for f in viewer.props["flags"]] == [("A", [1.0, 2.0, 3.0])]
-    assert viewer.props["src"] == "/kept/2/view.bin"
+    assert [one["src"] for one in viewer.props["solids"]] == ["/kept/2/view.bin"]
     assert "20.8 \u00d7 4.0 \u00d7 20.8 mm" in page.text
 
 

@@ -1,273 +1,223 @@
-// Solids in 3-D: arrays come by URL, colour is made on the graphics card, and nothing is drawn unless something changed.
-import { THREE, OrbitControls } from "nicegui-scene";
+// The viewer: a tray with a solid in 3-D, its switches above, its legend at the left, its sliders below. What is drawn is the stage's affair.
+import { REVISION, Stage, VIEWS } from "pourwell-stage";
 
-const NONE = -1e5; // a field has no value below this
-const VIEWS = { Front: [0, 0], Side: [90, 0], Above: [0, 89.9], "Three-quarter": [32, 26] };
 const BARS_MM = [0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100];
 const STEP_DEG = 8;
+const STEP_PX = 40;
 const ZOOM = 1.15;
-const FREE = 1.12; // room left round a solid
 const OUT_PX = 46; // from a place to its letter
 const CLICK_PX = 4;
+const LEGEND_PX = 128;
+const NARROW_LEGEND_PX = 52;
+const NARROW_PX = 560; // on a narrower tray a legend is figures only
+const STEPS = 200; // of the slider of a time
+const CUTS = { Front: "the front", Side: "the side", Above: "above" };
 
-const VERTEX = `
-attribute float value;
-varying vec3 vNormal; varying vec3 vPlace; varying float vValue;
-void main() {
-  vNormal = normalMatrix * normal; vPlace = position; vValue = value;
-  gl_Position = projectionMatrix * modelViewMatrix * vec4(position, 1.0);
-}`;
-const FRAGMENT = `
-uniform sampler2D map; uniform vec3 body; uniform vec3 cut; uniform vec4 plane; uniform float low; uniform float high; uniform float limit;
-uniform bool field; uniform bool limited;
-varying vec3 vNormal; varying vec3 vPlace; varying float vValue;
-void main() {
-  if (dot(vPlace, plane.xyz) > plane.w) discard;
-  if (!gl_FrontFacing) { gl_FragColor = vec4(cut, 1.0); return; }
-  vec3 n = normalize(vNormal);
-  float key = max(dot(n, normalize(vec3(-0.5, 0.72, 0.62))), 0.0), round = 0.72 + 0.28 * max(n.z, 0.0);
-  float light = (0.42 + 0.58 * key) * round;
-  vec3 colour = body;
-  if (field) {
-    if (vValue < ${NONE.toFixed(1)}) colour = vec3(0.77);
-    else {
-      colour = texture2D(map, vec2(clamp((vValue - low) / (high - low), 0.004, 0.996), 0.5)).rgb;
-      if (limited && abs(vValue - limit) < 0.9 * fwidth(vValue)) colour = vec3(1.0);
-    }
-    light = 0.55 + 0.45 * light;
-  }
-  gl_FragColor = vec4(colour * light, 1.0);
-}`;
+const number = (value) => (Math.abs(value) >= 100 ? value.toFixed(0) : Math.abs(value) >= 10 ? value.toFixed(1) : value.toFixed(2));
 
-const shade = (hex) => [0, 2, 4].map((k) => parseInt(hex.slice(k, k + 2), 16));
-
-function ramp(stops) {
-  const colours = stops.split(" ").map(shade);
-  const table = new Uint8Array(256 * 4);
-  for (let i = 0; i < 256; i++) {
-    const at = (i / 255) * (colours.length - 1);
-    const k = Math.min(Math.floor(at), colours.length - 2);
-    for (let c = 0; c < 3; c++) table[4 * i + c] = Math.round(colours[k][c] + (at - k) * (colours[k + 1][c] - colours[k][c]));
-    table[4 * i + 3] = 255;
-  }
-  const map = new THREE.DataTexture(table, 256, 1);
-  map.magFilter = map.minFilter = THREE.LinearFilter;
-  map.needsUpdate = true;
-  return map;
-}
+const lasted = (s) => (s < 120 ? `${number(s)} s` : s < 7200 ? `${number(s / 60)} min` : `${number(s / 3600)} h`);
 
 export default {
-  props: { src: String, head: Object, label: String, still: String, flags: Array },
-  emits: ["picked"],
+  props: { solids: Array, label: String, still: String, flags: Array, placing: String },
+  emits: ["picked", "placed", "ready"],
   template: `
-    <div class="view" ref="root" :data-ready="ready" :data-frame="frames" :data-section="cutShare" :data-field="field" :data-three="three">
+    <div class="view" ref="root" :data-ready="ready" :data-frame="frames" :data-section="cutShare" :data-field="field" :data-time="at" :data-solid="which" :data-three="three">
       <div class="view-top">
-        <div v-if="fields.length" class="switch" role="radiogroup" aria-label="Show">
-          <label><input type="radio" :name="name" value="" v-model="field" @change="redraw">Plain</label>
-          <label v-for="f in fields" :key="f.name"><input type="radio" :name="name" :value="f.name" v-model="field" @change="redraw">{{ f.title }}</label>
+        <div v-if="solids.length > 1" class="switch" role="radiogroup" aria-label="Which one">
+          <label v-for="(s, k) in solids" :key="k"><input type="radio" :name="name + 's'" :value="k" v-model="which" @change="chosenSolid">{{ s.title }}</label>
         </div>
-        <span v-else></span>
+        <div v-if="fields.length" class="switch" role="radiogroup" aria-label="Show">
+          <label><input type="radio" :name="name" value="" v-model="field" @change="chosenField">Plain</label>
+          <label v-for="f in fields" :key="f.name"><input type="radio" :name="name" :value="f.name" v-model="field" @change="chosenField">{{ f.title }}</label>
+        </div>
+        <span v-else-if="solids.length < 2"></span>
         <div class="switch" role="radiogroup" aria-label="A click">
-          <label><input type="radio" :name="name + 'm'" :value="false" v-model="measuring" @change="forget">Turn</label>
-          <label><input type="radio" :name="name + 'm'" :value="true" v-model="measuring">Measure</label>
+          <label><input type="radio" :name="name + 'm'" value="turn" v-model="mode" @change="forget">Turn</label>
+          <label><input type="radio" :name="name + 'm'" value="measure" v-model="mode" @change="forget">Measure</label>
+          <label v-if="placing"><input type="radio" :name="name + 'm'" value="place" v-model="mode" @change="forget">{{ placing }}</label>
         </div>
       </div>
-      <div class="view-pic" ref="pic">
+      <div class="view-pic" ref="pic" :class="{ aiming: mode !== 'turn' }">
         <img v-if="failed && still" :src="still" :alt="label">
-        <canvas v-show="!failed" ref="canvas" tabindex="0" role="img" :aria-label="label + '. Arrow keys turn it, plus and minus change its size.'" @keydown="key" @pointerdown="down" @pointerup="up"></canvas>
-        <p v-if="said" class="view-said">{{ said }}</p>
-        <svg class="leads" aria-hidden="true"><line v-for="f in shown" :key="f.letter" :x1="f.x" :y1="f.y" :x2="f.lx" :y2="f.ly"/><line v-if="ruler" :x1="ruler[0]" :y1="ruler[1]" :x2="ruler[2]" :y2="ruler[3]"/></svg>
-        <button v-for="f in shown" :key="f.letter" type="button" class="letter" :class="{ at: f.letter === chosen }" :style="{ left: f.lx + 'px', top: f.ly + 'px' }" :aria-label="'Finding ' + f.letter + ': ' + f.says" @click="pick(f.letter)">{{ f.letter }}</button>
-        <div v-if="legend" class="legend"><b>{{ legend.title }}, {{ legend.unit }}</b><div class="scale"><div class="ramp"></div>
-          <span v-for="t in legend.ticks" :key="t" :style="{ bottom: place(t) + '%' }">{{ t }}</span>
-          <span v-if="legend.limit != null" class="limit" :style="{ bottom: place(legend.limit) + '%' }">{{ legend.limit }} {{ legend.limit_says }}</span></div></div>
+        <canvas v-show="!failed" ref="canvas" tabindex="0" role="img" :aria-label="label + '. Arrow keys turn it, plus and minus change its size; more keys are listed below it.'" @keydown="key" @pointerdown="down" @pointerup="up"></canvas>
+        <span v-if="mode !== 'turn' && !failed" class="cross" :style="{ left: 'calc(50% + ' + inset / 2 + 'px)' }" aria-hidden="true"></span>
+        <svg class="leads" aria-hidden="true"><line v-for="f in shown" :key="f.letter" :x1="f.x" :y1="f.y" :x2="f.lx" :y2="f.ly"/><line v-if="ruler" :x1="ruler[0]" :y1="ruler[1]" :x2="ruler[2]" :y2="ruler[3]"/><circle v-for="(d, k) in dots" :key="k" :cx="d[0]" :cy="d[1]" r="4"/></svg>
+        <button v-for="f in shown" :key="f.letter" type="button" class="letter" :class="{ at: f.letter === chosen }" :style="{ left: f.lx + 'px', top: f.ly + 'px' }" :aria-label="(f.what ?? 'Finding') + ' ' + f.letter + ': ' + f.says" @click="pick(f.letter)">{{ f.letter }}</button>
+        <div v-if="legend" class="legend" :class="{ narrow }"><b>{{ legend.title }}, {{ legend.unit }}</b><div class="scale"><div class="ramp"></div>
+          <span v-for="t in ticks" :key="t" :style="{ bottom: place(t) + '%' }">{{ t }}</span>
+          <span v-if="legend.limit != null" class="limit" :style="{ bottom: place(legend.limit) + '%' }">{{ legend.limit }} <span class="says">{{ legend.limit_says }}</span></span>
+          <i v-if="legend.slide && !legend.moments_s && at != null" class="now" :style="{ bottom: place(at) + '%' }"></i></div></div>
         <output v-if="measured" class="measured">{{ measured }}</output>
         <div v-if="bar" class="scalebar" :style="{ '--mm10': bar.px + 'px' }">{{ bar.mm }} mm</div>
       </div>
+      <p v-if="said" class="view-said">{{ said }}</p>
       <div class="view-foot">
-        <label class="slide"><span>Section</span><input type="range" min="0" max="100" step="1" v-model.number="cutShare" @input="redraw"><output>{{ cutShare ? cutShare + ' %' : 'off' }}</output></label>
+        <label v-if="legend && legend.slide" class="slide time"><span>{{ legend.slide }}</span><input type="range" min="0" :max="steps" step="1" v-model.number="step" @input="slid" :aria-label="legend.slide" :aria-valuetext="timeSaid"><output>{{ timeSaid }}</output></label>
+        <div class="cut">
+          <label class="cut-from"><span>Section from</span><select v-model="cutFrom" @change="cutIt"><option v-for="(says, id) in cuts" :key="id" :value="id">{{ says }}</option></select></label>
+          <label class="slide"><input type="range" min="0" max="100" step="1" v-model.number="cutShare" @input="cutIt" aria-label="Section, how deep" :aria-valuetext="cutSaid"><output>{{ cutSaid }}</output></label>
+        </div>
         <div class="views"><button v-for="(v, n) in views" :key="n" type="button" class="btn plain" @click="turn(n)">{{ n }}</button></div>
+        <details class="keys-help"><summary>Keys and fingers</summary>
+          <p>With the picture in focus: <kbd>arrows</kbd> turn it, with <kbd>Shift</kbd> they move it. <kbd>+</kbd> <kbd>−</kbd> larger, smaller. <kbd>1</kbd> to <kbd>4</kbd> front, side, above, three-quarter; <kbd>0</kbd> all of it.
+          <kbd>[</kbd> <kbd>]</kbd> move the section<span v-if="legend && legend.slide">, <kbd>,</kbd> <kbd>.</kbd> the time</span>. While measuring<span v-if="placing"> or placing</span>, <kbd>Enter</kbd> takes the point in the cross, <kbd>Esc</kbd> forgets it. One finger turns, two pinch and move.</p>
+        </details>
       </div>
     </div>`,
   data() {
     return {
-      ready: "no", frames: 0, cutShare: 0, field: "", fields: [], failed: false, said: "", shown: [], chosen: "", legend: null, bar: null,
-      measuring: false, measured: "", ruler: null, views: VIEWS, three: THREE.REVISION, name: "show" + Math.random().toString(36).slice(2),
+      ready: "no", frames: 0, cutShare: 0, cutFrom: "Front", cutSaid: "off", field: "", fields: [], failed: false, said: "", shown: [], chosen: "",
+      legend: null, bar: null, mode: "turn", measured: "", ruler: null, dots: [], views: VIEWS, cuts: CUTS, three: REVISION, which: 0, inset: 0, narrow: false,
+      at: null, step: STEPS, steps: STEPS, name: "show" + Math.random().toString(36).slice(2),
     };
+  },
+  computed: {
+    ticks() {
+      const { ticks, limit, high, low } = this.legend; // a tick under the limit's words is left out
+      return ticks.filter((t) => limit == null || Math.abs(t - limit) > 0.06 * (high - low));
+    },
+    timeSaid() {
+      const { legend, at } = this;
+      if (!legend?.slide) return "";
+      if (at == null) return "all";
+      return legend.moments_s ? lasted(at) : `${number(at)} ${legend.unit}`;
+    },
+  },
+  watch: {
+    solids: {
+      deep: true,
+      handler(now, before) {
+        if (JSON.stringify(now.map((s) => s.src)) !== this.loaded) this.load();
+      },
+    },
+    flags: {
+      deep: true,
+      handler() {
+        this.stage?.redraw();
+      },
+    },
   },
   async mounted() {
     try {
-      this.begin();
+      this.stage = new Stage(this.$refs.canvas, { drawn: () => this.drawn(), lost: () => this.fail("still", "The graphics card gave up. Load the page again; the findings are complete.") });
     } catch {
-      this.failed = true;
-      this.said = "This browser draws no 3-D. A still picture stands in its place; the findings beside it are complete.";
-      this.ready = "still";
+      this.fail("still", "This browser draws no 3-D. A still picture stands in its place; the findings beside it are complete.");
       return;
     }
-    try {
-      const head = this.head.url ? await (await fetch(this.head.url)).json() : this.head;
-      this.fill(head, await (await fetch(this.src)).arrayBuffer());
-    } catch {
-      this.failed = true;
-      this.said = "The solid could not be loaded. Load the page again.";
-      this.ready = "failed";
-    }
+    this.watcher = new ResizeObserver(() => {
+      this.room();
+      this.stage.resize();
+    });
+    this.watcher.observe(this.$refs.pic);
+    await this.load();
   },
   beforeUnmount() {
     this.watcher?.disconnect();
-    this.controls?.dispose();
-    this.solid?.geometry.dispose();
-    this.renderer?.dispose();
-    this.renderer?.forceContextLoss();
-    this.renderer = null;
+    this.stage?.end();
+    this.stage = null;
   },
   methods: {
-    begin() {
-      const probe = document.createElement("canvas").getContext("webgl2");
-      if (!probe) throw new Error("no WebGL");
-      probe.getExtension("WEBGL_lose_context")?.loseContext();
-      this.renderer = new THREE.WebGLRenderer({ canvas: this.$refs.canvas, antialias: true, alpha: true });
-      this.renderer.setPixelRatio(Math.min(window.devicePixelRatio, 2));
-      this.scene = new THREE.Scene();
-      this.camera = new THREE.OrthographicCamera();
-      this.controls = new OrbitControls(this.camera, this.$refs.canvas);
-      this.controls.enableDamping = false;
-      this.controls.addEventListener("change", () => this.redraw());
-      this.watcher = new ResizeObserver(() => this.resize());
-      this.watcher.observe(this.$refs.pic);
+    fail(ready, says) {
+      this.failed = true;
+      this.said = says;
+      this.shown = [];
+      this.legend = this.bar = null;
+      this.ready = ready;
     },
-    fill(head, data) {
-      const n = 3 * head.shown_count, geometry = new THREE.BufferGeometry();
-      geometry.setAttribute("position", new THREE.BufferAttribute(new Float32Array(data, 0, 3 * n), 3));
-      geometry.setAttribute("normal", new THREE.BufferAttribute(new Int8Array(data, head.normals_offset, 4 * n), 4, true));
-      geometry.setAttribute("value", new THREE.BufferAttribute(new Float32Array(n), 1));
-      this.values = Object.fromEntries(head.fields.map((f) => [f.name, new THREE.BufferAttribute(new Float32Array(data, f.offset, n), 1)]));
-      for (const part of head.parts) geometry.addGroup(part.first, part.count, /^(sprue|stem|button)/.test(part.name) ? 1 : 0);
-      geometry.computeBoundingBox();
-      geometry.boundingBox.getCenter((this.middle = new THREE.Vector3()));
-      this.radius = geometry.boundingBox.getSize(new THREE.Vector3()).length() / 2;
-      this.map = head.glow ? ramp(head.glow) : null;
-      this.solid = new THREE.Mesh(geometry, [this.material([0.965, 0.96, 0.94]), this.material([0.72, 0.63, 0.47])]);
-      this.solid.frustumCulled = false;
-      this.scene.add(this.solid);
-      const axes = head.front ?? [[1, 0, 0], [0, 0, 1], [0, -1, 0]];
-      [this.right, this.upward, this.towards] = axes.map((a) => new THREE.Vector3(...a));
-      if (head.flask) this.flask(head.flask);
+    async load() {
+      if (!this.stage) return;
+      const wanted = this.solids, again = Boolean(this.loaded);
+      this.loaded = JSON.stringify(wanted.map((s) => s.src));
+      const mark = this.loaded;
+      try {
+        const read = async (url, how) => {
+          const answer = await fetch(url);
+          if (!answer.ok) throw new Error(url);
+          return answer[how]();
+        };
+        const all = await Promise.all(wanted.map(async ({ src, head }) => [head.url ? await read(head.url, "json") : head, await read(src, "arrayBuffer")]));
+        if (mark !== this.loaded || !this.stage) return; // something newer was asked for meanwhile
+        this.fill(all, again);
+      } catch {
+        if (mark === this.loaded && this.stage) this.fail("failed", "The solid could not be loaded. Load the page again.");
+      }
+    },
+    fill(all, again) {
+      this.failed = false;
+      this.which = Math.min(this.which, all.length - 1);
+      this.heads = all.map(([head]) => head);
+      this.stage.put(all, { keep: again });
+      this.chosenSolid(again);
+      this.room();
+      this.stage.resize();
+      if (!again) this.stage.fit();
+      this.$emit("ready");
+    },
+    room() {
+      this.narrow = this.$refs.pic.clientWidth < NARROW_PX;
+      this.inset = !this.legend ? 0 : this.narrow ? NARROW_LEGEND_PX : LEGEND_PX;
+      this.stage.inset = this.inset;
+    },
+    chosenSolid(again) {
+      const head = this.heads[this.which];
       this.fields = head.fields;
-      this.field = head.fields[0]?.name ?? "";
-      if (head.shown_count < head.triangle_count)
-        this.said = `Drawn with ${head.shown_count.toLocaleString("en")} of its ${head.triangle_count.toLocaleString("en")} triangles; measured with all.`;
-      this.resize();
-      this.turn(head.flask ? "Front" : "Three-quarter");
+      if (!this.fields.some((f) => f.name === this.field) && !(again === true && this.field === "")) this.field = this.fields[0]?.name ?? "";
+      const [drawn, whole] = [head.shown_count, head.triangle_count].map((n) => n.toLocaleString("en"));
+      this.said = head.shown_count < head.triangle_count ? `Drawn with ${drawn} of its ${whole} triangles; measured with all.` : "";
+      this.stage.view.which = this.which;
+      this.chosenField();
     },
-    material(body) {
-      const uniforms = {
-        map: { value: this.map }, body: { value: new THREE.Vector3(...body) }, cut: { value: new THREE.Vector3(0.38, 0.4, 0.42) },
-        plane: { value: new THREE.Vector4(0, 0, 0, 1) }, low: { value: 0 }, high: { value: 1 }, limit: { value: 0 }, field: { value: false }, limited: { value: false },
-      };
-      return new THREE.ShaderMaterial({ uniforms, vertexShader: VERTEX, fragmentShader: FRAGMENT, side: THREE.DoubleSide });
+    chosenField() {
+      const before = this.legend?.name;
+      this.legend = this.fields.find((f) => f.name === this.field) ?? null;
+      if (this.legend?.name !== before || !this.legend?.slide) this.step = this.legend?.moments_s ? 0 : STEPS;
+      this.room();
+      this.stage.resize();
+      this.slid();
     },
-    flask({ diameter_mm, height_mm }) {
-      const points = [], r = diameter_mm / 2, sides = 64;
-      const at = (k, z) => [r * Math.cos((2 * Math.PI * k) / sides), r * Math.sin((2 * Math.PI * k) / sides), z];
-      for (const z of [0, height_mm]) for (let k = 0; k < sides; k++) points.push(...at(k, z), ...at(k + 1, z));
-      points.push(...new Array(12).fill(0)); // the two sides, which follow the eye
-      const lines = new THREE.BufferGeometry();
-      lines.setAttribute("position", new THREE.Float32BufferAttribute(points, 3));
-      this.sides = { place: lines.getAttribute("position"), first: 4 * sides, r, height_mm };
-      const drawn = new THREE.LineSegments(lines, new THREE.LineBasicMaterial({ color: 0x7b8182 }));
-      drawn.frustumCulled = false;
-      this.scene.add(drawn);
-      this.middle = new THREE.Vector3(0, 0, height_mm / 2);
-      this.radius = Math.hypot(r, height_mm / 2);
+    slid() {
+      const f = this.legend;
+      if (!f?.slide) this.at = null;
+      else if (f.moments_s) this.at = f.moments_s[0] + (this.step / STEPS) * (f.moments_s[f.moments_s.length - 1] - f.moments_s[0]);
+      else this.at = this.step === STEPS ? null : f.low + (this.step / STEPS) * (f.high - f.low);
+      this.stage.show({ field: this.field, at: this.at });
     },
-    outline() {
-      if (!this.sides) return;
-      this.camera.updateMatrixWorld();
-      const { place, first, r, height_mm } = this.sides, across = new THREE.Vector3().setFromMatrixColumn(this.camera.matrixWorld, 0).setZ(0).normalize();
-      [-1, 1].forEach((side, k) => {
-        place.setXYZ(first + 2 * k, side * r * across.x, side * r * across.y, 0);
-        place.setXYZ(first + 2 * k + 1, side * r * across.x, side * r * across.y, height_mm);
-      });
-      place.needsUpdate = true;
-    },
-    resize() {
-      if (!this.renderer || !this.solid) return;
-      const { clientWidth: w, clientHeight: h } = this.$refs.pic;
-      if (!w || !h) return;
-      this.renderer.setSize(w, h, false);
-      const half = this.radius * FREE, wide = w / h;
-      const [x, y] = wide > 1 ? [half * wide, half] : [half, half / wide];
-      Object.assign(this.camera, { left: -x, right: x, top: y, bottom: -y, near: 0.01, far: 20 * this.radius });
-      this.camera.updateProjectionMatrix();
-      this.redraw();
+    cutIt() {
+      this.stage.show({ cut: this.cutShare, from: this.cutFrom });
+      this.cutSaid = this.cutShare ? `${this.stage.depth().toFixed(1)} mm` : "off";
     },
     turn(view) {
-      const [round, up] = VIEWS[view].map(THREE.MathUtils.degToRad);
-      const level = this.right.clone().multiplyScalar(Math.sin(round)).addScaledVector(this.towards, Math.cos(round));
-      this.face(level.multiplyScalar(Math.cos(up)).addScaledVector(this.upward, Math.sin(up)));
-      this.camera.zoom = 1;
-      this.camera.updateProjectionMatrix();
-      this.redraw();
+      this.stage?.turn(view);
     },
-    face(towards) {
-      this.camera.up.copy(this.upward);
-      this.controls.target.copy(this.middle);
-      this.camera.position.copy(this.middle).addScaledVector(towards.clone().normalize(), 5 * this.radius);
-      this.controls.update();
-    },
-    redraw() {
-      if (this.asked || !this.solid) return;
-      this.asked = requestAnimationFrame(() => {
-        this.asked = 0;
-        this.draw();
-      });
-    },
-    draw() {
-      if (!this.renderer) return;
-      const field = this.fields.find((f) => f.name === this.field), geometry = this.solid.geometry;
-      if (field && geometry.getAttribute("value") !== this.values[field.name]) geometry.setAttribute("value", this.values[field.name]);
-      const depth = this.radius * (1 - this.cutShare / 50);
-      const plane = this.cutShare ? [...this.towards.toArray(), this.towards.dot(this.middle) + depth] : [0, 0, 0, 1];
-      for (const { uniforms: u } of this.solid.material) {
-        u.field.value = Boolean(field);
-        u.plane.value.set(...plane);
-        if (field) [u.low.value, u.high.value, u.limited.value, u.limit.value] = [field.low, field.high, field.limit != null, field.limit ?? 0];
-      }
-      this.legend = field ?? null;
-      this.outline();
-      this.renderer.render(this.scene, this.camera);
+    drawn() {
       this.letters();
       this.scalebar();
       this.frames += 1;
       this.ready = "yes";
     },
-    spot(point) {
-      const { clientWidth: w, clientHeight: h } = this.$refs.pic, p = point.clone().project(this.camera);
-      return [((p.x + 1) / 2) * w, ((1 - p.y) / 2) * h];
-    },
     letters() {
-      const [mx, my] = this.spot(this.middle), { clientWidth: w, clientHeight: h } = this.$refs.pic;
+      const [mx, my] = this.stage.spot(this.stage.middle), { w, h } = this.stage.size;
       const taken = [];
-      this.shown = (this.flags ?? []).map((flag) => {
-        const [x, y] = this.spot(new THREE.Vector3(...flag.at));
+      this.shown = (this.flags ?? []).filter((flag) => flag.on == null || flag.on === this.which).map((flag) => {
+        const [x, y] = this.stage.spotOf(flag.at);
         const far = Math.hypot(x - mx, y - my) || 1;
         let lx = x + (OUT_PX * (x - mx)) / far, ly = y + (OUT_PX * (y - my)) / far;
         while (taken.some(([a, b]) => Math.hypot(a - lx, b - ly) < 30)) ly += 30;
-        lx = Math.min(Math.max(lx, 16), w - 16);
+        lx = Math.min(Math.max(lx, 16 + this.inset), w - 16);
         ly = Math.min(Math.max(ly, 16), h - 16);
         taken.push([lx, ly]);
         return { ...flag, x, y, lx, ly };
       });
-      this.ruler = this.ends?.length === 2 ? this.ends.flatMap((end) => this.spot(end)) : null;
+      this.dots = (this.ends ?? []).map((end) => this.stage.spot(end));
+      this.ruler = this.dots.length === 2 ? this.dots.flat() : null;
     },
     scalebar() {
-      const px = (this.$refs.pic.clientWidth * this.camera.zoom) / (this.camera.right - this.camera.left);
+      const px = this.stage.pxPerMm();
       const mm = BARS_MM.filter((length) => length * px <= 140).pop() ?? BARS_MM[0];
       this.bar = { mm, px: mm * px };
     },
     place(value) {
-      return (100 * (value - this.legend.low)) / (this.legend.high - this.legend.low);
+      return Math.min(Math.max((100 * (value - this.legend.low)) / (this.legend.high - this.legend.low), 0), 100);
     },
     pick(letter) {
       this.lookAt(letter);
@@ -275,54 +225,69 @@ export default {
     },
     lookAt(letter) {
       const flag = (this.flags ?? []).find((f) => f.letter === letter);
-      if (!flag || !this.solid) return;
+      if (!flag || !this.stage?.solids.length) return;
       this.chosen = letter;
-      const at = new THREE.Vector3(...flag.at), place = this.solid.geometry.getAttribute("position"), normal = this.solid.geometry.getAttribute("normal");
-      let best = 0, least = Infinity;
-      for (let i = 0; i < place.count; i++) {
-        const d = (place.getX(i) - at.x) ** 2 + (place.getY(i) - at.y) ** 2 + (place.getZ(i) - at.z) ** 2;
-        if (d < least) [least, best] = [d, i];
+      if (flag.on != null && flag.on !== this.which) {
+        this.which = flag.on;
+        this.chosenSolid();
       }
-      const out = new THREE.Vector3(normal.getX(best), normal.getY(best), normal.getZ(best)).normalize();
-      this.face(out.addScaledVector(this.upward, 0.35));
-      this.redraw();
+      this.stage.lookAt(flag.at);
+    },
+    // For the page: another field, or another time of it.
+    showField(name, at) {
+      if (!this.stage?.solids.length || (name && !this.fields.some((f) => f.name === name))) return;
+      this.field = name;
+      this.chosenField();
+      const f = this.legend;
+      if (at == null || !f?.slide) return;
+      const [from, to] = f.moments_s ? [f.moments_s[0], f.moments_s[f.moments_s.length - 1]] : [f.low, f.high];
+      this.step = Math.round((STEPS * Math.min(Math.max(at - from, 0), to - from)) / (to - from));
+      this.slid();
     },
     key(event) {
-      const turn = { ArrowLeft: [1, 0], ArrowRight: [-1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
-      if (turn) {
-        const s = new THREE.Spherical(), offset = this.camera.position.clone().sub(this.controls.target);
-        const level = new THREE.Quaternion().setFromUnitVectors(this.upward, new THREE.Vector3(0, 1, 0));
-        s.setFromVector3(offset.applyQuaternion(level));
-        s.theta += THREE.MathUtils.degToRad(STEP_DEG * turn[0]);
-        s.phi += THREE.MathUtils.degToRad(STEP_DEG * turn[1]);
-        s.makeSafe();
-        this.camera.position.copy(this.controls.target).add(offset.setFromSpherical(s).applyQuaternion(level.invert()));
-        this.controls.update();
-      } else if (event.key === "+" || event.key === "=" || event.key === "-") {
-        this.camera.zoom *= event.key === "-" ? 1 / ZOOM : ZOOM;
-        this.camera.updateProjectionMatrix();
-      } else return;
+      if (!this.stage?.solids.length || event.ctrlKey || event.metaKey || event.altKey) return;
+      const turn = { ArrowLeft: [1, 0], ArrowRight: [-1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key], view = Object.keys(VIEWS)[Number(event.key) - 1];
+      const along = { "[": -1, "]": 1, ",": -1, ".": 1 }[event.key];
+      if (turn && event.shiftKey) this.stage.shift(-STEP_PX * turn[0], STEP_PX * turn[1]);
+      else if (turn) this.stage.walk(STEP_DEG * turn[0], STEP_DEG * turn[1]);
+      else if ("+=-".includes(event.key)) this.stage.zoom(event.key === "-" ? 1 / ZOOM : ZOOM);
+      else if (event.key === "0") this.stage.fit();
+      else if (view) this.turn(view);
+      else if ("[]".includes(event.key)) {
+        this.cutShare = Math.min(Math.max(this.cutShare + 2 * along, 0), 100);
+        this.cutIt();
+      } else if (",.".includes(event.key) && this.legend?.slide) {
+        this.step = Math.min(Math.max(this.step + 4 * along, 0), STEPS);
+        this.slid();
+      } else if (event.key === "Enter" && this.mode !== "turn") this.take((this.stage.size.w + this.inset) / 2, this.stage.size.h / 2);
+      else if (event.key === "Escape" && this.ends?.length) this.forget();
+      else return;
       event.preventDefault();
-      this.redraw();
     },
     down(event) {
       this.from = [event.clientX, event.clientY];
     },
     up(event) {
-      if (!this.measuring || !this.from || Math.hypot(event.clientX - this.from[0], event.clientY - this.from[1]) > CLICK_PX) return;
-      const box = this.$refs.canvas.getBoundingClientRect(), ray = new THREE.Raycaster();
-      const at = new THREE.Vector2((2 * (event.clientX - box.left)) / box.width - 1, 1 - (2 * (event.clientY - box.top)) / box.height);
-      ray.setFromCamera(at, this.camera);
-      const hit = ray.intersectObject(this.solid)[0];
+      if (this.mode === "turn" || !this.from || Math.hypot(event.clientX - this.from[0], event.clientY - this.from[1]) > CLICK_PX) return;
+      const box = this.$refs.canvas.getBoundingClientRect();
+      this.take(event.clientX - box.left, event.clientY - box.top);
+    },
+    // Take the point under a place of the tray: to measure from it, or to tell the page.
+    take(x, y) {
+      const hit = this.stage.under(x, y);
       if (!hit) return;
+      if (this.mode === "place") {
+        this.$emit("placed", { part: hit.part, at: hit.point.toArray(), out: hit.out.toArray() });
+        return;
+      }
       this.ends = this.ends?.length === 1 ? [this.ends[0], hit.point] : [hit.point];
       this.measured = this.ends.length === 2 ? `${this.ends[0].distanceTo(this.ends[1]).toFixed(2)} mm` : "and to where?";
-      this.redraw();
+      this.stage.redraw();
     },
     forget() {
       this.ends = [];
-      this.measured = "";
-      this.redraw();
+      this.measured = this.mode === "measure" ? "from where?" : "";
+      this.stage?.redraw();
     },
   },
 };
