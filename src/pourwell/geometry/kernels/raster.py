@@ -92,10 +92,10 @@ def visible(points: Floats, faces: Ints, shape: tuple[int, int]) -> tuple[Floats
     depth = np.full((rows, columns), inf)
     face = np.full((rows, columns), np.int32(-1))
     for f in range(len(faces)):
-        a, b, c = faces[f]
-        ax, ay, az = points[a]
-        bx, by, bz = points[b]
-        cx, cy, cz = points[c]
+        a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
+        ax, ay, az = points[a, 0], points[a, 1], points[a, 2]
+        bx, by, bz = points[b, 0], points[b, 1], points[b, 2]
+        cx, cy, cz = points[c, 0], points[c, 1], points[c, 2]
         twice = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
         if abs(twice) < THIN:
             continue
