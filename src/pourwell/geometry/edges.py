@@ -119,7 +119,7 @@ def feathers(mesh: Mesh) -> tuple[Floats, Floats, Ints]:
         facing.append(one[turn < -np.cos(np.radians(FEATHER_DEG))])
     one = np.concatenate(facing)
     other = mate[one]
-    # of the two, the one that comes first among all sides from first to second corner, from second to third, and from third to first
+    # the first of the two among all sides from first to second corner, then those to the third, then those back to the first
     later = (one % 3 > other % 3) | ((one % 3 == other % 3) & (one > other))
     one, other = np.where(later, other, one), np.where(later, one, other)
     ends = np.sort(np.column_stack((mesh.faces[one // 3, one % 3], mesh.faces[other // 3, other % 3])), axis=1)

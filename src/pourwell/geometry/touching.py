@@ -54,7 +54,7 @@ class Touching:
         low, high = mesh.bounds
         self._middle: Floats = (low + high) / 2
         self._extent_mm = float(np.linalg.norm(high - low))
-        points = Mesh(mesh.vertices - self._middle, mesh.faces).vertices  # read-only, as `planted` has them: one machine code serves both
+        points = Mesh(mesh.vertices - self._middle, mesh.faces).vertices  # read-only as in `planted`: one machine code for both
         faces, _ = longest_first(points, mesh.faces, np.arange(3 * len(mesh.faces)))
         self._order: Ints = tree_order(mesh.centres)
         frames, boxes, sums, _ = leaf_frames(points, faces, self._order)
