@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from pourwell.app import demo, planning, quick
+from pourwell.app import demo, mixing, planning
 from pourwell.errors import BadRequestError
 from tests.journeys.call import Caller
 
