@@ -37,7 +37,8 @@ def _machine_code(function: Function, **more: Any) -> Function:
 
 def thread_count() -> int:
     """How many threads the caller has granted to compiled loops."""
-    return int(numba.config.NUMBA_NUM_THREADS)
+    config: Any = numba.config  # what is asked of numba itself begins its threads, which nobody here uses
+    return int(config.NUMBA_NUM_THREADS)
 
 
 @cache
