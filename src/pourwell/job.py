@@ -24,7 +24,6 @@ from pourwell.steps.day import plan as day
 from pourwell.steps.day.model import Hours, KilnLoad, Work
 from pourwell.steps.day.turns import turns_min
 from pourwell.steps.flask import plan as flasks
-from pourwell.steps.flask.model import Flask
 from pourwell.steps.flask.usual import usual_flask
 from pourwell.steps.freeze import plan as freezes
 from pourwell.steps.freeze.cast import Cast, fed_of
@@ -120,7 +119,7 @@ def weighed_load(setting: Setting) -> tuple[Load, ...]:
     """The one flask of a job known by weight."""
     request, studio, library = setting.request, setting.studio, setting.library
     row = flasks.parse_flask(request.flask, studio, library) if request.flask else usual_flask(studio, library)
-    flask = fit_out(row, studio, library)
+    flask = flasks.fit_out(row, studio, library)
     assert request.weight_g is not None
     weighed = trees.weigh(
         request.weight_g - request.base_g,
@@ -133,12 +132,6 @@ def weighed_load(setting: Setting) -> tuple[Load, ...]:
     return (Load(flask=flask, measured=(), tree=None, weighed=weighed, bodies=(), cast=None, tree_facts=None),)
 
 
-def fit_out(row: FlaskRow, studio: Studio, library: Library) -> Flask:
-    """A flask with its base, and the room in it."""
-    base, _ = flasks.base_for(row, studio, library)
-    return flasks.room(row, base, studio=studio, library=library)
-
-
 def grown_loads(setting: Setting, measured: tuple[Measured, ...]) -> tuple[Load, ...]:
     """The trees of a job: in the smallest flask that takes all; if none does, split evenly over as few flasks as can be.
 
@@ -148,7 +141,7 @@ def grown_loads(setting: Setting, measured: tuple[Measured, ...]) -> tuple[Load,
     rows = (flasks.parse_flask(request.flask, studio, library),) if request.flask else flasks.flasks(studio, library)
     whole = sum(pattern.piece.count for pattern, _ in measured)
     prepared = trees.prepare([pattern for pattern, _ in measured], library)
-    rooms = [flasks.tree_room_cm3(fit_out(row, studio, library), library) for row in rows]
+    rooms = [flasks.tree_room_cm3(flasks.fit_out(row, studio, library), library) for row in rows]
     pieces_cm3 = cm3_from_mm3(sum(pattern.piece.volume_mm3 * pattern.piece.count for pattern, _ in measured))
     fill = library.rule("tree_fill_fraction")
     parts = min(whole, math.ceil(pieces_cm3 / (fill * max(rooms))))
@@ -188,7 +181,7 @@ def smallest(
     """The smallest flask that takes these pieces, with their tree; or why the largest does not."""
     no_room = None
     for row in rows:
-        flask = fit_out(row, setting.studio, setting.library)
+        flask = flasks.fit_out(row, setting.studio, setting.library)
         grown = trees.grow(
             tuple(p for p, _ in share),
             room=flasks.as_room(flask),

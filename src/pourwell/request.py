@@ -20,7 +20,7 @@ OwnC = Annotated[float, Field(gt=0, le=HOTTEST_C, allow_inf_nan=False)]
 class Asked(BaseModel):
     """What all models of this file share: frozen, no unknown keys."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class PieceRequest(Asked):

@@ -8,7 +8,7 @@ from typing import Final
 
 from pourwell.assembly import Load, Measured, Setting
 from pourwell.errors import BadRequestError
-from pourwell.job import fit_out, grown_loads, longest_hold_min, settle, weighed_load, work_out, works_of
+from pourwell.job import grown_loads, longest_hold_min, settle, weighed_load, work_out, works_of
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Kiln, Studio
 from pourwell.materials.weekdays import day_off
@@ -58,7 +58,7 @@ class Asked:
 def usual_weight_g(request_flask: str | None, *, pattern: str, studio: Studio, library: Library) -> float:
     """What a usual tree weighs that fills this flask: as full as trees are as a rule."""
     row = flasks.parse_flask(request_flask, studio, library) if request_flask else usual_flask(studio, library)
-    room_cm3 = flasks.tree_room_cm3(fit_out(row, studio, library), library)
+    room_cm3 = flasks.tree_room_cm3(flasks.fit_out(row, studio, library), library)
     return room_cm3 * library.rule("tree_fill_fraction") * library.pattern(pattern).density_g_per_cm3.value
 
 

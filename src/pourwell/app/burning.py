@@ -11,7 +11,6 @@ from pourwell.app.shop import Shop, open_shop
 from pourwell.errors import BadRequestError
 from pourwell.files.plan_json import plain
 from pourwell.findings import Finding
-from pourwell.job import fit_out
 from pourwell.materials.library import Library, own_row
 from pourwell.steps.burnout import checks, hour_checks
 from pourwell.steps.burnout.legs import Case
@@ -173,7 +172,7 @@ def _wanted(text: str, asked: Asked, shop: Shop) -> Wanted:
     case = case_of(
         library.investment(asked.investment),
         pattern_material=library.pattern(asked.pattern),
-        flask=fit_out(flasks.parse_flask(size, shop.studio, library), shop.studio, library),
+        flask=flasks.fit_out(flasks.parse_flask(size, shop.studio, library), shop.studio, library),
         flask_c=flask_c,
         kiln=shop.studio.kiln,
         stones=asked.stones,

@@ -3,7 +3,6 @@
 import math
 from dataclasses import dataclass, replace
 
-from pourwell.job import fit_out
 from pourwell.materials.library import Library
 from pourwell.materials.model import FlaskRow, Investment
 from pourwell.materials.studio import Kiln, Studio
@@ -15,6 +14,7 @@ from pourwell.physics.mould import Composition, compose
 from pourwell.steps.burnout.inside import LIKELY, ends_of
 from pourwell.steps.burnout.legs import Case
 from pourwell.steps.burnout.model import Measured
+from pourwell.steps.flask.plan import fit_out
 from pourwell.units import kg_per_m3_from_g_per_cm3
 
 FILM_AT_K = 600.0

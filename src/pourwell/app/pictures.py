@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from threading import Lock
+from typing import TYPE_CHECKING
 
 from pourwell.app.checking import Checked
 from pourwell.app.work import side_by_side
@@ -20,11 +21,12 @@ from pourwell.sheets.contact_sheet import Entry, contact_sheet
 from pourwell.sheets.display import TIMES
 from pourwell.sheets.drawing import Drawing
 from pourwell.sheets.field_map import Field, field_map, halves, more_fields, wall_field
-from pourwell.sheets.freeze_map import freezing_map
 from pourwell.sheets.scene import SIDES, Scene, cameras, crossed, scene_of
 from pourwell.sheets.stills import before_and_after, still
-from pourwell.steps.freeze.model import Fields
 from pourwell.steps.pattern.model import Pattern
+
+if TYPE_CHECKING:
+    from pourwell.steps.freeze.model import Fields
 
 Work = tuple[str, Callable[[], Drawing]]
 """A file's name without its ending, and what draws it."""
@@ -81,8 +83,10 @@ def write_before_and_after(
     return _written(_drawn(works), folder, replace=replace)
 
 
-def write_freezing_map(metal: Mesh, found: Fields, folder: Path, *, title: str, replace: bool = False) -> tuple[Path, ...]:
+def write_freezing_map(metal: Mesh, found: "Fields", folder: Path, *, title: str, replace: bool = False) -> tuple[Path, ...]:
     """Draw when a tree is solid, as PNG and SVG in a folder, whole or not at all. Raises OutputError."""
+    from pourwell.sheets.freeze_map import freezing_map  # most pictures need nothing of how metal freezes
+
     return _written(_drawn([("freezing-time", partial(freezing_map, metal, found, title=title))]), folder, replace=replace)
 
 

@@ -1,17 +1,13 @@
-"""Quick answers at the scale: the charge for a tree, the mix for a flask, a ring size."""
+"""A quick answer at the scale: the charge for a tree."""
 
 from dataclasses import dataclass
 
 from pourwell.app.shop import open_shop
-from pourwell.errors import BadRequestError
 from pourwell.findings import Finding
-from pourwell.job import fit_out
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Studio
 from pourwell.request import Request
-from pourwell.steps.flask import checks as flask_checks
 from pourwell.steps.flask import plan as flasks
-from pourwell.steps.flask.model import Mix
 from pourwell.steps.flask.usual import usual_flask
 from pourwell.steps.melt import checks as melt_checks
 from pourwell.steps.melt import plan as melt
@@ -62,7 +58,7 @@ def charge_for(
 def _charge(request: Request, flask: str, *, studio: Studio, library: Library) -> ChargeAnswer:
     row, material = library.alloy(request.alloy), library.pattern(request.pattern)
     chosen = flasks.parse_flask(flask, studio, library) if flask else usual_flask(studio, library)
-    fitted = fit_out(chosen, studio, library)
+    fitted = flasks.fit_out(chosen, studio, library)
     assert request.weight_g is not None
     weighed = trees.weigh(
         request.weight_g - request.base_g,
@@ -96,19 +92,3 @@ def _charge(request: Request, flask: str, *, studio: Studio, library: Library) -
         button_words=dome + (", assumed: give yours in studio.toml" if fitted.base_assumed else ""),
         findings=tuple(f for f in melt_checks.findings(facts) if f.code in CHARGE_CODES and f.where != investment.id),
     )
-
-
-def mix_for(flask: str, *, investment: str, section: str) -> tuple[Mix, tuple[Finding, ...]]:
-    """Powder, water and the working clock for a flask. Raises BadRequestError, UnknownNameError."""
-    shop = open_shop()
-    studio, library = shop.studio, shop.library
-    row = library.investment(investment)
-    fitted = fit_out(flasks.parse_flask(flask, studio, library), studio, library)
-    mix = flasks.mix(fitted, investment=row, section=section, studio=studio, library=library)
-    material = next((p for p in library.patterns.values() if p.family in row.for_patterns), None)
-    if material is None:
-        raise BadRequestError(f'The investment "{investment}" is for no pattern material that the library knows.')
-    facts = flask_checks.Facts(
-        flask=fitted, mix=mix, investment=row, pattern_material=material, stones=row.stones, studio=studio, library=library
-    )
-    return mix, flask_checks.findings(facts)

@@ -1,12 +1,14 @@
 """The studio's folder opened: equipment and library."""
 
 import os
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 import platformdirs
 
 from pourwell.errors import BadDataError
+from pourwell.materials.assessed import MeltingRange
 from pourwell.materials.library import Library, load_library
 from pourwell.materials.studio import Studio, load_studio
 
@@ -41,9 +43,12 @@ def studio_folder() -> Path | None:
 
 def open_shop(folder: Path | None = None) -> Shop:
     """The shop of a folder, or of the usual one. Raises BadDataError for a file that does not say what it must."""
-    from pourwell.steps.melt.computed import (
-        melts,
-    )  # it computes, which takes a moment to load; who only asks for the folder need not
-
     where = folder or studio_folder()
-    return Shop(folder=where, studio=load_studio(where), library=load_library(where, melts=melts(load_library())))
+    return Shop(folder=where, studio=load_studio(where), library=load_library(where, melts=_melts))
+
+
+def _melts(recipe: Mapping[str, float]) -> MeltingRange | None:
+    """The melting range of an own recipe; what computes it is loaded only if there is one."""
+    from pourwell.steps.melt.computed import melts
+
+    return melts(load_library())(recipe)

@@ -85,7 +85,7 @@ def interrupt(number: int, _: object) -> None:
     raise KeyboardInterrupt
 
 
-SELDOM = 50_000
+SELDOM = 500_000
 """So many new objects before those that hold one another are looked for: loading makes hundreds of thousands, and drops none."""
 
 

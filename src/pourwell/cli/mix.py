@@ -26,7 +26,7 @@ def command(
 
     Example: pourwell mix 76x100
     """
-    from pourwell.app.quick import mix_for
+    from pourwell.app.mixing import mix_for
     from pourwell.cli.show import end_on_stop, print_json
     from pourwell.files.plan_json import plain
 

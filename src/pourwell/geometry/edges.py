@@ -12,6 +12,7 @@ import numpy as np
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
+from pourwell.geometry.kernels.surface import mates
 from pourwell.geometry.mesh import Floats, Ints, Mesh
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.thickness import directions
@@ -27,6 +28,9 @@ TURNS: Final = 8
 
 GROWS: Final = 1.2
 """An edge is carried by metal this many times as wide, as deep under it as it is wide; else it is the rim of a sheet."""
+
+LOT: Final = 250_000
+"""Sides looked at in one go: those of two million triangles at once would take half a gigabyte."""
 
 MOST_PLACES: Final = 4_000
 """Places measured at most; of more, every so many."""
@@ -106,22 +110,28 @@ def thin_edge(mesh: Mesh, caster: Caster, places: Places, *, below_mm: float, le
 
 def feathers(mesh: Mesh) -> tuple[Floats, Floats, Ints]:
     """The outer edges in which faces meet sharply: middles, (k, 3) [mm], lengths, (k,) [mm], and which hang together, (k,)."""
-    faces = mesh.faces
-    ends = np.sort(np.concatenate((faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]])), axis=1)
-    face, over = np.tile(np.arange(len(faces)), 3), np.concatenate((faces[:, 2], faces[:, 0], faces[:, 1]))
-    order = np.lexsort((ends[:, 1], ends[:, 0]))
-    ends, face, over = ends[order], face[order], over[order]
-    first = np.flatnonzero((ends[:-1] == ends[1:]).all(axis=1))
-    one, other = face[first], face[first + 1]
-    turn = np.einsum("ij,ij->i", mesh.normals[one], mesh.normals[other])
-    out = np.einsum("ij,ij->i", mesh.normals[one], mesh.vertices[over[first + 1]] - mesh.vertices[ends[first, 0]])
-    sharp = first[(turn < -np.cos(np.radians(FEATHER_DEG))) & (out < 0)]
-    start, end = mesh.vertices[ends[sharp, 0]], mesh.vertices[ends[sharp, 1]]
+    mate, normals = mates(mesh.faces, len(mesh.vertices))[0], mesh.normals
+    facing = [np.empty(0, dtype=np.int64)]
+    for begin in range(0, len(mate), LOT):
+        one = np.arange(begin, min(begin + LOT, len(mate)))
+        one = one[one < mate[one]]
+        turn = np.einsum("ij,ij->i", normals[one // 3], normals[mate[one] // 3])
+        facing.append(one[turn < -np.cos(np.radians(FEATHER_DEG))])
+    one = np.concatenate(facing)
+    other = mate[one]
+    # the first of the two among all sides from first to second corner, then those to the third, then those back to the first
+    later = (one % 3 > other % 3) | ((one % 3 == other % 3) & (one > other))
+    one, other = np.where(later, other, one), np.where(later, one, other)
+    ends = np.sort(np.column_stack((mesh.faces[one // 3, one % 3], mesh.faces[other // 3, other % 3])), axis=1)
+    over = mesh.vertices[mesh.faces[other // 3, (other + 2) % 3]] - mesh.vertices[ends[:, 0]]
+    out = np.einsum("ij,ij->i", normals[one // 3], over) < 0
+    ends = ends[out][np.lexsort((ends[out, 1], ends[out, 0]))]
+    start, end = mesh.vertices[ends[:, 0]], mesh.vertices[ends[:, 1]]
     length: Floats = np.linalg.norm(end - start, axis=1)
     size = len(mesh.vertices)
-    links = coo_matrix((np.ones(len(sharp)), (ends[sharp, 0], ends[sharp, 1])), shape=(size, size))
+    links = coo_matrix((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(size, size))
     run: Ints = connected_components(links, directed=False)[1]
-    return (start + end) / 2, length, run[ends[sharp, 0]]
+    return (start + end) / 2, length, run[ends[:, 0]]
 
 
 def across(caster: Caster, points: Floats, inward: Floats, *, depth: Floats, sharp: bool = True) -> Floats:

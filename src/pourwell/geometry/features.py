@@ -81,7 +81,7 @@ def features(
     touching = touching or Touching(mesh)
     points, face, area = samples.points, samples.face, samples.area_mm2
     inner = inner or touching.balls(points, face)
-    outer = touching.balls(points, face, outside=True, most_mm=looked.gap_mm)
+    outer = touching.balls(points, face, outside=True, most_mm=looked.gap_mm, way=-inner.way)
     air = Places(points=points, face=face, area_mm2=area, touch=outer, ball_mm=looked.gap_mm, owner=samples.owner)
     metal = replace(air, touch=inner, ball_mm=looked.ridge_mm, outside=False)
     return Features(

@@ -265,14 +265,14 @@ def _lines(surface: Surface, flat: Floats, depth: Floats, *, px_mm: float) -> tu
 
 def _folds(ends: Ints, opposite: Ints, flat: Floats) -> Mask:
     """(e,): edges of two triangles that lie on one side of them as they are seen."""
-    begin = flat[ends[:, 0], :2]
-    way = flat[ends[:, 1], :2] - begin
-    length = np.maximum(np.hypot(*way.T), EDGE_ON_PX)
+    right, down = np.ascontiguousarray(flat[:, 0]), np.ascontiguousarray(flat[:, 1])  # rows of three are slow to pick from
+    x, y = right[ends[:, 0]], down[ends[:, 0]]
+    way_x, way_y = right[ends[:, 1]] - x, down[ends[:, 1]] - y
+    length = np.maximum(np.hypot(way_x, way_y), EDGE_ON_PX)
     high = []
     for k in (0, 1):
-        there = flat[opposite[:, k], :2] - begin
-        aside = (way[:, 0] * there[:, 1] - way[:, 1] * there[:, 0]) / length
-        high.append(np.where(np.abs(aside) < EDGE_ON_PX, 0, np.sign(aside)))
+        aside = (way_x * (down[opposite[:, k]] - y) - way_y * (right[opposite[:, k]] - x)) / length
+        high.append((aside >= EDGE_ON_PX).astype(np.int8) - (aside <= -EDGE_ON_PX))
     fold: Mask = (opposite[:, 0] >= 0) & (high[0] * high[1] >= 0) & (high[0] != -high[1])
     return fold
 

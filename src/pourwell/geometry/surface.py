@@ -94,12 +94,7 @@ def _blended(joint: Ints, areas: Floats, given: Floats) -> Floats:
 def smooth(mesh: Mesh) -> Surface:
     """Join the corners of triangles over every edge that is no crease."""
     sides = np.stack([mesh.faces, np.roll(mesh.faces, -1, axis=1)], axis=-1).reshape(-1, 2)
-    low, high = sides.min(axis=1), sides.max(axis=1)
-    keys = low * (int(mesh.faces.max(initial=0)) + 1) + high
-    order = np.argsort(keys, kind="stable")
-    first = np.flatnonzero(np.diff(keys[order], prepend=-1))
-    count = np.diff(np.append(first, len(keys)))
-    one, other = order[first[count == 2]], order[first[count == 2] + 1]
+    one, other, lone = _met(sides)
     vectors = mesh.area_vectors
     areas = np.sqrt(np.einsum("ij,ij->i", vectors, vectors))
     normals = vectors / np.where(areas > 0, areas, 1.0)[:, None]
@@ -107,9 +102,7 @@ def smooth(mesh: Mesh) -> Surface:
     bend = np.einsum("ij,ij->i", normals[one // 3], normals[other // 3])
     level = bend > cos(radians(CREASE_DEG))
     joint = _joints(3 * len(mesh.faces), one[level], other[level], same_way=same_way[level])
-    edges = _edges(
-        mesh, one, other, lone=order[first[count != 2]], bend=np.where(same_way, -bend, bend), normals=normals, sides=sides
-    )
+    edges = _edges(mesh, one, other, lone=lone, bend=np.where(same_way, -bend, bend), normals=normals, sides=sides)
     used = np.zeros(len(mesh.vertices), dtype=bool)
     used[mesh.faces] = True
     return Surface(
@@ -121,6 +114,16 @@ def smooth(mesh: Mesh) -> Surface:
         leaning=_blended(joint, areas, normals),
         edges=edges,
     )
+
+
+def _met(sides: Ints) -> tuple[Ints, Ints, Ints]:
+    """The edges of two triangles, by their corners in either; then those of one or of more, by the corner in the first."""
+    low, high = sides.min(axis=1), sides.max(axis=1)
+    keys = low * (int(sides.max(initial=0)) + 1) + high
+    order = np.argsort(keys, kind="stable")
+    first = np.flatnonzero(np.diff(keys[order], prepend=-1))
+    count = np.diff(np.append(first, len(keys)))
+    return order[first[count == 2]], order[first[count == 2] + 1], order[first[count != 2]]
 
 
 def _edges(mesh: Mesh, one: Ints, other: Ints, *, lone: Ints, bend: Floats, normals: Floats, sides: Ints) -> Edges:
@@ -142,11 +145,11 @@ def _edges(mesh: Mesh, one: Ints, other: Ints, *, lone: Ints, bend: Floats, norm
 
 def _joints(size: int, one: Ints, other: Ints, *, same_way: Mask) -> Ints:
     """(m, 3): corners are one joint if a chain of smooth edges links them; an edge is given by its corner in either triangle."""
-    ends = []
-    for end in (0, 1):
-        mine = one if end == 0 else _after(one)
-        ends.append((mine, np.where(same_way == (end == 0), other, _after(other))))
-    rows, columns = (np.concatenate(side) for side in zip(*ends, strict=True))
+    kind = np.int32 if size < 2**31 else np.int64  # half as long, where there may be millions
+    rows, columns = np.empty(2 * len(one), dtype=kind), np.empty(2 * len(one), dtype=kind)
+    rows[: len(one)], rows[len(one) :] = one, _after(one)
+    columns[: len(one)] = np.where(same_way, other, _after(other))
+    columns[len(one) :] = np.where(same_way, _after(other), other)
     links = coo_matrix((np.ones(len(rows), dtype=np.int8), (rows, columns)), shape=(size, size))
     joint: Ints = connected_components(links, directed=False)[1].astype(np.int64).reshape(-1, 3)
     return joint

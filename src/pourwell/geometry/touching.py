@@ -54,7 +54,7 @@ class Touching:
         low, high = mesh.bounds
         self._middle: Floats = (low + high) / 2
         self._extent_mm = float(np.linalg.norm(high - low))
-        points = mesh.vertices - self._middle
+        points = Mesh(mesh.vertices - self._middle, mesh.faces).vertices  # read-only as in `planted`: one machine code for both
         faces, _ = longest_first(points, mesh.faces, np.arange(3 * len(mesh.faces)))
         self._order: Ints = tree_order(mesh.centres)
         frames, boxes, sums, _ = leaf_frames(points, faces, self._order)
@@ -75,7 +75,9 @@ class Touching:
         self._slot[self._order] = np.arange(len(faces))
         self._around: tuple[Ints, Ints] | None = None
 
-    def balls(self, points: ArrayLike, face: Ints, *, outside: bool = False, most_mm: float = np.inf) -> Touch:
+    def balls(
+        self, points: ArrayLike, face: Ints, *, outside: bool = False, most_mm: float = np.inf, way: Floats | None = None
+    ) -> Touch:
         """The largest balls that touch at points of faces.
 
         Parameters
@@ -84,9 +86,10 @@ class Touching:
         face : (k,) int array
         outside : on the air's side instead of the metal's
         most_mm : diameter beyond which none is looked for [mm]; by default, twice the piece's diagonal
+        way : (k, 3) float array [-], the way out at the points as `ways` gives it, if sought already
         """
         asked = np.ascontiguousarray(points, dtype=np.float64)
-        way = self.ways(asked, face)
+        way = self.ways(asked, face) if way is None else way
         if not outside:
             way = -way
         most = min(most_mm, 2 * self._extent_mm) / 2

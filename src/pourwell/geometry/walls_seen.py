@@ -88,10 +88,9 @@ def walls_at(picture: Picture, surface: Surface, wall_mm: ArrayLike, *, caster: 
 
     Parameters and result as for `walls_seen`.
     """
-    most = float(surface.blended(wall_mm).max())
 
     def wall(places: Floats, face: Ints) -> Floats:
-        return np.minimum(_by_rays(surface, face, places, caster=caster), most)
+        return np.minimum(_by_rays(surface, face, places, caster=caster), float(surface.blended(wall_mm).max()))
 
     return values_at(picture, surface, wall_mm, measure=wall)
 
@@ -116,6 +115,8 @@ def values_at(picture: Picture, surface: Surface, values: ArrayLike, *, measure:
     looked = np.zeros(picture.shape, dtype=bool)
     every = (slice(None, None, COARSER),) * 2
     looked[every] = large[every]
+    if not looked.any():
+        return blended
     measured = np.full(picture.shape, np.nan)
     measured[looked] = measure(picture.places[looked[picture.hit]], picture.face[looked])
     rows, columns = picture.shape

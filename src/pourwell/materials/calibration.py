@@ -35,7 +35,7 @@ UNITS: Final = {"ratio": "1", "c_per_h": "K/h", "k": "K"}
 class Measure(BaseModel):
     """A measured value with its standard uncertainty; None: not worked out."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     value: float = Field(ge=0, allow_inf_nan=False)
     uncertainty: float | None = Field(default=None, ge=0, allow_inf_nan=False)
@@ -45,7 +45,7 @@ class Measure(BaseModel):
 class Calibration(BaseModel):
     """One measurement of one thing, as it stands in its file."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     kind: Kind
     of: str = ""

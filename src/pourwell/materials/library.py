@@ -1,7 +1,7 @@
 """The library: shipped rows from `data/`, with the studio's own rows merged over them by id."""
 
 import hashlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from functools import cache
@@ -122,35 +122,61 @@ def _row(model: type[Row], table: dict[str, Any], where: str, *, own: bool) -> A
         raise BadDataError(f"{where}: {first_fault(err, model)}.", try_this="See docs/materials.md for the form of a row.") from err
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Shipped:
-    """The shipped tables and rows by shelf and id, and the digest of all files."""
-
-    tables: Mapping[str, Mapping[str, dict[str, Any]]]
-    rows: Mapping[str, Mapping[str, Any]]
-    digest: str
+@cache
+def _texts(shelf: str) -> Mapping[str, bytes]:
+    """The shipped files of a shelf, by name."""
+    return texts(files("pourwell.materials") / "data" / shelf)
 
 
 @cache
-def _shipped() -> _Shipped:
-    """Read once a process: rows are frozen, so every library may share them."""
-    root = files("pourwell.materials") / "data"
+def _digest() -> str:
+    """Of all shipped files."""
     digest = hashlib.sha256()
-    tables: dict[str, dict[str, dict[str, Any]]] = {}
     for shelf in (*SHELVES, *LISTS):
-        pairs: list[tuple[str, dict[str, Any]]] = []
-        for name, text in texts(root / shelf).items():
+        for name, text in _texts(shelf).items():
             digest.update(f"{shelf}/{name}\n".encode() + text)
-            table = parse(text, f"data/{shelf}/{name}")
-            pairs += [(table["id"], table)] if shelf in SHELVES else table.items()
-        tables[shelf] = dict(pairs)
-        if len(tables[shelf]) < len(pairs):
-            raise BadDataError(f"data/{shelf}: an id stands twice.")
-    rows = {
-        shelf: {key: _row(model, table, f"{shelf}: {key}", own=False) for key, table in tables[shelf].items()}
-        for shelf, model in {**SHELVES, **LISTS}.items()
-    }
-    return _Shipped(tables=tables, rows=rows, digest=digest.hexdigest())
+    return digest.hexdigest()
+
+
+@cache
+def _listed(shelf: str) -> dict[str, dict[str, Any]]:
+    """The shipped tables of a shelf with many rows a file, by id."""
+    pairs = [pair for name, text in _texts(shelf).items() for pair in parse(text, f"data/{shelf}/{name}").items()]
+    tables = dict(pairs)
+    if len(tables) < len(pairs):
+        raise BadDataError(f"data/{shelf}: an id stands twice.")
+    return tables
+
+
+@cache
+def _table(shelf: str, id_: str) -> dict[str, Any]:
+    """A shipped table. A file of one row is called by its id, so that no other need be read to find it."""
+    if shelf in LISTS:
+        return _listed(shelf)[id_]
+    return parse(_texts(shelf)[f"{id_}.toml"], f"data/{shelf}/{id_}.toml")
+
+
+@cache
+def _shipped_row(shelf: str, id_: str) -> Any:
+    """A shipped row; frozen, so every library may share it."""
+    return _row({**SHELVES, **LISTS}[shelf], _table(shelf, id_), f"{shelf}: {id_}", own=False)
+
+
+class _Shipped(Mapping[str, Any]):
+    """The shipped rows of a shelf by id, or their tables; each is read as it is first asked for: most commands need few."""
+
+    def __init__(self, shelf: str, read: Callable[[str, str], Any]) -> None:
+        self._shelf, self._read = shelf, read
+
+    def __getitem__(self, id_: str) -> Any:
+        return self._read(self._shelf, id_)
+
+    def __iter__(self) -> Iterator[str]:
+        names = _listed(self._shelf) if self._shelf in LISTS else (name.removesuffix(".toml") for name in _texts(self._shelf))
+        return iter(names)
+
+    def __len__(self) -> int:
+        return len(list(iter(self)))
 
 
 def own_rows(shelf: str, studio_folder: Path | None, *, melts: Melts | None = None) -> dict[str, Any]:
@@ -184,19 +210,19 @@ def own_row(shelf: str, path: Path) -> Any:
 
 def _own_row(shelf: str, table: dict[str, Any], where: str, *, melts: Melts | None) -> Any:
     """One row of the studio's own folder, made whole."""
-    shipped, model = _shipped(), SHELVES[shelf]
+    shipped, model = _Shipped(shelf, _table), SHELVES[shelf]
     if shelf == "flasks":
         table = {**table, "id": _row(FlaskRow, table, where, own=True).id} if "id" not in table else table
     name = table.get("id")
     if not isinstance(name, str) or not name:
         raise BadDataError(f"{where}: id is missing.", try_this='Write a line such as id = "my-alloy".')
     try:
-        whole = complete(shelf, table, shipped=shipped.tables[shelf], elements=shipped.rows["elements"], melts=melts)
+        whole = complete(shelf, table, shipped=shipped, elements=_Shipped("elements", _shipped_row), melts=melts)
     except UnknownNameError as err:
         raise BadDataError(f"{where}: like: {err.what}", why=err.why) from err
     missing = [key for key, part in model.model_fields.items() if part.is_required() and key not in whole]
-    if missing and name not in shipped.tables[shelf]:
-        near = [] if "like" in table else get_close_matches(name, shipped.tables[shelf], n=1, cutoff=0.0)
+    if missing and name not in shipped:
+        near = [] if "like" in table else get_close_matches(name, shipped, n=1, cutoff=0.0)
         raise BadDataError(
             f"{where}: {', '.join(missing[:MISSING_SHOWN])}{' and others' * (len(missing) > MISSING_SHOWN)} missing.",
             why=f'"{name}" is a new id, so its row must be whole.',
@@ -213,12 +239,11 @@ def load_library(studio_folder: Path | None = None, *, melts: Melts | None = Non
     gives the melting range of an own recipe that does not say it.
     Raises BadDataError with the file, the key and the reason.
     """
-    shipped = _shipped()
-    rows: dict[str, Any] = dict(shipped.rows)
-    mark = hashlib.sha256(shipped.digest.encode())
+    rows: dict[str, Any] = {shelf: _Shipped(shelf, _shipped_row) for shelf in (*SHELVES, *LISTS)}
+    mark = hashlib.sha256(_digest().encode())
     for shelf in SHELVES:
         own = own_rows(shelf, studio_folder, melts=melts)
-        rows[shelf] = {**shipped.rows[shelf], **own}
+        rows[shelf] = {**rows[shelf], **own} if own else rows[shelf]
         for row in own.values():
             mark.update(f"{shelf}/{row!r}\n".encode())
     calibrations = load_calibrations(studio_folder)

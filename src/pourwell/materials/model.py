@@ -39,7 +39,7 @@ WEAK_GRADES = (Grade.ESTIMATE, Grade.MEMORY)
 class Row(BaseModel):
     """What all models of this file share: frozen, no unknown keys."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class Quantity(Row):

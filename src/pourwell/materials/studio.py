@@ -23,7 +23,7 @@ from pourwell.materials.weekdays import day_off
 class Part(BaseModel):
     """What all models of this file share: frozen, no unknown keys."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class Casting(Part):

@@ -56,7 +56,8 @@ class Scene:
 def scene_of(pattern: Pattern, *, as_read: bool = False) -> Scene:
     """A pattern's scene, its front as on the run sheet; `as_read` with the triangles of its file if its solid is a stand-in."""
     piece, own = pattern.piece, pattern.as_read if as_read else None
-    return Scene(id=piece.id, name=piece.name, surface=smooth(own or pattern.mesh), axes=front_axes(pattern))
+    axes = front_axes(pattern)
+    return Scene(id=piece.id, name=piece.name, surface=smooth(own or pattern.mesh), axes=axes)
 
 
 def crossed(scene: Scene) -> Scene:

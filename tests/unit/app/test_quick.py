@@ -4,7 +4,8 @@ import math
 
 import pytest
 
-from pourwell.app.quick import CHARGE_CODES, ChargeAnswer, charge_for, mix_for
+from pourwell.app.mixing import mix_for
+from pourwell.app.quick import CHARGE_CODES, ChargeAnswer, charge_for
 from pourwell.errors import BadDataError, BadRequestError, UnknownNameError
 
 STERLING, RESIN, SPRUE_WAX = 10.36, 1.09, 0.95

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from pourwell.app import demo, planning, quick
+from pourwell.app import demo, mixing, planning
 from pourwell.errors import BadRequestError
 from tests.journeys.call import Caller
 
@@ -70,7 +70,7 @@ def test_words_that_no_command_knows_are_a_bad_request(pourwell: Caller, words: 
 def test_a_fault_of_ours_is_one_sentence_and_its_trace_lies_in_the_file_that_it_names(
     pourwell: Caller, faults: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(quick, "mix_for", raiser(ZeroDivisionError("nothing in the bowl")))
+    monkeypatch.setattr(mixing, "mix_for", raiser(ZeroDivisionError("nothing in the bowl")))
     answer = pourwell("mix", "76x100")
     assert (answer.code, answer.out) == (1, "")
     assert len(answer.err.splitlines()) == 1
@@ -90,14 +90,14 @@ def test_a_bad_request_leaves_no_account_of_a_fault(pourwell: Caller, faults: Pa
 def test_a_bad_request_says_what_why_and_what_to_try_on_lines_of_their_own(
     pourwell: Caller, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(quick, "mix_for", raiser(BadRequestError("It leaks.", why="It has a hole.", try_this="Mend it.")))
+    monkeypatch.setattr(mixing, "mix_for", raiser(BadRequestError("It leaks.", why="It has a hole.", try_this="Mend it.")))
     assert pourwell("mix", "76x100").err == "It leaks.\nIt has a hole.\nMend it.\n"
-    monkeypatch.setattr(quick, "mix_for", raiser(BadRequestError("It leaks.")))
+    monkeypatch.setattr(mixing, "mix_for", raiser(BadRequestError("It leaks.")))
     assert pourwell("mix", "76x100").err == "It leaks.\n"
 
 
 def test_what_the_system_refuses_is_no_fault_of_ours(pourwell: Caller, faults: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(quick, "mix_for", raiser(OSError(28, "No space left on device")))
+    monkeypatch.setattr(mixing, "mix_for", raiser(OSError(28, "No space left on device")))
     answer = pourwell("mix", "76x100")
     assert (answer.code, list(faults.iterdir())) == (2, [])
     assert "No space left on device" in answer.err
@@ -189,5 +189,5 @@ def test_an_interrupt_that_a_library_turns_into_its_own_fault_is_still_an_interr
         except BaseException as err:
             raise TypeError("a fault of the library's own") from err
 
-    monkeypatch.setattr("pourwell.app.quick.mix_for", wrapped)
+    monkeypatch.setattr("pourwell.app.mixing.mix_for", wrapped)
     assert pourwell("mix", "76x100").code == 130

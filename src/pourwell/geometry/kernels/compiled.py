@@ -1,13 +1,17 @@
 """How the loops are compiled: once a machine, kept on disk, and without Python's lock, so that threads run side by side."""
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, wait
+from functools import cache
 from typing import Any, Final, TypeVar, cast
 
 import numba
 
 FEWEST: Final = 512
 """Less work than this for one thread is done sooner than the thread has begun."""
+
+EACH: Final = 2
+"""Parts for every thread: where one is kept by other work, the others take some of its."""
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -33,23 +37,44 @@ def _machine_code(function: Function, **more: Any) -> Function:
 
 def thread_count() -> int:
     """How many threads the caller has granted to compiled loops."""
-    return int(numba.get_num_threads())
+    config: Any = numba.config  # what is asked of numba itself begins its threads, which nobody here uses
+    return int(config.NUMBA_NUM_THREADS)
+
+
+@cache
+def _helpers(count: int) -> ThreadPoolExecutor:
+    """Threads that help whoever has work for them; made once, for making them takes as long as a small piece of work."""
+    return ThreadPoolExecutor(count)
 
 
 def in_parts(work: Callable[[slice], None], count: int, *, most: int) -> None:
-    """Do the same work on so many things, some at a time, in as many threads as the caller has granted.
+    """Do the same work on so many things, some at a time, in as many threads as the caller has granted, the calling one among them.
+
+    A helper that is busy elsewhere is not waited for: whoever is free takes the next part. After a fault no new part is begun.
 
     Parameters
     ----------
     work : is called for slices that between them hold every number from 0 to `count`
     most : things that a thread takes at a time, at most
     """
-    size = min(most, max(-(-count // thread_count()), FEWEST))
-    parts = [slice(begin, min(begin + size, count)) for begin in range(0, count, size)]
-    if len(parts) < 2:
+    threads = thread_count()
+    size = min(most, max(-(-count // (threads * EACH)), FEWEST))
+    parts = iter([slice(begin, min(begin + size, count)) for begin in range(0, count, size)])
+
+    def take() -> None:
         for part in parts:
-            work(part)
-        return
-    with ThreadPoolExecutor(thread_count()) as threads:
-        for _ in threads.map(work, parts):
-            pass
+            try:
+                work(part)
+            except BaseException:
+                for _ in parts:
+                    pass
+                raise
+
+    helpers = [_helpers(threads - 1).submit(take) for _ in range(min(threads, -(-count // size)) - 1)]
+    try:
+        take()
+    finally:
+        begun = [helper for helper in helpers if not helper.cancel()]
+        wait(begun)
+    for helper in begun:
+        helper.result()

@@ -5,13 +5,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pourwell.geometry.kernels.compiled import compiled
+from pourwell.geometry.kernels.compiled import compiled, compiled_lean
 from pourwell.geometry.kernels.signs import Corner, rough_side_of, side_of
 from pourwell.geometry.kernels.tree import FAN, STACK, WIDTH
 from pourwell.geometry.mesh import Floats, Ints
 
 CLEAR = 1e-9
 """A corner this share of the lengths beyond a line within a plane is beyond it whatever the rounding."""
+
+Face = tuple[int, int, int]
+"""The three corners of a triangle."""
 
 LEAST_ROOM = 1024
 """Rows of the first list of pairs; it is doubled as it fills."""
@@ -59,29 +62,35 @@ def levels(points: Floats, faces: Ints, order: Ints) -> Levels:
     return Levels(boxes, np.array(starts))
 
 
-@compiled
-def _meet(one: Floats, two: Floats) -> bool:
-    """Do two boxes touch or overlap."""
+@compiled_lean
+def _meet(one: Floats, two: Floats, numbers: tuple[int, int]) -> bool:
+    """Do two boxes touch or overlap, each given by its list and its number there."""
+    i, j = numbers
     apart = False
     for c in range(3):
-        apart = apart or one[c] > two[c + 3] or two[c] > one[c + 3]
+        apart = apart or one[i, c] > two[j, c + 3] or two[j, c] > one[i, c + 3]
     return not apart
 
 
-@compiled
+@compiled_lean
+def _corners(faces: Ints, face: int) -> Face:
+    return (faces[face, 0], faces[face, 1], faces[face, 2])
+
+
+@compiled_lean
 def _at(points: Floats, corner: int) -> Corner:
     return (points[corner, 0], points[corner, 1], points[corner, 2])
 
 
-@compiled
-def _clear_of_side(points: Floats, f: Ints, g: Ints) -> bool:
+@compiled_lean
+def _clear_of_side(points: Floats, f: Face, g: Face) -> bool:
     """Does a plane along one side of f, square to f, keep g wholly beyond it but for a corner that they share on that side."""
-    a, b, c = points[f[0]], points[f[1]], points[f[2]]
+    a, b, c = _at(points, f[0]), _at(points, f[1]), _at(points, f[2])
     ux, uy, uz = b[0] - a[0], b[1] - a[1], b[2] - a[2]
     vx, vy, vz = c[0] - a[0], c[1] - a[1], c[2] - a[2]
     nx, ny, nz = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
     for k in range(3):
-        p, q = points[f[k]], points[f[(k + 1) % 3]]
+        p, q = _at(points, f[k]), _at(points, f[(k + 1) % 3])
         ex, ey, ez = q[0] - p[0], q[1] - p[1], q[2] - p[2]
         ox, oy, oz = ey * nz - ez * ny, ez * nx - ex * nz, ex * ny - ey * nx  # out of f, over the side
         length = abs(ox) + abs(oy) + abs(oz)
@@ -89,7 +98,7 @@ def _clear_of_side(points: Floats, f: Ints, g: Ints) -> bool:
         for i in range(3):
             if g[i] == f[k] or g[i] == f[(k + 1) % 3]:
                 continue
-            r = points[g[i]]
+            r = _at(points, g[i])
             rx, ry, rz = r[0] - p[0], r[1] - p[1], r[2] - p[2]
             far = ox * rx + oy * ry + oz * rz
             beyond = beyond and far > CLEAR * length * (abs(rx) + abs(ry) + abs(rz) + abs(ex) + abs(ey) + abs(ez))
@@ -99,18 +108,23 @@ def _clear_of_side(points: Floats, f: Ints, g: Ints) -> bool:
 
 
 @compiled
-def _sides(points: Floats, pair: tuple[Ints, Ints], exact: bool) -> tuple[int, int, int]:
-    """On which side of the first one's plane each corner of the second is: none if shared; 2 where plain sums are unsure."""
-    f, g = pair
-    a, b, c = _at(points, f[0]), _at(points, f[1]), _at(points, f[2])
-    found = np.zeros(3, dtype=np.int64)
-    for i in range(3):
-        if g[i] != f[0] and g[i] != f[1] and g[i] != f[2]:
-            found[i] = side_of(a, b, (c, _at(points, g[i]))) if exact else rough_side_of(a, b, (c, _at(points, g[i])))
-    return found[0], found[1], found[2]
+def _side(points: Floats, f: Face, asked: tuple[int, bool]) -> int:
+    """On which side of a plane a corner is: none if it is one of the triangle's own; 2 where plain sums are unsure."""
+    corner, exact = asked
+    if corner == f[0] or corner == f[1] or corner == f[2]:
+        return 0
+    a, b, rest = _at(points, f[0]), _at(points, f[1]), (_at(points, f[2]), _at(points, corner))
+    return side_of(a, b, rest) if exact else rough_side_of(a, b, rest)
 
 
 @compiled
+def _sides(points: Floats, pair: tuple[Face, Face], exact: bool) -> tuple[int, int, int]:
+    """On which side of the first one's plane each corner of the second is."""
+    f, g = pair
+    return _side(points, f, (g[0], exact)), _side(points, f, (g[1], exact)), _side(points, f, (g[2], exact))
+
+
+@compiled_lean
 def _one_side(sides: tuple[int, int, int]) -> bool:
     """Do all corners lie on one side for certain, or in the plane."""
     x, y, z = sides
@@ -118,7 +132,7 @@ def _one_side(sides: tuple[int, int, int]) -> bool:
 
 
 @compiled
-def _pierced(points: Floats, side: tuple[int, int], face: Ints) -> bool:
+def _pierced(points: Floats, side: tuple[int, int], face: Face) -> bool:
     """Does a side, whose ends are on either side of a triangle's plane, go through the triangle, and not just its rim."""
     a, b = _at(points, side[0]), _at(points, side[1])
     x = side_of(a, b, (_at(points, face[0]), _at(points, face[1])))
@@ -127,10 +141,10 @@ def _pierced(points: Floats, side: tuple[int, int], face: Ints) -> bool:
     return x == side_of(a, b, (_at(points, face[2]), _at(points, face[0])))
 
 
-@compiled
-def _height(points: Floats, face: Ints, corner: int) -> float:
+@compiled_lean
+def _height(points: Floats, face: Face, corner: int) -> float:
     """How far a corner lies over the plane of a triangle [mm]; 0 where that has no area."""
-    a, b, c, r = points[face[0]], points[face[1]], points[face[2]], points[corner]
+    a, b, c, r = _at(points, face[0]), _at(points, face[1]), _at(points, face[2]), _at(points, corner)
     ux, uy, uz = b[0] - a[0], b[1] - a[1], b[2] - a[2]
     vx, vy, vz = c[0] - a[0], c[1] - a[1], c[2] - a[2]
     nx, ny, nz = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
@@ -139,8 +153,8 @@ def _height(points: Floats, face: Ints, corner: int) -> float:
     return height / length if length > 0 else 0.0
 
 
-@compiled
-def _depth(points: Floats, f: Ints, g: Ints) -> float:
+@compiled_lean
+def _depth(points: Floats, f: Face, g: Face) -> float:
     """How far g reaches beyond the plane of f on the side where it reaches less far [mm]."""
     low, high = 0.0, 0.0
     for i in range(3):
@@ -151,7 +165,7 @@ def _depth(points: Floats, f: Ints, g: Ints) -> float:
 
 
 @compiled
-def _crossing(points: Floats, f: Ints, g: Ints) -> tuple[float, float, float, float]:
+def _crossing(points: Floats, f: Face, g: Face) -> tuple[float, float, float, float]:
     """Where two triangles pass through each other, and by how much [mm]; by less than nothing if they do not.
 
     That is how far one reaches beyond the other's plane, but no more than the line in which they meet is long.
@@ -231,16 +245,16 @@ def crossing_pairs(points: Floats, faces: Ints, search: tuple[Ints, int]) -> tup
                 below = tree.starts[level] - tree.starts[level - 1]
                 for child in range(box * FAN, min(box * FAN + FAN, below)):
                     last = child if level == 1 else len(order)  # a leaf meets itself and those after it
-                    if last >= leaf and _meet(tree.boxes[leaf], tree.boxes[tree.starts[level - 1] + child]):
+                    if last >= leaf and _meet(tree.boxes, tree.boxes, (leaf, tree.starts[level - 1] + child)):
                         stack[depth, 0], stack[depth, 1] = level - 1, child
                         depth += 1
                 continue
             for i in range(leaf * WIDTH, min(leaf * WIDTH + WIDTH, len(order))):
                 for j in range(max(box * WIDTH, i + 1), min(box * WIDTH + WIDTH, len(order))):
-                    if not _meet(boxes[i], boxes[j]):
+                    if not _meet(boxes, boxes, (i, j)):
                         continue
                     f, g = min(order[i], order[j]), max(order[i], order[j])
-                    x, y, z, reach = _crossing(points, faces[f], faces[g])
+                    x, y, z, reach = _crossing(points, _corners(faces, f), _corners(faces, g))
                     if reach < 0:
                         continue
                     if count == len(pairs):

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwell.geometry.kernels.compiled import compiled
+from pourwell.geometry.kernels.compiled import compiled, compiled_lean
 from pourwell.geometry.mesh import Floats, Ints
 
 Numbers = NDArray[np.int32]
@@ -92,10 +92,10 @@ def visible(points: Floats, faces: Ints, shape: tuple[int, int]) -> tuple[Floats
     depth = np.full((rows, columns), inf)
     face = np.full((rows, columns), np.int32(-1))
     for f in range(len(faces)):
-        a, b, c = faces[f]
-        ax, ay, az = points[a]
-        bx, by, bz = points[b]
-        cx, cy, cz = points[c]
+        a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
+        ax, ay, az = points[a, 0], points[a, 1], points[a, 2]
+        bx, by, bz = points[b, 0], points[b, 1], points[b, 2]
+        cx, cy, cz = points[c, 0], points[c, 1], points[c, 2]
         twice = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
         if abs(twice) < THIN:
             continue
@@ -117,13 +117,14 @@ def visible(points: Floats, faces: Ints, shape: tuple[int, int]) -> tuple[Floats
     return depth, face
 
 
-@compiled
-def weights_at(points: Floats, corners: Ints, at: tuple[float, float]) -> tuple[float, float, float]:
-    """How much of each of a triangle's three corners is at a place on it [-]."""
-    x, y = at
-    ax, ay = points[corners[0], 0], points[corners[0], 1]
-    bx, by = points[corners[1], 0], points[corners[1], 1]
-    cx, cy = points[corners[2], 0], points[corners[2], 1]
+@compiled_lean
+def weights_at(points: Floats, faces: Ints, at: tuple[int, float, float]) -> tuple[float, float, float]:
+    """How much of each of a triangle's three corners is at a place on it [-]; its number and the place are given."""
+    f, x, y = at
+    a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
+    ax, ay = points[a, 0], points[a, 1]
+    bx, by = points[b, 0], points[b, 1]
+    cx, cy = points[c, 0], points[c, 1]
     twice = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
     u = ((cx - bx) * (y - by) - (cy - by) * (x - bx)) / twice
     v = ((ax - cx) * (y - cy) - (ay - cy) * (x - cx)) / twice
@@ -133,13 +134,16 @@ def weights_at(points: Floats, corners: Ints, at: tuple[float, float]) -> tuple[
     return u, v, 1.0 - u - v
 
 
-@compiled
-def _shone(part: tuple[float, float, float], normals: Floats, lamp: Lamp) -> tuple[float, float, float]:
-    """How bright a place on a triangle is [-], and by how much depth grows to its right and down [-]."""
-    u, v, w = part
+@compiled_lean
+def _shone(place: tuple[int, float, float, float], normals: Floats, lamp: Lamp) -> tuple[float, float, float]:
+    """How bright a place on a triangle is [-], and by how much depth grows to its right and down [-].
+
+    `place` is the triangle's number and how much of each of its corners is there.
+    """
+    f, u, v, w = place
     key, facing, right, up, square = 0.0, 0.0, 0.0, 0.0, 0.0
     for k in range(3):
-        along = u * normals[0, k] + v * normals[1, k] + w * normals[2, k]
+        along = u * normals[f, 0, k] + v * normals[f, 1, k] + w * normals[f, 2, k]
         key += along * lamp.key[k]
         right += along * lamp.axes[0, k]
         up += along * lamp.axes[1, k]
@@ -154,7 +158,7 @@ def _shone(part: tuple[float, float, float], normals: Floats, lamp: Lamp) -> tup
     return bright, right / facing, -up / facing
 
 
-@compiled
+@compiled_lean
 def _blent(flat: Flat, shone: tuple[Floats, Lamp], tile: Tile) -> float:
     """How bright a pixel is that shows several triangles [-]: each as it is in the middle of its samples, by their number.
 
@@ -181,8 +185,8 @@ def _blent(flat: Flat, shone: tuple[Floats, Lamp], tile: Tile) -> float:
     bright = 0.0
     for k in range(kinds):
         f, many = int(shares[k, 0]), shares[k, 1]
-        part = weights_at(flat.points, flat.faces[f], (shares[k, 2] / many, shares[k, 3] / many))
-        bright += _shone(part, normals[f], lamp)[0] * many / count
+        u, v, w = weights_at(flat.points, flat.faces, (f, shares[k, 2] / many, shares[k, 3] / many))
+        bright += _shone((f, u, v, w), normals, lamp)[0] * many / count
     return bright
 
 
@@ -223,9 +227,9 @@ def lit(flat: Flat, normals: Floats, lamp: Lamp, *, samples: int) -> tuple[Float
             cover[row, column] = count / samples**2
             bright = 0.0
             if middle >= 0:
-                part = weights_at(points, faces[middle], (left + half + 0.5, top + half + 0.5))
-                bright, slope[row, column, 0], slope[row, column, 1] = _shone(part, normals[middle], lamp)
-                weights[at, 0], weights[at, 1], weights[at, 2] = part
+                u, v, w = weights_at(points, faces, (middle, left + half + 0.5, top + half + 0.5))
+                bright, slope[row, column, 0], slope[row, column, 1] = _shone((middle, u, v, w), normals, lamp)
+                weights[at, 0], weights[at, 1], weights[at, 2] = u, v, w
                 at += 1
             if not even:
                 bright = _blent(flat, (normals, lamp), Tile(top, left, samples, shares))

@@ -6,7 +6,7 @@ doubles without error, and the bound below which the plain determinant is not be
 
 import numpy as np
 
-from pourwell.geometry.kernels.compiled import compiled
+from pourwell.geometry.kernels.compiled import compiled, compiled_lean
 from pourwell.geometry.mesh import Floats
 
 HALVES = 134217729.0
@@ -21,7 +21,7 @@ PARTS = 192
 Corner = tuple[float, float, float]
 
 
-@compiled
+@compiled_lean
 def _two_sum(a: float, b: float) -> tuple[float, float]:
     """A sum and its rounding."""
     total = a + b
@@ -29,7 +29,7 @@ def _two_sum(a: float, b: float) -> tuple[float, float]:
     return total, (a - (total - other)) + (b - other)
 
 
-@compiled
+@compiled_lean
 def _two_product(a: float, b: float) -> tuple[float, float]:
     """A product and its rounding."""
     product = a * b
@@ -42,7 +42,7 @@ def _two_product(a: float, b: float) -> tuple[float, float]:
     return product, low_a * low_b - (((product - high_a * high_b) - low_a * high_b) - high_a * low_b)
 
 
-@compiled
+@compiled_lean
 def _grown(parts: Floats, count: int, more: float) -> int:
     """Add a number to an exact sum of parts that grow in size; how many parts there are then."""
     kept = 0
@@ -89,7 +89,7 @@ def _exact(a: Corner, b: Corner, rest: tuple[Corner, Corner]) -> int:
     return 1 if parts[count - 1] > 0 else -1
 
 
-@compiled
+@compiled_lean
 def rough_side_of(a: Corner, b: Corner, rest: tuple[Corner, Corner]) -> int:
     """As `side_of` where plain arithmetic is sure; 2 where it is not."""
     c, d = rest

@@ -208,13 +208,13 @@ def room(count: int) -> tuple[Floats, Ints, Ints, Floats]:
     return np.empty(count), np.full(count, -1), np.empty(STACK, dtype=np.int64), np.empty(STACK)
 
 
-@compiled
+@compiled_lean
 def _corner_angle(points: Floats, faces: Ints, half: tuple[int, int]) -> float:
     """The angle of a triangle at its corner k [rad]; `half` is its number and k."""
     t, k = half
-    a, b, c = points[faces[t, k]], points[faces[t, (k + 1) % 3]], points[faces[t, (k + 2) % 3]]
-    ux, uy, uz = b[0] - a[0], b[1] - a[1], b[2] - a[2]
-    vx, vy, vz = c[0] - a[0], c[1] - a[1], c[2] - a[2]
+    a, b, c = faces[t, k], faces[t, (k + 1) % 3], faces[t, (k + 2) % 3]
+    ux, uy, uz = points[b, 0] - points[a, 0], points[b, 1] - points[a, 1], points[b, 2] - points[a, 2]
+    vx, vy, vz = points[c, 0] - points[a, 0], points[c, 1] - points[a, 1], points[c, 2] - points[a, 2]
     x, y, z = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
     angle: float = np.arctan2(sqrt(x * x + y * y + z * z), ux * vx + uy * vy + uz * vz)
     return angle

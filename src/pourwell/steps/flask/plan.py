@@ -208,6 +208,12 @@ def mix(flask: Flask, *, investment: Investment, section: str, studio: Studio, l
     )
 
 
+def fit_out(row: FlaskRow, studio: Studio, library: Library) -> Flask:
+    """A flask with its base, and the room in it."""
+    base, _ = base_for(row, studio, library)
+    return room(row, base, studio=studio, library=library)
+
+
 def tree_room_cm3(flask: Flask, library: Library) -> float:
     """What base, cover and the distance to the wall leave for a tree; at least a cubic centimetre."""
     wide_mm = flask.diameter_mm - 2 * library.rule("wall_gap_mm")

@@ -1,12 +1,14 @@
 """The tree: places for sprues, tiers in the room of a flask, volumes and masses; or what follows from a weight alone."""
 
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from pourwell.geometry.joints import cap_volume_mm3
+from pourwell.geometry.kernels.compiled import thread_count
 from pourwell.geometry.mesh import Mesh
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial
@@ -65,18 +67,23 @@ def prepare(patterns: Sequence[Pattern], library: Library) -> Prepared:
 
     Raises NotSolidError (a ValueError) for a mesh that is no closed solid.
     """
-    hangers, ours, cuts = {}, {}, []
-    for number, pattern in enumerate(patterns):
+
+    def one(number: int, pattern: Pattern) -> tuple[Hanger, Sited, Cut | None]:
         piece = ready(pattern)
-        sited = site(piece, library)
+        sited = ours = site(piece, library)
         if pattern.sprue_at_mm is not None:
-            ours[pattern.piece.id] = sited
-            sited = site_of_user(piece, pattern.sprue_at_mm, ours=sited, library=library)
-        hangers[pattern.piece.id] = hanger(number, piece, sited)
-        cut = cut_off(piece, sited, library)
-        if cut is not None:
-            cuts.append(cut)
-    return Prepared(hangers=hangers, ours=ours, cuts=tuple(cuts), neighbours=Neighbours(tuple(hangers.values()), library=library))
+            sited = site_of_user(piece, pattern.sprue_at_mm, ours=ours, library=library)
+        return hanger(number, piece, sited), ours, cut_off(piece, sited, library)
+
+    with ThreadPoolExecutor(thread_count()) as threads:
+        made = dict(zip((p.piece.id for p in patterns), threads.map(one, range(len(patterns)), patterns), strict=True))
+    hangers = {key: hung for key, (hung, _, _) in made.items()}
+    return Prepared(
+        hangers=hangers,
+        ours={p.piece.id: made[p.piece.id][1] for p in patterns if p.sprue_at_mm is not None},
+        cuts=tuple(cut for _, _, cut in made.values() if cut is not None),
+        neighbours=Neighbours(tuple(hangers.values()), library=library),
+    )
 
 
 def grow(
