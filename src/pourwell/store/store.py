@@ -54,8 +54,12 @@ class Store:
 
     # ---- patterns
 
-    def add_pattern(self, content: bytes | Path, *, file: str, name: str, now: datetime) -> tuple[KeptPattern, bool]:
+    def add_pattern(
+        self, content: bytes | Path, *, file: str, name: str, now: datetime, units: str = ""
+    ) -> tuple[KeptPattern, bool]:
         """Keep a pattern file; the pattern, and whether it is new. One that is there already is not kept twice, but put back.
+
+        `units` is the unit of its numbers; empty: as the file says.
 
         Raises OutputError, as every call that keeps something, if the store cannot be written.
         """
@@ -65,7 +69,7 @@ class Store:
             new = row is None
             if row is None:
                 size = self.shelf.path(digest).stat().st_size
-                row = PatternRow(name=name, file=file, digest=digest, size_bytes=size, units="", added_at=_text(now))
+                row = PatternRow(name=name, file=file, digest=digest, size_bytes=size, units=units, added_at=_text(now))
                 session.add(row)
             row.removed_at = None
             session.flush()

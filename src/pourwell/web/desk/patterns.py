@@ -35,6 +35,7 @@ def patterns_page(desk: Desk) -> None:
             with Tag("div", classes="acts"):
                 search = parts.entry("Find a pattern", "", lambda text: find(text), type="search")
                 search.whole.classes("search")
+                parts.link("Make one from a shape", "/patterns/new", "btn")
         Drop(limit_bytes=LIMIT_BYTES, sent=lambda: jobs.look())
         with Tag("section", aria_label="Being checked"):
             jobs = parts.JobRows(lambda: desk.crew.jobs, forget=desk.crew.forget)
