@@ -76,8 +76,10 @@ class Drafts:
         return pattern, new
 
     def mend(self, pattern: KeptPattern, ready: Callable[[Draft], None]) -> Job:
-        """Have a pattern mended."""
-        return self._work(pattern, "mend_pattern", (), name=f"{pattern.name}, mended", ready=ready)
+        """Have a pattern mended; it is seen as it is seen on its page."""
+        result = self.desk.store.latest(pattern_id=pattern.id)
+        front = result.data["view"].get("front") if result else None
+        return self._work(pattern, "mend_pattern", (front,), name=f"{pattern.name}, mended", ready=ready)
 
     def fit(self, pattern: KeptPattern, ready: Callable[[Draft], None], *, size: str, offset: bool) -> Job:
         """Have a pattern made to a ring size, in the alloy that it was checked in."""

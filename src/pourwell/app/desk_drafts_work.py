@@ -5,19 +5,22 @@ file that is kept if somebody says so.
 """
 
 import dataclasses
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
+
+import numpy as np
 
 from pourwell.app.desk_words import AFTER, BEFORE, MADE, GivenPattern, for_desk
 from pourwell.app.desk_work import findings_data, named
 from pourwell.app.fitting import fit_file
-from pourwell.app.mending import TO_MEND, mend_file, solid_of
+from pourwell.app.mending import TO_MEND, Mending, mend_file, solid_of
 from pourwell.app.shapes import build_shape, list_shapes, mesh_bytes
 from pourwell.app.shop import open_shop
 from pourwell.app.view_arrays import FieldGiven, pattern_view, solid_view
 from pourwell.files.plan_json import plain
 from pourwell.findings import spelt_out
+from pourwell.geometry.mesh import Floats
 from pourwell.geometry.picture import view_axes
 from pourwell.geometry.solidity import weld
 from pourwell.geometry.soup import Soup
@@ -30,40 +33,63 @@ Tell = Callable[[str], None]
 Row = tuple[str, str, str]
 ENDING: Final = ".stl"
 MM: Final = "mm"
+SAME_MM: Final = 1e-3
+"""A surface that lies off the old one by less is the old one: no figure that is shown has so small a part."""
 MOST_FAULTS: Final = 24
 """Places of faults that bear a letter: more than anyone looks at."""
 RING: Final = view_axes((0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 """How our shapes lie: one looks along y, z is up."""
 
 
-def mend_pattern(folder: Path, given: GivenPattern, *, tell: Tell) -> dict[str, Any]:
-    """A pattern mended: what was found and done, how far that moves it, both solids. Raises what reading and mending raise."""
+def mend_pattern(
+    folder: Path, given: GivenPattern, front: Sequence[Sequence[float]] | None = None, *, tell: Tell
+) -> dict[str, Any]:
+    """A pattern mended: what was found and done, how far that moves it, both solids, seen from its `front` if that is known.
+
+    Raises what reading and mending raise.
+    """
     shop = open_shop(folder)
     with named([given]) as (path,):
         mending = mend_file(path, units=given.units or None, tell=tell, shop=shop)
     mesh = solid_of(mending)
     tell("Drawing it")
-    axes = broadside(weld(mending.original))
-    away = FieldGiven(
-        name="moved",
-        title="Off the old surface",
-        unit=MM,
-        values=Soup(mending.original).distances(mesh.centres),
-        limit=mending.moved_limit_mm,
-        limit_says="may go unasked",
-    )
-    before, before_head = solid_view([("piece", mending.original)], axes=axes)
-    after, after_head = solid_view([("piece", mesh)], fields=[away], axes=axes)
+    original = weld(mending.original)
+    axes = broadside(original) if front is None else np.array(front)
+    before, before_head = solid_view([("piece", original)], axes=axes)
+    away = Soup(mending.original).distances(mesh.centres)
+    after, after_head = solid_view([("piece", mesh)], fields=_away(mending, away), axes=axes)
     places = [fault for fault in mending.before if fault.kind in TO_MEND][:MOST_FAULTS]
     data = {
         "needed": mending.needed,
         "rows": [_spoken(row) for row in mending.rows],
         "asks": for_desk(mending.how_much) if mending.asks else "",
-        "places": [{"at_mm": list(fault.at_mm), "says": spelt_out(faults_told([fault])[0])} for fault in places],
+        "places": [
+            *(
+                {"at_mm": list(fault.at_mm), "says": spelt_out(faults_told([fault])[0]), "what": "Fault", "on": 0}
+                for fault in places
+            ),
+            *_farthest(mending, away),
+        ],
         "heads": [before_head, after_head],
         "units": MM,
     }
     return {"data": plain(data), "files": {BEFORE: before, AFTER: after, MADE: mesh_bytes(mesh, ENDING)}}
+
+
+def _away(mending: Mending, away_mm: Floats) -> list[FieldGiven]:
+    """How far the new surface lies from the old one, where it does; no field where it does nowhere."""
+    if (away_mm < SAME_MM).all():
+        return []
+    values, limit = np.where(away_mm < SAME_MM, np.nan, away_mm), mending.moved_limit_mm
+    return [FieldGiven(name="moved", title="Off the old surface", unit=MM, values=values, limit=limit, limit_says="may go unasked")]
+
+
+def _farthest(mending: Mending, away_mm: Floats) -> Iterator[dict[str, Any]]:
+    """The place where the new surface lies farthest from the old one, if it does anywhere."""
+    worst = int(np.argmax(away_mm))
+    if away_mm[worst] >= SAME_MM:
+        at = solid_of(mending).centres[worst].tolist()
+        yield {"at_mm": at, "says": "here the new surface lies farthest from the old one", "what": "Place", "on": 1}
 
 
 def fit_pattern(folder: Path, given: GivenPattern, wanted: Mapping[str, Any], *, tell: Tell) -> dict[str, Any]:

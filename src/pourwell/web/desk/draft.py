@@ -1,5 +1,6 @@
 """A pattern that is not kept yet, beside the one that it came from: both by one camera, what changes, and the choice."""
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Final
 
@@ -12,6 +13,9 @@ from pourwell.web.desk.viewer import Solid, Viewer
 from pourwell.web.kept import draft_link
 
 ARROW: Final = "\u2192"
+BETWEEN: Final = re.compile(r"(?<=\d) x (?=\d)")
+FALL: Final = re.compile(r"(?<![^\s(])-(?=\d)")
+"""A minus before a figure; no hyphen."""
 
 
 def show_draft(draft: Draft, *, keep: Callable[[], Any], leave: Callable[[], Any]) -> None:
@@ -23,7 +27,7 @@ def show_draft(draft: Draft, *, keep: Callable[[], Any], leave: Callable[[], Any
         return
     before, after = data["heads"]
     flags = [
-        {"letter": letter(k), "at": place["at_mm"], "says": place["says"], "what": "Fault", "on": 0}
+        {"letter": letter(k), "at": place["at_mm"], "says": place["says"], "what": place["what"], "on": place["on"]}
         for k, place in enumerate(data["places"])
     ]
     with Tag("div", classes="cols pattern"):
@@ -71,11 +75,7 @@ def rows_table(rows: Sequence[Sequence[str]]) -> None:
 
 def printed(text: str) -> str:
     """A figure or a remark with the signs of print."""
-    said = text.replace(" x ", f" {TIMES} ").replace(" -> ", f" {ARROW} ")
-    return "".join(
-        MINUS if sign == "-" and (k == 0 or said[k - 1] in " (") and said[k + 1 : k + 2].isdigit() else sign
-        for k, sign in enumerate(said)
-    )
+    return FALL.sub(MINUS, BETWEEN.sub(f" {TIMES} ", text.replace(" -> ", f" {ARROW} ")))
 
 
 def kept_line(name: str, href: str, *, new: bool) -> Mapping[str, str]:

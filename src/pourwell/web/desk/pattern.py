@@ -39,7 +39,6 @@ class PatternPage:
         self.desk, self.page, self.pattern_id = desk, page, pattern_id
         self.draft: Draft | None = None
         """What is looked at beside the pattern; set from the work's own thread."""
-        self.said: Mapping[str, str] | None = None
         self.seen, self.state = "", ""
 
     def build(self) -> None:
@@ -71,7 +70,7 @@ class PatternPage:
 
     def draw(self, pattern: KeptPattern, result: KeptResult | None, *, waiting: bool) -> None:
         """All of it."""
-        _head(self.head, self.page, pattern, result=result)
+        _head(self.head, self.page, pattern, result=result, acts=self.draft is None)
         self.body.clear()
         with self.body:
             if self.draft is not None:
@@ -190,13 +189,15 @@ class PatternPage:
                         parts.button("See it mended", self.mend)
 
 
-def _head(box: Tag, page: Frame, pattern: KeptPattern, *, result: KeptResult | None) -> None:
+def _head(box: Tag, page: Frame, pattern: KeptPattern, *, result: KeptResult | None, acts: bool) -> None:
     desk = page.desk
     box.clear()
     with box:
         with Tag("div"):
             Tag("h1", pattern.name)
             Tag("p", " · ".join([pattern.file, *_facts(result, page)]))
+        if not acts:
+            return
         with Tag("div", classes="acts"):
             parts.button("Take it out of the library", lambda: _remove(page, pattern), "btn plain")
             if result is not None:
