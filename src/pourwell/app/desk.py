@@ -51,7 +51,7 @@ class Desk:
 
     def begin(self) -> None:
         """Get the other processes ready while the first page is read; check what was left unchecked."""
-        self.crew.answer(f"{WORK}:warm")
+        self.crew.get_ready(f"{WORK}:warm")
         known = self.store.latest_of_patterns()
         for pattern in self.store.patterns():
             if pattern.id not in known:

@@ -89,7 +89,12 @@ def _farthest(mending: Mending, away_mm: Floats) -> Iterator[dict[str, Any]]:
     worst = int(np.argmax(away_mm))
     if away_mm[worst] >= SAME_MM:
         at = solid_of(mending).centres[worst].tolist()
-        yield {"at_mm": at, "says": "here the new surface lies farthest from the old one", "what": "Place", "on": 1}
+        yield _place(at, "here the new surface lies farthest from the old one", "Place", on=1)
+
+
+def _place(at_mm: list[float], says: str, what: str, *, on: int) -> dict[str, Any]:
+    """A place that bears a letter, on one of the two solids."""
+    return {"at_mm": at_mm, "says": says, "what": what, "on": on}
 
 
 def fit_pattern(folder: Path, given: GivenPattern, wanted: Mapping[str, Any], *, tell: Tell) -> dict[str, Any]:

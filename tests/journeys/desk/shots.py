@@ -1,12 +1,10 @@
 """Pictures of every page of the desk, in light and dark, on a desk and a tablet: `make shots` writes them into ./shots."""
 
-import os
-import shutil
 import sys
 import tempfile
 from pathlib import Path
 
-from tests.journeys.desk.conftest import DESK, FLAGS, NAMES, watched
+from tests.journeys.desk.conftest import DESK, FLAGS, browser_path, watched
 from tests.journeys.desk.desk_process import DeskProcess
 
 TABLET = {"width": 1024, "height": 768}
@@ -67,7 +65,7 @@ def main() -> None:
     """Open a desk in an empty folder, furnish it, take the pictures."""
     from playwright.sync_api import sync_playwright
 
-    found = os.environ.get("POURWELL_CHROMIUM") or next((path for name in NAMES if (path := shutil.which(name))), None)
+    found = browser_path()
     if found is None:
         sys.exit("No Chromium found: install it, or name it in POURWELL_CHROMIUM.")
     out = Path(sys.argv[1] if len(sys.argv) > 1 else "shots")
