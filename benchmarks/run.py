@@ -1,7 +1,8 @@
 """Time whole commands against budgets.toml: `make bench`, or `python benchmarks/run.py [NAME ...] [--write]`.
 
 Every benchmark runs the installed program as its own process, on two cores, and counts from start to exit; those of the desk say
-themselves what they measured. The exit code is 1 if one goes over its budget or fails. `--write` keeps the table in benchmarks/results.md.
+themselves what they measured. The exit code is 1 if one goes over its budget or fails. `--write` keeps the table in
+benchmarks/results.md.
 """
 
 import argparse
