@@ -96,6 +96,18 @@ def test_a_command_is_timed_with_its_memory():
     assert peak_mb > 50 or peak_mb == 0
 
 
+def test_what_a_command_says_itself_it_measured_is_taken():
+    said = "print('measured 9 s, 9 MB'); print('settled'); print('measured 0.0421 s, 131 MB')"
+    assert run.timed([sys.executable, "-c", said]) == (0.0421, 131.0)
+
+
+def test_every_measure_of_the_desk_is_a_benchmark():
+    from benchmarks.desk import WHAT
+
+    assert {f"desk-{what}" for what in WHAT} == {name for name in run.BENCHMARKS if name.startswith("desk-")}
+    assert run.BENCHMARKS["desk-drop"](run.HERE)[-1] == "drop"
+
+
 def test_a_command_that_fails_is_no_measurement():
     with pytest.raises(RuntimeError, match=r"exits with 3: no metal"):
         run.timed([sys.executable, "-c", "print('no metal'); raise SystemExit(3)"])

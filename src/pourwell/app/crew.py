@@ -182,6 +182,10 @@ class Crew:
         """Ask something that takes a moment."""
         return self.quick.add(Job("", call, given, then=_same))
 
+    def get_ready(self, call: str) -> tuple[Job, ...]:
+        """Have every lane load what it needs, before anybody asks for anything."""
+        return tuple(lane.add(Job("", call, (), then=_same)) for lane in (self.quick, self.long))
+
     def work(self, title: str, call: str, *given: Any, then: Callable[[Any], Any]) -> Job:
         """Ask something that takes longer and is shown while it is done; `then` keeps its answer."""
         job = Job(title, call, given, then=then)

@@ -11,6 +11,7 @@ import platformdirs
 
 from pourwell.app.choices import Choices, choices
 from pourwell.app.crew import OVER, Crew, Job
+from pourwell.app.desk_drafts import Drafts
 from pourwell.app.desk_words import LONGEST_NAME, WORK, GivenPattern, called
 from pourwell.app.in_hand import Standing, standing
 from pourwell.app.shop import FOLDER_VARIABLE, studio_folder
@@ -44,12 +45,13 @@ class Desk:
         self.folder, self.clock = folder, clock
         self.store = Store(folder)
         self.crew = crew or Crew()
+        self.drafts = Drafts(self)
         self.turn = 0
         """Grows whenever something was kept, so that a page may look again."""
 
     def begin(self) -> None:
         """Get the other processes ready while the first page is read; check what was left unchecked."""
-        self.crew.answer(f"{WORK}:warm")
+        self.crew.get_ready(f"{WORK}:warm")
         known = self.store.latest_of_patterns()
         for pattern in self.store.patterns():
             if pattern.id not in known:
@@ -71,6 +73,10 @@ class Desk:
         runs = self.store.runs()
         return str(runs[0].form.get("alloy") or ALLOY) if runs else ALLOY
 
+    def usual(self) -> dict[str, str]:
+        """In what a pattern is checked: alloy and pattern material."""
+        return {"alloy": self.usual_alloy(), "material": MATERIAL}
+
     def take_in(self, path: Path, file: str) -> KeptPattern:
         """Keep a pattern file that came, and have it checked if that was not done. Raises OutputError, BadFileError."""
         if not path.stat().st_size:
@@ -88,17 +94,15 @@ class Desk:
 
     def check(self, pattern: KeptPattern) -> Job:
         """Have a pattern checked in the studio's usual alloy."""
-        given = self._given(pattern, 1)
-        alloy = self.usual_alloy()
+        given = self.given(pattern)
+        wanted = self.usual()
 
         def keep(answer: Mapping[str, Any]) -> None:
-            asked = {"alloy": alloy, "units": pattern.units, "material": MATERIAL}
+            asked = {**wanted, "units": pattern.units}
             self.store.add_result(pattern_id=pattern.id, asked=asked, data=answer["data"], files=answer["files"], now=self.clock())
             self.turn += 1
 
-        job = self.crew.work(
-            pattern.file, f"{WORK}:check_pattern", self.folder, given, {"alloy": alloy, "material": MATERIAL}, then=keep
-        )
+        job = self.crew.work(pattern.file, f"{WORK}:check_pattern", self.folder, given, wanted, then=keep)
         job.about = ("pattern", pattern.id)
         return job
 
@@ -176,7 +180,7 @@ class Desk:
         going = self.being_planned(run.id)
         if going:
             going.stop()
-        given = [self._given(self.store.pattern(pattern_id), count) for pattern_id, count in run.pieces]
+        given = [self.given(self.store.pattern(pattern_id), count) for pattern_id, count in run.pieces]
         asked = asked_of(run)
         wanted = {"form": dict(request), "number": run.number, "now": self.clock()}
 
@@ -188,7 +192,8 @@ class Desk:
         job.about = ("run", run.id)
         return job
 
-    def _given(self, pattern: KeptPattern, count: int) -> GivenPattern:
+    def given(self, pattern: KeptPattern, count: int = 1) -> GivenPattern:
+        """A pattern as work takes it."""
         path = self.store.shelf.path(pattern.digest)
         return GivenPattern(path=path, file=pattern.file, name=pattern.name, units=pattern.units, count=count)
 

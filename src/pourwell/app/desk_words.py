@@ -10,11 +10,15 @@ TIMES, MINUS, DASH = "\u00d7", "\u2212", "\u2014"
 
 VIEW, HEAD, PICTURE, SHEET = "view.bin", "view.json", "picture.png", "run-sheet.pdf"
 """Files of results that pages show."""
+BEFORE, AFTER, MADE = "before.bin", "after.bin", "made.stl"
+"""Files of a pattern that is not kept yet: solids for the viewer, and the pattern."""
 NOT_IN_NAMES: Final = re.compile(r"[\x00-\x1f\x7f/\\:*?\"<>|]+")
 LONGEST_NAME: Final = 100
 LONGEST_ENDING: Final = 8
 WORK: Final = "pourwell.app.desk_work"
 """Where the work is; named, for only its own process loads it."""
+DRAFTS: Final = "pourwell.app.desk_drafts_work"
+"""Where that of patterns that are not kept yet is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +60,11 @@ PHRASES: Final = (
     ),
     ("(--units)", "(on the page of the pattern)"),
     ("with --pattern", "as pattern material"),
+    ("Scale it (leave --offset away)", "Scale the whole piece"),
+    ("where stones are set use --offset or bend", "where stones are set move the bore alone, or bend"),
+    ("See `pourwell check`, and set that right first.", "Set right first what stops it."),
+    ("`pourwell shape list` names them all.", "Choose one of the list."),
+    ("as width=4", "as 4.5"),
     ("say --base if the base stood on it too", "take the base off if it stood on it too"),
     (", and say --wax", ""),
     ("add --fine, or give --edge-mm", "the command line does that"),
@@ -67,6 +76,8 @@ PHRASES: Final = (
 """Words of the command line, and what a page says instead."""
 
 
+MEND: Final = re.compile(r"(?P<stop>^|\. )?`pourwell mend [^`]*`")
+"""The command that mends a file; on the page of a pattern a button does it."""
 JOB_KEY: Final = re.compile(r" \([a-z]+_at_mm \([^)]*\)\)")
 """A place as a job file has it; on a page the place is shown."""
 
@@ -75,4 +86,7 @@ def for_desk(sentence: str) -> str:
     """A sentence without words of the command line."""
     for there, here in PHRASES:
         sentence = sentence.replace(there, here)
+    sentence = MEND.sub(
+        lambda found: f"{found['stop']}Mending it here" if found["stop"] is not None else "mending it here", sentence
+    )
     return JOB_KEY.sub("", sentence).strip()

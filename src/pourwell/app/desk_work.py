@@ -14,7 +14,7 @@ import numpy as np
 from PIL import Image
 
 from pourwell.app.checking import Checked, measure_pieces
-from pourwell.app.desk_words import HEAD, PICTURE, VIEW, GivenPattern, for_desk, safe_name
+from pourwell.app.desk_words import HEAD, MEND, PICTURE, VIEW, GivenPattern, for_desk, safe_name
 from pourwell.app.planning import contents, plan_job
 from pourwell.app.shop import Shop, open_shop
 from pourwell.app.view_arrays import pattern_view, solid_view
@@ -94,6 +94,7 @@ def findings_data(found: Sequence[Finding]) -> list[dict[str, Any]]:
                 "measure": spelt_out(f.measure),
                 "limit": spelt_out(f.limit),
                 "at_mm": f.at_mm,
+                "mends": MEND.search(f.do) is not None,
             }
         )
         for f in in_order(found)

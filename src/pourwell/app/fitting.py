@@ -141,11 +141,21 @@ def _bore(pattern: Pattern) -> Bore:
 
 
 def fit_file(
-    file: str, *, size: str, out: Path | None, offset: bool, alloy: str, pattern: str, units: str | None, tell: Telling
+    file: str,
+    *,
+    size: str,
+    out: Path | None,
+    offset: bool,
+    alloy: str,
+    pattern: str,
+    units: str | None,
+    tell: Telling,
+    shop: Shop | None = None,
 ) -> Fitted:
     """Fit a pattern file to a finished ring size; write it as a new file if `out` names one.
 
-    What is written is the metal of the piece as one solid, in millimetres; the file itself is left as it is.
+    What is written is the metal of the piece as one solid, in millimetres; the file itself is left as it is. The studio is the
+    usual one if no `shop` is given.
 
     Raises
     ------
@@ -156,7 +166,7 @@ def fit_file(
         can_be_written(out, replace=False)
         if out.resolve() == Path(file).resolve():
             raise OutputError(f"{out} is the file itself.", try_this="Name another with --out.")
-    shop = open_shop()
+    shop = shop or open_shop()
     row, material, unit = shop.library.alloy(alloy), shop.library.pattern(pattern), unit_of_files(units)
     asked = PieceRequest(file=Path(file), units=unit, size=size)
     ((drawn, found),) = measure_pieces([asked], alloy=row, material=material, shop=shop, tell=tell)

@@ -8,7 +8,7 @@ from typing import Any
 from pourwell.app.checking import unit_of_files
 from pourwell.app.pictures import write_before_and_after
 from pourwell.app.shapes import mesh_bytes
-from pourwell.app.shop import open_shop
+from pourwell.app.shop import Shop, open_shop
 from pourwell.errors import BadRequestError, OutputError, shown
 from pourwell.files.one_file import check_new, write_file
 from pourwell.files.patterns import shown_name
@@ -27,7 +27,7 @@ from pourwell.sheets.close_up import Spot
 from pourwell.sheets.scene import Scene
 from pourwell.sheets.viewpoint import broadside
 from pourwell.steps.pattern.bodies import is_left_out
-from pourwell.steps.pattern.faults_told import faults_told, near
+from pourwell.steps.pattern.faults_told import changes_told, faults_told, near
 
 ENDING = ".stl"
 FEWEST_FACES = 4
@@ -95,6 +95,43 @@ class Mending:
         )
 
     @property
+    def how_much(self) -> str:
+        """By how much the surface moves and the volume changes, against what may go unasked."""
+        if self.moved is None:
+            return ""
+        moved, allowed = self.moved, self.moved_limit_mm
+        said = []
+        if moved.new_mm > max(allowed, moved.moved_mm):
+            said.append(f"It makes a new surface that stands up to {moved.new_mm:.2f} mm from the old.")
+        if moved.moved_mm > allowed:
+            place = f"{near(moved.at_mm)}; {allowed:g} mm may go unasked"
+            said.append(f"The old surface moves by up to {moved.moved_mm:.3f} mm ({place}).")
+        else:
+            said.append("The old surface stays where it is.")
+        volume = f"The volume changes by {self.volume_change_fraction:+.2%} of the old"
+        return " ".join([*said, f"{volume} ({self.volume_limit_fraction:.1%} may go unasked)."])
+
+    @property
+    def rows(self) -> list[tuple[str, str, str]]:
+        """What was found, what is done, what that changes: name, figure, remark."""
+        found = [*map(spelt_out, faults_told(self.before)), *filter(None, (self.overlapping, self.asunder))]
+        rows = [("found", "", told) for told in found or ["nothing wrong"]]
+        rows += [("done", "", told) for told in changes_told(self.changes)]
+        if self.left_out:
+            rows.append(("left out", "", f"not cast, by its name: {', '.join(self.left_out)}"))
+        if self.mesh is not None:
+            left = [*map(spelt_out, faults_told(self.after)), self.asunder]
+            rows.append(("left", "", "; ".join(filter(None, left)) or "nothing wrong"))
+            before = f"{self.volume_before_mm3:.2f} mm³ before, {self.volume_change_fraction:+.2%} of that"
+            rows.append(("volume", f"{self.volume_mm3:.2f} mm³", before))
+        if self.moved is not None:
+            rows += [
+                ("moved", f"{self.moved.moved_mm:.3f} mm", f"at most, by points every {self.moved.spacing_mm:.2f} mm"),
+                ("new surface", f"{self.moved.new_mm:.3f} mm", "at most from the old"),
+            ]
+        return rows
+
+    @property
     def data(self) -> dict[str, Any]:
         """What was found and done, as plain data."""
         return {
@@ -159,18 +196,21 @@ def metal_mm3(mesh: Mesh) -> float:
     return sum(part.volume_mm3 for part in closed) + rough
 
 
-def mend_file(file: Path, *, units: str | None, steps: Collection[Step] = (), tell: Callable[[str], None]) -> Mending:
+def mend_file(
+    file: Path, *, units: str | None, steps: Collection[Step] = (), tell: Callable[[str], None], shop: Shop | None = None
+) -> Mending:
     """Find what is wrong with a pattern file and mend it, in memory.
 
     Parameters
     ----------
     steps : what may be done; all if none is named
+    shop : the studio; the usual one if it is left out
 
     Raises
     ------
     BadFileError, BadRequestError for a file that cannot be read or holds nothing to cast.
     """
-    library = open_shop().library
+    library = (shop or open_shop()).library
     tell(f"Reading {file.name}")
     found = read_safely(file, units=unit_of_files(units))
     cast = [body.mesh for body in found.bodies if not is_left_out(body.name)]
@@ -228,11 +268,17 @@ def write_mended(mending: Mending, out: Path, *, replace: bool) -> None:
 
     Raises OutputError if it cannot be written, BadRequestError if there is no sound pattern to write.
     """
+    mesh = solid_of(mending)
+    check_mending(mending.file, out, replace=replace)
+    write_file(out, mesh_bytes(mesh, ENDING), replace=replace)
+
+
+def solid_of(mending: Mending) -> Mesh:
+    """The mended solid. Raises BadRequestError if there is none."""
     if mending.mesh is None:
         raise BadRequestError(
             f"{mending.file.name} cannot be mended so.",
             why="What is left encloses no volume for certain.",
             try_this="Allow every step, or export the piece again as a closed solid.",
         )
-    check_mending(mending.file, out, replace=replace)
-    write_file(out, mesh_bytes(mending.mesh, ENDING), replace=replace)
+    return mending.mesh

@@ -81,47 +81,13 @@ def _agreed(mending: "Mending") -> bool:
             raise typer.Exit(BROKEN_OFF) from None
     raise BadRequestError(
         f"Mending {mending.file.name} changes more than it may unasked, so nothing was written.",
-        why=_by_how_much(mending),
+        why=mending.how_much,
         try_this="Look at the place, and add --yes if that is what you want.",
     )
 
 
-def _by_how_much(mending: "Mending") -> str:
-    if mending.moved is None:
-        return ""
-    moved, allowed = mending.moved, mending.moved_limit_mm
-    said = []
-    if moved.new_mm > max(allowed, moved.moved_mm):
-        said.append(f"It makes a new surface that stands up to {moved.new_mm:.2f} mm from the old.")
-    if moved.moved_mm > allowed:
-        x, y, z = moved.at_mm
-        near = f"near x {x:.1f}, y {y:.1f}, z {z:.1f}"
-        said.append(f"The old surface moves by up to {moved.moved_mm:.3f} mm ({near}; {allowed:g} mm may go unasked).")
-    else:
-        said.append("The old surface stays where it is.")
-    volume = f"The volume changes by {mending.volume_change_fraction:+.2%} of the old"
-    return " ".join([*said, f"{volume} ({mending.volume_limit_fraction:.1%} may go unasked)."])
-
-
 def _print(mending: "Mending") -> None:
     from pourwell.cli.show import console, print_rows
-    from pourwell.findings import spelt_out
-    from pourwell.steps.pattern.faults_told import changes_told, faults_told
 
-    found = [*map(spelt_out, faults_told(mending.before)), *filter(None, (mending.overlapping, mending.asunder))]
-    rows = [("found", "", told) for told in found or ["nothing wrong"]]
-    rows += [("done", "", told) for told in changes_told(mending.changes)]
-    if mending.left_out:
-        rows.append(("left out", "", f"not cast, by its name: {', '.join(mending.left_out)}"))
-    if mending.mesh is not None:
-        left = [*map(spelt_out, faults_told(mending.after)), mending.asunder]
-        rows.append(("left", "", "; ".join(filter(None, left)) or "nothing wrong"))
-        before = f"{mending.volume_before_mm3:.2f} mm³ before, {mending.volume_change_fraction:+.2%} of that"
-        rows.append(("volume", f"{mending.volume_mm3:.2f} mm³", before))
-    if mending.moved is not None:
-        rows += [
-            ("moved", f"{mending.moved.moved_mm:.3f} mm", f"at most, by points every {mending.moved.spacing_mm:.2f} mm"),
-            ("new surface", f"{mending.moved.new_mm:.3f} mm", "at most from the old"),
-        ]
-    print_rows(rows)
+    print_rows(mending.rows)
     console().print()

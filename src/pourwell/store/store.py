@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from sqlalchemy import func, select, union
 from sqlalchemy.exc import OperationalError
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, selectinload
 
 from pourwell.errors import BadRequestError, OutputError
 from pourwell.store.database import WRITES, open_database
@@ -29,6 +29,8 @@ class Store:
         self.folder = folder
         self.shelf = Shelf(folder / SHELF)
         self.engine = open_database(folder / DATABASE)
+        self._latest: dict[str, dict[int, KeptResult]] = {}
+        """Results that lists show, by their number; of patterns and of runs."""
         self._writer = self.engine.execution_options(**WRITES)
 
     def close(self) -> None:
@@ -54,8 +56,12 @@ class Store:
 
     # ---- patterns
 
-    def add_pattern(self, content: bytes | Path, *, file: str, name: str, now: datetime) -> tuple[KeptPattern, bool]:
+    def add_pattern(
+        self, content: bytes | Path, *, file: str, name: str, now: datetime, units: str = ""
+    ) -> tuple[KeptPattern, bool]:
         """Keep a pattern file; the pattern, and whether it is new. One that is there already is not kept twice, but put back.
+
+        `units` is the unit of its numbers; empty: as the file says.
 
         Raises OutputError, as every call that keeps something, if the store cannot be written.
         """
@@ -65,7 +71,7 @@ class Store:
             new = row is None
             if row is None:
                 size = self.shelf.path(digest).stat().st_size
-                row = PatternRow(name=name, file=file, digest=digest, size_bytes=size, units="", added_at=_text(now))
+                row = PatternRow(name=name, file=file, digest=digest, size_bytes=size, units=units, added_at=_text(now))
                 session.add(row)
             row.removed_at = None
             session.flush()
@@ -162,10 +168,7 @@ class Store:
 
     def latest_of_patterns(self) -> dict[int, KeptResult]:
         """The last result of every pattern that has one, by its number."""
-        newest = select(func.max(ResultRow.id)).where(ResultRow.pattern_id.is_not(None)).group_by(ResultRow.pattern_id)
-        with self._reading() as session:
-            rows = session.scalars(select(ResultRow).where(ResultRow.id.in_(newest)))
-            return {row.pattern_id: _result(row) for row in rows if row.pattern_id is not None}
+        return self._latest_of(ResultRow.pattern_id)
 
     def latest(self, *, pattern_id: int | None = None, run_id: int | None = None) -> KeptResult | None:
         """The last result of a pattern or a run; None if there is none."""
@@ -182,10 +185,20 @@ class Store:
 
     def latest_of_runs(self) -> dict[int, KeptResult]:
         """The last result of every run that has one, by its number."""
-        newest = select(func.max(ResultRow.id)).where(ResultRow.run_id.is_not(None)).group_by(ResultRow.run_id)
+        return self._latest_of(ResultRow.run_id)
+
+    def _latest_of(self, owner: Any) -> dict[int, KeptResult]:
+        """The last results by their owner. A result never changes, so one that was read before is not read again."""
+        newest = select(owner, func.max(ResultRow.id)).where(owner.is_not(None)).group_by(owner)
         with self._reading() as session:
-            rows = session.scalars(select(ResultRow).where(ResultRow.id.in_(newest)))
-            return {row.run_id: _result(row) for row in rows if row.run_id is not None}
+            wanted: dict[int, int] = {mine: result for mine, result in session.execute(newest)}
+            known = self._latest.get(owner.key, {})
+            fresh = [result for result in wanted.values() if result not in known]
+            read = select(ResultRow).where(ResultRow.id.in_(fresh)).options(selectinload(ResultRow.files))
+            known = {result: known[result] for result in wanted.values() if result in known}
+            known |= {row.id: _result(row) for row in session.scalars(read)} if fresh else {}
+        self._latest[owner.key] = known
+        return {mine: known[result] for mine, result in wanted.items()}
 
     def result(self, result_id: int) -> KeptResult:
         """One result. Raises BadRequestError if there is none of that number."""

@@ -6,6 +6,7 @@ from fastapi import APIRouter, HTTPException
 from fastapi.responses import FileResponse, Response
 
 from pourwell.app.desk import Desk
+from pourwell.app.desk_drafts import Draft
 from pourwell.errors import PourwellError
 from pourwell.store.model import KeptResult
 
@@ -22,6 +23,7 @@ KINDS: Final = {
 SHOWN: Final = frozenset({"png", "bin", "json", "pdf"})
 """What a browser shows by itself; the rest is saved."""
 FOREVER: Final = {"cache-control": "private, max-age=31536000, immutable"}
+NOT_KEPT: Final = {"cache-control": "no-store"}
 
 
 def kept(desk: Desk) -> APIRouter:
@@ -40,7 +42,21 @@ def kept(desk: Desk) -> APIRouter:
         how = {} if ending in SHOWN else {"content-disposition": f'attachment; filename="{digest[:8]}.{ending}"'}
         return FileResponse(path, media_type=KINDS.get(ending, "application/octet-stream"), headers=FOREVER | how)
 
+    @router.get("/draft/{number}/{name}")
+    def get_draft(number: int, name: str) -> Response:
+        """One file of a pattern that is not kept yet."""
+        try:
+            content = desk.drafts.get(number).files[name]
+        except (PourwellError, KeyError):
+            raise HTTPException(404, "There is no such file.") from None
+        return Response(content, media_type=KINDS["bin"], headers=NOT_KEPT)
+
     return router
+
+
+def draft_link(draft: Draft, name: str) -> str:
+    """The URL of a file of a draft."""
+    return f"/draft/{draft.number}/{name}"
 
 
 def link(result: KeptResult, name: str) -> str:

@@ -30,11 +30,15 @@ SLOW_MS = int(os.environ.get("POURWELL_PATIENCE_MS", "60000"))
 """A busy machine may take so long; a page that is right is there in a second."""
 
 
+def browser_path() -> str | None:
+    """Where the browser is, if there is one."""
+    return os.environ.get("POURWELL_CHROMIUM") or next((path for name in NAMES if (path := shutil.which(name))), None)
+
+
 @pytest.fixture(scope="session")
 def chromium() -> str:
     """Where the browser is."""
-    named = os.environ.get("POURWELL_CHROMIUM")
-    found = named or next((path for name in NAMES if (path := shutil.which(name))), None)
+    found = browser_path()
     if found is None:
         why = "no Chromium found: install it, or name it in POURWELL_CHROMIUM"
         if os.environ.get("POURWELL_NEEDS_BROWSER"):

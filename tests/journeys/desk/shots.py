@@ -1,26 +1,28 @@
-"""Pictures of every page of the desk, in light and dark, on a desk and a tablet: `make shots` writes them into ./shots."""
+"""Pictures of every page of the desk, in light and dark, on a desk, a tablet and a phone: `make shots` writes them into ./shots."""
 
-import os
-import shutil
 import sys
 import tempfile
 from pathlib import Path
 
-from tests.journeys.desk.conftest import DESK, FLAGS, NAMES, watched
+from tests.journeys.desk.conftest import DESK, FLAGS, browser_path, watched
 from tests.journeys.desk.desk_process import DeskProcess
 
 TABLET = {"width": 1024, "height": 768}
+PHONE = {"width": 390, "height": 844}
 LOOKS = (
     ("desk-light", "light", DESK),
     ("desk-dark", "dark", DESK),
     ("tablet-light", "light", TABLET),
     ("tablet-dark", "dark", TABLET),
+    ("phone-light", "light", PHONE),
+    ("phone-dark", "dark", PHONE),
 )
 FIRST_DAY = (("first-day", "/"),)
 PAGES = (
     ("studio", "/"),
     ("patterns", "/patterns"),
     ("pattern", "/patterns/2"),
+    ("shape", "/patterns/new?shape=bezel-ring&stone=6&size=ISO+54"),
     ("runs", "/runs"),
     ("run", "/runs/1"),
     ("new-run", "/runs/2"),
@@ -48,6 +50,23 @@ def furnish(page) -> None:
     page.get_by_label("Tree on the scale").wait_for()
 
 
+def picture(page, path: Path) -> None:
+    """The whole page as a picture."""
+    page.screenshot(path=path, full_page=True)
+    print(path, flush=True)
+
+
+def draft(page) -> None:
+    """A signet that is made to another size, before it is kept."""
+    page.open("/patterns/2")
+    page.get_by_label("Finished size wanted").fill("ISO 60")
+    page.get_by_text("19.10 mm across").wait_for()
+    page.get_by_role("button", name="See it at that size").click()
+    page.get_by_role("radio", name="As it would be").wait_for(timeout=LONG_MS)
+    page.locator("[data-ready=yes]").wait_for()
+    page.wait_for_timeout(500)
+
+
 def take(browser, desk, out: Path, *, empty: bool) -> None:
     """All pages, in all looks."""
     pages = FIRST_DAY if empty else PAGES
@@ -56,18 +75,20 @@ def take(browser, desk, out: Path, *, empty: bool) -> None:
             for name, path in pages:
                 page.open(path)
                 page.locator("main h1").wait_for()
-                if name in ("pattern", "run"):
+                if name in ("pattern", "shape", "run"):
                     page.locator("[data-ready=yes]").wait_for()
                 page.wait_for_timeout(500)
-                page.screenshot(path=out / f"{name}-{look}.png", full_page=True)
-                print(out / f"{name}-{look}.png", flush=True)
+                picture(page, out / f"{name}-{look}.png")
+            if not empty:
+                draft(page)
+                picture(page, out / f"draft-{look}.png")
 
 
 def main() -> None:
     """Open a desk in an empty folder, furnish it, take the pictures."""
     from playwright.sync_api import sync_playwright
 
-    found = os.environ.get("POURWELL_CHROMIUM") or next((path for name in NAMES if (path := shutil.which(name))), None)
+    found = browser_path()
     if found is None:
         sys.exit("No Chromium found: install it, or name it in POURWELL_CHROMIUM.")
     out = Path(sys.argv[1] if len(sys.argv) > 1 else "shots")

@@ -14,6 +14,11 @@ class FakeCrew:
         self.asked.append((call, given))
         return Job("", call, given, then=lambda answer: answer)
 
+    def get_ready(self, call):
+        """Note what is loaded."""
+        self.asked.append((call, ()))
+        return ()
+
     def work(self, title, call, *given, then):
         """Note the work."""
         job = Job(title, call, given, then=then)

@@ -89,3 +89,15 @@ def test_a_page_says_no_key_of_a_job_file():
 
 def test_what_a_page_may_say_stays_as_it_is():
     assert for_desk("Widen the sprue to 2.5 mm \u2013 or move it.") == "Widen the sprue to 2.5 mm \u2013 or move it."
+
+
+@pytest.mark.parametrize(
+    ("said", "here"),
+    [
+        ("Try `pourwell mend ring.stl`: it covers 1 hole.", "Try mending it here: it covers 1 hole."),
+        ('or try `pourwell mend "my ring.stl"`, which', "or try mending it here, which"),
+        ("It falls off. `pourwell mend a.stl` leaves it away.", "It falls off. Mending it here leaves it away."),
+    ],
+)
+def test_the_command_that_mends_is_a_button_here(said, here):
+    assert for_desk(said) == here

@@ -237,3 +237,16 @@ def test_the_last_results_of_runs_are_found(store):
     assert store.last_of_run(one.id) == [made[2], made[1]]
     assert store.last_of_run(one.id, most=1) == [made[2]]
     assert store.latest_of_runs() == {one.id: made[2], two.id: other}
+
+
+def test_the_last_results_follow_what_is_added_and_nothing_else_is_read_again(store):
+    kept, other = band(store), store.add_pattern(b"2", file="b.stl", name="B", now=NOW, units="mm")[0]
+    assert other.units == "mm"
+    first = store.add_result(pattern_id=kept.id, asked={}, data={"n": 1}, files={"a.bin": b"1"}, now=NOW)
+    found = store.latest_of_patterns()
+    assert found == {kept.id: first}
+    again = store.latest_of_patterns()
+    assert again[kept.id] is found[kept.id]
+    second = store.add_result(pattern_id=other.id, asked={}, data={"n": 2}, now=NOW)
+    third = store.add_result(pattern_id=kept.id, asked={}, data={"n": 3}, now=LATER)
+    assert store.latest_of_patterns() == {kept.id: third, other.id: second}

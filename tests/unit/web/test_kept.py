@@ -6,7 +6,7 @@ import pytest
 from fastapi import FastAPI
 
 from pourwell.app.desk import Desk
-from pourwell.web.kept import kept, link
+from pourwell.web.kept import draft_link, kept, link
 from tests.unit.web.asgi import ask
 
 NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
@@ -72,3 +72,13 @@ def test_a_page_in_a_result_is_never_shown_as_a_page(get, result):
 )
 def test_nothing_else_can_be_had(get, result, path):
     assert get(path).status_code in (404, 422)
+
+
+def test_a_draft_is_sent_and_never_kept_by_a_browser(desk, get):
+    draft = desk.drafts.hold({"data": {}, "files": {"after.bin": b"123"}}, name="A")
+    answer = get(draft_link(draft, "after.bin"))
+    assert answer.content == b"123"
+    assert answer.headers["cache-control"] == "no-store"
+    assert get(draft_link(draft, "before.bin")).status_code == 404
+    desk.drafts.let_go(draft)
+    assert get(draft_link(draft, "after.bin")).status_code == 404

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Any, Final
 
+from fastapi import Request
 from nicegui import ui
 
 from pourwell.app.desk import Desk
@@ -12,6 +13,7 @@ from pourwell.web.desk.pattern import pattern_page
 from pourwell.web.desk.patterns import patterns_page
 from pourwell.web.desk.run import run_page
 from pourwell.web.desk.runs import runs_page
+from pourwell.web.desk.shape import only_words, shape_page
 from pourwell.web.desk.studio import studio_page
 from pourwell.web.desk.tag import Tag
 
@@ -32,6 +34,10 @@ def add_pages(desk: Desk) -> None:
     @page("/patterns")
     def patterns() -> None:
         _or_told(lambda: patterns_page(desk))
+
+    @page("/patterns/new")
+    def shape(request: Request) -> None:
+        _or_told(lambda: shape_page(desk, only_words(request.query_params.multi_items())))
 
     @page("/patterns/{pattern_id}")
     def pattern(pattern_id: int) -> None:

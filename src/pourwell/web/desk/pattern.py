@@ -1,83 +1,203 @@
-"""One pattern: what it is in 3-D, what was found on it, what it measures and will weigh."""
+"""One pattern: what it is in 3-D, what was found on it, what it measures and will weigh; mended and made to a size beside it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any, Final
 
 from nicegui import ui
 
 from pourwell.app.crew import Job
 from pourwell.app.desk import Desk
-from pourwell.app.desk_words import PICTURE, TIMES, VIEW
+from pourwell.app.desk_drafts import Draft
+from pourwell.app.desk_words import PICTURE, VIEW
 from pourwell.app.letters import letter
+from pourwell.errors import PourwellError
 from pourwell.store.model import KeptPattern, KeptResult
 from pourwell.web.desk import parts, when
+from pourwell.web.desk.draft import kept_line, rows_table, show_draft
 from pourwell.web.desk.frame import Frame, frame
+from pourwell.web.desk.pattern_change import UNITS, has_finger_bore, name_and_unit, size_section
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.viewer import Viewer
 from pourwell.web.kept import link
 
 LOOK_S: Final = 0.4
-UNITS: Final = (
-    ("", "As the file says"),
-    ("mm", "Millimetres"),
-    ("cm", "Centimetres"),
-    ("m", "Metres"),
-    ("um", "Micrometres"),
-    ("inch", "Inches"),
-    ("foot", "Feet"),
-)
 
 
 def pattern_page(desk: Desk, pattern_id: int) -> None:
     """The page. Raises BadRequestError if there is no such pattern."""
     pattern = desk.store.pattern(pattern_id)
     with frame(desk, at="/patterns", title=pattern.name) as page:
-        head = Tag("div", classes="head")
-        jobs = parts.JobRows(lambda: _mine(desk, pattern_id), forget=desk.crew.forget)
-        body = Tag("div")
-        seen, state_seen = "", ""
-
-        def look() -> None:
-            nonlocal seen, state_seen
-            jobs.look()
-            turn = f"{desk.turn} {desk.being_checked(pattern_id) is None}"
-            if turn == seen:
-                return
-            seen = turn
-            result, job = desk.store.latest(pattern_id=pattern_id), desk.being_checked(pattern_id)
-            state = f"{result.id if result else 0} {job is not None and result is None}"
-            if state == state_seen:
-                return
-            state_seen = state
-            kept = desk.store.pattern(pattern_id)
-            _head(head, page, kept, result=result)
-            body.clear()
-            with body:
-                if result is not None:
-                    _body(page, kept, result)
-                elif job is None:
-                    _unchecked(desk, kept)
-
-        look()
-        ui.timer(LOOK_S, look)
+        made = PatternPage(desk, page, pattern_id)
+        made.build()
+        ui.timer(LOOK_S, made.look)
 
 
-def _mine(desk: Desk, pattern_id: int) -> list[Job]:
-    return [job for job in desk.crew.jobs if job.about == ("pattern", pattern_id)]
+class PatternPage:
+    """The parts of the page that change while it is looked at."""
+
+    def __init__(self, desk: Desk, page: Frame, pattern_id: int) -> None:
+        self.desk, self.page, self.pattern_id = desk, page, pattern_id
+        self.draft: Draft | None = None
+        """What is looked at beside the pattern; set from the work's own thread."""
+        self.seen, self.state = "", ""
+
+    def build(self) -> None:
+        """Head, work in hand, body."""
+        self.head = Tag("div", classes="head")
+        self.jobs = parts.JobRows(self._mine, forget=self.desk.crew.forget)
+        self.line = Tag("p", classes="kept-line", role="status")
+        self.body = Tag("div")
+        self.look()
+
+    def _mine(self) -> list[Job]:
+        return [job for job in self.desk.crew.jobs if job.about in (("pattern", self.pattern_id), ("draft", self.pattern_id))]
+
+    def look(self) -> None:
+        """Draw anew what has changed."""
+        self.jobs.look()
+        job = self.desk.being_checked(self.pattern_id)
+        draft = self.draft.number if self.draft else 0
+        seen = f"{self.desk.turn} {job is None} {draft}"
+        if seen == self.seen:
+            return
+        self.seen = seen
+        result = self.desk.store.latest(pattern_id=self.pattern_id)
+        state = f"{result.id if result else 0} {job is not None and result is None} {draft}"
+        if state == self.state:
+            return
+        self.state = state
+        self.draw(self.desk.store.pattern(self.pattern_id), result, waiting=job is not None)
+
+    def draw(self, pattern: KeptPattern, result: KeptResult | None, *, waiting: bool) -> None:
+        """All of it."""
+        _head(self.head, self.page, pattern, result=result, acts=self.draft is None)
+        self.body.clear()
+        with self.body:
+            if self.draft is not None:
+                show_draft(self.draft, keep=self.keep, leave=self.leave)
+            elif result is not None:
+                self._body(pattern, result)
+            elif not waiting:
+                with parts.empty("It is not checked", "Its check could not be done, was stopped, or has not begun."):
+                    parts.button("Check it", lambda: self.desk.check(pattern))
+
+    # ---- what is not kept yet
+
+    def ready(self, draft: Draft) -> None:
+        """A draft came out of the work."""
+        self.draft = draft
+
+    def mend(self) -> None:
+        """Have it mended, to be looked at."""
+        if self.desk.drafts.being_made(self.pattern_id) is None:
+            self.desk.drafts.mend(self.desk.store.pattern(self.pattern_id), self.ready)
+        self.look()
+
+    def fit(self, size: str, offset: bool) -> None:
+        """Have it made to a size, to be looked at."""
+        if self.desk.drafts.being_made(self.pattern_id) is None:
+            self.desk.drafts.fit(self.desk.store.pattern(self.pattern_id), self.ready, size=size, offset=offset)
+        self.look()
+
+    def leave(self) -> None:
+        """Back to the pattern as it is."""
+        if self.draft is not None:
+            self.desk.drafts.let_go(self.draft)
+        self.draft = None
+        self.look()
+
+    def keep(self) -> None:
+        """Keep the draft beside the pattern."""
+        if self.draft is None:
+            return
+        try:
+            kept, new = self.desk.drafts.keep(self.draft)
+        except PourwellError as err:
+            self.page.not_saved(err.what)
+            return
+        self.page.saved()
+        self.leave()
+        self._say(kept_line(kept.name, f"/patterns/{kept.id}", new=new))
+        if new:
+            self.page.undo(f"{kept.name} is in the library.", lambda: self._take_back(kept))
+
+    def _take_back(self, kept: KeptPattern) -> None:
+        self.desk.remove_pattern(kept.id)
+        self.page.saved()
+        self._say(None)
+
+    def _say(self, said: Mapping[str, str] | None) -> None:
+        self.line.clear()
+        if said:
+            with self.line:
+                Tag("span", said["says"])
+                parts.link(said["name"], said["href"])
+
+    # ---- the pattern as it is
+
+    def _body(self, pattern: KeptPattern, result: KeptResult) -> None:
+        data = result.data
+        placed = [f for f in data["findings"] if f.get("at_mm")]
+        letters = {id(f): letter(k) for k, f in enumerate(placed)}
+        flags = [{"letter": letters[id(f)], "at": f["at_mm"], "says": f["says"]} for f in placed]
+        rows: dict[str, Tag] = {}
+
+        def here(which: str) -> None:
+            for name, row in rows.items():
+                row.classes(add="here" if name == which else "", remove="" if name == which else "here")
+
+        with Tag("div", classes="cols pattern"):
+            with Tag("div", classes="stays"):
+                viewer = Viewer(
+                    src=link(result, VIEW),
+                    head=data["view"],
+                    label=f"{pattern.name} in 3-D",
+                    still=link(result, PICTURE),
+                    flags=flags,
+                    picked=here,
+                )
+            with Tag("div"):
+                _figures(data)
+                with parts.section("Findings", parts.counted(data["findings"])):
+                    self._findings(data["findings"], letters, viewer, rows=rows, here=here)
+                with parts.section("Measures"):
+                    rows_table(data["rows"])
+                if has_finger_bore(data):
+                    size_section(data, self.fit)
+                name_and_unit(self.page, pattern)
+
+    def _findings(
+        self, found: list[Mapping[str, Any]], letters: Mapping[int, str], viewer: Viewer, *, rows: dict[str, Tag], here: Any
+    ) -> None:
+        if not found:
+            Tag("p", "Nothing was found that needs care.", "quiet")
+            return
+        mending = next((f for f in found if f.get("mends")), None)
+        with Tag("ul"):
+            for one in found:
+                mine = letters.get(id(one), "")
+
+                def look(which: str = mine) -> None:
+                    viewer.look_at(which)
+                    here(which)
+
+                row = parts.finding(one, letter=mine, look=look if mine else None)
+                if mine:
+                    rows[mine] = row
+                if one is mending:
+                    with row, Tag("div", classes="find-act"):
+                        parts.button("See it mended", self.mend)
 
 
-def _unchecked(desk: Desk, pattern: KeptPattern) -> None:
-    with parts.empty("It is not checked", "Its check could not be done, was stopped, or has not begun."):
-        parts.button("Check it", lambda: desk.check(pattern))
-
-
-def _head(box: Tag, page: Frame, pattern: KeptPattern, *, result: KeptResult | None) -> None:
+def _head(box: Tag, page: Frame, pattern: KeptPattern, *, result: KeptResult | None, acts: bool) -> None:
     desk = page.desk
     box.clear()
     with box:
         with Tag("div"):
             Tag("h1", pattern.name)
             Tag("p", " · ".join([pattern.file, *_facts(result, page)]))
+        if not acts:
+            return
         with Tag("div", classes="acts"):
             parts.button("Take it out of the library", lambda: _remove(page, pattern), "btn plain")
             if result is not None:
@@ -104,47 +224,6 @@ def _remove(page: Frame, pattern: KeptPattern) -> None:
     page.undo(f"{pattern.name} is out of the library.", lambda: page.desk.remove_pattern(pattern.id, back=True))
 
 
-def _body(page: Frame, pattern: KeptPattern, result: KeptResult) -> None:
-    data = result.data
-    placed = [f for f in data["findings"] if f.get("at_mm")]
-    letters = {id(f): letter(k) for k, f in enumerate(placed)}
-    flags = [{"letter": letters[id(f)], "at": f["at_mm"], "severity": f["severity"], "says": f["says"]} for f in placed]
-    with Tag("div", classes="cols pattern"):
-        with Tag("div", classes="stays"):
-            rows: dict[str, Tag] = {}
-
-            def here(which: str) -> None:
-                for name, row in rows.items():
-                    row.classes(add="here" if name == which else "", remove="" if name == which else "here")
-
-            viewer = Viewer(
-                src=link(result, VIEW),
-                head=data["view"],
-                label=f"{pattern.name} in 3-D",
-                still=link(result, PICTURE),
-                flags=flags,
-                picked=here,
-            )
-        with Tag("div"):
-            _figures(data)
-            with parts.section("Findings", parts.counted(data["findings"])):
-                with Tag("ul"):
-                    for found in data["findings"]:
-                        mine = letters.get(id(found), "")
-
-                        def look(which: str = mine) -> None:
-                            viewer.look_at(which)
-                            here(which)
-
-                        row = parts.finding(found, letter=mine, look=look if mine else None)
-                        if mine:
-                            rows[mine] = row
-                if not data["findings"]:
-                    Tag("p", "Nothing was found that needs care.", "quiet")
-            _measures(data["rows"])
-            _change(page, pattern)
-
-
 def _figures(data: Mapping[str, Any]) -> None:
     """What one asks first."""
     piece = data["piece"]
@@ -154,38 +233,8 @@ def _figures(data: Mapping[str, Any]) -> None:
     rows = [(f"In {data['alloy_name']}", f"{piece['metal_g']:.2f}", "g"), ("Pattern", f"{piece['pattern_g']:.2f}", "g")]
     bore = piece.get("bore")
     if bore:
-        rows.append(("Finger bore, finished", f"{bore['finished_mm']:.2f}", "mm"))
+        rows.append(("Bore, finished", f"{bore['finished_mm']:.2f}", "mm"))
         rows.append(("Size", f"ISO {bore['finished_sizes']['iso']}", ""))
     rows.append(("Thinnest wall", f"{piece['wall']['thinnest_mm']:.2f}", "mm"))
     with Tag("div", classes="figures"):
         parts.keys(rows)
-
-
-def _measures(rows: Sequence[Sequence[str]]) -> None:
-    with parts.section("Measures"), Tag("table", classes="measures"), Tag("tbody"):
-        for name, figure, remark in rows:
-            with Tag("tr"):
-                with Tag("th", scope="row"):
-                    Tag("span", parts.capital(name))
-                    Tag("small", remark)
-                Tag("td", figure.replace(" x ", f" {TIMES} "), "num")
-
-
-def _change(page: Frame, pattern: KeptPattern) -> None:
-    desk = page.desk
-    with parts.section("Name and unit"), Tag("div", classes="fields"):
-
-        def name(text: str) -> None:
-            if text.strip():
-                desk.rename_pattern(pattern.id, text)
-                page.saved()
-                called.tell("")
-            else:
-                called.tell("A pattern needs a name.")
-
-        def units(unit: str) -> None:
-            desk.set_units(pattern.id, unit)
-            page.saved()
-
-        called = parts.entry("Name", pattern.name, name, maxlength="100")
-        parts.choice("Unit of the file's numbers", pattern.units, units, options=UNITS, remark="it is checked anew")

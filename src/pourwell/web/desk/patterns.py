@@ -1,11 +1,12 @@
 """Patterns: drop files, see them checked, and the library with every piece at one scale."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from statistics import median
-from typing import Final
+from typing import Any, Final
 
 from nicegui import ui
 
+from pourwell.app.crew import OVER
 from pourwell.app.desk import Desk
 from pourwell.app.desk_words import DASH, PICTURE, TIMES
 from pourwell.store.model import KeptPattern, KeptResult
@@ -22,40 +23,48 @@ CELL_PX: Final = 190.0
 LARGE_RATIO: Final = 2.5
 """A piece so many times larger than the usual one is drawn smaller than the others, and says so."""
 BAR_MM: Final = 10.0
+FIND: Final = "find-here"
+"""Where in the head of the page the library puts its search."""
+
+
+class Library(ui.element, component="library.js"):
+    """The grid of pieces. It is one element: a page of two hundred of several elements each would hold up everybody else."""
+
+    def show(self, pieces: list[dict[str, Any]], *, bar_px: float) -> None:
+        """Show these, if they are not what is shown."""
+        if self.props.get("pieces") != pieces or self.props.get("bar") != bar_px:
+            self.props["pieces"], self.props["bar"], self.props["place"] = pieces, bar_px, FIND
+            self.update()
 
 
 def patterns_page(desk: Desk) -> None:
     """The page."""
     with frame(desk, at="/patterns", title="Patterns") as page:
-        wanted = {"text": ""}
         with Tag("div", classes="head"):
             with Tag("div"):
                 Tag("h1", "Patterns")
                 sentence = Tag("p", "")
             with Tag("div", classes="acts"):
-                search = parts.entry("Find a pattern", "", lambda text: find(text), type="search")
-                search.whole.classes("search")
+                Tag("div", id=FIND)
+                parts.link("Make one from a shape", "/patterns/new", "btn")
         Drop(limit_bytes=LIMIT_BYTES, sent=lambda: jobs.look())
         with Tag("section", aria_label="Being checked"):
             jobs = parts.JobRows(lambda: desk.crew.jobs, forget=desk.crew.forget)
-        body = Tag("div")
-
-        def find(text: str) -> None:
-            wanted["text"] = text.strip().lower()
-            draw()
+        first = Tag("div")
+        library = Library()
 
         def draw() -> None:
             patterns, results = desk.store.patterns(), desk.store.latest_of_patterns()
-            shown = [p for p in patterns if wanted["text"] in f"{p.name} {p.file} {_size(results.get(p.id))}".lower()]
             sentence.set_text(_sentence(desk, patterns))
-            body.clear()
-            with body:
-                if not patterns and not desk.crew.jobs:
+            first.clear()
+            if not patterns and not desk.crew.jobs:
+                with first:
                     _nothing_yet(desk, look_now)
-                elif patterns and not shown:
-                    Tag("p", f"No pattern is called so. {len(patterns)} are here.", "quiet")
-                elif shown:
-                    library(desk, shown, results)
+            library.set_visibility(bool(patterns))
+            scale = px_per_mm([r.data["mm_per_px"] for p in patterns if (r := results.get(p.id))])
+            waiting = {job.about[1] for job in desk.crew.jobs if job.about and job.about[0] == "pattern" and job.state not in OVER}
+            pieces = [shown(p, results.get(p.id), scale=scale, waiting=p.id in waiting) for p in patterns]
+            library.show(pieces, bar_px=round(BAR_MM * scale) if results else 0)
 
         seen = desk.turn
 
@@ -94,17 +103,6 @@ def _nothing_yet(desk: Desk, then: Callable[[], None]) -> None:
         parts.button("Try it with four invented pieces", bring)
 
 
-def library(desk: Desk, patterns: Sequence[KeptPattern], results: Mapping[int, KeptResult]) -> None:
-    """The grid, and the bar that is as long on every picture."""
-    scale = px_per_mm([r.data["mm_per_px"] for p in patterns if (r := results.get(p.id))])
-    with Tag("ul", classes="pieces"):
-        for pattern in patterns:
-            _piece(desk, pattern, results.get(pattern.id), scale=scale)
-    with Tag("p", classes="small bar-line"):
-        Tag("span", classes="bar10").style(f"width: {BAR_MM * scale:.0f}px")
-        Tag("span", "10 mm on every picture above")
-
-
 def px_per_mm(pictures: Sequence[float]) -> float:
     """Pixels for a millimetre at which every usual piece fills its cell at most, from the pixel sizes [mm] of kept pictures."""
     if not pictures:
@@ -113,27 +111,20 @@ def px_per_mm(pictures: Sequence[float]) -> float:
     return CELL_PX / (PICTURE_PX * usual)
 
 
-def _piece(desk: Desk, pattern: KeptPattern, result: KeptResult | None, *, scale: float) -> None:
-    with Tag("li", classes="piece"):
-        with Tag("div", classes="pic"):
-            if result is not None:
-                side = PICTURE_PX * result.data["mm_per_px"] * scale
-                shown = min(side, CELL_PX)
-                picture = Tag("img", src=link(result, PICTURE), alt="", loading="lazy")
-                picture.style(f"width: {shown:.0f}px; height: {shown:.0f}px")
-                if side > CELL_PX + 1:
-                    Tag("span", f"drawn {side / CELL_PX:.1f} times smaller", "small")
-            else:
-                Tag("span", "Being checked" if desk.being_checked(pattern.id) else "Not checked", "quiet")
-        with Tag("div", classes="meta"):
-            with Tag("h3"):
-                parts.link(pattern.name, f"/patterns/{pattern.id}")
-            if result is not None:
-                parts.figure(_weight(result), "g", tag="span", classes="nowrap")
-        with Tag("div", classes="meta"):
-            Tag("span", _size(result))
-            if result is not None:
-                parts.tally(result.data["findings"])
+def shown(pattern: KeptPattern, result: KeptResult | None, *, scale: float, waiting: bool) -> dict[str, Any]:
+    """A piece as the library shows it."""
+    piece: dict[str, Any] = {"id": pattern.id, "name": pattern.name, "file": pattern.file, "size": _size(result)}
+    if result is None:
+        return piece | {"note": "Being checked" if waiting else "Not checked"}
+    side = PICTURE_PX * result.data["mm_per_px"] * scale
+    piece |= {"src": link(result, PICTURE), "px": round(min(side, CELL_PX)), "weight": _weight(result)}
+    if side > CELL_PX + 1:
+        piece["note"] = f"drawn {side / CELL_PX:.1f} times smaller"
+    if result.data["findings"]:
+        worst = result.data["findings"][0]["severity"]
+        count = sum(found["severity"] == worst for found in result.data["findings"])
+        piece |= {"mark": worst, "word": parts.MARKS[worst], "count": count}
+    return piece
 
 
 def _weight(result: KeptResult) -> str:

@@ -1,0 +1,115 @@
+"""Patterns by hand: a broken one mended, a ring sized, a piece made from a shape, found again; a file that is too large."""
+
+import pytest
+
+from benchmarks.pieces import ring, torn, write_stl
+from tests.journeys.desk.conftest import SLOW_MS, watched
+
+pytestmark = pytest.mark.xdist_group("test_patterns")
+"""One desk serves all journeys of this file, so one process runs them."""
+PHONE = {"width": 390, "height": 844}
+GRAVE = ("serious", "critical")
+LONG_MS = 3 * SLOW_MS
+
+
+def ready(page):
+    page.locator("[data-ready=yes]").wait_for(timeout=LONG_MS)
+
+
+def put_in(page, path, name):
+    """Drop a file, wait for its check, and open its page."""
+    page.open("/patterns")
+    page.get_by_label("Pattern files").set_input_files(str(path))
+    page.get_by_role("link", name=name, exact=True).wait_for()
+    page.locator(".piece", has_text=name).locator("img").wait_for(timeout=LONG_MS)
+    page.get_by_role("link", name=name, exact=True).click()
+    ready(page)
+
+
+def fair(page, what):
+    """Nothing is wider than the page, and axe finds nothing serious."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    found = Axe().run(page.page).response["violations"]
+    grave = [f"{one['id']}: {one['nodes'][0]['html'][:200]}" for one in found if one["impact"] in GRAVE]
+    assert not grave, f"{what}: {grave}"
+    assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") <= 0, what
+
+
+def test_a_broken_pattern_is_mended_beside_the_original(page, tmp_path):
+    small = ring(bore_mm=17.3, width_mm=4.0, wall_mm=2.0, around=60, across=30)
+    put_in(page, write_stl(tmp_path / "alder-ring.stl", torn(small, lost=6, turned=4)), "Alder ring")
+    page.get_by_role("button", name="See it mended").click()
+    page.get_by_role("radio", name="As it would be").wait_for(timeout=LONG_MS)
+    ready(page)
+    fair(page, "a draft")
+    before = page.evaluate("document.querySelectorAll('.view button.letter').length")
+    page.get_by_role("radio", name="As it would be").check()
+    page.wait_for_function("document.querySelector('.view').dataset.solid === '1'")
+    assert page.locator(".legend b").inner_text() == "Off the old surface, mm"
+    assert before > 6, "each hole and each turned triangle bears a letter"
+    assert page.get_by_text("It changes more than mending may unasked").is_visible()
+    page.get_by_role("button", name="Keep it all the same").click()
+    page.get_by_role("link", name="Alder ring, mended").click()
+    page.get_by_text("Nothing was found that needs care.").wait_for(timeout=LONG_MS)
+    page.open("/patterns")
+    assert page.get_by_role("link", name="Alder ring", exact=True).is_visible(), "the original is there"
+
+
+def test_a_ring_is_sized_and_the_new_one_taken_back(page, band):
+    put_in(page, band, "Heddle band 54")
+    field = page.get_by_label("Finished size wanted")
+    field.fill("fifty")
+    page.get_by_text("Not yet:").or_(page.locator(".field.bad")).first.wait_for()
+    field.fill("ISO 57")
+    page.get_by_text("18.14 mm across").wait_for()
+    page.get_by_role("button", name="See it at that size").click()
+    page.get_by_role("radio", name="As it would be").wait_for(timeout=LONG_MS)
+    finished = page.get_by_role("row", name="Finished bore")
+    assert "18.14 mm" in finished.inner_text()
+    page.get_by_role("button", name="Keep it beside the original").click()
+    page.get_by_role("link", name="Heddle band 54, ISO 57").wait_for()
+    page.get_by_role("button", name="Undo").click()
+    page.get_by_role("link", name="Heddle band 54, ISO 57").wait_for(state="detached")
+    page.open("/patterns")
+    page.get_by_role("link", name="Heddle band 54", exact=True).wait_for()
+    assert page.get_by_role("link", name="Heddle band 54, ISO 57").count() == 0
+
+
+def test_a_piece_is_made_from_a_shape_as_one_types_kept_and_found(browser, desk):
+    with watched(browser, desk, scheme="dark", size=PHONE) as page:
+        page.set_default_timeout(LONG_MS)
+        page.open("/patterns/new")
+        ready(page)
+        page.get_by_label("Made as").select_option("signet")
+        weight = page.locator(".figures dd").first
+        page.get_by_label("Head", exact=True).fill("2,9")
+        page.wait_for_function("location.search.includes('head')")
+        page.get_by_label("Edge").fill("9")
+        page.get_by_text("This piece cannot be made: edge is 9").wait_for()
+        page.reload()
+        page.get_by_text("This piece cannot be made: edge is 9").wait_for()
+        assert page.get_by_label("Head", exact=True).input_value() == "2,9", "a page that is loaded anew has lost nothing"
+        fair(page, "a shape on a phone")
+        page.get_by_label("Edge").fill("0.3")
+        weight.wait_for()
+        page.get_by_role("button", name="Keep it in the library").click()
+        page.get_by_role("link", name="Signet", exact=True).wait_for()
+        page.open("/patterns")
+        page.get_by_label("Find a pattern").fill("signet 57")
+        page.get_by_text("No pattern is called so.").wait_for()
+        page.get_by_label("Find a pattern").fill("signet")
+        page.wait_for_function("document.querySelectorAll('.piece').length === 1")
+        page.locator(".piece img").wait_for()
+        fair(page, "the library on a phone")
+
+
+def test_three_hundred_megabytes_are_not_taken(page, tmp_path):
+    large = tmp_path / "boulder.stl"
+    with large.open("wb") as file:
+        file.truncate(300_000_000)
+    page.open("/patterns")
+    page.get_by_label("Pattern files").set_input_files(str(large))
+    page.get_by_text("Not taken: 300 MB, and the limit is 256 MB. Export it coarser.").wait_for()
+    page.get_by_role("button", name="Close").click()
+    assert page.get_by_text("Not taken").count() == 0
