@@ -1,12 +1,17 @@
 """Places for a sprue as the desk asks for them: to choose from, with what speaks for each; and one that the user has set."""
 
+from dataclasses import replace
+from datetime import UTC, datetime
+
 import pytest
 
 from pourwell.app.desk_words import GivenPattern, for_desk
+from pourwell.app.desk_work import plan_run
 from pourwell.app.shapes import build_shape, mesh_bytes
 from pourwell.app.sprue_places import places
 from pourwell.errors import BadRequestError
 
+NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
 WANTED = {"alloy": "sterling-925", "material": "resin"}
 
 
@@ -65,3 +70,19 @@ def test_what_a_plan_says_of_a_bad_place_is_said_on_a_page_without_figures():
     assert for_desk(neck) == "The thickest section, 3.8 mm, is fed through a neck of 1.7 mm."
     second = "Set a second sprue of 3.5 mm on the heavy section, at (7.0, 4.2, 6.3) mm in its file, from a stem carried on."
     assert for_desk(second) == "Set a second sprue of 3.5 mm on the heavy section, from a stem carried on."
+
+
+def test_a_run_is_planned_with_the_places_that_were_set_and_says_which_is_bad(folder, signet):
+    band = folder / "band"
+    band.write_bytes(mesh_bytes(build_shape("plain-band", ("size=ISO 54", "width=4", "thickness=1.8")), ".stl"))
+    side = GivenPattern(path=band, file="band.stl", name="Band", units="", sprue_at_mm=(11.0, 0.0, 0.0))
+    inside = replace(signet, sprue_at_mm=(0.0, 0.0, 8.0))
+    run = {"form": {"alloy": "sterling-925", "pattern": "resin", "freeze": "none"}, "number": 1, "now": NOW}
+    plan = plan_run(folder, run, [side, inside], tell=lambda _: None)["data"]["plans"][0]
+    feet = {place["piece"]: place["sprue"]["attachment"] for place in plan["tree"]["places"]}
+    assert feet["A"]["chosen_by"] == "user"
+    assert feet["A"]["at_mm"][0] == pytest.approx(10.4, abs=0.2)
+    assert feet["B"]["chosen_by"] == "shape"
+    told = [found for found in plan["findings"] if found["code"] == "attach-user-bad"]
+    assert [found["where"] for found in told] == ["piece B"]
+    assert told[0]["do"].startswith("Go back to the proposed place: back of the shank")
