@@ -122,8 +122,8 @@ def contents(plan: Plan, tell: Callable[[str], None] = SILENT) -> dict[str, byte
     def pictured(pattern: Pattern) -> tuple[PrintedPictures, dict[str, bytes], tuple[PrintedCloseUp, ...]]:
         tell(f"Drawing {pattern.piece.name}")
         seen, sprue = views(pattern), sprues.get(pattern.piece.id)
-        files = write_pictures(pattern, sprue_at_mm=sprue, seen=seen)
-        return front_and_side(pattern, sprue_at_mm=sprue, seen=seen), files, printed_close_ups(pattern, plan.findings)
+        grey = front_and_side(pattern, sprue_at_mm=sprue, seen=seen)
+        return grey, write_pictures(pattern, sprue_at_mm=sprue, seen=seen, printed=grey), printed_close_ups(pattern, plan.findings)
 
     pictures = dict(zip((p.piece.id for p in plan.patterns), side_by_side(pictured, plan.patterns), strict=True))
     printed = {piece: grey for piece, (grey, _, _) in pictures.items()}

@@ -88,6 +88,10 @@ class Hanger:
         vertices = self.ready.mesh.vertices
         return moved(vertices[ConvexHull(vertices).vertices], self.frame)
 
+    def sample(self) -> None:
+        """Take hull and samples now rather than when they are first asked for, so that pieces are sampled side by side."""
+        _ = self.hull, self.fine, self.coarse
+
     def roll_deg(self, mode: str) -> float:
         """The turn about the sprue for a mode, the show face up rather than down: bubbles cling below while investing."""
         show = self.frame[:, :3] @ self.ready.faces.show
