@@ -39,7 +39,7 @@ def cone(count, *, high=8.0, turn=0.0):
     return Mesh(np.vstack((rim, [[0, 0, high], [0, 0, 0]])), np.vstack((side, base)))
 
 
-@pytest.mark.parametrize(("seed", "centres", "coarse"), [(0, 1, False), (1, 1, True), (2, 2, False)])
+@pytest.mark.parametrize(("seed", "centres", "coarse"), [(0, 1, False), (1, 1, True)])
 def test_sticks_that_cross_are_those_of_the_readable_twin(seed, centres, coarse):
     mesh = fans(np.random.default_rng(seed), (MANY + 3) * centres, centres=centres, coarse=coarse)
     wanted = {(int(f), int(g)) for f, g in reference.crossing_pairs(mesh.vertices, mesh.faces)}

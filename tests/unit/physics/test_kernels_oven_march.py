@@ -40,11 +40,11 @@ def test_both_take_the_same_steps_to_the_same_end(wall, open_share, layers):
     runs = [begun(wall=wall, open_share=open_share, care=care) for _ in range(2)]
     assert [loops.march(run) for loops, run in zip((oven_march, _reference_oven_march), runs, strict=True)] == [DONE, DONE]
     got, want = (run.state for run in runs)
-    assert got.count.tolist() == want.count.tolist()
+    assert got.counts.tolist() == want.counts.tolist()
     np.testing.assert_allclose(got.heat, want.heat, rtol=1e-6)
     np.testing.assert_allclose(got.turn.heat, want.turn.heat, rtol=1e-6)
     np.testing.assert_allclose(got.now[[TIME, LAST, NEXT, TAKEN, MOVED]], want.now[[TIME, LAST, NEXT, TAKEN, MOVED]], rtol=1e-5)
-    m = int(got.count[RECORDED])
+    m = int(got.counts[RECORDED])
     for name in ("time", "temperature", "hottest", "taken", "flow"):
         a, b = getattr(runs[0].trace, name)[:m], getattr(runs[1].trace, name)[:m]
         np.testing.assert_allclose(a, b, rtol=1e-5, atol=1e-5 * np.abs(b).max(), err_msg=name)
@@ -55,9 +55,9 @@ def test_a_moment_is_recorded_alike(wall, open_share):
     runs = [begun(wall=wall, open_share=open_share) for _ in range(2)]
     for loops, run in zip((oven_march, _reference_oven_march), runs, strict=True):
         oven_march.march(run)
-        run.state.count[RECORDED] = 1
+        run.state.counts[RECORDED] = 1
         loops.record(run)
-        assert run.state.count[RECORDED] == 2
+        assert run.state.counts[RECORDED] == 2
     for name in ("time", "temperature", "hottest", "taken", "flow"):
         a, b = (getattr(run.trace, name)[:2] for run in runs)
         np.testing.assert_allclose(a, b, rtol=1e-12, err_msg=name)
@@ -69,7 +69,7 @@ def test_a_full_trace_is_told_and_the_run_goes_on_from_there(loops):
     whole, run = begun(), with_room(begun(), 5)
     assert loops.march(whole) == DONE
     assert loops.march(run) == FULL
-    assert run.state.count[RECORDED] == 5
+    assert run.state.counts[RECORDED] == 5
     assert loops.march(run._replace(trace=whole.trace)) == DONE
     np.testing.assert_array_equal(run.state.heat, whole.state.heat)
 
@@ -81,7 +81,7 @@ def test_where_no_step_converges_the_run_is_lost_and_stays_where_it_was(loops):
     assert loops.march(run) == LOST
     assert run.state.now[TIME] == 0.0
     assert 0.0 < run.state.now[NEXT] < 5.0
-    assert run.state.count[SOLVED] == oven_march.HALVINGS
+    assert run.state.counts[SOLVED] == oven_march.HALVINGS
     np.testing.assert_array_equal(run.state.heat, before)
 
 

@@ -131,9 +131,9 @@ def leaves(points: Floats, faces: Ints, order: Ints) -> Leaves:
     for leaf in range(len(planes)):
         x, y, z = 0.0, 0.0, 0.0
         for slot in range(leaf * WIDTH, min(leaf * WIDTH + WIDTH, len(order))):
-            a, b, c = at(points, corners[slot, 0]), at(points, corners[slot, 1]), at(points, corners[slot, 2])
-            ux, uy, uz = b[0] - a[0], b[1] - a[1], b[2] - a[2]
-            vx, vy, vz = c[0] - a[0], c[1] - a[1], c[2] - a[2]
+            p, q, r = at(points, corners[slot, 0]), at(points, corners[slot, 1]), at(points, corners[slot, 2])
+            ux, uy, uz = q[0] - p[0], q[1] - p[1], q[2] - p[2]
+            vx, vy, vz = r[0] - p[0], r[1] - p[1], r[2] - p[2]
             x, y, z = x + uy * vz - uz * vy, y + uz * vx - ux * vz, z + ux * vy - uy * vx
         length = sqrt(x * x + y * y + z * z)
         if length > 0:
@@ -159,4 +159,5 @@ def _span(made: Leaves, leaf: int, other: int) -> tuple[float, float]:
 def parted(made: Leaves, leaf: int, other: int) -> bool:
     """Does the other leaf lie wholly beyond the plane that this one lies nearest to."""
     low, high = _span(made, leaf, other)
-    return low > made.planes[leaf, 4] + made.margin or high < made.planes[leaf, 3] - made.margin
+    beyond: bool = low > made.planes[leaf, 4] + made.margin or high < made.planes[leaf, 3] - made.margin
+    return beyond

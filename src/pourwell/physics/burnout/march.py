@@ -277,7 +277,7 @@ def _course(run: Run, rings: Rings, *, missing: float, flask: Flask, mould: Moul
     """The trace, cut to what was recorded."""
     trace, state = run.trace, run.state
     layers, across = rings.shape
-    m = int(state.count[RECORDED])
+    m = int(state.counts[RECORDED])
     temperature = trace.temperature[:m].reshape(m, layers, across)
     hottest = trace.hottest[:m].reshape(m, layers, across)[:, :, : rings.mould]
     side = 2 * math.pi * flask.radius * flask.height / layers
@@ -295,6 +295,6 @@ def _course(run: Run, rings: Rings, *, missing: float, flask: Flask, mould: Moul
         end=Condition(heat=state.heat, hottest=state.turn.heat),
         missing=missing,
         steps=m - 1,
-        refused=int(state.count[AGAIN]),
-        solved=int(state.count[SOLVED]),
+        refused=int(state.counts[AGAIN]),
+        solved=int(state.counts[SOLVED]),
     )

@@ -43,7 +43,7 @@ def level_at(kiln: Kiln, time: float) -> float:
 
 def record(run: Run) -> None:
     """Copy the state into the trace."""
-    m, net, trace, t = int(run.state.count[RECORDED]), run.fixed.net, run.trace, run.work.temperature
+    m, net, trace, t = int(run.state.counts[RECORDED]), run.fixed.net, run.trace, run.work.temperature
     trace.time[m], trace.taken[m] = run.state.now[TIME], run.state.now[TAKEN]
     trace.temperature[m], trace.hottest[m] = t, run.state.turn.heat
     trace.flow[m] = 0.0
@@ -51,13 +51,13 @@ def record(run: Run) -> None:
         trace.flow[m] += run.work.weight[trace.rim] * (t[net.second[trace.rim]] - t[net.first[trace.rim]])
     if trace.bare.size:
         trace.flow[m] += run.work.entering[trace.bare]
-    run.state.count[RECORDED] += 1
+    run.state.counts[RECORDED] += 1
 
 
 def march(run: Run) -> int:
     """Go on until the programme ends, the trace is full, or no step converges: DONE, FULL or LOST."""
     while run.state.now[TIME] < run.kiln.times[-1] - SOON:
-        if run.state.count[RECORDED] == run.trace.time.size:
+        if run.state.counts[RECORDED] == run.trace.time.size:
             return FULL
         left = next(float(t) for t in run.kiln.times if t > run.state.now[TIME] + SOON) - float(run.state.now[TIME])
         wanted = min(float(run.state.now[NEXT]), run.bounds.longest)
@@ -68,7 +68,7 @@ def march(run: Run) -> int:
                 _moved(run, length, error)
                 record(run)
                 break
-            run.state.count[AGAIN] += 1
+            run.state.counts[AGAIN] += 1
             length *= max(SHRINKAGE, SAFETY / math.sqrt(error)) if math.isfinite(error) else SHRINKAGE
         else:
             run.state.now[NEXT] = length
@@ -96,7 +96,7 @@ def _solved(run: Run, length: float) -> float:
     run.fixed.outer.film[run.kiln.seen, 2] = level_at(run.kiln, float(state.now[TIME]) + length)
     moving = max(float(np.abs(risen) @ volume) / (last or 1.0), float(np.abs(work.entering).sum()), STILL)
     rounds = step(run.fixed, (state.turn, work), Asked(lead, run.bounds.balance * moving, run.bounds.rounds))
-    state.count[SOLVED] += run.bounds.rounds if rounds < 0 else rounds
+    state.counts[SOLVED] += run.bounds.rounds if rounds < 0 else rounds
     if rounds < 0:
         return math.inf
     off = (work.heat - state.guess) / REFERENCE_CAPACITY

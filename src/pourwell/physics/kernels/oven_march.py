@@ -29,7 +29,7 @@ WHOLE: Final = 0.999
 TIME, LAST, NEXT, TAKEN, TAKEN_BEFORE, MOVED = range(6)
 """Of `State.now`: time, last step and next one [s]; heat that has entered, that before the last step, and what has crossed [J]."""
 RECORDED, AGAIN, SOLVED = range(3)
-"""Of `State.count`: moments in the trace, steps that were done again, linear solutions."""
+"""Of `State.counts`: moments in the trace, steps that were done again, linear solutions."""
 DONE, FULL, LOST = range(3)
 """How `march` comes back: at the programme's end, with its trace full, or where no step converges."""
 
@@ -53,14 +53,14 @@ class Bounds(NamedTuple):
 
 
 class State(NamedTuple):
-    """Where a run is: heat now, before the last step, the most so far and the guess for the next (n,) [J/m3]; `now` and `count`."""
+    """Where a run is: heat now, before the last step, the most so far and the guess for the next (n,) [J/m3]; numbers."""
 
     heat: Array
     before: Array
     guess: Array
     turn: Turn
     now: Array
-    count: Array
+    counts: Array
 
 
 class Trace(NamedTuple):
@@ -95,13 +95,14 @@ def level_at(kiln: Kiln, time: float) -> float:
     times, levels = kiln.times, kiln.levels
     last = times.size - 1
     if time >= times[last]:
-        return levels[last]
+        return float(levels[last])
     low = 0
     while low < last and times[low + 1] <= time:
         low += 1
     if time <= times[low]:
-        return levels[low]
-    return levels[low] + (levels[low + 1] - levels[low]) / (times[low + 1] - times[low]) * (time - times[low])
+        return float(levels[low])
+    slope = (levels[low + 1] - levels[low]) / (times[low + 1] - times[low])
+    return float(levels[low] + slope * (time - times[low]))
 
 
 @compiled()
@@ -142,7 +143,7 @@ def attempt(run: Run, length: float) -> float:
             fixed.outer.film[face, 2] = level
     moving = max(moving / (last if last > 0.0 else 1.0), max(crossing(work), STILL))
     rounds = step(fixed, (state.turn, work), Asked(lead, bounds.balance * moving, bounds.rounds))
-    state.count[SOLVED] += bounds.rounds if rounds < 0 else rounds
+    state.counts[SOLVED] += bounds.rounds if rounds < 0 else rounds
     if rounds < 0:
         return inf
     if last == 0.0:
@@ -183,7 +184,7 @@ def accept(run: Run, length: float, error: float) -> None:
 def record(run: Run) -> None:
     """Copy the state into the trace."""
     net, work, state, trace = run.fixed.net, run.work, run.state, run.trace
-    m, t = state.count[RECORDED], work.temperature
+    m, t = state.counts[RECORDED], work.temperature
     trace.time[m], trace.taken[m] = state.now[TIME], state.now[TAKEN]
     for i in range(t.size):
         trace.temperature[m, i], trace.hottest[m, i] = t[i], state.turn.heat[i]
@@ -195,7 +196,7 @@ def record(run: Run) -> None:
         if trace.bare.size:
             flow += work.entering[trace.bare[layer]]
         trace.flow[m, layer] = flow
-    state.count[RECORDED] += 1
+    state.counts[RECORDED] += 1
 
 
 @compiled()
@@ -220,7 +221,7 @@ def advance(run: Run) -> bool:
         if error <= REFUSED:
             accept(run, length, error)
             return True
-        run.state.count[AGAIN] += 1
+        run.state.counts[AGAIN] += 1
         length *= max(SHRINKAGE, SAFETY / sqrt(error)) if isfinite(error) else SHRINKAGE
     now[NEXT] = length
     return False
@@ -230,7 +231,7 @@ def advance(run: Run) -> bool:
 def march(run: Run) -> int:
     """Go on until the programme ends, the trace is full, or no step converges: DONE, FULL or LOST."""
     while run.state.now[TIME] < run.kiln.times[-1] - SOON:
-        if run.state.count[RECORDED] == run.trace.time.size:
+        if run.state.counts[RECORDED] == run.trace.time.size:
             return FULL
         if not advance(run):
             return LOST
