@@ -94,7 +94,7 @@ class Desk:
 
     def check(self, pattern: KeptPattern) -> Job:
         """Have a pattern checked in the studio's usual alloy."""
-        given = self.given(pattern)
+        given = self._given(pattern, 1)
         wanted = self.usual()
 
         def keep(answer: Mapping[str, Any]) -> None:
@@ -180,7 +180,7 @@ class Desk:
         going = self.being_planned(run.id)
         if going:
             going.stop()
-        given = [self.given(self.store.pattern(pattern_id), count) for pattern_id, count in run.pieces]
+        given = [self._given(self.store.pattern(pattern_id), count) for pattern_id, count in run.pieces]
         asked = asked_of(run)
         wanted = {"form": dict(request), "number": run.number, "now": self.clock()}
 
@@ -192,8 +192,7 @@ class Desk:
         job.about = ("run", run.id)
         return job
 
-    def given(self, pattern: KeptPattern, count: int = 1) -> GivenPattern:
-        """A pattern as work takes it."""
+    def _given(self, pattern: KeptPattern, count: int) -> GivenPattern:
         path = self.store.shelf.path(pattern.digest)
         return GivenPattern(path=path, file=pattern.file, name=pattern.name, units=pattern.units, count=count)
 

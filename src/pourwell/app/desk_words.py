@@ -11,7 +11,8 @@ TIMES, MINUS, DASH = "\u00d7", "\u2212", "\u2014"
 VIEW, HEAD, PICTURE, SHEET = "view.bin", "view.json", "picture.png", "run-sheet.pdf"
 """Files of results that pages show."""
 BEFORE, AFTER, MADE = "before.bin", "after.bin", "made.stl"
-"""Files of a pattern that is not kept yet: solids for the viewer, and the pattern."""
+STILL_BEFORE, STILL_AFTER = "before.png", "after.png"
+"""Files of a pattern that is not kept yet: solids for the viewer, pictures where it cannot draw, and the pattern."""
 NOT_IN_NAMES: Final = re.compile(r"[\x00-\x1f\x7f/\\:*?\"<>|]+")
 LONGEST_NAME: Final = 100
 LONGEST_ENDING: Final = 8

@@ -38,7 +38,7 @@ export default {
         </div>
       </div>
       <div class="view-pic" ref="pic" :class="{ aiming: mode !== 'turn' }">
-        <img v-if="failed && still" :src="still" :alt="label">
+        <img v-if="failed && (solids[which].still || still)" :src="solids[which].still || still" :alt="label">
         <canvas v-show="!failed" ref="canvas" tabindex="0" role="img" :aria-label="label + '. Arrow keys turn it, plus and minus change its size; more keys are listed below it.'" @keydown="key" @pointerdown="down" @pointerup="up"></canvas>
         <span v-if="mode !== 'turn' && !failed" class="cross" :style="{ left: 'calc(50% + ' + inset / 2 + 'px)' }" aria-hidden="true"></span>
         <svg class="leads" aria-hidden="true"><line v-for="f in shown" :key="f.letter" :x1="f.x" :y1="f.y" :x2="f.lx" :y2="f.ly"/><line v-if="ruler" :x1="ruler[0]" :y1="ruler[1]" :x2="ruler[2]" :y2="ruler[3]"/><circle v-for="(d, k) in dots" :key="k" :cx="d[0]" :cy="d[1]" r="4"/></svg>
@@ -99,9 +99,9 @@ export default {
   },
   async mounted() {
     try {
-      this.stage = new Stage(this.$refs.canvas, { drawn: () => this.drawn(), lost: () => this.fail("still", "The graphics card gave up. Load the page again; the findings are complete.") });
+      this.stage = new Stage(this.$refs.canvas, { drawn: () => this.drawn(), lost: () => this.fail("still", "The graphics card gave up. Load the page again; what is said beside it is complete.") });
     } catch {
-      this.fail("still", "This browser draws no 3-D. A still picture stands in its place; the findings beside it are complete.");
+      this.fail("still", "This browser draws no 3-D. A still picture stands in its place; what is said beside it is complete.");
       return;
     }
     this.watcher = new ResizeObserver(() => {
@@ -159,11 +159,12 @@ export default {
       this.stage.inset = this.inset;
     },
     chosenSolid(again) {
+      if (this.failed) return;
       const head = this.heads[this.which];
       this.fields = head.fields;
       if (!this.fields.some((f) => f.name === this.field) && !(again === true && this.field === "")) this.field = this.fields[0]?.name ?? "";
       const [drawn, whole] = [head.shown_count, head.triangle_count].map((n) => n.toLocaleString("en"));
-      this.said = head.shown_count < head.triangle_count ? `Drawn with ${drawn} of its ${whole} triangles; measured with all.` : "";
+      this.said = head.shown_count < head.triangle_count ? `Drawn with ${drawn} of its ${whole} triangles: its figures do not come from the picture.` : "";
       this.stage.view.which = this.which;
       this.chosenField();
     },
