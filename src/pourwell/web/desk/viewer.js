@@ -26,12 +26,12 @@ export default {
         <div v-if="solids.length > 1" class="switch" role="radiogroup" aria-label="Which one">
           <label v-for="(s, k) in solids" :key="k"><input type="radio" :name="name + 's'" :value="k" v-model="which" @change="chosenSolid">{{ s.title }}</label>
         </div>
-        <div v-if="fields.length" class="switch" role="radiogroup" aria-label="Show">
+        <div v-if="fields.length && !failed" class="switch" role="radiogroup" aria-label="Show">
           <label><input type="radio" :name="name" value="" v-model="field" @change="chosenField">Plain</label>
           <label v-for="f in fields" :key="f.name"><input type="radio" :name="name" :value="f.name" v-model="field" @change="chosenField">{{ f.title }}</label>
         </div>
         <span v-else-if="solids.length < 2"></span>
-        <div class="switch" role="radiogroup" aria-label="A click">
+        <div v-if="!failed" class="switch" role="radiogroup" aria-label="A click">
           <label><input type="radio" :name="name + 'm'" value="turn" v-model="mode" @change="forget">Turn</label>
           <label><input type="radio" :name="name + 'm'" value="measure" v-model="mode" @change="forget">Measure</label>
           <label v-if="placing"><input type="radio" :name="name + 'm'" value="place" v-model="mode" @change="forget">{{ placing }}</label>
@@ -51,7 +51,7 @@ export default {
         <div v-if="bar" class="scalebar" :style="{ '--mm10': bar.px + 'px' }">{{ bar.mm }} mm</div>
       </div>
       <p v-if="said" class="view-said">{{ said }}</p>
-      <div class="view-foot">
+      <div v-if="!failed" class="view-foot">
         <label v-if="legend && legend.slide" class="slide time"><span>{{ legend.slide }}</span><input type="range" min="0" :max="steps" step="1" v-model.number="step" @input="slid" :aria-label="legend.slide" :aria-valuetext="timeSaid"><output>{{ timeSaid }}</output></label>
         <div class="cut">
           <label class="cut-from"><span>Section from</span><select v-model="cutFrom" @change="cutIt"><option v-for="(says, id) in cuts" :key="id" :value="id">{{ says }}</option></select></label>
