@@ -33,6 +33,11 @@ class GivenPattern:
     count: int = 1
 
 
+def frozen_names(piece_id: str) -> tuple[str, str]:
+    """The files of a run's result in which a piece lies as it freezes: numbers for the viewer, and their head."""
+    return f"frozen-{piece_id}.bin", f"frozen-{piece_id}.json"
+
+
 def safe_name(file: str) -> str:
     """A file's name as it may stand in a folder of ours: no path, no control character, not too long; its ending kept."""
     stem, dot, ending = NOT_IN_NAMES.sub("_", file).rpartition(".")

@@ -139,7 +139,7 @@ def freezing_glb(bodies: Sequence[tuple[str, Mesh]], found: Fields, freezing: Fr
         if name not in found.bodies:
             continue
         mine = np.flatnonzero(found.body == found.bodies.index(name))
-        points, faces = _fine(mesh, 2 * freezing.edge_mm, most=room)
+        points, faces = refined(mesh, 2 * freezing.edge_mm, most=room)
         near = mine[cKDTree(found.centre_mm[mine]).query(points)[1]]
         end = found.end_s[near].astype(np.float64)
         part = trimesh.Trimesh(m_from_mm(1.0) * points, faces, process=False)
@@ -158,7 +158,7 @@ def freezing_glb(bodies: Sequence[tuple[str, Mesh]], found: Fields, freezing: Fr
     return data
 
 
-def _fine(mesh: Mesh, longest_mm: float, *, most: float) -> tuple[Floats, np.ndarray[Any, np.dtype[np.int64]]]:
+def refined(mesh: Mesh, longest_mm: float, *, most: float) -> tuple[Floats, np.ndarray[Any, np.dtype[np.int64]]]:
     """The mesh with its long edges halved, until all are short, or the next round would make more triangles than `most`."""
     points, faces = np.asarray(mesh.vertices), np.asarray(mesh.faces)
     while True:
