@@ -18,6 +18,8 @@ MOST_TRIANGLES: Final = 60_000
 """Of one piece: its long edges are halved so far."""
 CELLS_PER_EDGE: Final = 2.0
 """An edge so many cells long bends a field no further than the grid does. Own choice."""
+NEIGHBOURS: Final = 8
+"""Cells that have a say in the time of a place: those of one corner of the grid, so that its steps are not seen. Own choice."""
 
 
 def frozen_patterns(plan: Plan) -> dict[str, bytes]:
@@ -33,14 +35,15 @@ def _frozen(plan: Plan) -> Iterator[tuple[str, bytes, Mapping[str, Any]]]:
     """Each kind of piece, by the first of its kind on the tree."""
     if plan.fields is None or plan.freezing is None or plan.tree is None:
         return
-    nearest, end_s = cKDTree(plan.fields.centre_mm), plan.fields.end_s.astype(np.float64)
+    cells, end_s = cKDTree(plan.fields.centre_mm), plan.fields.end_s.astype(np.float64)
     for pattern in plan.patterns:
         place = next((place for place in plan.tree.places if place.piece == pattern.piece.id), None)
         if place is None:
             continue
         points, faces = refined(pattern.mesh, CELLS_PER_EDGE * plan.freezing.edge_mm, most=MOST_TRIANGLES)
         mesh = Mesh(vertices=points, faces=faces)
-        times = end_s[nearest.query(_on_the_tree(mesh.centres, np.array(place.transform)))[1]]
+        hung = _on_the_tree(mesh.centres, np.array(place.transform))
+        times = _about(cells, end_s, hung, edge_mm=plan.freezing.edge_mm)
         field = FieldGiven(name="solid", title="Solid after", unit="s", values=times, slide="Still liquid at")
         yield pattern.piece.id, *solid_view([("piece", mesh)], fields=[field], axes=front_axes(pattern))
 
@@ -49,3 +52,13 @@ def _on_the_tree(points_mm: Floats, transform: Floats) -> Floats:
     """Points of a pattern where its piece hangs; a transform is three rows of a turn and a shift."""
     placed: Floats = points_mm @ transform[:, :3].T + transform[:, 3]
     return placed
+
+
+def _about(cells: cKDTree, values: Floats, points_mm: Floats, *, edge_mm: float) -> Floats:
+    """Values of cells at points: of the nearest few, the nearer the more; nan where none of them has one."""
+    away, which = cells.query(points_mm, k=min(NEIGHBOURS, cells.n))
+    found = values[which]
+    weight = np.where(np.isfinite(found), 1 / (away**2 + (edge_mm / 2) ** 2), 0.0)
+    total = weight.sum(axis=1)
+    mean: Floats = np.where(total > 0, (weight * np.nan_to_num(found)).sum(axis=1) / np.where(total > 0, total, 1.0), np.nan)
+    return mean

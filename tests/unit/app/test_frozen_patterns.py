@@ -58,3 +58,15 @@ def test_every_place_has_the_time_of_its_metal_on_the_tree(stud):
 @pytest.mark.parametrize("missing", ["fields", "freezing", "tree"])
 def test_what_was_not_computed_is_not_shown(stud, missing):
     assert frozen_patterns(plan_of(stud, **{missing: None})) == {}
+
+
+def test_cells_that_never_froze_have_no_say(stud):
+    plan = plan_of(stud)
+    end_s = plan.fields.end_s.copy()
+    end_s[::2] = np.nan
+    files = frozen_patterns(plan_of(stud, fields=SimpleNamespace(centre_mm=plan.fields.centre_mm, end_s=end_s)))
+    head, view = json.loads(files["frozen-B.json"]), files["frozen-B.bin"]
+    n = 3 * head["shown_count"]
+    places, times = np.frombuffer(view, "<f4", 3 * n).reshape(-1, 3), np.frombuffer(view, "<f4", n, head["fields"][0]["offsets"][0])
+    expected = places @ np.array(ROWS)[2, :3] + SHIFT[2] - 20
+    assert np.median(np.abs(times - expected)) < EDGE_MM
