@@ -14,8 +14,9 @@ from pourwell.app.choices import Choices, choices
 from pourwell.app.crew import OVER, Crew, Job
 from pourwell.app.desk_drafts import Drafts
 from pourwell.app.desk_form import request_of_form
-from pourwell.app.desk_words import LONGEST_NAME, WORK, GivenPattern, called
+from pourwell.app.desk_words import LONGEST_NAME, WORK, GivenPattern, called, frozen_names
 from pourwell.app.in_hand import Standing, standing
+from pourwell.app.letters import letter
 from pourwell.app.shop import FOLDER_VARIABLE, studio_folder
 from pourwell.errors import BadFileError, BadRequestError
 from pourwell.store.model import KeptPattern, KeptResult, KeptRun
@@ -115,7 +116,7 @@ class Desk:
 
     def check(self, pattern: KeptPattern) -> Job:
         """Have a pattern checked in the studio's usual alloy."""
-        given = self.given(pattern)
+        given = self._given(pattern, 1)
         wanted = self.usual()
 
         def keep(answer: Mapping[str, Any]) -> None:
@@ -139,6 +140,22 @@ class Desk:
             raise BadRequestError("A pattern needs a name.")
         self.turn += 1
         return self.store.change_pattern(pattern_id, name=name.strip()[:LONGEST_NAME])
+
+    def froze_in(self, pattern_id: int, *, since: int) -> tuple[KeptRun, KeptResult, str] | None:
+        """The last run in which it was computed how a pattern freezes: the run, its plan, the letter of the piece; None if none.
+
+        A plan that is older than the result `since` may be of the file read otherwise, and does not count.
+        """
+        results = self.store.latest_of_runs()
+        for run in self.store.runs():
+            result = results.get(run.id)
+            if result is None or result.id < since:
+                continue
+            taken = [piece[0] for piece in result.asked.get("pieces", ())]
+            mine = letter(taken.index(pattern_id)) if pattern_id in taken else ""
+            if mine and frozen_names(mine)[0] in result.files:
+                return run, result, mine
+        return None
 
     def remove_pattern(self, pattern_id: int, *, back: bool = False) -> None:
         """Take a pattern out of the library, or put it back."""

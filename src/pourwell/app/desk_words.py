@@ -12,7 +12,8 @@ VIEW, HEAD, PICTURE, SHEET = "view.bin", "view.json", "picture.png", "run-sheet.
 FREEZING_VIEW, FREEZING_HEAD = "freezing-view.bin", "freezing-view.json"
 """Files of results that pages show."""
 BEFORE, AFTER, MADE = "before.bin", "after.bin", "made.stl"
-"""Files of a pattern that is not kept yet: solids for the viewer, and the pattern."""
+STILL_BEFORE, STILL_AFTER = "before.png", "after.png"
+"""Files of a pattern that is not kept yet: solids for the viewer, pictures where it cannot draw, and the pattern."""
 NOT_IN_NAMES: Final = re.compile(r"[\x00-\x1f\x7f/\\:*?\"<>|]+")
 LONGEST_NAME: Final = 100
 LONGEST_ENDING: Final = 8
@@ -33,6 +34,11 @@ class GivenPattern:
     count: int = 1
     sprue_at_mm: tuple[float, float, float] | None = None
     """The user's own place for its sprue; None: by shape."""
+
+
+def frozen_names(piece_id: str) -> tuple[str, str]:
+    """The files of a run's result in which a piece lies as it freezes: numbers for the viewer, and their head."""
+    return f"frozen-{piece_id}.bin", f"frozen-{piece_id}.json"
 
 
 def safe_name(file: str) -> str:

@@ -26,6 +26,7 @@ from pourwell.app.desk_words import (
     safe_name,
 )
 from pourwell.app.freezing_view import freezing_page, freezing_view
+from pourwell.app.frozen_patterns import frozen_patterns
 from pourwell.app.planning import contents, plan_job
 from pourwell.app.shop import Shop, open_shop
 from pourwell.app.view_arrays import pattern_view, solid_view
@@ -165,6 +166,7 @@ def plan_run(folder: Path, run: Mapping[str, Any], pieces: Sequence[GivenPattern
         for place, plan in enumerate(plans):
             files |= {_file(name, place): content for name, content in contents(plan, tell).items()}
             files |= _drawn(plan, place)
+            files = frozen_patterns(plan) | files  # the first flask that holds a piece tells of it
     return {"data": {"plans": [_page(plan) for plan in plans]}, "files": files}
 
 

@@ -27,19 +27,19 @@ export default {
         <div v-if="solids.length > 1" class="switch" role="radiogroup" aria-label="Which one">
           <label v-for="(s, k) in solids" :key="k"><input type="radio" :name="name + 's'" :value="k" v-model="which" @change="chosenSolid">{{ s.title }}</label>
         </div>
-        <div v-if="fields.length" class="switch" role="radiogroup" aria-label="Show">
+        <div v-if="fields.length && !failed" class="switch" role="radiogroup" aria-label="Show">
           <label><input type="radio" :name="name" value="" v-model="field" @change="chosenField">Plain</label>
           <label v-for="f in fields" :key="f.name"><input type="radio" :name="name" :value="f.name" v-model="field" @change="chosenField">{{ f.title }}</label>
         </div>
         <span v-else-if="solids.length < 2"></span>
-        <div class="switch" role="radiogroup" aria-label="A click">
+        <div v-if="!failed" class="switch" role="radiogroup" aria-label="A click">
           <label><input type="radio" :name="name + 'm'" value="turn" v-model="mode" @change="forget">Turn</label>
           <label><input type="radio" :name="name + 'm'" value="measure" v-model="mode" @change="forget">Measure</label>
           <label v-if="placing"><input type="radio" :name="name + 'm'" value="place" v-model="mode" @change="forget">{{ placing }}</label>
         </div>
       </div>
       <div class="view-pic" ref="pic" :class="{ aiming: mode !== 'turn' }">
-        <img v-if="failed && still" :src="still" :alt="label">
+        <img v-if="failed && (solids[which].still || still)" :src="solids[which].still || still" :alt="label">
         <canvas v-show="!failed" ref="canvas" tabindex="0" role="img" :aria-label="label + '. Arrow keys turn it, plus and minus change its size; more keys are listed below it.'" @keydown="key" @pointerdown="down" @pointerup="up"></canvas>
         <span v-if="mode !== 'turn' && !failed" class="cross" :style="{ left: 'calc(50% + ' + inset / 2 + 'px)' }" aria-hidden="true"></span>
         <svg class="leads" aria-hidden="true"><line v-for="f in shown" :key="f.letter" :x1="f.x" :y1="f.y" :x2="f.lx" :y2="f.ly"/><line v-if="ruler" :x1="ruler[0]" :y1="ruler[1]" :x2="ruler[2]" :y2="ruler[3]"/><circle v-for="(d, k) in dots" :key="k" :cx="d[0]" :cy="d[1]" r="4"/></svg>
@@ -53,7 +53,7 @@ export default {
         <div v-if="bar" class="scalebar" :style="{ '--mm10': bar.px + 'px' }">{{ bar.mm }} mm</div>
       </div>
       <p v-if="said" class="view-said">{{ said }}</p>
-      <div class="view-foot">
+      <div v-if="!failed" class="view-foot">
         <label v-if="legend && legend.slide" class="slide time"><span>{{ legend.slide }}</span><input type="range" min="0" :max="steps" step="1" v-model.number="step" @input="slid" :aria-label="legend.slide" :aria-valuetext="timeSaid"><output>{{ timeSaid }}</output></label>
         <div class="cut">
           <label class="cut-from"><span>Section from</span><select v-model="cutFrom" @change="cutIt"><option v-for="(says, id) in cuts" :key="id" :value="id">{{ says }}</option></select></label>
@@ -105,9 +105,9 @@ export default {
   },
   async mounted() {
     try {
-      this.stage = new Stage(this.$refs.canvas, { drawn: () => this.drawn(), lost: () => this.fail("still", "The graphics card gave up. Load the page again; the findings are complete.") });
+      this.stage = new Stage(this.$refs.canvas, { drawn: () => this.drawn(), lost: () => this.fail("still", "The graphics card gave up. Load the page again; what is said beside it is complete.") });
     } catch {
-      this.fail("still", "This browser draws no 3-D. A still picture stands in its place; the findings beside it are complete.");
+      this.fail("still", "This browser draws no 3-D. A still picture stands in its place; what is said beside it is complete.");
       return;
     }
     this.watcher = new ResizeObserver(() => {
@@ -165,11 +165,12 @@ export default {
       this.stage.inset = this.inset;
     },
     chosenSolid(again) {
+      if (this.failed) return;
       const head = this.heads[this.which];
       this.fields = head.fields;
       if (!this.fields.some((f) => f.name === this.field) && !(again === true && this.field === "")) this.field = this.fields[0]?.name ?? "";
       const [drawn, whole] = [head.shown_count, head.triangle_count].map((n) => n.toLocaleString("en"));
-      this.said = head.shown_count < head.triangle_count ? `Drawn with ${drawn} of its ${whole} triangles; measured with all.` : "";
+      this.said = head.shown_count < head.triangle_count ? `Drawn with ${drawn} of its ${whole} triangles: its figures do not come from the picture.` : "";
       this.stage.view.which = this.which;
       this.chosenField();
     },

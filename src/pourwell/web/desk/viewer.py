@@ -32,16 +32,17 @@ Point = tuple[float, float, float]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Solid:
-    """A solid for the viewer: its numbers by URL, their head, its name on the switch."""
+    """A solid for the viewer: its numbers by URL, their head, its name on the switch, a picture where none can be drawn."""
 
     src: str
     head: Mapping[str, Any]
     title: str = ""
+    still: str = ""
 
     @property
     def plain(self) -> dict[str, Any]:
         """As the component takes it."""
-        return {"src": self.src, "head": dict(self.head), "title": self.title}
+        return {"src": self.src, "head": dict(self.head), "title": self.title, "still": self.still}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
