@@ -14,7 +14,18 @@ import numpy as np
 from PIL import Image
 
 from pourwell.app.checking import Checked, measure_pieces
-from pourwell.app.desk_words import HEAD, MEND, PICTURE, VIEW, GivenPattern, for_desk, safe_name
+from pourwell.app.desk_words import (
+    FREEZING_HEAD,
+    FREEZING_VIEW,
+    HEAD,
+    MEND,
+    PICTURE,
+    VIEW,
+    GivenPattern,
+    for_desk,
+    safe_name,
+)
+from pourwell.app.freezing_view import freezing_page, freezing_view
 from pourwell.app.frozen_patterns import frozen_patterns
 from pourwell.app.planning import contents, plan_job
 from pourwell.app.shop import Shop, open_shop
@@ -141,7 +152,13 @@ def plan_run(folder: Path, run: Mapping[str, Any], pieces: Sequence[GivenPattern
         asked = words(form, shop) | {"run_number": number}
         if pieces:
             asked["pieces"] = [
-                {"file": path, "count": one.count, "name": one.name, "units": one.units or None}
+                {
+                    "file": path,
+                    "count": one.count,
+                    "name": one.name,
+                    "units": one.units or None,
+                    "sprue_at_mm": one.sprue_at_mm,
+                }
                 for path, one in zip(paths, pieces, strict=True)
             ]
         plans = plan_job(build_request(asked, where="desk"), shop=shop, now=now, tell=tell)
@@ -163,7 +180,11 @@ def _drawn(plan: Plan, place: int) -> dict[str, bytes]:
         return {}
     view, head = solid_view(plan.tree_bodies)
     flask = {"diameter_mm": plan.flask.diameter_mm, "height_mm": plan.flask.height_mm}
-    return {_file(VIEW, place): view, _file(HEAD, place): to_bytes(plain(head | {"flask": flask}))}
+    files = {_file(VIEW, place): view, _file(HEAD, place): to_bytes(plain(head | {"flask": flask}))}
+    froze = freezing_view(plan)
+    if froze is not None:
+        files |= {_file(FREEZING_VIEW, place): froze[0], _file(FREEZING_HEAD, place): to_bytes(plain(froze[1]))}
+    return files
 
 
 def _page(plan: Plan) -> dict[str, Any]:
@@ -172,6 +193,7 @@ def _page(plan: Plan) -> dict[str, Any]:
         "findings": findings_data(plan.findings),
         "kiln_on_at": plain(plan.kiln_on_at),
         "pour_at": plain(plan.pour_at),
+        "frozen": plain(freezing_page(plan)),
     }
 
 
