@@ -19,7 +19,7 @@ SYSTEM_FILES = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
 HIDDEN = ".pourwell-"
 """How the hidden folders beside it begin, in which a folder is written and an older one is set aside under its own name."""
 GONE = "gone"
-"""How an older folder is called there once the fresh one stands: what is left of it when the program is killed is nothing to keep."""
+"""How an older folder is called there once the fresh one stands: what is left of it after a kill is nothing to keep."""
 SHOWN = 3
 TRIES, PAUSE_S = 5, 0.2
 """An older folder is put back in so many tries, so long apart: a virus scanner or a shared drive lets go meanwhile."""
