@@ -172,7 +172,8 @@ def between(places: Places, which: Ints, caster: Caster) -> Flags:
     """Whether the balls at some places, (k,), are stopped by faces that look back at the places' own."""
     normals, stop = caster.mesh.normals, places.touch.stop[which]
     facing = np.einsum("ij,ij->i", normals[places.face[which]], normals[stop])
-    return (stop >= 0) & (facing < FACING)
+    back: Flags = (stop >= 0) & (facing < FACING)
+    return back
 
 
 def _shouldered(stand: Stands, across: Floats, *, mouth: Floats, caster: Caster) -> Flags:
