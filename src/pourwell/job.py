@@ -18,7 +18,7 @@ from pourwell.request import Request
 from pourwell.steps.burnout import plan as burnout
 from pourwell.steps.burnout.legs import Case
 from pourwell.steps.burnout.model import Programme
-from pourwell.steps.burnout.sizes import for_all
+from pourwell.steps.burnout.sizes import for_all, told_for
 from pourwell.steps.day import checks as day_checks
 from pourwell.steps.day import plan as day
 from pourwell.steps.day.model import Hours, KilnLoad, Work
@@ -323,7 +323,8 @@ def dated(setting: Setting, figures: Sequence[Figures], programme: Programme, *,
             longer_for_turns_min=in_turn_min,
             longer_for_hours_min=found.longer_min,
         )
-        plans.append(assemble(setting, f, own, entries=entries, found=day_checks.findings(facts), number=number, kiln_load=load))
+        mine = told_for(f.load.flask, own, like=case, until_min=day.minutes_in(entries, "kiln", "pour"))
+        plans.append(assemble(setting, f, mine, entries=entries, found=day_checks.findings(facts), number=number, kiln_load=load))
     return tuple(plans)
 
 
@@ -373,15 +374,15 @@ def longest_hold_min(setting: Setting) -> float:
 
 def poured(setting: Setting, works: tuple[Work, ...], hours: Hours) -> day.Found:
     """The first pour: the one asked for, else the earliest. Raises BadRequestError if the one asked for comes too soon."""
-    library, now, pour_at = setting.library, setting.now, setting.request.pour_at
+    library, now, pour_at, longest_min = setting.library, setting.now, setting.request.pour_at, longest_hold_min(setting)
     if pour_at is not None:
         days = day.schedules(works, pour_at=pour_at, hours=hours, library=library)
         invest = min(e.starts_at for entries in days for e in entries if e.key == "wrap")
         if invest >= now:
-            longest_min = longest_hold_min(setting)
             longer = day.calm_longer_min(works, pour_at=pour_at, now=now, hours=hours, library=library, longest_min=longest_min)
             return day.Found(pour_at=pour_at, longer_min=longer, asked=True)
-    found = day.find_pour(works, now=now, hours=hours, library=library, longest_min=longest_hold_min(setting))
+    awake = setting.studio.awake if setting.request.programme is not None else None
+    found = day.find_pour(works, now=now, hours=hours, library=library, longest_min=longest_min, awake=awake)
     if pour_at is not None:
         raise BadRequestError(
             f"A pour at {pour_at:%Y-%m-%d %H:%M} comes too soon.",

@@ -80,6 +80,11 @@ class Burnout:
         return self.segments[: self.takes_count]
 
     @property
+    def by_hand_segments(self) -> tuple[TimedSegment, ...]:
+        """The segments that are set by hand, by the clock."""
+        return self.segments[self.takes_count :] if self.by_hand else ()
+
+    @property
     def data(self) -> dict[str, Any]:
         """The same for a program."""
         whole: dict[str, Any] = plain(
@@ -130,6 +135,7 @@ def burn_out(asked: Asked, *, now: datetime) -> Burnout:
         end=outs[-1].at,
         settings=tuple(m.at for m in moments if m.at > begin or (span.ready and not span.start)),
         pours=tuple(o.at for o in outs),
+        chosen=span.start is not None or span.ready is None,
     )
     return Burnout(
         programme=programme,

@@ -26,9 +26,18 @@ def print_week(placed: "Placed") -> None:
     out.print()
     print_rows(
         (
-            load.kiln,
+            f"{load.number}  {load.kiln}",
             f"{load.on_at:%a %d %b %H:%M}",
-            f"on for {runs_words(load.runs)}; {load.programme.name}; last pour {load.off_at:%a %H:%M}",
+            "; ".join(
+                words
+                for words in (
+                    f"on for {runs_words(load.runs)}",
+                    load.programme.name,
+                    load.as_typed(plan.loads),
+                    f"last pour {load.off_at:%a %H:%M}",
+                )
+                if words
+            ),
         )
         for load in plan.loads
     )

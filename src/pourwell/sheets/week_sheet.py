@@ -78,7 +78,7 @@ def week_page(plan: WeekPlan, *, zone: tzinfo | None, paper: Paper, show: Displa
             }
             for moment, jobs in jobs_by_day(plan)
         ],
-        "loads": [_load(load, show) for load in plan.loads],
+        "loads": [_load(load, show, anew=load.as_typed(plan.loads)) for load in plan.loads],
         "findings": [
             {"severity": f.severity.value, "says": show.text(f.says), "do": show.text(f.do)} for f in in_order(plan.findings)
         ],
@@ -100,7 +100,7 @@ def goals(plan: WeekPlan, show: Display) -> Iterator[str]:
             yield f"Flasks bagged damp: {goal.value:.0f} ({sure})."
 
 
-def _load(load: PlannedLoad, show: Display) -> dict[str, Any]:
+def _load(load: PlannedLoad, show: Display, *, anew: str) -> dict[str, Any]:
     """A firing with what is typed, and what is set by hand."""
     return {
         "kiln": load.kiln,
@@ -108,7 +108,8 @@ def _load(load: PlannedLoad, show: Display) -> dict[str, Any]:
         "on": f"{day(load.on_at)} {show.clock(load.on_at)}",
         "off": f"{day(load.off_at)} {show.clock(load.off_at)}",
         "free": f"{day(load.free_at)} {show.clock(load.free_at)}",
-        "programme": load.programme.name,
+        "number": str(load.number),
+        "programme": "; ".join(words for words in (load.programme.name, anew) if words),
         "longer": span(load.longer_min) if load.longer_min > 0 else "",
         "overnight": load.overnight,
         "segments": [_typed(segment, show) for segment in load.programme.segments],
