@@ -201,3 +201,46 @@ def test_a_start_a_week_before_the_pour_is_refused_with_how_much_later_to_start(
     assert answer.code == 2
     assert "too long" in answer.err
     assert "later, or leave --start out" in answer.err
+
+
+def test_a_kiln_without_delayed_start_goes_on_in_the_evening_and_not_in_the_night(
+    pourwell: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ready at ten it would go on at half past eleven: the last hour awake is half past ten, and drying and peak take the rest."""
+    words = ("50x55:540", *WAX, "--ready", "2030-05-17 10:00")
+    evening = told(pourwell, *words)
+    assert evening["kiln_on_at"].startswith("2030-05-16T22:00")
+    assert {s["ruled_by"].partition(";")[0] for s in evening["segments"]} >= {"your hours"}
+    studio(tmp_path, monkeypatch, "[kiln]\ndelayed_start = true\n")
+    assert told(pourwell, *words)["kiln_on_at"].startswith("2030-05-16T23:")
+
+
+def test_where_the_holds_cannot_take_the_night_the_hour_to_pour_at_is_named(
+    pourwell: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One's own programme is only held six hours longer: on at half past four it would have to begin six and a half before."""
+    own = own_file(tmp_path)
+    data = told(pourwell, "64x64:540", *WAX, "--own", own, "--ready", "2030-05-17 17:15")
+    (found,) = (f for f in data["findings"] if f["code"] == "kiln-on-asleep")
+    assert "while you sleep" in found["says"]
+    assert found["do"].startswith("Pour on Fri at ")
+    at = found["do"].removeprefix("Pour on Fri at ")[:5]
+    again = told(pourwell, "64x64:540", *WAX, "--own", own, "--ready", f"2030-05-17 {at}")
+    assert again["kiln_on_at"].startswith("2030-05-17T06:30")
+    assert "kiln-on-asleep" not in {f["code"] for f in again["findings"]}
+
+
+def test_the_table_the_margin_and_what_rules_each_segment_are_read_off(pourwell: Caller) -> None:
+    out = " ".join(pourwell("burnout", "100x125:540", *WAX, "--ready", "2030-05-17 15:00").out.split())
+    assert "A schedule on the bag" in out
+    assert "The table as it stands (published): 150 K an hour to 149 °C" in out
+    assert "ruled by: the core dries" in out
+    assert "longer" in out
+    assert "shortest possible" in out
+    assert "drying at least" in out
+
+
+def test_a_table_that_nobody_published_is_not_called_published(pourwell: Caller) -> None:
+    out = " ".join(pourwell("burnout", "50x55:540", "--ready", "2030-05-17 15:00").out.split())
+    assert "ruled by: the programme put together from memory" in out
+    assert "the published programme" not in out
