@@ -109,7 +109,7 @@ def test_the_core_under_a_held_rim_follows_the_table_of_the_cylinder():
     ("biot", "root", "factor"), [(0.5, 0.940771, 1.114255), (1.0, 1.255784, 1.207092), (5.0, 1.989815, 1.502869)]
 )
 def test_late_in_its_warming_the_core_follows_the_first_term_of_the_series(biot, root, factor):
-    """theta = C1 exp(-zeta1^2 Fo) between Fo 0.4 and 0.8, zeta1 and C1 as tabled (Incropera & DeWitt 6th ed., table 5.1); 0.5, 1 %."""
+    """theta = C1 exp(-zeta1^2 Fo) between Fo 0.4 and 0.8, zeta1, C1 as tabled (Incropera & DeWitt, table 5.1); 0.5, 1 %."""
     fourier = np.array([0.4, 0.8])
     times = fourier * 0.038**2 / DIFFUSIVITY
     place = around(biot * CONDUCTIVITY / 0.038)

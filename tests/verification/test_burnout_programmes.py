@@ -35,8 +35,8 @@ def case(diameter_mm: float, investment: str = "gypsum-standard", pattern: str =
 def test_every_limit_is_kept_at_the_bad_end_of_every_band_on_runs_made_anew(diameter_mm, investment, pattern):
     """The course as printed, built up again from the segments alone, run at all nine ends: every limit kept, without slack.
 
-    The rules' own figures (steam 5 kW/m2, 150 and 100 K, 10 K) or what the published programme does at that same end. Two runs of one
-    course differ by 0.2 % at the most.
+    The rules' own figures (steam 5 kW/m2, 150 and 100 K, 10 K) or what the published programme does at that same end. Two runs of
+    one course differ by 0.2 % at the most.
     """
     asked = case(diameter_mm, investment, pattern)
     made = programme(asked)

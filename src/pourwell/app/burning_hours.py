@@ -9,10 +9,10 @@ from pourwell.app.shop import Shop
 from pourwell.errors import BadRequestError
 from pourwell.materials.studio import Studio
 from pourwell.steps.burnout.hour_checks import Hours, later_by_min
-from pourwell.steps.burnout.legs import Case, Leg, legs_as_typed, total_min
+from pourwell.steps.burnout.legs import Case, Leg, legs_as_typed
 from pourwell.steps.burnout.load import Served
 from pourwell.steps.burnout.model import Programme
-from pourwell.steps.burnout.nights import Nights, from_to, nights_of, through_the_night
+from pourwell.steps.burnout.nights import Nights, after_the_night, from_to, nights_of, through_the_night
 from pourwell.steps.burnout.plan import relegged
 from pourwell.steps.burnout.synthesis import most_spare_min, with_last, with_spare
 from pourwell.steps.day.clock import after, at, local, minutes_between
@@ -20,9 +20,6 @@ from pourwell.steps.day.night import OVERNIGHT, fires_overnight, rises_at
 
 MINUTES: Final = 60
 """By definition."""
-TRY_MIN: Final = 15
-DAYS_ON: Final = 3
-"""An end for a kiln set by hand is looked for in these steps, over so many days. Own choice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,13 +105,17 @@ def placed(firing: Firing, span: Span, *, shop: Shop, now: datetime) -> Firing:
 def _begun_awake(firing: Firing, ready: datetime, *, shop: Shop, now: datetime) -> Firing:
     """The course before a pour, begun in the evening where the kiln would go on in the night and cannot begin by itself.
 
-    As it was where its holds do not take that much, or where that evening is past.
+    As it was where its holds do not take that much, where the morning is so near that a little later pour is the better answer, or
+    where that evening is past.
     """
     nights = nights_of(firing.worst, (shop.studio.sleep_from, shop.studio.sleep_to), shop.studio.zone)
     first = firing.out[0]
     begin = after(ready, -first.out_min, zone=shop.studio.zone)
     asleep_min = 0 if firing.worst.kiln.delayed_start else nights.asleep_min(begin)
-    room = most_spare_min(firing.legs[: first.segment], firing.worst, fixed=firing.fixed)
+    room = min(
+        most_spare_min(firing.legs[: first.segment], firing.worst, fixed=firing.fixed),
+        firing.worst.library.rule("hold_longer_max_min"),
+    )
     if not 0 < asleep_min <= room or begin - timedelta(minutes=asleep_min) < now:
         return firing
     return filled(firing, minutes=first.out_min + asleep_min)
@@ -169,13 +170,8 @@ def _between(firing: Firing, nights: Nights, *, start: datetime, ready: datetime
 
 def _from(firing: Firing, nights: Nights, *, start: datetime, begun: bool) -> Firing:
     """The course from a start to the earliest end without a setting in a night; as it was where there is none."""
-    soonest = start + timedelta(minutes=total_min(firing.legs))
-    for step in range(0, DAYS_ON * 24 * MINUTES, TRY_MIN):
-        end = soonest + timedelta(minutes=step)
-        found = from_to(firing.legs, firing.worst, nights, start=start, end=end, first=firing.out[0].segment)
-        if found:
-            return firing.moved(found)
-    return firing
+    found = after_the_night(firing.legs, nights, start=start)
+    return firing.moved(found) if found else firing
 
 
 def in_time(firing: Firing, span: Span, *, begin: datetime, shop: Shop, now: datetime) -> None:
@@ -195,7 +191,21 @@ def in_time(firing: Firing, span: Span, *, begin: datetime, shop: Shop, now: dat
     )
 
 
-def hours_of(times: Times, studio: Studio) -> Hours:
+def better_by_min(firing: Firing, times: Times, studio: Studio) -> int | None:
+    """By how much later a pour must be for a kiln set by hand to be left alone at night, its holds fitted anew; None: no hour."""
+    nights = nights_of(firing.worst, (studio.sleep_from, studio.sleep_to), studio.zone)
+    end = times.begin + timedelta(minutes=firing.programme.total_min)
+
+    def fits(by_min: int) -> bool:
+        later = timedelta(minutes=by_min)
+        if firing.by_hand:
+            return through_the_night(firing.legs, nights, end_at=end + later) is not None
+        return not any(_sleeps(moment + later, studio) for moment in times.settings)
+
+    return later_by_min(fits, pour_at=times.pours[0], works=lambda moment: _works(moment, studio))
+
+
+def hours_of(firing: Firing, times: Times, studio: Studio) -> Hours:
     """What the checks of the hours look at."""
     asleep = tuple(m for m in times.settings if _sleeps(m, studio))
     stays = times.chosen or studio.kiln.delayed_start or times.begin in asleep or not _sleeps(times.begin, studio)
@@ -206,7 +216,7 @@ def hours_of(times: Times, studio: Studio) -> Hours:
         pours=times.pours,
         sleeps=(studio.sleep_from, studio.sleep_to),
         asleep=asleep,
-        better_by_min=later_by_min(times.settings, lambda moment: _sleeps(moment, studio)) if asleep else None,
+        better_by_min=better_by_min(firing, times, studio) if asleep else None,
         wakes_at=None if stays else rises_at(times.begin, studio.sleep_to, zone=studio.zone),
         outside=tuple(m for m in times.pours if not _works(m, studio)),
         works=(studio.work_from, studio.work_to),

@@ -62,7 +62,8 @@ def _print(found: "Burnout") -> None:
     from pourwell.steps.burnout.model import BAG_WINS
 
     out, programme = console(), found.programme
-    out.print(f"\n[bold]{escape(programme.name)}[/]  [dim]{BAG_WINS}[/]")
+    out.print(f"\n[bold]{escape(programme.name)}[/]")
+    out.print(f"[dim]{BAG_WINS}[/]")
     print_rows([("kiln on", _clock(found.kiln_on_at), ""), ("ready", _clock(found.ready_at), f"after {_span(found_min(found))}")])
     out.print()
     typed = found.typed
@@ -76,6 +77,7 @@ def _print(found: "Burnout") -> None:
         ruled = [
             (f"{s.number}", f"to {s.target_c:.0f} °C, {_span(s.hold_min)}", _ruled(s, programme)) for s in found.by_hand_segments
         ]
+        out.print("  what rules them")
         print_rows(ruled)
         out.print()
     if len(found.out) > 1:
@@ -124,7 +126,6 @@ def _segment(s: "TimedSegment", programme: "Programme") -> tuple[str, str, str]:
 def _print_inside(programme: "Programme") -> None:
     from pourwell.cli.show import console, print_rows
     from pourwell.findings import spelt_out
-    from pourwell.steps.burnout.model import published_word
     from pourwell.steps.burnout.telling import row_words
 
     inside, low, high = programme.inside, programme.energy_low_kwh, programme.energy_high_kwh
@@ -142,7 +143,7 @@ def _print_inside(programme: "Programme") -> None:
                 f"kWh, {low:.0f} to {high:.0f}",
             ),
             ("steam pressure", _band(inside.pressure_kpa, 0), "kPa; the mould's pores are hardly known"),
-            (published_word(programme.published_grade), _span(programme.published_min), _margin(programme)),
+            (_table(programme), _span(programme.published_min), _margin(programme)),
             ("shortest possible", _span(programme.shortest_min), "by the limits alone, at the likely inputs: a number, no advice"),
             ("drying at least", _span(programme.least_drying_min), "by heat and steam alone"),
         ]
@@ -155,12 +156,20 @@ def _print_inside(programme: "Programme") -> None:
             (
                 v.what,
                 f"{_figure(v.measure)} {v.unit}",
-                f"{_limit(v)}, {published_word(programme.published_grade)} {_figure(v.published)}; {v.at_end}",
+                f"{_limit(v)}, by the table {_figure(v.published)}; {v.at_end}",
             )
             for v in programme.verdicts
         ]
     )
     console().print()
+
+
+def _table(programme: "Programme") -> str:
+    """What the programme that this one is compared with is to be called."""
+    from pourwell.steps.burnout.model import published_word
+
+    word = published_word(programme.published_grade)
+    return word if word == "published" else f"table, {word}"
 
 
 def _margin(programme: "Programme") -> str:

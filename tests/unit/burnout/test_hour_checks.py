@@ -43,12 +43,17 @@ def test_a_setting_in_the_night_names_the_pour_that_has_none():
 def test_how_much_later_a_course_must_be_is_found_in_quarters_of_an_hour():
     """Settings at noon and half past eleven at night; asleep from 22:30 to 6:30: seven hours later the night's one is past it."""
 
-    def sleeps(moment):
-        return not time(6, 30) <= moment.time() <= time(22, 30)
+    def later(*settings, works=(time(0), time(23, 59))):
+        def fits(by):
+            return all(time(6, 30) <= (moment + timedelta(minutes=by)).time() <= time(22, 30) for moment in settings)
 
-    assert later_by_min((NOON, NIGHT), sleeps) == 7 * 60
-    assert later_by_min((NOON,), sleeps) == 0
-    assert later_by_min((NOON, NOON + timedelta(hours=8), NOON + timedelta(hours=16)), sleeps) is None
+        return later_by_min(fits, pour_at=NOON, works=lambda moment: works[0] <= moment.time() <= works[1])
+
+    assert later(NOON, NIGHT) == 7 * 60
+    assert later(NOON) == 0
+    assert later(*(NOON + timedelta(hours=6 * k) for k in range(4))) is None
+    assert later(NOON, works=(time(14), time(19))) == 2 * 60, "in working hours, if that can be had"
+    assert later(NOON, works=(time(3), time(4))) == 0, "else at any hour"
 
 
 def test_kiln_on_asleep_fires():

@@ -8,7 +8,7 @@ import pytest
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.hand import LOOK, SLEEPS, set_points
 from pourwell.steps.burnout.legs import Leg, legs_as_typed, total_min
-from pourwell.steps.burnout.nights import Nights, from_to, nights_of, through_the_night
+from pourwell.steps.burnout.nights import Nights, after_the_night, from_to, nights_of, through_the_night
 from pourwell.steps.burnout.plan import programme
 from pourwell.steps.burnout.synthesis import YOURS
 from tests.unit.burnout.test_inside import case
@@ -42,8 +42,8 @@ def test_the_evening_s_last_setting_comes_half_an_hour_before_bed(hour, asleep):
 
 
 def test_with_the_day_long_enough_after_it_the_mould_dries_through_the_night():
-    """Poured at 16:00: peak and flask take 7 h, so all after drying comes after 06:30."""
-    through = through_the_night(LEGS, nights(), end_at=datetime(2026, 11, 28, 16, 0, tzinfo=UTC))
+    """Poured at 13:30: peak and flask take 7 h, so all after drying comes after 06:30."""
+    through = through_the_night(LEGS, nights(), end_at=datetime(2026, 11, 28, 13, 30, tzinfo=UTC))
     assert grown_at(through) == [1]
     assert through[1].ruled_by == SLEEPS
 
@@ -115,3 +115,26 @@ def test_who_says_when_he_begins_is_there_then():
     end = late + timedelta(minutes=total_min(LEGS))
     assert any(at == 0 for _, at, _ in nights().asleep(LEGS, end))
     assert all(at > 0 for _, at, _ in nights().asleep(LEGS, end, begun=True))
+
+
+def test_begun_in_the_morning_what_would_be_set_in_the_night_waits_for_the_next_one():
+    """From 13:00 the flask's level would be set at 23:30: the peak lasts its 8 h, till 5:00, and what is left comes before it."""
+    start = datetime(2026, 11, 27, 13, 0, tzinfo=UTC)
+    after = after_the_night(LEGS, nights(), start=start)
+    end = start + timedelta(minutes=total_min(after))
+    assert nights().asleep(after, end, begun=True) == []
+    assert nights().bears(after, LEGS)
+    settings = [start + timedelta(minutes=at) for _, at in nights().settings(after)]
+    assert settings[-1].time() >= NIGHT[1]
+    assert SLEEPS in [leg.ruled_by for leg in after]
+
+
+def test_begun_early_enough_nothing_waits():
+    start = datetime(2026, 11, 27, 7, 0, tzinfo=UTC)
+    assert after_the_night(LEGS, nights(), start=start) == LEGS
+
+
+def test_begun_an_hour_before_bed_a_first_climb_that_reaches_into_the_night_has_no_course():
+    """Nothing stands before it that could wait."""
+    slow = (replace(LEGS[0], ramp_c_per_h=20.0), *LEGS[1:])
+    assert after_the_night(slow, nights(), start=datetime(2026, 11, 27, 21, 0, tzinfo=UTC)) is None

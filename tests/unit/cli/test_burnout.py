@@ -244,3 +244,28 @@ def test_a_table_that_nobody_published_is_not_called_published(pourwell: Caller)
     out = " ".join(pourwell("burnout", "50x55:540", "--ready", "2030-05-17 15:00").out.split())
     assert "ruled by: the programme put together from memory" in out
     assert "the published programme" not in out
+
+
+def test_begun_in_the_morning_a_kiln_set_by_hand_waits_for_the_next_one(
+    pourwell: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Resin takes 17 h: what would be set at midnight is set as he has risen, and no hold is longer than its rule."""
+    studio(tmp_path, monkeypatch, HAND)
+    data = told(pourwell, "50x55:540", "--start", "2030-05-16 09:25")
+    assert "set-while-asleep" not in {f["code"] for f in data["findings"]}
+    assert max(s["hold_min"] for s in data["segments"]) <= 510
+    assert data["ready_at"] < "2030-05-17T12"
+    assert all(datetime.fromisoformat(p["at"]).minute % 5 == 0 for p in data["by_hand"])
+
+
+def test_a_pour_that_no_hold_brings_about_is_stopped_with_one_that_works(
+    pourwell: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    studio(tmp_path, monkeypatch, HAND)
+    data = told(pourwell, "50x55:540", *WAX, "--ready", "2030-05-17 08:00")
+    (found,) = (f for f in data["findings"] if f["code"] == "set-while-asleep")
+    assert (found["severity"], found["do"][:15]) == ("stop", "Pour on Fri at ")
+    hour = found["do"][15:20]
+    again = told(pourwell, "50x55:540", *WAX, "--ready", f"2030-05-17 {hour}")
+    assert "set-while-asleep" not in {f["code"] for f in again["findings"]}
+    assert "08:00" < hour < "19:01"

@@ -1,6 +1,6 @@
 """Findings on the hours of a burnout: set while he sleeps, fired while nobody is awake, poured out of hours."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import Final
@@ -36,10 +36,10 @@ class Hours:
     """The kiln goes on while he sleeps and has no delayed start: when he rises after that."""
 
 
-def later_by_min(settings: Sequence[datetime], sleeps: Callable[[datetime], bool]) -> int | None:
-    """By how little later a whole course must be for no setting to fall into a night [min]; None if none within a day serves."""
-    tried = range(0, DAY_MIN, LATER_STEP_MIN)
-    return next((by for by in tried if not any(sleeps(moment + timedelta(minutes=by)) for moment in settings)), None)
+def later_by_min(fits: Callable[[int], bool], *, pour_at: datetime, works: Callable[[datetime], bool]) -> int | None:
+    """By how little later a pour must be to fit [min], in working hours if that can be had; None if none within a day does."""
+    later = [by for by in range(0, DAY_MIN, LATER_STEP_MIN) if fits(by)]
+    return next((by for by in later if works(pour_at + timedelta(minutes=by))), later[0] if later else None)
 
 
 LATER_STEP_MIN: Final = 15

@@ -212,7 +212,7 @@ def _leg(step: ProgrammeStep, start_c: float, case: Case, *, own: bool) -> Leg:
     )
 
 
-RAMP_BY_MOULD, RAMP_BY_KILN = "its ramp by what the mould bears", "its ramp by what your kiln does"
+RAMP_BY_MOULD, RAMP_BY_KILN = "its ramp by what the mould bears", "its ramp by your kiln"
 """What makes a ramp slower than its table's; a part of what rules a leg, behind what rules its hold."""
 
 

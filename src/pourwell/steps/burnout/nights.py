@@ -38,13 +38,15 @@ class Nights:
 
     def asleep_min(self, moment: datetime) -> int:
         """Minutes since the last setting that the evening allows; 0 outside the night."""
+        since = -self.to_bed_min(moment, 0) % DAY_MIN
+        return since if 0 < since < self.length_min else 0
+
+    @property
+    def length_min(self) -> int:
+        """From the last setting of an evening to the first of the morning; 0: he never sleeps."""
         bed, rise = (t.hour * MINUTES + t.minute for t in self.sleeps)
         length = (rise - bed) % DAY_MIN
-        if not length:
-            return 0
-        shown = moment.astimezone(self.zone)
-        since = (shown.hour * MINUTES + shown.minute - bed + BEFORE_BED_MIN) % DAY_MIN
-        return since if 0 < since < length + BEFORE_BED_MIN else 0
+        return length + BEFORE_BED_MIN if length else 0
 
     def settings(self, legs: Sequence[Leg]) -> Iterator[tuple[int, int]]:
         """Leg and minute of every setting by hand."""
@@ -109,7 +111,7 @@ def nights_of(case: Case, sleeps: tuple[time, time], zone: tzinfo | None) -> Nig
         kiln=case.kiln,
         step_min=rule("by_hand_step_min"),
         dry_before_c=rule("dry_before_c"),
-        drying_most_min=rule("drying_hold_longest_min"),
+        drying_most_min=rule("night_hold_longest_min"),
         peak_most_min=rule("peak_hold_longest_min"),
         flask_longer_min=rule("hold_longer_max_min"),
     )
@@ -133,12 +135,37 @@ def through_the_night(legs: tuple[Leg, ...], nights: Nights, *, end_at: datetime
             return nights.marked(now, end_at)
         index, at_min, since = late[-1]
         last = dict(nights.settings(now))
-        for host in range(index, len(now)):
-            room = nights.longest_min(legs[host]) - now[host].hold_min
-            more = min(room, since + last[host] - at_min)
-            if more <= 0:
-                continue
-            new = (*now[:host], replace(now[host], hold_min=now[host].hold_min + more, ruled_by=SLEEPS), *now[host + 1 :])
+        for host, wanted in ((h, w) for h in range(index, len(now)) for w in (since, since + last[h] - at_min)):
+            new = _longer(now, host, wanted, most=nights.longest_min(legs[host]))
+            if new not in seen:
+                seen.add(new)
+                heapq.heappush(waiting, (nights.cost(new, legs), next(number), new))
+    return None
+
+
+def _longer(legs: tuple[Leg, ...], host: int, wanted: int, *, most: int) -> tuple[Leg, ...]:
+    """The legs with one hold longer by what is wanted, or by what it may still take; the same legs if that is nothing."""
+    more = min(wanted, most - legs[host].hold_min)
+    if more <= 0:
+        return legs
+    return (*legs[:host], replace(legs[host], hold_min=legs[host].hold_min + more, ruled_by=SLEEPS), *legs[host + 1 :])
+
+
+def after_the_night(legs: tuple[Leg, ...], nights: Nights, *, start: datetime) -> tuple[Leg, ...] | None:
+    """The same for a course that begins then (aware): the first setting in a night is put behind it, by a longer hold before it."""
+    number = count()
+    waiting, seen = [(0.0, next(number), legs)], {legs}
+    for _ in range(TRIED):
+        if not waiting:
+            return None
+        _, _, now = heapq.heappop(waiting)
+        end_at = start + timedelta(minutes=total_min(now))
+        late = nights.asleep(now, end_at, begun=True)
+        if not late:
+            return nights.marked(now, end_at)
+        index, _, since = late[0]
+        for host in range(index):
+            new = _longer(now, host, nights.length_min - since, most=nights.longest_min(legs[host]))
             if new not in seen:
                 seen.add(new)
                 heapq.heappush(waiting, (nights.cost(new, legs), next(number), new))
@@ -154,7 +181,7 @@ def from_to(
     over the rules' longest.
     """
     span = round((end - start) / timedelta(minutes=1))
-    for base in (legs, through_the_night(legs, nights, end_at=end, begun=True)):
+    for base in (legs, through_the_night(legs, nights, end_at=end, begun=True), after_the_night(legs, nights, start=start)):
         spare = span - total_min(base) if base else -1
         if base is None or spare < 0:
             continue

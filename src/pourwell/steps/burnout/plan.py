@@ -24,10 +24,20 @@ from pourwell.steps.burnout.legs import (
     total_min,
     whole_hold_min,
 )
-from pourwell.steps.burnout.limits import Limits, broken, judge, limits_of, proven_for
+from pourwell.steps.burnout.limits import NOISE, Limits, broken, judge, limits_of, proven_for
 from pourwell.steps.burnout.model import Measured, Programme, Segment, TimedSegment
 from pourwell.steps.burnout.nights import nights_of, through_the_night
-from pourwell.steps.burnout.synthesis import bare, fitted, grown, least_drying_min, peak_index, slower, with_last, with_spare
+from pourwell.steps.burnout.synthesis import (
+    bare,
+    fitted,
+    grown,
+    held_for,
+    least_drying_min,
+    peak_index,
+    slower,
+    with_last,
+    with_spare,
+)
 from pourwell.steps.burnout.telling import inside
 from pourwell.steps.flask.model import Flask
 
@@ -204,20 +214,29 @@ def _lowered_to_c(legs: tuple[Leg, ...], case: Case, row: Row) -> float | None:
 
 
 def by_hand_kept(legs: tuple[Leg, ...], case: Case, limits: Limits) -> tuple[Leg, ...]:
-    """The legs climbed more slowly where the steps of a kiln set by hand would break a limit."""
+    """The legs climbed more slowly, or held longer for the pattern, where the steps of a kiln set by hand would break a limit."""
     step_min = case.library.rule("by_hand_step_min")
     if len(legs) <= case.kiln.segments_count:
         return legs
     for _ in range(HAND_ROUNDS):
         points = set_points(legs, kiln=case.kiln, step_min=step_min)
-        if not broken(all_traits(ends_of(case), followed(legs, points, case.kiln), limits.look), limits):
+        found = all_traits(ends_of(case), followed(legs, points, case.kiln), limits.look)
+        faults = broken(found, limits, slack=NOISE)
+        short = [(kind, which) for kind, which in faults if kind.key in HELD]
+        for kind, which in short:
+            legs = held_for(legs, kind, limits.allowed[which][kind.key] - getattr(found[which], kind.key), case=case)
+        if not faults:
             break
-        legs = slower(legs)
+        legs = legs if short else slower(legs)
     return legs
 
 
-HAND_ROUNDS: Final = 6
-"""Most times that the ramps of a kiln set by hand are slowed. Own choice."""
+HELD: Final = frozenset({"draining", "charring", "carbon"})
+"""What a longer hold mends; the rest a slower climb does."""
+
+
+HAND_ROUNDS: Final = 10
+"""Most times that the course of a kiln set by hand is changed. Own choice."""
 
 
 def stretched(programme: Programme, case: Case, *, spare_min: int, turns_min: int, own: bool) -> Programme:

@@ -24,6 +24,7 @@ from pourwell.steps.burnout.legs import (
     whole_hold_min,
 )
 from pourwell.steps.burnout.limits import NOISE, Kind, Limits, broken
+from pourwell.steps.burnout.model import SLACK
 from pourwell.units import min_from_s
 
 ROUNDS: Final = 24
@@ -58,7 +59,7 @@ def peak_index(legs: Sequence[Leg]) -> int:
 
 
 def grown(legs: tuple[Leg, ...], case: Case, limits: Limits, *, sure: bool = True) -> tuple[Leg, ...]:
-    """The legs with what the limits ask at every end of the inputs, or, if not `sure`, as they are likely alone.
+    """The legs with what the limits ask at every end of the inputs, or, if not `sure`, as they are likely alone, within the slack.
 
     Limits that they cannot be made to keep are left to the findings.
     """
@@ -68,7 +69,7 @@ def grown(legs: tuple[Leg, ...], case: Case, limits: Limits, *, sure: bool = Tru
     legs = tuple(replace(leg, ruled_by=ruled(leg, PUBLISHED)) if _unruled(leg) else leg for leg in legs)
     for _ in range(ROUNDS):
         legs = _dried(legs, case, ends=ends, limits=limits)
-        faults = broken(all_traits(ends, corners_of(*course(legs)), limits.look), limits, slack=NOISE)
+        faults = broken(all_traits(ends, corners_of(*course(legs)), limits.look), limits, slack=NOISE if sure else SLACK)
         mended = (_mended(legs, kind, which, case=case, limits=limits, ends=ends) for kind, which in faults)
         changed = next((new for new in mended if new != legs), None)
         if changed is None:
@@ -121,15 +122,19 @@ def _mended(
     legs: tuple[Leg, ...], kind: Kind, which: Which, *, case: Case, limits: Limits, ends: Mapping[Which, End]
 ) -> tuple[Leg, ...]:
     """The legs with a change that a broken limit asks for; the same legs if there is none."""
-    rule = case.library.rule
     found: Traits = traits(ends[which], corners_of(*course(legs)), limits.look)
     if kind.mould:
         at_min = getattr(found, f"{kind.key}_at")
         cooler = _cooler(legs, at_min, case) if kind.key == "cristobalite" else legs
         return cooler if cooler != legs else _slowed(legs, at_min, why=kind.what)
-    short = limits.allowed[which][kind.key] - getattr(found, kind.key)
     if kind.key == "uneven":
         return evened(legs, case, limits, ends=ends)
+    return held_for(legs, kind, limits.allowed[which][kind.key] - getattr(found, kind.key), case=case)
+
+
+def held_for(legs: tuple[Leg, ...], kind: Kind, short: float, *, case: Case) -> tuple[Leg, ...]:
+    """The legs with the hold longer that gives the pattern more of what it is short of [min]."""
+    rule = case.library.rule
     drains = [i for i, leg in enumerate(legs) if leg.target_c <= rule("drain_to_c")]
     index, most, why = {
         "carbon": (peak_index(legs), rule("peak_hold_longest_min"), CARBON),

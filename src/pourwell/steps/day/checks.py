@@ -8,7 +8,7 @@ from datetime import datetime
 from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.studio import Studio
 from pourwell.steps.burnout import hour_checks
-from pourwell.steps.day.clock import changes, minutes_between
+from pourwell.steps.day.clock import after, changes, minutes_between
 from pourwell.steps.day.model import Entry, Hours
 from pourwell.steps.day.night import fires_overnight
 from pourwell.steps.day.plan import Found, outside, settings_outside
@@ -109,8 +109,12 @@ def set_awake(facts: Facts) -> Iterator[Finding]:
     lines, (rises, sleeps) = {entry.key: entry for entry in facts.entries}, facts.studio.awake
     settings = lines["kiln"].moments or ()
 
-    def asleep(moment: datetime) -> bool:
-        return any(settings_outside((replace(lines["kiln"], moments=(moment,)),), facts.hours, awake=facts.studio.awake))
+    def fits(by_min: int) -> bool:
+        later = replace(lines["kiln"], moments=tuple(after(m, by_min, zone=facts.hours.zone) for m in settings))
+        return not any(True for _ in settings_outside((later,), facts.hours, awake=facts.studio.awake))
+
+    def works(moment: datetime) -> bool:
+        return not any(True for _ in outside((replace(lines["pour"], starts_at=moment),), facts.hours))
 
     yield from hour_checks.set_awake(
         hour_checks.Hours(
@@ -125,7 +129,7 @@ def set_awake(facts: Facts) -> Iterator[Finding]:
             overnight=True,
             allowed=facts.studio.overnight_firing,
             cautions="",
-            better_by_min=hour_checks.later_by_min(settings, asleep),
+            better_by_min=hour_checks.later_by_min(fits, pour_at=lines["pour"].starts_at, works=works),
         )
     )
 

@@ -229,6 +229,10 @@ def _entries(
         following = starts[order[place + 1]] if place + 1 < len(order) else None
         waits = following is not None and place >= tied
         end = following if waits and following is not None else start + math.ceil(task.whole_min)
+        stands_min = starts["strip"] - starts["set"] if key == "invest" else 0
+        if stands_min > min_from_h(candidate.work.mix.bag_after_h):
+            hours = stands_min / min_from_h(1)
+            task = replace(task, says=f"{task.says}; once set, bag it damp: it stands {hours:.1f} h")
         yield _entry(terms, task, points=points, span=(start, end), times=times)
 
 
