@@ -22,6 +22,7 @@ from pourwell.steps.burnout.sizes import for_all, told_for
 from pourwell.steps.day import checks as day_checks
 from pourwell.steps.day import plan as day
 from pourwell.steps.day.model import Hours, KilnLoad, Work
+from pourwell.steps.day.slept import ByHand, has_course, slept
 from pourwell.steps.day.turns import turns_min
 from pourwell.steps.flask import plan as flasks
 from pourwell.steps.flask.usual import usual_flask
@@ -293,9 +294,11 @@ def dated(setting: Setting, figures: Sequence[Figures], programme: Programme, *,
     hours = Hours(work_from=studio.work_from, work_to=studio.work_to, zone=studio.zone)
     works = works_of(setting, figures, programme)
     found = poured(setting, works, hours)
+    fits: Callable[[int], bool] | None = None
     if programme.by_hand and setting.request.programme is None:
-        programme, found = slept_through(setting, figures, programme, case=case, found=found, hours=hours)
-        works = works_of(setting, figures, programme)
+        by_hand = ByHand(programme=programme, case=case, works=works, studio=studio, hours=hours, library=library, now=now)
+        programme, found = slept(by_hand, found)
+        works, fits = works_of(setting, figures, programme), has_course(by_hand, found.pour_at)
     held = day.held_longer(works, found.longer_min)
     days = day.schedules(held, pour_at=found.pour_at, hours=hours, library=library)
     calmer = None
@@ -316,6 +319,7 @@ def dated(setting: Setting, figures: Sequence[Figures], programme: Programme, *,
             calmer=calmer,
             now=now,
             stand_max_h=f.mix.stand_max_h,
+            fits=fits,
         )
         load = KilnLoad(
             runs=runs,
@@ -326,28 +330,6 @@ def dated(setting: Setting, figures: Sequence[Figures], programme: Programme, *,
         mine = told_for(f.load.flask, own, like=case, until_min=day.minutes_in(entries, "kiln", "pour"))
         plans.append(assemble(setting, f, mine, entries=entries, found=day_checks.findings(facts), number=number, kiln_load=load))
     return tuple(plans)
-
-
-NIGHT_ROUNDS: Final = 4
-"""Most times that pour and programme of a kiln set by hand are fitted to each other. Own choice."""
-
-
-def slept_through(
-    setting: Setting, figures: Sequence[Figures], programme: Programme, *, case: Case, found: day.Found, hours: Hours
-) -> tuple[Programme, day.Found]:
-    """A programme set by hand whose holds last through the nights, and its pour; as it was where no pour fits that."""
-    fitted, studio = programme, setting.studio
-    for _ in range(NIGHT_ROUNDS):
-        sleeps = studio.sleep_from, studio.sleep_to
-        slept = burnout.slept(programme, case, pour_at=found.pour_at, sleeps=sleeps, zone=studio.zone)
-        if slept.total_min == fitted.total_min:
-            return slept, found
-        fitted = slept
-        try:
-            found = poured(setting, works_of(setting, figures, fitted), hours)
-        except BadRequestError:
-            return programme, found
-    return fitted, found
 
 
 def works_of(setting: Setting, figures: Sequence[Figures], programme: Programme) -> tuple[Work, ...]:

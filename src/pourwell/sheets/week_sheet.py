@@ -16,7 +16,7 @@ from pourwell.sheets.paper import Paper
 from pourwell.sheets.run_sheet import TEMPLATES
 from pourwell.sheets.week_picture import week_picture
 from pourwell.sheets.week_view import days_of, jobs_by_day
-from pourwell.steps.burnout.model import BAG_WINS, Segment
+from pourwell.steps.burnout.model import BAG_WINS, Segment, ruled_words
 from pourwell.steps.day.week_plan import PlannedLoad, WeekPlan
 
 STRIPS_A_PAGE: Final = 3
@@ -112,7 +112,8 @@ def _load(load: PlannedLoad, show: Display, *, anew: str) -> dict[str, Any]:
         "programme": "; ".join(words for words in (load.programme.name, anew) if words),
         "longer": span(load.longer_min) if load.longer_min > 0 else "",
         "overnight": load.overnight,
-        "segments": [_typed(segment, show) for segment in load.programme.segments],
+        "typed": _how_typed(load),
+        "segments": [_typed(segment, load, show) for segment in load.programme.segments],
         "settings": [
             {
                 "clock": show.clock(s.at),
@@ -126,7 +127,16 @@ def _load(load: PlannedLoad, show: Display, *, anew: str) -> dict[str, Any]:
     }
 
 
-def _typed(segment: Segment, show: Display) -> dict[str, str]:
+def _how_typed(load: PlannedLoad) -> str:
+    """What is done with the segments: a kiln that is set by hand takes none of them."""
+    if not load.settings:
+        return "Type into the controller"
+    by_hand = load.settings[0].at == load.on_at
+    return "What the settings below come to; nothing is typed" if by_hand else "Type as far as the controller takes it"
+
+
+def _typed(segment: Segment, load: PlannedLoad, show: Display) -> dict[str, str]:
+    programme = load.programme
     ramp = show.difference(abs(segment.ramp_c_per_h))
     return {
         "no": str(segment.number),
@@ -134,4 +144,10 @@ def _typed(segment: Segment, show: Display) -> dict[str, str]:
         "target": show.temperature(segment.target_c),
         "hold": span(segment.hold_min),
         "why": show.text(segment.why),
+        "ruled_by": ruled_words(
+            segment.ruled_by,
+            grade=programme.published_grade,
+            target_c=segment.target_c,
+            lowered_to_c=programme.lowered_to_c,
+        ),
     }

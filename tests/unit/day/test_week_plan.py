@@ -189,3 +189,12 @@ def test_several_flasks_of_one_entry_are_numbered():
     assert [run.name for run in plan.runs] == ["studs 1", "studs 2", "studs 3"]
     assert [run.number for run in plan.runs] == [1, 2, 3]
     assert plan.made_at == MONDAY
+
+
+def test_a_mould_that_stands_over_two_hours_is_bagged_damp_by_the_line_of_its_investing():
+    """Resin's investment sets for 2.8 h in a flask of 76 mm; the rule bags what stands over 2 h, whatever the row allows."""
+    (run,) = planned("rings").runs
+    lines = {e.key: e for e in run.timeline}
+    hours = minutes_between(lines["set"].starts_at, lines["strip"].starts_at) / 60
+    assert hours > library().rule("stand_max_h")
+    assert lines["invest"].says.endswith(f"; once set, bag it damp: it stands {hours:.1f} h")

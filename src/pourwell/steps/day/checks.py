@@ -44,6 +44,8 @@ class Facts:
     now: datetime
     stand_max_h: float = math.inf
     """How long the investment may stand between set and kiln."""
+    fits: Callable[[int], bool] | None = None
+    """Whether a pour so much later [min] has no setting in the night, where holds may grow; None: they may not."""
 
 
 def stands_briefly(facts: Facts) -> Iterator[Finding]:
@@ -129,7 +131,7 @@ def set_awake(facts: Facts) -> Iterator[Finding]:
             overnight=True,
             allowed=facts.studio.overnight_firing,
             cautions="",
-            better_by_min=hour_checks.later_by_min(fits, pour_at=lines["pour"].starts_at, works=works),
+            better_by_min=hour_checks.later_by_min(facts.fits or fits, pour_at=lines["pour"].starts_at, works=works),
         )
     )
 

@@ -133,6 +133,12 @@ def settings_outside(entries: tuple[Entry, ...], hours: Hours, *, awake: tuple[t
                 yield moment
 
 
+def in_hours(moment: datetime, hours: Hours) -> bool:
+    """Is the bench open then (aware)."""
+    opens, closes = _open(moment.astimezone(hours.zone), hours)
+    return opens <= moment <= closes
+
+
 def minutes_in(entries: tuple[Entry, ...], start: str, end: str) -> int:
     """Whole minutes from the start of one line to that of another."""
     starts = {entry.key: entry.starts_at for entry in entries}
