@@ -125,7 +125,7 @@ def test_begun_in_the_morning_what_would_be_set_in_the_night_waits_for_the_next_
     assert nights().asleep(after, end, begun=True) == []
     assert nights().bears(after, LEGS)
     settings = [start + timedelta(minutes=at) for _, at in nights().settings(after)]
-    assert settings[-1].time() >= NIGHT[1]
+    assert settings[-1].time() == NIGHT[1], "and no later than it must"
     assert SLEEPS in [leg.ruled_by for leg in after]
 
 

@@ -10,7 +10,7 @@ from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.inside import all_traits, corners_of, ends_of
 from pourwell.steps.burnout.legs import course, legs_of, total_min
 from pourwell.steps.burnout.limits import broken, judge, limits_of
-from pourwell.steps.burnout.model import Factor, Measured
+from pourwell.steps.burnout.model import SLACK, Factor, Measured
 from pourwell.steps.burnout.plan import programme, stretched, usual_row
 from pourwell.steps.burnout.synthesis import (
     bare,
@@ -83,13 +83,13 @@ def test_a_last_hold_that_leaves_the_mould_uneven_grows():
     legs = published(asked)
     mended = grown((*legs[:-1], replace(legs[-1], hold_min=5)), asked, limits(asked))
     assert mended[-1].hold_min > 60
-    assert mended[-1].ruled_by == "the core comes to the flask temperature"
+    assert mended[-1].ruled_by.startswith("the core comes to the flask temperature")
 
 
 def test_the_shortest_possible_is_shorter_and_keeps_the_rules_at_the_likely_inputs():
     asked = case()
     loose = limits(asked, bare=True)
-    shortest = grown(bare(published(asked), asked), asked, loose, sure=False)
+    shortest = grown(bare(published(asked), asked), asked, loose, sure=False, slack=SLACK)
     assert total_min(shortest) < 0.85 * total_min(published(asked))
     verdicts = judge({w: t for w, t in traits_at_all(shortest, asked).items() if w == (1, 1, 1)}, loose)
     assert all(v.keeps for v in verdicts)

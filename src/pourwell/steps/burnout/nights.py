@@ -152,7 +152,10 @@ def _longer(legs: tuple[Leg, ...], host: int, wanted: int, *, most: int) -> tupl
 
 
 def after_the_night(legs: tuple[Leg, ...], nights: Nights, *, start: datetime) -> tuple[Leg, ...] | None:
-    """The same for a course that begins then (aware): the first setting in a night is put behind it, by a longer hold before it."""
+    """The same for a course that begins then (aware): the first setting in a night is put behind it, by a longer hold before it.
+
+    Of all ways the one that is ready first, of these the one that costs least: who begins now asks when he can pour.
+    """
     number = count()
     waiting, seen = [(0.0, next(number), legs)], {legs}
     for _ in range(TRIED):
@@ -168,7 +171,7 @@ def after_the_night(legs: tuple[Leg, ...], nights: Nights, *, start: datetime) -
             new = _longer(now, host, nights.length_min - since, most=nights.longest_min(legs[host]))
             if new not in seen:
                 seen.add(new)
-                heapq.heappush(waiting, (nights.cost(new, legs), next(number), new))
+                heapq.heappush(waiting, (total_min(new) + nights.cost(new, legs) / DAY_MIN**2, next(number), new))
     return None
 
 

@@ -25,7 +25,7 @@ from pourwell.steps.burnout.legs import (
     whole_hold_min,
 )
 from pourwell.steps.burnout.limits import NOISE, Limits, broken, judge, limits_of, proven_for
-from pourwell.steps.burnout.model import Measured, Programme, Segment, TimedSegment
+from pourwell.steps.burnout.model import SLACK, Measured, Programme, Segment, TimedSegment
 from pourwell.steps.burnout.nights import nights_of, through_the_night
 from pourwell.steps.burnout.synthesis import (
     bare,
@@ -99,10 +99,10 @@ def programme(case: Case, *, own: str | None = None, shorter: bool = False) -> P
     limits = limits_of(case, usual, own=covered)
     loose = limits_of(case, usual, own=covered, bare=True)
     least = _least_held(bare(published, case), case)
-    shortest = grown(least, case, loose, sure=False)
+    shortest = grown(least, case, loose, sure=False, slack=SLACK)
     if shorter:
         _covered(case, covered)
-        legs = fitted(grown(least, case, loose), case, loose)
+        legs = fitted(grown(least, case, loose, slack=SLACK), case, loose)
     elif own is not None:
         legs = legs_of(row, case, own=True)
     else:

@@ -24,7 +24,6 @@ from pourwell.steps.burnout.legs import (
     whole_hold_min,
 )
 from pourwell.steps.burnout.limits import NOISE, Kind, Limits, broken
-from pourwell.steps.burnout.model import SLACK
 from pourwell.units import min_from_s
 
 ROUNDS: Final = 24
@@ -58,8 +57,8 @@ def peak_index(legs: Sequence[Leg]) -> int:
     return max(range(len(legs)), key=lambda i: (legs[i].target_c, -i))
 
 
-def grown(legs: tuple[Leg, ...], case: Case, limits: Limits, *, sure: bool = True) -> tuple[Leg, ...]:
-    """The legs with what the limits ask at every end of the inputs, or, if not `sure`, as they are likely alone, within the slack.
+def grown(legs: tuple[Leg, ...], case: Case, limits: Limits, *, sure: bool = True, slack: float = NOISE) -> tuple[Leg, ...]:
+    """The legs with what the limits ask at every end of the inputs, or, if not `sure`, as they are likely alone.
 
     Limits that they cannot be made to keep are left to the findings.
     """
@@ -69,7 +68,7 @@ def grown(legs: tuple[Leg, ...], case: Case, limits: Limits, *, sure: bool = Tru
     legs = tuple(replace(leg, ruled_by=ruled(leg, PUBLISHED)) if _unruled(leg) else leg for leg in legs)
     for _ in range(ROUNDS):
         legs = _dried(legs, case, ends=ends, limits=limits)
-        faults = broken(all_traits(ends, corners_of(*course(legs)), limits.look), limits, slack=NOISE if sure else SLACK)
+        faults = broken(all_traits(ends, corners_of(*course(legs)), limits.look), limits, slack=slack)
         mended = (_mended(legs, kind, which, case=case, limits=limits, ends=ends) for kind, which in faults)
         changed = next((new for new in mended if new != legs), None)
         if changed is None:
