@@ -218,9 +218,9 @@ def test_a_kiln_without_delayed_start_goes_on_in_the_evening_and_not_in_the_nigh
 def test_where_the_holds_cannot_take_the_night_the_hour_to_pour_at_is_named(
     pourwell: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """One's own programme is only held six hours longer: on at half past four it would have to begin six and a half before."""
+    """One's own programme is only held six hours longer: on at ten past four it would have to begin more than six before."""
     own = own_file(tmp_path)
-    data = told(pourwell, "64x64:540", *WAX, "--own", own, "--ready", "2030-05-17 17:15")
+    data = told(pourwell, "64x64:540", *WAX, "--own", own, "--ready", "2030-05-17 18:30")
     (found,) = (f for f in data["findings"] if f["code"] == "kiln-on-asleep")
     assert "while you sleep" in found["says"]
     assert found["do"].startswith("Pour on Fri at ")
