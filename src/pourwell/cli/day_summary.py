@@ -17,6 +17,7 @@ def print_week(placed: "Placed") -> None:
     from rich.markup import escape
 
     from pourwell.steps.burnout.model import BAG_WINS
+    from pourwell.steps.day.week_fired import as_typed
 
     plan, out = placed.plan, console()
     out.print(f"\n[bold]{escape(plan.title)}[/]  {escape(goal_words(plan))}")
@@ -34,7 +35,7 @@ def print_week(placed: "Placed") -> None:
                 for words in (
                     f"on for {runs_words(load.runs)}",
                     load.programme.name,
-                    load.as_typed(plan.loads),
+                    as_typed(load, plan.loads),
                     f"last pour {load.off_at:%a %H:%M}",
                 )
                 if words

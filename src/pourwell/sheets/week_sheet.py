@@ -17,6 +17,7 @@ from pourwell.sheets.run_sheet import TEMPLATES
 from pourwell.sheets.week_picture import week_picture
 from pourwell.sheets.week_view import days_of, jobs_by_day
 from pourwell.steps.burnout.model import BAG_WINS, Segment, ruled_words
+from pourwell.steps.day.week_fired import as_typed
 from pourwell.steps.day.week_plan import PlannedLoad, WeekPlan
 
 STRIPS_A_PAGE: Final = 3
@@ -78,7 +79,7 @@ def week_page(plan: WeekPlan, *, zone: tzinfo | None, paper: Paper, show: Displa
             }
             for moment, jobs in jobs_by_day(plan)
         ],
-        "loads": [_load(load, show, anew=load.as_typed(plan.loads)) for load in plan.loads],
+        "loads": [_load(load, show, anew=as_typed(load, plan.loads)) for load in plan.loads],
         "findings": [
             {"severity": f.severity.value, "says": show.text(f.says), "do": show.text(f.do)} for f in in_order(plan.findings)
         ],

@@ -13,6 +13,7 @@ from pourwell.app.days import DayWishes, place_week, week_of_words
 from pourwell.app.shop import open_shop
 from pourwell.findings import in_order, spelt_out
 from pourwell.steps.day.clock import local
+from pourwell.steps.day.week_fired import as_typed
 from pourwell.steps.day.week_plan import PlannedLoad, WeekPlan, work_of
 
 HERE = Path(__file__).parent
@@ -51,7 +52,7 @@ def _firing(load: PlannedLoad, plan: WeekPlan) -> Iterator[str]:
     yield f"  on {load.on_at:%a %H:%M}, last pour {load.off_at:%a %H:%M}, free {load.free_at:%a %H:%M}{night}"
     for s in load.programme.segments:
         yield f"  {s.number}  {s.ramp_c_per_h:+.0f} to {s.target_c:.0f} °C, {s.hold_min} min  ({s.ruled_by})"
-    if again := load.as_typed(plan.loads):
+    if again := as_typed(load, plan.loads):
         yield f"  {again}"
 
 

@@ -9,6 +9,7 @@ import pytest
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.model import Segment
 from pourwell.steps.day.clock import minutes_between
+from pourwell.steps.day.week_fired import as_typed
 from pourwell.steps.day.week_plan import curve, ended_at, work_of
 from tests.unit.day.weeks import MONDAY, asked, entry, library, placed, planned, studio, two_kilns
 
@@ -101,13 +102,13 @@ def test_a_programme_of_one_segment_can_end_hotter_too():
 def test_firings_of_one_kiln_are_numbered_and_say_whether_they_are_typed_anew():
     first, again = placed("studs", "studs", of=studio(kiln=Kiln(flasks_count=1))).loads
     assert (first.number, again.number) == (1, 2)
-    assert first.as_typed((first, again)) == ""
-    assert again.as_typed((first, again)) in ("typed as firing 1", "its own holds: type it anew")
+    assert as_typed(first, (first, again)) == ""
+    assert as_typed(again, (first, again)) in ("typed as firing 1", "its own holds: type it anew")
     longer = replace(again.programme.segments[0], hold_min=again.programme.segments[0].hold_min + 5)
     other = replace(again, programme=replace(again.programme, segments=(longer, *first.programme.segments[1:])))
-    assert other.as_typed((first, other)) == "its own holds: type it anew"
+    assert as_typed(other, (first, other)) == "its own holds: type it anew"
     same = replace(again, programme=first.programme)
-    assert same.as_typed((first, same)) == "typed as firing 1"
+    assert as_typed(same, (first, same)) == "typed as firing 1"
 
 
 def test_a_bagged_flask_says_so_in_its_line_and_a_warning_tells_the_start():

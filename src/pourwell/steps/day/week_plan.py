@@ -112,16 +112,6 @@ class PlannedLoad:
     overnight: bool
     """Is it on while nobody is awake."""
 
-    def as_typed(self, others: "Sequence[PlannedLoad]") -> str:
-        """Whether an earlier firing of its kiln is typed alike, in words; empty where it is the only one."""
-        mine = [(s.ramp_c_per_h, s.target_c, s.hold_min) for s in self.programme.segments]
-        here = [o for o in others if o.kiln == self.kiln and o.number != self.number]
-        alike = [o.number for o in here if [(s.ramp_c_per_h, s.target_c, s.hold_min) for s in o.programme.segments] == mine]
-        earlier = [number for number in alike if number < self.number]
-        if not here or self.number < min(o.number for o in here):
-            return ""
-        return f"typed as firing {earlier[0]}" if earlier else "its own holds: type it anew"
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedRun:
