@@ -37,7 +37,7 @@ def test_set_while_asleep_fires():
 def test_a_setting_in_the_night_names_the_pour_that_has_none():
     told_better = told(settings=(NOON, NIGHT), asleep=(NIGHT,), better_by_min=150)["set-while-asleep"]
     assert told_better.do.startswith("Pour on Fri at 20:30: then none falls into the night.")
-    assert told(settings=(NIGHT,), asleep=(NIGHT,))["set-while-asleep"].do.startswith("No hour of the pour avoids it:")
+    assert told(settings=(NIGHT,), asleep=(NIGHT,))["set-while-asleep"].do.startswith("No pour in your working hours avoids it:")
 
 
 def test_how_much_later_a_course_must_be_is_found_in_quarters_of_an_hour():
@@ -53,7 +53,7 @@ def test_how_much_later_a_course_must_be_is_found_in_quarters_of_an_hour():
     assert later(NOON) == 0
     assert later(*(NOON + timedelta(hours=6 * k) for k in range(4))) is None
     assert later(NOON, works=(time(14), time(19))) == 2 * 60, "in working hours, if that can be had"
-    assert later(NOON, works=(time(3), time(4))) == 0, "else at any hour"
+    assert later(NOON, works=(time(3), time(4))) is None, "nobody is sent to the metal at night"
 
 
 def test_kiln_on_asleep_fires():

@@ -353,5 +353,5 @@ def test_one_s_own_programme_that_must_be_set_by_hand_in_the_night_stops_a_plan_
     (told,) = (f for f in plan.findings if f.code == "set-while-asleep")
     assert plan.stopped
     assert told.severity is Severity.STOP
-    assert told.do.startswith("No hour of the pour avoids it: change the holds")
+    assert told.do.startswith("No pour in your working hours avoids it: change the holds")
     assert "set-while-asleep" not in codes(weighed(programme="gypsum-resin"))

@@ -31,15 +31,15 @@ class Hours:
     """May it be, by the studio's file."""
     cautions: str
     better_by_min: int | None = None
-    """With a pour so much later no setting falls into the night; None: no hour of the pour avoids it."""
+    """With a pour so much later no setting falls into the night; None: no pour in working hours avoids it."""
     wakes_at: datetime | None = None
     """The kiln goes on while he sleeps and has no delayed start: when he rises after that."""
 
 
 def later_by_min(fits: Callable[[int], bool], *, pour_at: datetime, works: Callable[[datetime], bool]) -> int | None:
-    """By how little later a pour must be to fit [min], in working hours if that can be had; None if none within a day does."""
-    later = [by for by in range(0, DAY_MIN, LATER_STEP_MIN) if fits(by)]
-    return next((by for by in later if works(pour_at + timedelta(minutes=by))), later[0] if later else None)
+    """By how little later a pour must be to fit in working hours [min]; None if none within a day does."""
+    tried = range(0, DAY_MIN, LATER_STEP_MIN)
+    return next((by for by in tried if works(pour_at + timedelta(minutes=by)) and fits(by)), None)
 
 
 LATER_STEP_MIN: Final = 15
@@ -68,7 +68,7 @@ def _awake(hours: Hours) -> str:
     """What brings the settings out of the night."""
     other = "change the holds so that one lasts through the night, or use a kiln with a controller."
     if hours.better_by_min is None:
-        return f"No hour of the pour avoids it: {other}"
+        return f"No pour in your working hours avoids it: {other}"
     return (
         f"Pour on {hours.pours[0] + timedelta(minutes=hours.better_by_min):%a at %H:%M}: then none falls into the night. Or {other}"
     )
