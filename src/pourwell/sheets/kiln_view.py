@@ -65,6 +65,7 @@ def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
         "dry": _dry(plan, axis, show=show),
         "computed": _computed(programme),
         "table": show.text(row_words(programme)),
+        "ruled": _ruled_by_hand(plan, show) if programme.by_hand else "",
         "passes": _passes(plan, show),
         "end": {"value": show.temperature(segments[-1].target_c), "y": segments[-1].target_c, "clock": show.clock(end)},
         "typed": [_typed(s, plan, show) for s in typed],
@@ -264,6 +265,19 @@ def _typed(segment: TimedSegment, plan: Plan, show: Display) -> dict[str, str]:
             lowered_to_c=plan.programme.lowered_to_c,
         ),
     }
+
+
+def _ruled_by_hand(plan: Plan, show: Display) -> str:
+    """What rules each level that is set by hand: the settings themselves have no room for it."""
+    programme = plan.programme
+    told = (
+        f"{show.temperature(s.target_c)}: "
+        + ruled_words(s.ruled_by, grade=programme.published_grade, target_c=s.target_c, lowered_to_c=programme.lowered_to_c)
+        for s in plan.segments[plan.studio.kiln.segments_count :]
+        if s.ruled_by
+    )
+    words = "; ".join(told)
+    return f"Holds ruled by, at {show.temperature_unit}: {words}." if words else ""
 
 
 def _set_point(point: SetPoint, plan: Plan, show: Display) -> dict[str, str]:

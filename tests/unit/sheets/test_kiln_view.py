@@ -53,6 +53,11 @@ def test_ramps_and_targets_of_an_imperial_sheet_are_fahrenheit():
 
 def test_a_kiln_without_a_controller_gets_set_points_by_the_clock_only():
     view = kiln_view(hand_kiln(0), SHOW)
+    made = hand_kiln(0)
+    first = replace(made.segments[0], ruled_by="no setting in the night")
+    ruled = kiln_view(replace(made, segments=(first, *made.segments[1:])), SHOW)["ruled"]
+    assert ruled == f"Holds ruled by, at °C: {first.target_c:.0f}: no setting in the night."
+    assert view["ruled"] == kiln_view(plan(), SHOW)["ruled"] == "", "what is typed says it in its own row"
     assert view["typed"] == []
     assert [(p["clock"], p["set"]) for p in view["by_hand"]][:2] == [("17:23", "85"), ("17:55", "150")]
     assert len(view["by_hand"]) == len(hand_kiln(0).programme.by_hand)
@@ -115,7 +120,7 @@ def test_the_hot_spot_counts_against_the_reading_and_an_overshoot_does_not_for_i
 
 def test_a_peak_lowered_for_the_kiln_says_so_and_a_table_that_nobody_published_is_not_called_so():
     made = plan()
-    lowered = replace(made.programme, peak_c=715.0, published_grade="memory")
+    lowered = replace(made.programme, peak_c=715.0, lowered_to_c=715.0, published_grade="memory")
     segments = tuple(
         replace(s, target_c=715.0 if s.target_c == 732.0 else s.target_c, ruled_by="the published programme") for s in made.segments
     )
