@@ -82,7 +82,7 @@ def check_pattern(folder: Path, given: GivenPattern, wanted: Mapping[str, str], 
 
 
 def findings_data(found: Sequence[Finding]) -> list[dict[str, Any]]:
-    """Findings as the page shows them: stops first, quantities spelt out."""
+    """Findings as pages show them: stops first, quantities spelt out; and `marked`, for whoever wants them in other units."""
     return [
         plain(
             {
@@ -95,6 +95,7 @@ def findings_data(found: Sequence[Finding]) -> list[dict[str, Any]]:
                 "limit": spelt_out(f.limit),
                 "at_mm": f.at_mm,
                 "mends": MEND.search(f.do) is not None,
+                "marked": {key: for_desk(getattr(f, key)) for key in ("says", "do", "measure", "limit")},
             }
         )
         for f in in_order(found)

@@ -70,7 +70,7 @@ class Poured:
 
 def freeze_view(freezing: Freezing, fields: Fields, *, poured: Poured, show: Display) -> dict[str, Any]:
     """All words and pictures of the page."""
-    pools = _alike(freezing)
+    pools, bar_mm = _alike(freezing), BAR_MM["imperial" if show.inches else "metric"]
     return {
         "verdict": verdict_words(freezing),
         "pools": [_lost(kin, show) for kin in pools[:MOST_POOLS]],
@@ -80,7 +80,7 @@ def freeze_view(freezing: Freezing, fields: Fields, *, poured: Poured, show: Dis
         "stiff": f"{100 * freezing.feeds_to_fraction:.0f} %",
         "facts": _facts(freezing, poured, show),
         **_pictures(freezing, fields, poured.solid),
-        "scale": {"mm": BAR_MM[show.shown], "says": f"{show.length(BAR_MM[show.shown], 0)} {show.length_unit}"},
+        "scale": {"mm": bar_mm, "says": f"{show.length(bar_mm, 0)} {show.length_unit}"},
         "curves": curves_view(freezing, fields, show=show),
         "source": _source(freezing, show),
         "grid": _grid(freezing, show),

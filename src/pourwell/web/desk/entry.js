@@ -2,8 +2,8 @@
 export default {
   inheritAttrs: false,
   props: { value: String },
-  emits: ["typed"],
-  template: `<input ref="box" v-bind="$attrs" :value="shown" @input="type">`,
+  emits: ["typed", "left"],
+  template: `<input ref="box" v-bind="$attrs" :value="shown" @input="type" @blur="leave" @keydown.enter="leave">`,
   data() {
     return { shown: this.value ?? "" };
   },
@@ -16,6 +16,9 @@ export default {
     type(event) {
       this.shown = event.target.value;
       this.$emit("typed", this.shown);
+    },
+    leave(event) {
+      this.$emit("left", event.target.value);
     },
   },
 };

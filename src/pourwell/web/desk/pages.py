@@ -9,11 +9,15 @@ from nicegui import ui
 from pourwell.app.desk import Desk
 from pourwell.errors import PourwellError
 from pourwell.web.desk import parts
+from pourwell.web.desk.equipment import equipment_page
+from pourwell.web.desk.material import material_page
+from pourwell.web.desk.materials import calibrations_page, shelf_page, sources_page
 from pourwell.web.desk.pattern import pattern_page
 from pourwell.web.desk.patterns import patterns_page
 from pourwell.web.desk.run import run_page
 from pourwell.web.desk.runs import runs_page
 from pourwell.web.desk.shape import only_words, shape_page
+from pourwell.web.desk.settings import settings_page
 from pourwell.web.desk.studio import studio_page
 from pourwell.web.desk.tag import Tag
 
@@ -50,6 +54,30 @@ def add_pages(desk: Desk) -> None:
     @page("/runs/{run_id}")
     def run(run_id: int, flask: int = 1) -> None:
         _or_told(lambda: run_page(desk, run_id, flask=flask))
+
+    @page("/materials")
+    def materials() -> None:
+        _or_told(lambda: equipment_page(desk))
+
+    @page("/materials/calibrations")
+    def calibrations() -> None:
+        _or_told(lambda: calibrations_page(desk))
+
+    @page("/materials/sources")
+    def sources() -> None:
+        _or_told(lambda: sources_page(desk))
+
+    @page("/materials/{shelf}")
+    def shelf_of(shelf: str) -> None:
+        _or_told(lambda: shelf_page(desk, shelf))
+
+    @page("/materials/{shelf}/{name}")
+    def material(shelf: str, name: str) -> None:
+        _or_told(lambda: material_page(desk, shelf, name))
+
+    @page("/settings")
+    def settings() -> None:
+        _or_told(lambda: settings_page(desk))
 
 
 def _or_told(build: Callable[[], None]) -> None:
