@@ -15,10 +15,12 @@ from pourwell.errors import BadDataError
 from pourwell.files.own_toml import ABSENT, Key, add_to_list, change, rewrite, table_of, value_at
 from pourwell.materials.studio import STUDIO_FILE, Base, Kiln, Studio, load_studio, studio_of
 from pourwell.materials.weekdays import NAMES, day_off
+from pourwell.sheets.display import THIN
 
 ASSUMED: Final = "assumed"
 NOT_SAID: Final = "not said"
 CALIBRATED: Final = "measured, by your calibration"
+AS_WHOLE: Final = ("", "as a whole")
 YES_NO: Final = (("no", "no"), ("yes", "yes"))
 WAYS: Final = {
     "vacuum": "vacuum assist",
@@ -105,33 +107,23 @@ PLACE: Final = (
 )
 SHOWN: Final = (
     Asked(
-        key=("shown", "length"),
-        label="Lengths",
+        key=("display",),
+        label="As a whole",
         kind="choice",
-        options=(("", "as the sheet"), ("mm", "millimetres"), ("inch", "inches")),
+        options=(("metric", "metric, 24 hours"), ("imperial", "imperial, am and pm")),
     ),
-    Asked(
-        key=("shown", "temperature"),
-        label="Temperatures",
-        kind="choice",
-        options=(("", "as the sheet"), ("C", "°C"), ("F", "°F")),
-    ),
+    Asked(key=("shown", "length"), label="Lengths", kind="choice", options=(AS_WHOLE, ("mm", "millimetres"), ("inch", "inches"))),
+    Asked(key=("shown", "temperature"), label="Temperatures", kind="choice", options=(AS_WHOLE, ("C", "°C"), ("F", "°F"))),
     Asked(
         key=("shown", "weight"),
         label="Metal weights",
         kind="choice",
-        options=(("", "as the sheet"), ("g", "grams"), ("dwt", "pennyweights"), ("ozt", "troy ounces")),
+        options=(AS_WHOLE, ("g", "grams"), ("dwt", "pennyweights"), ("ozt", "troy ounces")),
     ),
 )
 PAPER: Final = (
-    Asked(key=("shown", "decimal"), label="Numbers", kind="choice", options=(("point", "1,234.5"), ("comma", "1\u202f234,5"))),
+    Asked(key=("shown", "decimal"), label="Numbers", kind="choice", options=(("point", "1,234.5"), ("comma", f"1{THIN}234,5"))),
     Asked(key=("paper",), label="Paper", kind="choice", options=(("a4", "A4"), ("us-letter", "US Letter"))),
-    Asked(
-        key=("display",),
-        label="Sheet and clock",
-        kind="choice",
-        options=(("metric", "metric, 24 hours"), ("imperial", "imperial, am and pm")),
-    ),
 )
 
 

@@ -1,9 +1,10 @@
 """The rows of the library and the studio's own beside them: told value by value, copied, changed, removed.
 
-A shipped row is never changed. A copy is a file of the studio's own folder, whole, with all values, sources and notes of the row that
-it was made from; what is changed in it is the user's own from then on.
+A shipped row is never changed. A copy is a file of the studio's own folder, whole, with all values, sources and notes of the row
+that it was made from; what is changed in it is the user's own from then on.
 """
 
+import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -22,7 +23,18 @@ from pourwell.files.one_file import write_file
 from pourwell.files.own_toml import ABSENT, Key, change, set_aside, table_of, value_at
 from pourwell.materials.checks import row_faults
 from pourwell.materials.library import SHELVES, Library, load_library, row_of, shipped_tables
-from pourwell.materials.model import STUDIO_SOURCE, Alloy, FlaskRow, Grade, Investment, Quantity, Words
+from pourwell.materials.model import (
+    OWN_CHOICE,
+    OWN_ESTIMATE,
+    PRACTICE_SOURCE,
+    STUDIO_SOURCE,
+    Alloy,
+    FlaskRow,
+    Grade,
+    Investment,
+    Quantity,
+    Words,
+)
 
 TITLES: Final[Mapping[str, str]] = {
     "alloys": "Alloys",
@@ -97,7 +109,7 @@ class OwnRows:
         rows: Mapping[str, Any] = getattr(self.library, shelf)
         own, shipped = own_paths(self.folder, shelf), shipped_tables(shelf)
         made = [Entry(shelf=shelf, id=key, row=row, path=own.get(key), over_shipped=key in shipped) for key, row in rows.items()]
-        return sorted(made, key=lambda entry: not entry.own)
+        return sorted(made, key=lambda entry: (not entry.own, *(_size(entry.row) if shelf == "flasks" else ())))
 
     def entry(self, shelf: str, name: str) -> Entry:
         """One row. Raises BadRequestError if there is none."""
@@ -218,7 +230,7 @@ class OwnRows:
                 document.pop(key, None)
         head = f"# Copied from {entry.id} on {today.isoformat()}. What is changed here is your own.\n"
         path = self.folder / entry.shelf / f"{new}.toml"
-        row_of(entry.shelf, tomlkit.parse(content).unwrap() | {"id": new}, str(path), melts=melts_if_asked)
+        row_of(entry.shelf, tomllib.loads(content) | {"id": new}, str(path), melts=melts_if_asked)
         write_file(path, (head + tomlkit.dumps(document)).encode("utf-8"))
         return new
 
@@ -227,6 +239,10 @@ class OwnRows:
         if entry.path is None:
             raise BadRequestError("That row belongs to the library, and stays.")
         return set_aside(entry.path, self.folder), entry.path
+
+
+def _size(row: FlaskRow) -> tuple[float, float, bool]:
+    return row.diameter_mm, row.height_mm, row.perforated
 
 
 def own_paths(folder: Path, shelf: str) -> dict[str, Path]:
@@ -243,7 +259,7 @@ def shipped_text(shelf: str, name: str) -> str:
     for entry in sorted((files("pourwell.materials") / "data" / shelf).iterdir(), key=lambda one: one.name):
         if entry.name.endswith(".toml"):
             text = entry.read_text(encoding="utf-8")
-            if tomlkit.parse(text).get("id") == name:
+            if tomllib.loads(text).get("id") == name:
                 return text
     raise BadRequestError(f'The library holds no "{name}".')
 
@@ -252,6 +268,8 @@ def told_source(source: str, library: Library) -> str:
     """Where a value comes from, as people say it: author, title, year and place for a key of the list of sources."""
     if source == STUDIO_SOURCE:
         return "your own figure"
+    if source in (PRACTICE_SOURCE, OWN_ESTIMATE, OWN_CHOICE):  # the grade says it already
+        return "no source" if source == PRACTICE_SOURCE else ""
     key, _, place = source.partition(":")
     known = library.sources.get(key)
     if known is None:

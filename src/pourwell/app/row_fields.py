@@ -174,8 +174,8 @@ WORDS: Final = {
     "gypsum": "gypsum-bonded",
     "phosphate": "phosphate-bonded",
     "none": "none, melted clean",
-    "water": "into water after the wait",
-    "air": "in air, by itself",
+    "water": "water",
+    "air": "air",
     "wax": "wax",
 }
 HELP: Final = {

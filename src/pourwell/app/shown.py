@@ -1,8 +1,8 @@
 """In which units the desk shows figures and reads fields: one place for all pages. Kept figures stay in workshop units.
 
-A figure comes as a page has it, as text in mm, degC or g, and is shown in the unit that the studio chose. What is typed into a field
-is kept as it was typed, with its unit behind it where that is not the workshop's ("26.5 dwt"), and converted only where it is used; so
-nothing is lost by switching to and fro.
+A figure comes as a page has it, as text in mm, degC or g, and is shown in the unit that the studio chose. What is typed is
+kept as it was typed, with its unit behind it where that is not the workshop's ("26.5 dwt"), and converted only where it is
+used; so nothing is lost by switching to and fro.
 """
 
 import re

@@ -1,23 +1,27 @@
 // A native field of one line that keeps what is being typed while the page is drawn again round it.
 export default {
   inheritAttrs: false,
-  props: { value: String },
+  props: { value: String, lines: Boolean },
   emits: ["typed", "left"],
-  template: `<input ref="box" v-bind="$attrs" :value="shown" @input="type" @blur="leave" @keydown.enter="leave">`,
+  template: `
+    <textarea v-if="lines" ref="box" v-bind="$attrs" rows="3" :value="shown" @input="type" @blur="leave" @keydown.enter.prevent="leave"></textarea>
+    <input v-else ref="box" v-bind="$attrs" :value="shown" @input="type" @blur="leave" @keydown.enter="leave">`,
   data() {
-    return { shown: this.value ?? "" };
+    return { shown: this.value ?? "", typing: false };
   },
   watch: {
     value(now) {
-      if (document.activeElement !== this.$refs.box) this.shown = now ?? "";
+      if (!this.typing) this.shown = now ?? "";
     },
   },
   methods: {
     type(event) {
+      this.typing = true;
       this.shown = event.target.value;
       this.$emit("typed", this.shown);
     },
     leave(event) {
+      this.typing = false;
       this.$emit("left", event.target.value);
     },
   },

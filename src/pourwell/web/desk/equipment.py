@@ -1,17 +1,22 @@
 """The studio's own gear: kilns, melting and vacuum, rubber bases, the printer. All of it stands in studio.toml."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from typing import Final
 
 from pourwell.app.asked import Asked
 from pourwell.app.desk import Desk
 from pourwell.app.gear import BASE, CASTING, KILN, MELTING, PLACE, PRINTER, VACUUM, Gear, GearLine
+from pourwell.app.row_fields import groups
 from pourwell.errors import PourwellError
-from pourwell.files.own_toml import Key
+from pourwell.files.own_toml import Key, value_at
+from pourwell.materials.model import FlaskRow
 from pourwell.web.desk import parts
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.materials import tabs
 from pourwell.web.desk.own_fields import Rows
 from pourwell.web.desk.tag import Tag
+
+FLASK: Final = groups(FlaskRow)[0][1]
 
 
 def equipment_page(desk: Desk) -> None:
@@ -109,11 +114,11 @@ class Equipment:
         with parts.side(
             "Flasks", "A copy of a flask of the library is your own too. Where one is, a plan chooses among your own only."
         ):
-            with Tag("ul", classes="listed"):
-                for at, words in listed:
-                    with Tag("li"):
-                        Tag("span", self.page.units.text(words))
-                        parts.button("Take out", self._taking(at, words), "btn plain", aria_label=f"Take {words} out")
+            for at, words in listed:
+                with Tag("div", classes="one-of"):
+                    self._one_head(self.page.units.text(words), at)
+                    if isinstance(value_at(gear.table, at), Mapping):
+                        self._fields(FLASK, at, of=words)
             if not listed:
                 Tag("p", "None are listed in studio.toml.", "quiet")
             parts.link("To the flasks", "/materials/flasks", "btn")

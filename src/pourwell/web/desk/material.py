@@ -5,9 +5,10 @@ from typing import Any
 from nicegui import ui
 
 from pourwell.app.desk import Desk
-from pourwell.app.own_rows import Entry, Line, OwnRows
+from pourwell.app.own_rows import Entry, Line, OwnRows, told_source
 from pourwell.errors import BadRequestError, PourwellError
 from pourwell.files.own_toml import bring_back
+from pourwell.materials.library import Library
 from pourwell.materials.model import Caution, Programme, Words
 from pourwell.web.desk import parts
 from pourwell.web.desk.frame import Frame, frame
@@ -51,15 +52,18 @@ class MaterialPage:
         self.fields = {}
         self.body.clear()
         with self.body:
+            heads = "value, range, whose it is"
             for title, lines in rows.lines(self.entry):
-                with parts.section(title), Tag("ul", classes="values"):
+                figures = any(line.asked.kind == "figure" for line in lines)
+                with parts.section(title, heads if figures else ""), Tag("ul", classes="values"):
+                    heads = "" if figures else heads
                     for line in lines:
                         if self.entry.own:
                             self._field(line)
                         elif line.text:
                             self._told(line)
             if isinstance(self.entry.row, Programme):
-                _steps(self.page, self.entry.row)
+                _steps(self.page, self.entry.row, rows.library)
             _sentences(self.entry.row)
 
     def look(self) -> None:
@@ -134,9 +138,9 @@ class MaterialPage:
         def save_ends(old: Line, text: str) -> None:
             self._rows().set_range(self.entry, old, text)
 
-        figure = line.asked.kind == "figure"
+        figure = line.asked.kind == "figure" and not _id(line).startswith("price")
         wide = line.asked.kind in ("sentence", "recipe") or line.asked.key == ("name",)
-        with Tag("li", classes="own wide" if wide else "own"):
+        with Tag("li", classes="held wide" if wide else "held"):
             field = OwnField(self.page, line, save=save, fresh=fresh, after=self.look)
             ends = OwnField(self.page, line, save=save_ends, fresh=fresh, after=self.look, range_=True) if figure else None
             grade = Tag("div", classes="whose")
@@ -185,6 +189,12 @@ def _whose(entry: Entry) -> str:
     file = f"{entry.shelf}/{entry.path.name}" if entry.path else ""
     if entry.over_shipped and entry.own:
         return f"Your figures over those of the library, in {file}.{advice}"
+    if isinstance(row, Programme):
+        return (
+            f"Your own. Its levels are changed in its file, {file}."
+            if entry.own
+            else "Of the library. A copy of your own is changed in its file."
+        )
     if entry.own:
         return f"Your own, in {file}. An empty field falls back to what is known.{advice}"
     if entry.shelf == "flasks" and row.source == "studio":
@@ -192,7 +202,7 @@ def _whose(entry: Entry) -> str:
     return f"Of the library: it is not changed here. Make a copy of your own, and change that.{advice}"
 
 
-def _steps(page: Frame, row: Programme) -> None:
+def _steps(page: Frame, row: Programme, library: Library) -> None:
     with (
         parts.section("Levels", "ramps and holds by the flask's inside diameter"),
         Tag("div", classes="scroll", tabindex="0", role="region", aria_label="Levels"),
@@ -209,7 +219,7 @@ def _steps(page: Frame, row: Programme) -> None:
                     Tag("td", _curve(step.ramp_c_per_h.table, page, "°C/h"), "nowrap")
                     Tag("td", _curve(step.hold_min.table, page, "min"))
                     Tag("td", step.why)
-                    Tag("td", step.hold_min.source, "quiet")
+                    Tag("td", told_source(step.hold_min.source, library), "quiet")
 
 
 def _curve(table: Any, page: Frame, unit: str) -> str:
@@ -227,7 +237,7 @@ def _sentences(row: Any) -> None:
     ]
     for title, sentences in found:
         if sentences:
-            with parts.section(title, "on the check list of each run"), Tag("ul", classes="sayings"):
+            with parts.section(title, "on the check list of each run; kept in the file of the row"), Tag("ul", classes="sayings"):
                 for one in sentences:
                     with Tag("li"):
                         Tag("p", one.text)

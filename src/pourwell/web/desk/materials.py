@@ -7,6 +7,7 @@ from nicegui import ui
 
 from pourwell.app.desk import Desk
 from pourwell.app.desk_words import DASH, TIMES
+from pourwell.app.gear import Gear
 from pourwell.app.own_rows import GRADES, OWN, TITLES, Entry, OwnRows, told_source, weak_count
 from pourwell.app.shown import Shown
 from pourwell.errors import BadRequestError
@@ -60,6 +61,8 @@ def shelf_page(desk: Desk, shelf: str) -> None:
             body.clear()
             with body:
                 _own(page, shelf, [one for one in entries if one.own])
+                if shelf == "flasks":
+                    _listed(page)
                 _table(page, "Of the library", [one for one in entries if not one.own], shelf)
 
         page.redraw = page.heard_of = draw
@@ -72,6 +75,15 @@ def _own(page: Frame, shelf: str, entries: Sequence[Entry]) -> None:
         return
     with parts.section("Your own"):
         Tag("p", "None yet. Open a row of the library below and make a copy of your own.", "quiet")
+
+
+def _listed(page: Frame) -> None:
+    """The flasks that studio.toml itself lists."""
+    names = [page.units.text(words) for _, words in Gear(page.desk.folder).listed_flasks()]
+    if names:
+        with parts.section("Listed in studio.toml", f"{len(names)}"), Tag("p"):
+            Tag("span", f"{'; '.join(names)}. ")
+            parts.link("They are changed among the equipment", "/materials")
 
 
 def _table(page: Frame, title: str, entries: Sequence[Entry], shelf: str) -> None:
@@ -121,7 +133,8 @@ def _figure(value: Quantity | None, unit: str, units: Shown, digits: str = "g") 
 
 
 def _alloy(row: Any, units: Shown) -> list[Cell]:
-    melts = units.figure(f"{row.solidus_c.value:.0f} to {row.liquidus_c.value:.0f}", "°C")
+    low, high = f"{row.solidus_c.value:.0f}", f"{row.liquidus_c.value:.0f}"
+    melts = units.figure(low if low == high else f"{low} to {high}", "°C")
     return [
         (str(row.fineness_permille), "") if row.fineness_permille else NOTHING,
         melts,

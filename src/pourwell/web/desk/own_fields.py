@@ -5,6 +5,7 @@ from functools import partial
 from typing import Any, Protocol
 
 from pourwell.app.asked import Asked
+from pourwell.app.gear import ASSUMED, NOT_SAID
 from pourwell.app.own_rows import OWN
 from pourwell.errors import PourwellError
 from pourwell.files.own_toml import ChangedOutsideError
@@ -12,8 +13,8 @@ from pourwell.web.desk import parts
 from pourwell.web.desk.frame import Frame
 from pourwell.web.desk.tag import Tag
 
-WEAK = ("estimate", "from memory", "assumed")
-"""Grades that are drawn as doubtful: an own figure is better."""
+OUTLINES = {OWN: "own", "estimate": "weak", "from memory": "weak", ASSUMED: "weak", NOT_SAID: "none"}
+"""How the word of a grade is drawn: dashed where an own figure is better."""
 
 
 class Told(Protocol):
@@ -60,7 +61,9 @@ class OwnField:
             options = asked.options if any(key == self.kept for key, _ in asked.options) else (("", "not said"), *asked.options)
             self.field = parts.choice(label, self.kept, self._chosen, options=options, remark=asked.help, **more)
         else:
-            numeric = {"inputmode": "decimal"} if asked.span is not None else {}
+            numeric: dict[str, Any] = {"inputmode": "decimal"} if asked.span is not None else {}
+            if asked.kind == "sentence":
+                numeric = {"lines": True}
             self.field = parts.entry(
                 label,
                 self.kept,
@@ -130,7 +133,7 @@ def grade_mark(box: Tag, grade: str, source: str = "", note: str = "") -> None:
     box.clear()
     with box:
         if grade:
-            Tag("span", grade, f"grade {'own' if grade == OWN else 'weak' if grade in WEAK else ''}".strip())
+            Tag("span", grade, f"grade {OUTLINES.get(grade, '')}".strip())
         if source and grade != OWN:
             Tag("span", source, "src")
         if note:
@@ -151,7 +154,7 @@ class Rows:
         """The fields."""
         with Tag("div", classes=f"fields {classes}".strip()):
             for place, line in enumerate(self.read()):
-                with Tag("div", classes="own"):
+                with Tag("div", classes="held"):
                     field = OwnField(
                         self.page, line, save=self.save, fresh=partial(self._line, place), after=self._after, of=self.of
                     )

@@ -4,8 +4,6 @@ import json
 from collections.abc import Callable
 from typing import Any, Final
 
-from nicegui import ui
-
 from pourwell.app.asked import Asked
 from pourwell.app.desk import Desk
 from pourwell.app.gear import HOURS, NIGHT, PAPER, SHOWN, Gear, GearLine
@@ -22,7 +20,7 @@ RESTORE: Final[dict[str, Any]] = {
     "title": "Bring a back-up in",
     "about": "It goes into a new folder beside this one. Nothing here is overwritten.",
     "button": "Choose a back-up",
-    "label": "Back-up",
+    "label": "Back-up file",
 }
 
 
@@ -54,10 +52,10 @@ class Settings:
             self._week()
             self._fields(NIGHT)
         with parts.side("Units", "Shown and read in these, here and on the sheet. Files keep millimetres, °C and grams."):
-            self._fields(SHOWN, changed=ui.navigate.reload)
+            self._fields(SHOWN)
             Tag("p", self._bulk(), "small")
         with parts.side("Numbers and paper", "For each page and each sheet."):
-            self._fields(PAPER, changed=ui.navigate.reload)
+            self._fields(PAPER)
         with parts.side("Back-up", "One file with patterns, runs, results, equipment and materials. Keep it on another disk."):
             self._back_up()
         self.page.heard_of = self.look
@@ -138,10 +136,8 @@ class Settings:
         made = json.loads(answer)
         folder = self.page.desk.folder
         self.result.clear()
-        with (
-            self.result,
-            parts.empty("It is whole", f"{made['patterns']} patterns and {made['runs']} runs in {made['files']} files."),
-        ):
+        says = f"{_counted(made['patterns'], 'pattern')} and {_counted(made['runs'], 'run')}, in {_counted(made['files'], 'file')}."
+        with self.result, parts.empty("It is whole", says):
             Tag("p", f"It lies in {made['folder']}. This studio stays as it is until you change over:")
             with Tag("ol", classes="first"):
                 Tag("li", "Close this desk: Ctrl-C in its window.")
@@ -150,3 +146,7 @@ class Settings:
             Tag("p", "To look into it first, set POURWELL_STUDIO to the new folder and open a second desk.", "small")
             if made["doubt"]:
                 Tag("p", f"One of its own files does not say what it must: {made['doubt']}", "fault")
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
