@@ -53,15 +53,15 @@ class Equipment:
         self.body.clear()
         with self.body:
             self._kilns(gear)
-            self._table("Melting", "What melts the metal, and what you can see of it.", MELTING, ("melting",))
-            self._table("Casting", "What drives the metal into the mould.", CASTING, ("casting",))
-            self._table("Vacuum for investing", "Bubbles stay where there is none.", VACUUM, ("investing_vacuum",))
+            self._table("Melting", "What melts the metal, and what you can see of it.", MELTING, at=("melting",))
+            self._table("Casting", "What drives the metal into the mould.", CASTING, at=("casting",))
+            self._table("Vacuum for investing", "Bubbles stay where there is none.", VACUUM, at=("investing_vacuum",))
             self._bases(gear)
             self._flasks(gear)
             self._table(
-                "Printer and prices", "Only printing leans on these. Prices stand with each material.", PRINTER, ("printer",)
+                "Printer and prices", "Only printing leans on these. Prices stand with each material.", PRINTER, at=("printer",)
             )
-            self._table("The studio", "Stands on each sheet.", PLACE, ())
+            self._table("The studio", "Stands on each sheet.", PLACE, at=())
 
     def look(self) -> None:
         """Show what another hand has written."""
@@ -79,7 +79,7 @@ class Equipment:
         self.rows.append(rows)
         rows.build()
 
-    def _table(self, title: str, why: str, fields: Sequence[Asked], at: Key) -> None:
+    def _table(self, title: str, why: str, fields: Sequence[Asked], *, at: Key) -> None:
         with parts.side(title, why):
             self._fields(fields, at)
 

@@ -85,7 +85,7 @@ class MaterialPage:
             field.look(line)
             if ends is not None:
                 ends.look(line)
-            grade_mark(grade, line.grade, line.source, self.page.units.text(line.note))
+            grade_mark(grade, line.grade, line.source, note=self.page.units.text(line.note))
 
     def _gone(self) -> None:
         for box in (self.head, self.doubts, self.body):
@@ -124,7 +124,7 @@ class MaterialPage:
                 Tag("span", dict(asked.options).get(line.text, line.text), "fig words")
             ends = self.page.units.figure(f"{line.low} to {line.high}", asked.unit)[0] if line.low else ""
             Tag("span", ends, "ends")
-            grade_mark(Tag("div", classes="whose"), line.grade, line.source, self.page.units.text(line.note))
+            grade_mark(Tag("div", classes="whose"), line.grade, line.source, note=self.page.units.text(line.note))
 
     def _field(self, line: Line) -> None:
         def fresh() -> Line:
@@ -144,7 +144,7 @@ class MaterialPage:
             field = OwnField(self.page, line, save=save, fresh=fresh, after=self.look)
             ends = OwnField(self.page, line, save=save_ends, fresh=fresh, after=self.look, range_=True) if figure else None
             grade = Tag("div", classes="whose")
-            grade_mark(grade, line.grade, line.source, self.page.units.text(line.note))
+            grade_mark(grade, line.grade, line.source, note=self.page.units.text(line.note))
         self.fields[_id(line)] = field, ends, grade
 
     def _copy(self) -> None:

@@ -63,7 +63,7 @@ def shelf_page(desk: Desk, shelf: str) -> None:
                 _own(page, shelf, [one for one in entries if one.own])
                 if shelf == "flasks":
                     _listed(page)
-                _table(page, "Of the library", [one for one in entries if not one.own], shelf)
+                _table(page, "Of the library", [one for one in entries if not one.own], shelf=shelf)
 
         page.redraw = page.heard_of = draw
         draw()
@@ -71,7 +71,7 @@ def shelf_page(desk: Desk, shelf: str) -> None:
 
 def _own(page: Frame, shelf: str, entries: Sequence[Entry]) -> None:
     if entries:
-        _table(page, "Your own", entries, shelf)
+        _table(page, "Your own", entries, shelf=shelf)
         return
     with parts.section("Your own"):
         Tag("p", "None yet. Open a row of the library below and make a copy of your own.", "quiet")
@@ -86,7 +86,7 @@ def _listed(page: Frame) -> None:
             parts.link("They are changed among the equipment", "/materials")
 
 
-def _table(page: Frame, title: str, entries: Sequence[Entry], shelf: str) -> None:
+def _table(page: Frame, title: str, entries: Sequence[Entry], *, shelf: str) -> None:
     heads = HEADS[shelf]
     with (
         parts.section(title, f"{len(entries)}"),
@@ -126,7 +126,7 @@ def called(entry: Entry) -> str:
     return parts.capital(entry.name)
 
 
-def _figure(value: Quantity | None, unit: str, units: Shown, digits: str = "g") -> Cell:
+def _figure(value: Quantity | None, unit: str, units: Shown, *, digits: str = "g") -> Cell:
     if value is None:
         return NOTHING
     return units.figure(format(value.value, digits), unit)
@@ -138,8 +138,8 @@ def _alloy(row: Any, units: Shown) -> list[Cell]:
     return [
         (str(row.fineness_permille), "") if row.fineness_permille else NOTHING,
         melts,
-        _figure(row.metal_medium_c, "°C", units, ".0f"),
-        _figure(row.density_g_per_cm3, "g/cm³", units, ".2f"),
+        _figure(row.metal_medium_c, "°C", units, digits=".0f"),
+        _figure(row.density_g_per_cm3, "g/cm³", units, digits=".2f"),
         _figure(row.price_per_g, "", units),
     ]
 
@@ -148,15 +148,15 @@ def _investment(row: Any, units: Shown) -> list[Cell]:
     return [
         (units.number(f"{row.water_g_per_100_g.value:g} : 100"), ""),
         _figure(row.gloss_off_min, "min", units),
-        _figure(row.peak_c, "°C", units, ".0f"),
-        _figure(row.metal_max_c, "°C", units, ".0f"),
+        _figure(row.peak_c, "°C", units, digits=".0f"),
+        _figure(row.metal_max_c, "°C", units, digits=".0f"),
         _figure(row.price_per_kg, "", units),
     ]
 
 
 def _pattern(row: Any, units: Shown) -> list[Cell]:
     price = row.price_per_kg or row.price_per_l
-    return [(row.family, ""), _figure(row.density_g_per_cm3, "g/cm³", units, ".2f"), _figure(price, "", units)]
+    return [(row.family, ""), _figure(row.density_g_per_cm3, "g/cm³", units, digits=".2f"), _figure(price, "", units)]
 
 
 def _flask(row: Any, units: Shown) -> list[Cell]:

@@ -56,7 +56,7 @@ class OwnField:
         asked: Asked = line.asked
         label = f"{asked.label}, from low to high" if range_ else asked.label
         more = {"aria_label": f"{of}: {label}"} if of else {}
-        self.kept = self.now()
+        self.kept = self.kept_text()
         if asked.options and not range_:
             options = asked.options if any(key == self.kept for key, _ in asked.options) else (("", "not said"), *asked.options)
             self.field = parts.choice(label, self.kept, self._chosen, options=options, remark=asked.help, **more)
@@ -75,7 +75,7 @@ class OwnField:
                 **more,
             )
 
-    def now(self) -> str:
+    def kept_text(self) -> str:
         """What its line says."""
         if not self.range:
             return str(self.line.text)
@@ -119,7 +119,7 @@ class OwnField:
     def show(self, line: Any) -> None:
         """Show the line as it stands now."""
         self.line, self.kept = line, ""
-        self.kept = self.now()
+        self.kept = self.kept_text()
         self.field.control.set(self.kept)
 
     def look(self, line: Any) -> None:
@@ -128,7 +128,7 @@ class OwnField:
             self.show(line)
 
 
-def grade_mark(box: Tag, grade: str, source: str = "", note: str = "") -> None:
+def grade_mark(box: Tag, grade: str, source: str = "", *, note: str = "") -> None:
     """Whose a value is: a word first, its outline second."""
     box.clear()
     with box:
