@@ -135,7 +135,6 @@ class GearLine:
     """With its whole key, as ("kiln", "error_k")."""
     text: str
     grade: str
-    own: bool
     kept: Any
 
 
@@ -182,7 +181,7 @@ class Gear:
         grade = OWN if kept is not ABSENT else CALIBRATED if dotted in self.studio.measured else ASSUMED
         if value is None or value == "":
             grade = NOT_SAID
-        return GearLine(asked=whole, text=text_of(asked, value), grade=grade, own=kept is not ABSENT, kept=kept)
+        return GearLine(asked=whole, text=text_of(asked, value), grade=grade, kept=kept)
 
     def _meant(self, at: Key, key: Key) -> Any:
         """The value that a plan leans on: what is said, what is measured, or what is assumed."""
@@ -197,10 +196,6 @@ class Gear:
         """Keep what was typed. Raises NotYetError, and as `own_toml.change`."""
         key = line.asked.key
         change(self.path, {key: value_of(line.asked, text)}, was={key: line.kept}, check=self.check)
-
-    def put(self, changes: Mapping[Key, Any], was: Mapping[Key, Any] | None = None) -> None:
-        """Set several keys at once. Raises as `set`."""
-        change(self.path, changes, was=was, check=self.check)
 
     def check(self, table: dict[str, Any]) -> None:
         """Whether a changed table is still a studio. Raises NotYetError."""
@@ -302,10 +297,3 @@ def _flask_words(table: Mapping[str, Any]) -> str:
     size = f"{table.get('diameter_mm', '?'):g} {TIMES} {table.get('height_mm', '?'):g} mm"
     mark = f", stamped {table['mark']}" if table.get("mark") else ""
     return f"{size}{', perforated' if table.get('perforated') else ''}{mark}"
-
-
-def known_fields() -> Iterator[tuple[type[Any], tuple[Asked, ...]]]:
-    """Each model with the fields that pages ask of it: a test holds that none is forgotten."""
-    yield Kiln, KILN
-    yield Base, BASE
-    yield Studio, (*HOURS, *NIGHT, *PLACE)

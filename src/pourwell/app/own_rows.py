@@ -92,7 +92,6 @@ class Line:
     grade: str = ""
     source: str = ""
     note: str = ""
-    own: bool = False
     kept: Any = ABSENT
     """What the user's file says there."""
 
@@ -131,10 +130,10 @@ class OwnRows:
         for part in asked.key:
             value = getattr(value, str(part))
         kept = value_at(table, asked.key)
-        text, own = text_of(asked, value), kept is not ABSENT
+        text = text_of(asked, value)
         if not isinstance(value, Quantity | Words):
             grade, source = self._of_row(entry) if isinstance(entry.row, FlaskRow) and asked.kind == "number" else ("", "")
-            return Line(asked=asked, text=text, grade=grade, source=source, own=own, kept=kept)
+            return Line(asked=asked, text=text, grade=grade, source=source, kept=kept)
         low, high = (
             (text_of(asked, value.low), text_of(asked, value.high))
             if isinstance(value, Quantity) and value.low is not None and value.high is not None and value.low < value.high
@@ -150,7 +149,6 @@ class OwnRows:
             grade=grade,
             source=told_source(value.source, self.library),
             note=note,
-            own=own,
             kept=kept,
         )
 
@@ -255,13 +253,8 @@ def own_paths(folder: Path, shelf: str) -> dict[str, Path]:
 
 
 def shipped_text(shelf: str, name: str) -> str:
-    """The file of a shipped row as it is. Raises BadRequestError."""
-    for entry in sorted((files("pourwell.materials") / "data" / shelf).iterdir(), key=lambda one: one.name):
-        if entry.name.endswith(".toml"):
-            text = entry.read_text(encoding="utf-8")
-            if tomllib.loads(text).get("id") == name:
-                return text
-    raise BadRequestError(f'The library holds no "{name}".')
+    """The file of a shipped row as it is: it is called by its id."""
+    return (files("pourwell.materials") / "data" / shelf / f"{name}.toml").read_text(encoding="utf-8")
 
 
 def told_source(source: str, library: Library) -> str:
@@ -286,11 +279,6 @@ def _sentence(fault: str) -> str:
 def _plain(what: str, name: str) -> str:
     """What is wrong with a row, without its place."""
     return what.removeprefix(f"{name}: ").rstrip(".")
-
-
-def faults_of(err: PourwellError) -> str:
-    """A refusal in one sentence."""
-    return " ".join(part for part in (err.what, err.why, err.try_this) if part)
 
 
 def weak_count(entry: Entry) -> int:

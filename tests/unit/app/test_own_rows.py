@@ -98,7 +98,7 @@ def test_price_and_melting_temperature_of_a_copy_are_changed_with_comments_kept(
     text = entry.path.read_text(encoding="utf-8")
     assert "# by the refiner's sheet of May\nsolidus_c = { value = 802" in text
     told = line(rows, rows.entry("alloys", entry.id), "liquidus_c")
-    assert (told.grade, told.source, told.own, told.low) == (OWN, "your own figure", True, "")
+    assert (told.grade, told.source, told.low) == (OWN, "your own figure", "")
 
 
 def test_a_range_of_ones_own_is_kept_while_the_value_lies_in_it(tmp_path):
@@ -212,7 +212,6 @@ def test_an_own_recipe_that_leaves_its_melting_to_be_computed_is_shown(tmp_path)
     entry = rows.entry("alloys", "house")
     told = line(rows, entry, "liquidus_c")
     assert told.grade == GRADES[Grade.ESTIMATE]
-    assert not told.own
     assert weak_count(entry) > 5
     copy = rows.copy(entry, DAY)
     assert OwnRows(tmp_path).entry("alloys", copy).row.liquidus_c == entry.row.liquidus_c
