@@ -1,6 +1,6 @@
 """The studio's own equipment and settings on pages: fields over `studio.toml`, held to the model that reads it."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -13,7 +13,7 @@ from pourwell.app.own_rows import OWN
 from pourwell.app.typed import NotYetError, Span
 from pourwell.errors import BadDataError
 from pourwell.files.own_toml import ABSENT, Key, add_to_list, change, rewrite, table_of, value_at
-from pourwell.materials.studio import STUDIO_FILE, Base, Kiln, Studio, load_studio, studio_of
+from pourwell.materials.studio import STUDIO_FILE, Base, load_studio, studio_of
 from pourwell.materials.weekdays import NAMES, day_off
 from pourwell.sheets.display import THIN
 

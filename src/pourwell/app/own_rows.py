@@ -18,7 +18,7 @@ from pourwell.app.asked import Asked, text_of, value_of
 from pourwell.app.row_fields import groups
 from pourwell.app.shop import melts_if_asked
 from pourwell.app.typed import NotYetError
-from pourwell.errors import BadDataError, BadRequestError, PourwellError
+from pourwell.errors import BadDataError, BadRequestError
 from pourwell.files.one_file import write_file
 from pourwell.files.own_toml import ABSENT, Key, change, set_aside, table_of, value_at
 from pourwell.materials.checks import row_faults
