@@ -15,6 +15,8 @@ from PIL import Image
 
 from pourwell.app.checking import Checked, measure_pieces
 from pourwell.app.desk_words import HEAD, MEND, PICTURE, VIEW, GivenPattern, for_desk, safe_name
+from pourwell.app.costs import costs
+from pourwell.app.desk_words import HEAD, PICTURE, VIEW, GivenPattern, for_desk, safe_name
 from pourwell.app.planning import contents, plan_job
 from pourwell.app.shop import Shop, open_shop
 from pourwell.app.view_arrays import pattern_view, solid_view
@@ -169,6 +171,7 @@ def _page(plan: Plan) -> dict[str, Any]:
     """A plan as the page shows it."""
     return plan_data(plan) | {
         "findings": findings_data(plan.findings),
+        "costs": costs(plan.alloy, plan.investment, charge=plan.charge, mix=plan.mix, currency=plan.studio.printer.currency),
         "kiln_on_at": plain(plan.kiln_on_at),
         "pour_at": plain(plan.pour_at),
     }

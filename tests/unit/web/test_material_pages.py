@@ -246,6 +246,16 @@ def test_figures_fields_and_findings_of_every_page_stand_in_the_units_of_the_stu
     assert Built(lambda: equipment_page(desk)).field("Hottest").props["value"] == "2000"
 
 
+def test_a_run_says_what_it_costs_where_prices_are_known(desk, run):
+    result = planned(desk, run)
+    page = Built(lambda: run_page(desk, run.id))
+    assert "Fresh metal, price 49.61 EUR" in page.words(page.client.layout)
+    del result.data["plans"][0]["costs"]  # as older results are
+    desk.store.add_result(run_id=run.id, asked=result.asked, data=result.data, files={"run-sheet.pdf": b"%PDF"}, now=desk.clock())
+    page = Built(lambda: run_page(desk, run.id))
+    assert "price" not in page.words(page.client.layout)
+
+
 def test_a_weight_typed_in_pennyweights_is_kept_as_it_was_typed(desk):
     say(desk, '[shown]\nweight = "dwt"\n')
     blank = desk.new_run()

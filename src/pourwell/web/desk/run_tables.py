@@ -110,6 +110,7 @@ def _figures(plan: Plan) -> list[tuple[str, str, str]]:
         ("Flask at the pour", *here().degrees(pour["flask_c"])),
         ("Quench after", f"{quench['low_min']:.0f} to {quench['high_min']:.0f}" if quench.get("low_min") else DASH, "min"),
     ]
+    rows += [(f"{cost['what']}, price", f"{cost['money']:.2f}", cost["currency"]) for cost in plan.get("costs", ())]
     return rows
 
 
