@@ -14,9 +14,8 @@ import numpy as np
 from PIL import Image
 
 from pourwell.app.checking import Checked, measure_pieces
-from pourwell.app.desk_words import HEAD, MEND, PICTURE, VIEW, GivenPattern, for_desk, safe_name
 from pourwell.app.costs import costs
-from pourwell.app.desk_words import HEAD, PICTURE, VIEW, GivenPattern, for_desk, safe_name
+from pourwell.app.desk_words import HEAD, MEND, PICTURE, VIEW, GivenPattern, for_desk, safe_name
 from pourwell.app.planning import contents, plan_job
 from pourwell.app.shop import Shop, open_shop
 from pourwell.app.view_arrays import pattern_view, solid_view

@@ -16,8 +16,8 @@ from pourwell.web.desk.pattern import pattern_page
 from pourwell.web.desk.patterns import patterns_page
 from pourwell.web.desk.run import run_page
 from pourwell.web.desk.runs import runs_page
-from pourwell.web.desk.shape import only_words, shape_page
 from pourwell.web.desk.settings import settings_page
+from pourwell.web.desk.shape import only_words, shape_page
 from pourwell.web.desk.studio import studio_page
 from pourwell.web.desk.tag import Tag
 
