@@ -1,7 +1,7 @@
 """The studio's own equipment and settings on pages: fields over `studio.toml`, held to the model that reads it."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -167,15 +167,7 @@ class Gear:
     def _line(self, asked: Asked, at: Key) -> GearLine:
         key = (*at, *asked.key)
         kept = value_at(self.table, key)
-        whole = Asked(
-            key=key,
-            label=asked.label,
-            kind=asked.kind,
-            span=asked.span,
-            options=asked.options,
-            help=asked.help,
-            needed=asked.needed,
-        )
+        whole = replace(asked, key=key)
         value = self._meant(at, asked.key)
         dotted = ".".join(str(part) for part in (("kiln", *asked.key) if at[:1] == ("kilns",) and at[1:] == (0,) else key))
         grade = OWN if kept is not ABSENT else CALIBRATED if dotted in self.studio.measured else ASSUMED

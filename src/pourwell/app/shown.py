@@ -97,7 +97,7 @@ class Shown:
         unit = self.unit(base)
         if unit == base:
             return self.number(text), unit
-        return FIGURE.sub(lambda found: self._converted(found[0], base, unit), text), unit
+        return self.number(FIGURE.sub(lambda found: _converted(found[0], base, unit), text)), unit
 
     def bulk(self, g: float) -> tuple[str, str]:
         """Powder or water [g]: to 0.1 g, or in ounces where the run sheet has them."""
@@ -148,21 +148,21 @@ class Shown:
         wanted = self.unit(base)
         return f"{figure} {wanted}" if wanted != base and figure and not unit and _is_number(figure) else typed
 
-    def _converted(self, text: str, base: str, unit: str) -> str:
-        """One number in another unit, as finely as it was said."""
-        said = text.replace(",", "").replace(MINUS, "-")
-        digits = len(said.partition(".")[2]) + MORE_DIGITS.get(unit, 0)
-        value = from_base(float(said), base, unit)
-        out = f"{value:,.{digits}f}" if "," in text else f"{value:.{digits}f}"
-        return self.number(out.replace("-", MINUS))
-
     def _said(self, found: re.Match[str]) -> str:
         base = found["unit"]
         unit = self.unit(base)
         if unit == base:
             return found[0]
         figures = found[0][: found.start("gap") - found.start()]
-        return f"{FIGURE.sub(lambda one: self._converted(one[0], base, unit), figures)}{found['gap']}{unit}"
+        return f"{FIGURE.sub(lambda one: _converted(one[0], base, unit), figures)}{found['gap']}{unit}"
+
+
+def _converted(text: str, base: str, unit: str) -> str:
+    """One number with a decimal point in another unit, as finely as it was said."""
+    said = text.replace(",", "").replace(MINUS, "-")
+    digits = len(said.partition(".")[2]) + MORE_DIGITS.get(unit, 0)
+    value = from_base(float(said), base, unit)
+    return (f"{value:,.{digits}f}" if "," in text else f"{value:.{digits}f}").replace("-", MINUS)
 
 
 def _is_number(text: str) -> bool:

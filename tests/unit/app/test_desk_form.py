@@ -61,3 +61,16 @@ def test_the_words_make_a_request(fields):
     request = build_request({key: value for key, value in said.items() if value != ""}, where="desk")
     assert request.weight_g == 23.4
     assert request.alloy == "sterling-925"
+
+
+def test_a_weight_in_pennyweights_or_troy_ounces_becomes_grams_of_a_request():
+    """20 dwt are a troy ounce of 31.1034768 g (NIST Handbook 44, appendix C)."""
+    for text in ("20 dwt", "1 ozt", "31.1034768 g", "31,1034768"):
+        said, faults = request_of_form({"weight": text}, by_weight=True, now=NOW, zone=None)
+        assert faults == {}
+        assert said["weight_g"] == pytest.approx(31.1034768)
+
+
+def test_a_length_is_no_weight():
+    _, faults = request_of_form({"weight": "20 mm"}, by_weight=True, now=NOW, zone=None)
+    assert faults["weight"] == '"20 mm" is no number. Enter 0.1 to 20,000 g.'
