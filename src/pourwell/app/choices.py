@@ -1,6 +1,6 @@
 """What can be chosen on the desk, by id and name. It reads tables only, so a first page waits for no computation to load."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import time, tzinfo
 from pathlib import Path
@@ -30,6 +30,8 @@ class Choices:
     flasks: tuple[Choice, ...]
     investments: tuple[Choice, ...]
     materials: tuple[Choice, ...]
+    liquidus_c: Mapping[str, float]
+    """Of each alloy, by its id."""
 
     def alloy_name(self, alloy: str) -> str:
         """How an alloy is called."""
@@ -48,6 +50,7 @@ def choices(folder: Path) -> Choices:
         alloys=tuple((row.id, row.name) for row in library.alloys.values()),
         flasks=tuple(_flasks(rows)),
         investments=tuple((row.id, row.name) for row in library.investments.values()),
+        liquidus_c={row.id: row.liquidus_c.value for row in library.alloys.values()},
         materials=tuple((row.id, row.name) for row in library.patterns.values()),
     )
 

@@ -18,6 +18,7 @@ from multiprocessing.connection import Connection
 from typing import Any, Final, Literal
 
 from pourwell.errors import PourwellError
+from pourwell.findings import spelt_out
 
 State = Literal["waiting", "working", "done", "failed", "stopped"]
 OVER: Final = frozenset({"done", "failed", "stopped"})
@@ -152,7 +153,7 @@ def attend(pipe: Connection) -> None:
         except (EOFError, OSError):
             return
         try:
-            answer: tuple[Any, ...] = ("done", _found(call)(*given, tell=lambda text: _say(pipe, ("tell", text))))
+            answer: tuple[Any, ...] = ("done", _found(call)(*given, tell=lambda text: _say(pipe, ("tell", spelt_out(text)))))
         except PourwellError as err:
             answer = ("refused", err.what, err.why, err.try_this)
         except MemoryError:

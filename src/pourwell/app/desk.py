@@ -3,6 +3,7 @@
 import json
 import os
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Final
@@ -12,8 +13,10 @@ import platformdirs
 from pourwell.app.choices import Choices, choices
 from pourwell.app.crew import OVER, Crew, Job
 from pourwell.app.desk_drafts import Drafts
-from pourwell.app.desk_words import LONGEST_NAME, WORK, GivenPattern, called
+from pourwell.app.desk_form import request_of_form
+from pourwell.app.desk_words import LONGEST_NAME, WORK, GivenPattern, called, frozen_names
 from pourwell.app.in_hand import Standing, standing
+from pourwell.app.letters import letter
 from pourwell.app.shop import FOLDER_VARIABLE, studio_folder
 from pourwell.errors import BadFileError, BadRequestError
 from pourwell.store.lock import Hold as Hold
@@ -32,11 +35,30 @@ NEW_RUN: Final[Mapping[str, Any]] = {
     "pour_day": "",
     "pour_hour": "",
     "returns": "",
+    "metal_c": "",
+    "flask_c": "",
     "freeze": True,
 }
 """The fields of a run's form, as they are at first."""
-ASKED: Final = ("alloy", "pattern", "investment", "flask", "pour_day", "pour_hour", "returns", "freeze", "weight")
+DEMO_COUNTS: Final[Mapping[int, int]] = {0: 2, 1: 2}
+"""Of the first two of our pieces the run to try takes two."""
+ASKED: Final = (
+    "alloy",
+    "pattern",
+    "investment",
+    "flask",
+    "pour_day",
+    "pour_hour",
+    "returns",
+    "metal_c",
+    "flask_c",
+    "freeze",
+    "weight",
+)
 """Fields that change a plan."""
+SPRUE: Final = "sprue_"
+"""A field of a run's form for each pattern whose sprue the user has set: so two windows that set two of them keep both."""
+PLACES: Final = "pourwell.app.sprue_places"
 
 
 class Desk:
@@ -95,7 +117,7 @@ class Desk:
 
     def check(self, pattern: KeptPattern) -> Job:
         """Have a pattern checked in the studio's usual alloy."""
-        given = self.given(pattern)
+        given = self.given(pattern, 1)
         wanted = self.usual()
 
         def keep(answer: Mapping[str, Any]) -> None:
@@ -120,22 +142,55 @@ class Desk:
         self.turn += 1
         return self.store.change_pattern(pattern_id, name=name.strip()[:LONGEST_NAME])
 
+    def froze_in(self, pattern_id: int, *, since: int) -> tuple[KeptRun, KeptResult, str] | None:
+        """The last run in which it was computed how a pattern freezes: the run, its plan, the letter of the piece; None if none.
+
+        A plan that is older than the result `since` may be of the file read otherwise, and does not count.
+        """
+        results = self.store.latest_of_runs()
+        for run in self.store.runs():
+            result = results.get(run.id)
+            if result is None or result.id < since:
+                continue
+            taken = [piece[0] for piece in result.asked.get("pieces", ())]
+            mine = letter(taken.index(pattern_id)) if pattern_id in taken else ""
+            if mine and frozen_names(mine)[0] in result.files:
+                return run, result, mine
+        return None
+
     def remove_pattern(self, pattern_id: int, *, back: bool = False) -> None:
         """Take a pattern out of the library, or put it back."""
         self.store.remove_pattern(pattern_id, now=None if back else self.clock())
         self.turn += 1
 
-    def bring_examples(self) -> Job:
-        """Put our own pieces into the library, to play with."""
+    def bring_demo(self) -> KeptRun:
+        """Our own pieces and a run of them, worked out at once: to look at, to change, and to lay away."""
+        run = self.new_run(fields={"returns": "40", "freeze": False})
 
         def keep(pieces: Sequence[tuple[str, bytes]]) -> None:
-            for file, content in reversed(pieces):
-                pattern, _ = self.store.add_pattern(content, file=file, name=called(file), now=self.clock())
-                if self.store.latest(pattern_id=pattern.id) is None:
-                    self.check(pattern)
-            self.turn += 1
+            ids = self._shelve(pieces)
+            known = self.change_run(run.id, pieces={key: DEMO_COUNTS.get(place, 1) for place, key in enumerate(ids)})
+            request, faults = request_of_form(known.form, by_weight=False, now=self.clock(), zone=self.choices().zone)
+            if not faults:
+                self.plan(known, request)
 
-        return self.crew.work("Pieces to try", f"{WORK}:example_patterns", then=keep)
+        self.crew.work("Pieces to try", f"{WORK}:example_patterns", then=keep).about = ("demo", run.id)
+        return run
+
+    def bring_examples(self) -> Job:
+        """Put our own pieces into the library, to play with."""
+        return self.crew.work("Pieces to try", f"{WORK}:example_patterns", then=self._shelve)
+
+    def _shelve(self, pieces: Sequence[tuple[str, bytes]]) -> list[int]:
+        """Keep our own pieces and have them checked; their numbers, in their order."""
+        found = []
+        for file, content in reversed(pieces):
+            pattern, _ = self.store.add_pattern(content, file=file, name=called(file), now=self.clock())
+            found.append(pattern.id)
+            if self.store.latest(pattern_id=pattern.id) is None:
+                self.check(pattern)
+        self.turn += 1
+        return found[::-1]
 
     # ---- the daily question
 
@@ -181,7 +236,8 @@ class Desk:
         going = self.being_planned(run.id)
         if going:
             going.stop()
-        given = [self.given(self.store.pattern(pattern_id), count) for pattern_id, count in run.pieces]
+        own = sprues_of(run)
+        given = [replace(self.given(self.store.pattern(k), count), sprue_at_mm=own.get(k)) for k, count in run.pieces]
         asked = asked_of(run)
         wanted = {"form": dict(request), "number": run.number, "now": self.clock()}
 
@@ -193,15 +249,37 @@ class Desk:
         job.about = ("run", run.id)
         return job
 
+    def sprue_places(self, run: KeptRun, pattern_id: int) -> Job:
+        """Where the sprue of a piece of a run may stand, and what speaks for the place that the user has set."""
+        wanted = {"alloy": run.form["alloy"], "material": run.form["pattern"], "at_mm": sprues_of(run).get(pattern_id)}
+        return self.crew.answer(f"{PLACES}:places", self.folder, self.given(self.store.pattern(pattern_id)), wanted)
+
+    def set_sprue(self, run_id: int, pattern_id: int, at_mm: Sequence[float] | None) -> KeptRun:
+        """Keep a place of the user's own for the sprue of a piece, or with None go back to the proposed one."""
+        place = [round(float(x), 3) for x in at_mm] if at_mm is not None else ""
+        return self.change_run(run_id, fields={f"{SPRUE}{pattern_id}": place})
+
     def given(self, pattern: KeptPattern, count: int = 1) -> GivenPattern:
         """A pattern as work takes it."""
         path = self.store.shelf.path(pattern.digest)
         return GivenPattern(path=path, file=pattern.file, name=pattern.name, units=pattern.units, count=count)
 
 
+def sprues_of(run: KeptRun) -> dict[int, tuple[float, float, float]]:
+    """The user's own places for sprues, in the frame of each pattern [mm], by its number; of those that the run takes."""
+    found = {}
+    for pattern_id, _ in run.pieces:
+        place = run.form.get(f"{SPRUE}{pattern_id}")
+        if isinstance(place, list) and len(place) == 3:
+            found[pattern_id] = (float(place[0]), float(place[1]), float(place[2]))
+    return found
+
+
 def asked_of(run: KeptRun) -> dict[str, Any]:
     """What of a run changes its plan."""
-    return {key: run.form.get(key, "") for key in ASKED} | {"pieces": [list(piece) for piece in run.pieces]}
+    asked = {key: run.form.get(key, "") for key in ASKED} | {"pieces": [list(piece) for piece in run.pieces]}
+    sprues = {str(key): list(place) for key, place in sprues_of(run).items()}
+    return asked | {"sprues": sprues or ""}
 
 
 def changed_since(run: KeptRun, result: KeptResult | None) -> tuple[str, ...]:

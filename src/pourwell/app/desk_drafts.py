@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from pourwell.app.crew import OVER, Job
-from pourwell.app.desk_words import DRAFTS, LONGEST_NAME, MADE, safe_name
+from pourwell.app.desk_words import DRAFTS, LONGEST_NAME, MADE, GivenPattern, safe_name
 from pourwell.errors import BadRequestError
 from pourwell.store.model import KeptPattern
 
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 MOST: Final = 8
 """Drafts that are held: one a window that is looked at, and some."""
+MOST_BYTES: Final = 100_000_000
+"""All of them together take no more memory, the newest always excepted."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +32,11 @@ class Draft:
     """How it would be called."""
     data: Mapping[str, Any]
     files: Mapping[str, bytes]
+
+    @property
+    def size_bytes(self) -> int:
+        """What it takes."""
+        return sum(map(len, self.files.values()))
 
 
 class Drafts:
@@ -45,7 +52,7 @@ class Drafts:
         """Hold what came out of the work, and let go of the oldest."""
         draft = Draft(number=next(self.numbers), name=name, data=answer["data"], files=answer["files"])
         self._held[draft.number] = draft
-        while len(self._held) > MOST:
+        while len(self._held) > 1 and (len(self._held) > MOST or sum(d.size_bytes for d in self._held.values()) > MOST_BYTES):
             self._held.popitem(last=False)
         return draft
 
@@ -87,7 +94,8 @@ class Drafts:
         return self._work(pattern, "fit_pattern", (wanted,), name=f"{pattern.name}, {size}", ready=ready)
 
     def _work(self, pattern: KeptPattern, call: str, more: tuple[Any, ...], *, name: str, ready: Callable[[Draft], None]) -> Job:
-        given = self.desk.given(pattern)
+        path = self.desk.store.shelf.path(pattern.digest)
+        given = GivenPattern(path=path, file=pattern.file, name=pattern.name, units=pattern.units)
 
         def hold(answer: Mapping[str, Any]) -> Draft:
             draft = self.hold(answer, name=name)

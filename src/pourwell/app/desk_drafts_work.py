@@ -11,8 +11,8 @@ from typing import Any, Final
 
 import numpy as np
 
-from pourwell.app.desk_words import AFTER, BEFORE, MADE, GivenPattern, for_desk
-from pourwell.app.desk_work import findings_data, named
+from pourwell.app.desk_words import AFTER, BEFORE, MADE, STILL_AFTER, STILL_BEFORE, GivenPattern, for_desk
+from pourwell.app.desk_work import findings_data, named, portrait
 from pourwell.app.fitting import fit_file
 from pourwell.app.mending import TO_MEND, Mending, mend_file, solid_of
 from pourwell.app.shapes import build_shape, list_shapes, mesh_bytes
@@ -20,11 +20,13 @@ from pourwell.app.shop import open_shop
 from pourwell.app.view_arrays import FieldGiven, pattern_view, solid_view
 from pourwell.files.plan_json import plain
 from pourwell.findings import spelt_out
-from pourwell.geometry.mesh import Floats
+from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.geometry.picture import view_axes
 from pourwell.geometry.solidity import weld
 from pourwell.geometry.soup import Soup
+from pourwell.geometry.surface import smooth
 from pourwell.materials.library import load_library
+from pourwell.sheets.scene import Scene, scene_of
 from pourwell.sheets.viewpoint import broadside
 from pourwell.steps.pattern.faults_told import faults_told
 from pourwell.units import cm3_from_mm3
@@ -73,7 +75,13 @@ def mend_pattern(
         "heads": [before_head, after_head],
         "units": MM,
     }
-    return {"data": plain(data), "files": {BEFORE: before, AFTER: after, MADE: mesh_bytes(mesh, ENDING)}}
+    stills = {STILL_BEFORE: _still(original, axes), STILL_AFTER: _still(mesh, axes)}
+    return {"data": plain(data), "files": {BEFORE: before, AFTER: after, MADE: mesh_bytes(mesh, ENDING)} | stills}
+
+
+def _still(mesh: Mesh, axes: Floats) -> bytes:
+    """A picture of a solid."""
+    return portrait(Scene(id="", name="", surface=smooth(mesh), axes=axes))[0]
 
 
 def _away(mending: Mending, away_mm: Floats) -> list[FieldGiven]:
@@ -130,7 +138,8 @@ def fit_pattern(folder: Path, given: GivenPattern, wanted: Mapping[str, Any], *,
         "heads": [before_head, after_head],
         "units": MM,
     }
-    return {"data": plain(data), "files": {BEFORE: before, AFTER: after, MADE: mesh_bytes(new.mesh, ENDING)}}
+    stills = {STILL_BEFORE: portrait(scene_of(old))[0], STILL_AFTER: portrait(scene_of(new))[0]}
+    return {"data": plain(data), "files": {BEFORE: before, AFTER: after, MADE: mesh_bytes(new.mesh, ENDING)} | stills}
 
 
 def shapes(*, tell: Tell) -> list[dict[str, Any]]:
@@ -154,7 +163,7 @@ def make_shape(folder: Path, asked: Mapping[str, Any], *, tell: Tell) -> dict[st
         "heads": [head],
         "units": MM,
     }
-    return {"data": plain(data), "files": {AFTER: after, MADE: mesh_bytes(mesh, ENDING)}}
+    return {"data": plain(data), "files": {AFTER: after, MADE: mesh_bytes(mesh, ENDING), STILL_AFTER: _still(mesh, RING)}}
 
 
 def _spoken(row: Row) -> Row:

@@ -2,22 +2,25 @@
 
 from collections.abc import Mapping
 from datetime import datetime, tzinfo
-from typing import Any
+from typing import Any, Final
 
-from pourwell.app.typed import PERCENT, WEIGHT, NotYetError, moment, number
+from pourwell.app.typed import FLASK, METAL, PERCENT, WEIGHT, NotYetError, Span, moment, number
 
+FREEZE: Final[Mapping[object, str]] = {False: "none", True: "draft", "fine": "fine"}
+"""What the field of a run says, in words of a request."""
 Faults = dict[str, str]
 """Field to why it is not yet right."""
 
 
 def request_of_form(
-    form: Mapping[str, Any], *, by_weight: bool, now: datetime, zone: tzinfo | None
+    form: Mapping[str, Any], *, by_weight: bool, now: datetime, zone: tzinfo | None, liquidus_c: float | None = None
 ) -> tuple[dict[str, Any], Faults]:
     """The words of a request from a form, and what is not yet right; the words are only to be used without any fault.
 
     Parameters
     ----------
     by_weight : the form has no pieces: a weight on the scale is asked for
+    liquidus_c : of the alloy that is chosen: a metal temperature under it cannot be; None: not known
     """
     faults: Faults = {}
     said: dict[str, Any] = {key: form.get(key) or "" for key in ("title", "alloy", "pattern", "investment", "flask")}
@@ -35,6 +38,12 @@ def request_of_form(
             said["returns_fraction"] = number(str(form["returns"]), PERCENT) / PERCENT.high
         except NotYetError as err:
             faults["returns"] = err.what
+    for key, span in (("metal_c", _metal(liquidus_c)), ("flask_c", FLASK)):
+        if str(form.get(key, "")).strip():
+            try:
+                said[key] = number(str(form[key]), span)
+            except NotYetError as err:
+                faults[key] = err.what
     try:
         when = moment(str(form.get("pour_day", "")), str(form.get("pour_hour", "")), now=now, zone=zone)
         if when is not None:
@@ -42,5 +51,12 @@ def request_of_form(
     except NotYetError as err:
         faults["pour_hour"] = err.what
     if not by_weight:
-        said["freeze"] = "draft" if form.get("freeze", True) else "none"
+        said["freeze"] = FREEZE.get(form.get("freeze", True), "draft")
     return said, faults
+
+
+def _metal(liquidus_c: float | None) -> Span:
+    """What a metal temperature can be: over the liquidus of its alloy, where that is known."""
+    if liquidus_c is None:
+        return METAL
+    return Span(low=liquidus_c, high=METAL.high, unit=METAL.unit, more=f", for this alloy is liquid from {liquidus_c:.0f} °C on")

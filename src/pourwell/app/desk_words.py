@@ -9,9 +9,11 @@ TIMES, MINUS, DASH = "\u00d7", "\u2212", "\u2014"
 """Signs as they are printed: between two sides, before a fall, and instead of a figure that is not to be worked by."""
 
 VIEW, HEAD, PICTURE, SHEET = "view.bin", "view.json", "picture.png", "run-sheet.pdf"
+FREEZING_VIEW, FREEZING_HEAD = "freezing-view.bin", "freezing-view.json"
 """Files of results that pages show."""
 BEFORE, AFTER, MADE = "before.bin", "after.bin", "made.stl"
-"""Files of a pattern that is not kept yet: solids for the viewer, and the pattern."""
+STILL_BEFORE, STILL_AFTER = "before.png", "after.png"
+"""Files of a pattern that is not kept yet: solids for the viewer, pictures where it cannot draw, and the pattern."""
 NOT_IN_NAMES: Final = re.compile(r"[\x00-\x1f\x7f/\\:*?\"<>|]+")
 LONGEST_NAME: Final = 100
 LONGEST_ENDING: Final = 8
@@ -30,6 +32,13 @@ class GivenPattern:
     name: str
     units: str
     count: int = 1
+    sprue_at_mm: tuple[float, float, float] | None = None
+    """The user's own place for its sprue; None: by shape."""
+
+
+def frozen_names(piece_id: str) -> tuple[str, str]:
+    """The files of a run's result in which a piece lies as it freezes: numbers for the viewer, and their head."""
+    return f"frozen-{piece_id}.bin", f"frozen-{piece_id}.json"
 
 
 def safe_name(file: str) -> str:
@@ -52,6 +61,7 @@ PHRASES: Final = (
     ("leave --pour-at out", "leave day and hour of the pour empty"),
     ("Name yours with --flask", "Choose yours"),
     ("name it with --flask", "choose it"),
+    ("and give a place of your own with sprue_at_mm", "and set a place of your own under Sprue points"),
     ("with --units; `pourwell check` names those that fit", "on the page of the pattern"),
     ("with --units: ", "on the page of the pattern: "),
     (
@@ -78,8 +88,14 @@ PHRASES: Final = (
 
 MEND: Final = re.compile(r"(?P<stop>^|\. )?`pourwell mend [^`]*`")
 """The command that mends a file; on the page of a pattern a button does it."""
+PLACE: Final = re.compile(r",? at \(-?[\d.]+, -?[\d.]+, -?[\d.]+\)(?: mm in its file)?")
+"""A place in figures."""
 JOB_KEY: Final = re.compile(r" \([a-z]+_at_mm \([^)]*\)\)")
 """A place as a job file has it; on a page the place is shown."""
+
+
+OWN_PLACE: Final = re.compile(r"Leave sprue_at_mm out, or use \([^)]*\): ")
+"""What a plan says of a place of the user's own that is bad; on a page there is a button."""
 
 
 def for_desk(sentence: str) -> str:
@@ -89,4 +105,5 @@ def for_desk(sentence: str) -> str:
     sentence = MEND.sub(
         lambda found: f"{found['stop']}Mending it here" if found["stop"] is not None else "mending it here", sentence
     )
-    return JOB_KEY.sub("", sentence).strip()
+    sentence = OWN_PLACE.sub("Go back to the proposed place: ", sentence)
+    return PLACE.sub("", JOB_KEY.sub("", sentence)).strip()

@@ -15,7 +15,19 @@ from PIL import Image
 
 from pourwell.app.checking import Checked, measure_pieces
 from pourwell.app.costs import costs
-from pourwell.app.desk_words import HEAD, MEND, PICTURE, VIEW, GivenPattern, for_desk, safe_name
+from pourwell.app.desk_words import (
+    FREEZING_HEAD,
+    FREEZING_VIEW,
+    HEAD,
+    MEND,
+    PICTURE,
+    VIEW,
+    GivenPattern,
+    for_desk,
+    safe_name,
+)
+from pourwell.app.freezing_view import freezing_page, freezing_view
+from pourwell.app.frozen_patterns import frozen_patterns
 from pourwell.app.planning import contents, plan_job
 from pourwell.app.shop import Shop, open_shop
 from pourwell.app.view_arrays import pattern_view, solid_view
@@ -142,7 +154,13 @@ def plan_run(folder: Path, run: Mapping[str, Any], pieces: Sequence[GivenPattern
         asked = words(form, shop) | {"run_number": number}
         if pieces:
             asked["pieces"] = [
-                {"file": path, "count": one.count, "name": one.name, "units": one.units or None}
+                {
+                    "file": path,
+                    "count": one.count,
+                    "name": one.name,
+                    "units": one.units or None,
+                    "sprue_at_mm": one.sprue_at_mm,
+                }
                 for path, one in zip(paths, pieces, strict=True)
             ]
         plans = plan_job(build_request(asked, where="desk"), shop=shop, now=now, tell=tell)
@@ -150,6 +168,7 @@ def plan_run(folder: Path, run: Mapping[str, Any], pieces: Sequence[GivenPattern
         for place, plan in enumerate(plans):
             files |= {_file(name, place): content for name, content in contents(plan, tell).items()}
             files |= _drawn(plan, place)
+            files = frozen_patterns(plan) | files  # the first flask that holds a piece tells of it
     return {"data": {"plans": [_page(plan) for plan in plans]}, "files": files}
 
 
@@ -163,7 +182,11 @@ def _drawn(plan: Plan, place: int) -> dict[str, bytes]:
         return {}
     view, head = solid_view(plan.tree_bodies)
     flask = {"diameter_mm": plan.flask.diameter_mm, "height_mm": plan.flask.height_mm}
-    return {_file(VIEW, place): view, _file(HEAD, place): to_bytes(plain(head | {"flask": flask}))}
+    files = {_file(VIEW, place): view, _file(HEAD, place): to_bytes(plain(head | {"flask": flask}))}
+    froze = freezing_view(plan)
+    if froze is not None:
+        files |= {_file(FREEZING_VIEW, place): froze[0], _file(FREEZING_HEAD, place): to_bytes(plain(froze[1]))}
+    return files
 
 
 def _page(plan: Plan) -> dict[str, Any]:
@@ -173,6 +196,7 @@ def _page(plan: Plan) -> dict[str, Any]:
         "costs": costs(plan.alloy, plan.investment, charge=plan.charge, mix=plan.mix, currency=plan.studio.printer.currency),
         "kiln_on_at": plain(plan.kiln_on_at),
         "pour_at": plain(plan.pour_at),
+        "frozen": plain(freezing_page(plan)),
     }
 
 

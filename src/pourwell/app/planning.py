@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, fields
 from datetime import datetime
 from pathlib import Path
@@ -123,10 +124,12 @@ def contents(plan: Plan, tell: Callable[[str], None] = SILENT) -> dict[str, byte
     def pictured(pattern: Pattern) -> tuple[PrintedPictures, dict[str, bytes], tuple[PrintedCloseUp, ...]]:
         tell(f"Drawing {pattern.piece.name}")
         seen, sprue = views(pattern), sprues.get(pattern.piece.id)
-        files = write_pictures(pattern, sprue_at_mm=sprue, seen=seen)
-        return front_and_side(pattern, sprue_at_mm=sprue, seen=seen), files, printed_close_ups(pattern, plan.findings)
+        grey = front_and_side(pattern, sprue_at_mm=sprue, seen=seen)
+        return grey, write_pictures(pattern, sprue_at_mm=sprue, seen=seen, printed=grey), printed_close_ups(pattern, plan.findings)
 
-    pictures = dict(zip((p.piece.id for p in plan.patterns), side_by_side(pictured, plan.patterns), strict=True))
+    with ThreadPoolExecutor(1) as beside:
+        solids = beside.submit(_solids, plan, tell)
+        pictures = dict(zip((p.piece.id for p in plan.patterns), side_by_side(pictured, plan.patterns), strict=True))
     printed = {piece: grey for piece, (grey, _, _) in pictures.items()}
     close_ups = {piece: found for piece, (_, _, found) in pictures.items()}
     out = {"plan.json": to_bytes(plan_data(plan))}
@@ -136,13 +139,20 @@ def contents(plan: Plan, tell: Callable[[str], None] = SILENT) -> dict[str, byte
     out["day.ics"] = calendar(plan)
     for _, files, _ in pictures.values():
         out |= files
-    if plan.tree_bodies:
-        tell("Writing the tree")
-        out["tree.glb"] = tree_glb(plan.tree_bodies)
+    out |= solids.result()
     if plan.fields is not None and plan.freezing is not None:
         tell("Writing how it freezes")
         out |= fields_files(plan.fields, plan.freezing)
         out[COLOURED] = freezing_glb(plan.tree_bodies, plan.fields, plan.freezing)
+    return out
+
+
+def _solids(plan: Plan, tell: Callable[[str], None]) -> dict[str, bytes]:
+    """The files of the tree as solids; none if it is known by its weight alone."""
+    out = {}
+    if plan.tree_bodies:
+        tell("Writing the tree")
+        out["tree.glb"] = tree_glb(plan.tree_bodies)
     if plan.tree_cast is not None:
         out["tree.stl"] = tree_stl(plan.tree_cast)
     return out

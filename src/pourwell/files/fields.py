@@ -6,7 +6,6 @@ from dataclasses import fields
 from typing import Any, Final
 
 import numpy as np
-import trimesh
 from scipy.spatial import cKDTree
 
 from pourwell.errors import BadDataError
@@ -131,6 +130,8 @@ def freezing_glb(bodies: Sequence[tuple[str, Mesh]], found: Fields, freezing: Fr
     Each corner also carries `_END_S`, `_LOCAL_S`, `_RATE_K_PER_S`, `_GRADIENT_K_PER_MM`, `_NIYAMA` and `_POOL`, as the nearest cell
     of its body has them; 0 where there is none.
     """
+    import trimesh  # a fifth of a second to load, and most commands need none
+
     scene = trimesh.Scene()
     upright = np.array([[1.0, 0, 0, 0], [0, 0, 1, 0], [0, -1, 0, 0], [0, 0, 0, 1]])
     first, last = float(np.nanmin(found.end_s)), float(np.nanmax(found.end_s))
@@ -139,7 +140,7 @@ def freezing_glb(bodies: Sequence[tuple[str, Mesh]], found: Fields, freezing: Fr
         if name not in found.bodies:
             continue
         mine = np.flatnonzero(found.body == found.bodies.index(name))
-        points, faces = _fine(mesh, 2 * freezing.edge_mm, most=room)
+        points, faces = refined(mesh, 2 * freezing.edge_mm, most=room)
         near = mine[cKDTree(found.centre_mm[mine]).query(points)[1]]
         end = found.end_s[near].astype(np.float64)
         part = trimesh.Trimesh(m_from_mm(1.0) * points, faces, process=False)
@@ -158,8 +159,10 @@ def freezing_glb(bodies: Sequence[tuple[str, Mesh]], found: Fields, freezing: Fr
     return data
 
 
-def _fine(mesh: Mesh, longest_mm: float, *, most: float) -> tuple[Floats, np.ndarray[Any, np.dtype[np.int64]]]:
+def refined(mesh: Mesh, longest_mm: float, *, most: float) -> tuple[Floats, np.ndarray[Any, np.dtype[np.int64]]]:
     """The mesh with its long edges halved, until all are short, or the next round would make more triangles than `most`."""
+    import trimesh  # as above
+
     points, faces = np.asarray(mesh.vertices), np.asarray(mesh.faces)
     while True:
         sides = np.linalg.norm(points[faces] - points[np.roll(faces, -1, axis=1)], axis=2)

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import trimesh
 
 from pourwell.errors import BadDataError, BadFileError, BadRequestError
 from pourwell.files.folder import LIST
@@ -97,6 +96,8 @@ def _foreign(path: Path, why: str) -> BadDataError:
 
 def _bodies(path: Path) -> tuple[tuple[str, Mesh], ...]:
     """Placed pieces, sprues, stem and button by name."""
+    import trimesh  # a fifth of a second to load, and most commands need none
+
     try:
         scene = trimesh.load_scene(io.BytesIO(_bytes(path)), file_type="glb", process=False)
         found = {name: scene.geometry[name] for name in scene.geometry}

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 
 import numpy as np
-import trimesh
 
 from pourwell.geometry.mesh import Mesh
 from pourwell.units import m_from_mm
@@ -18,6 +17,8 @@ PART_COLOURS = {
 
 def tree_glb(bodies: Sequence[tuple[str, Mesh]]) -> bytes:
     """Binary glTF 2.0 (Khronos), metres and y up as that standard says; one named node a part."""
+    import trimesh  # a fifth of a second to load, and most commands need none
+
     scene = trimesh.Scene()
     upright = np.array([[1.0, 0, 0, 0], [0, 0, 1, 0], [0, -1, 0, 0], [0, 0, 0, 1]])
     for name, mesh in bodies:
@@ -31,5 +32,7 @@ def tree_glb(bodies: Sequence[tuple[str, Mesh]]) -> bytes:
 
 def tree_stl(cast: Mesh) -> bytes:
     """Binary STL of all metal as one closed solid."""
+    import trimesh  # as above
+
     data: bytes = trimesh.exchange.stl.export_stl(trimesh.Trimesh(cast.vertices, cast.faces, process=False))
     return data

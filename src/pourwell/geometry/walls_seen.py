@@ -223,14 +223,18 @@ def _without_specks(walls: Floats, picture: Picture) -> Floats:
     """
     half = round(SPECK_MM / picture.mm_per_px / 2)
     hit: Mask = picture.hit
+    nowhere, walls = ~hit, walls.copy()
     fill, carve = (maximum_filter, -np.inf), (minimum_filter, np.inf)
     for (filtered, nothing), reach in (
         *((step, max(COARSER, half // 2)) for step in (carve, fill)),
         *((step, half) for step in (fill, carve)),
         *((step, 2 * half) for step in (carve, fill)),
     ):
-        walls = filtered(np.where(hit, walls, nothing), 2 * reach + 1)
+        walls[nowhere] = nothing
+        walls = filtered(walls, 2 * reach + 1)
     width = SPECK_MM / 4 / picture.mm_per_px
     weight = gaussian_filter(hit.astype(np.float64), width)
-    softened = gaussian_filter(np.where(hit, walls, 0.0), width) / np.where(hit, weight, 1.0)
-    return np.where(hit, softened, np.nan)
+    walls[nowhere], weight[nowhere] = 0.0, 1.0
+    softened: Floats = gaussian_filter(walls, width) / weight
+    softened[nowhere] = np.nan
+    return softened

@@ -7,6 +7,7 @@ import numpy as np
 
 from pourwell.geometry.mesh import Mesh
 from pourwell.materials.model import STUDIO_SOURCE
+from pourwell.plan import Plan
 from pourwell.sheets.display import Display
 from pourwell.sheets.freeze_curves import curves_view
 from pourwell.sheets.freeze_section import (
@@ -24,6 +25,7 @@ from pourwell.sheets.freeze_section import (
     through,
     ways,
 )
+from pourwell.steps.day.bench import waits
 from pourwell.steps.freeze.model import Change, Fields, Floats, Freezing, Pool, Spell, SprueClock
 from pourwell.steps.freeze.words import (
     QUENCH_SIGN,
@@ -68,20 +70,37 @@ class Poured:
     wait: tuple[str, str]
 
 
+def poured_of(plan: Plan) -> Poured | None:
+    """What is cast by a plan; None where only a weight is known."""
+    if plan.tree_cast is None:
+        return None
+    quench = plan.quench
+    wait = ("quench" if quench.way == "water" else "move it", f"after {waits(quench.low_min, quench.high_min)}")
+    return Poured(solid=plan.tree_cast, vacuum=plan.pour.vacuum_kpa is not None, wait=wait)
+
+
 def freeze_view(freezing: Freezing, fields: Fields, *, poured: Poured, show: Display) -> dict[str, Any]:
     """All words and pictures of the page."""
-    pools, bar_mm = _alike(freezing), BAR_MM["imperial" if show.inches else "metric"]
+    bar_mm = BAR_MM["imperial" if show.inches else "metric"]
+    return {
+        **freeze_words(freezing, poured=poured, show=show),
+        **_pictures(freezing, fields, poured.solid),
+        "scale": {"mm": bar_mm, "says": f"{show.length(bar_mm, 0)} {show.length_unit}"},
+        "curves": curves_view(freezing, fields, show=show),
+    }
+
+
+def freeze_words(freezing: Freezing, *, poured: Poured, show: Display) -> dict[str, Any]:
+    """What the page says: the verdict, what is lost and helps, sprues against pieces, facts."""
+    pools = alike(freezing)
     return {
         "verdict": verdict_words(freezing),
         "pools": [_lost(kin, show) for kin in pools[:MOST_POOLS]],
         "more_pools": sum(len(kin) for kin in pools[MOST_POOLS:]),
         "tried": [_tried(change, show) for change in freezing.changes],
-        "rows": [_row(clocks, show) for clocks in _rows(freezing)],
+        "rows": [_row(clocks, show) for clocks in rows_of(freezing)],
         "stiff": f"{100 * freezing.feeds_to_fraction:.0f} %",
         "facts": _facts(freezing, poured, show),
-        **_pictures(freezing, fields, poured.solid),
-        "scale": {"mm": bar_mm, "says": f"{show.length(bar_mm, 0)} {show.length_unit}"},
-        "curves": curves_view(freezing, fields, show=show),
         "source": _source(freezing, show),
         "grid": _grid(freezing, show),
     }
@@ -97,7 +116,7 @@ def stiff_s(freezing: Freezing, fields: Fields) -> Floats:
     return times
 
 
-def _alike(freezing: Freezing) -> list[list[Pool]]:
+def alike(freezing: Freezing) -> list[list[Pool]]:
     """Pools that are told together: the first of each piece of a kind and a verdict, then the second of each; the worst first."""
     kinds = {clock.place: clock.piece for clock in freezing.clocks}
     count: dict[int, int] = {}
@@ -143,7 +162,7 @@ def _tried(change: Change, show: Display) -> dict[str, str]:
     return {"lead": "Change:" if change.helps else "Tried:", "does": show.text(change.does), "gave": f"Computed so: {gave}"}
 
 
-def _rows(freezing: Freezing) -> list[list[SprueClock]]:
+def rows_of(freezing: Freezing) -> list[list[SprueClock]]:
     """The sprues, of a kind with the same times together; where they are many, of a kind and a verdict; the worst first."""
     many = len(freezing.clocks) > MOST_ROWS
     kinds: dict[tuple[str, ...], list[SprueClock]] = {}
@@ -201,7 +220,7 @@ def _pictures(freezing: Freezing, fields: Fields, solid: Mesh) -> dict[str, Any]
         if own is not None:
             cuts.append((own, f"Piece {worst.place} along its sprue, neck and pits"))
     elif freezing.clocks:
-        cuts += _face_on(fields, times, solid, place=_rows(freezing)[0][0].place, seen=cuts[0][0])
+        cuts += _face_on(fields, times, solid, place=rows_of(freezing)[0][0].place, seen=cuts[0][0])
     edges = bands(np.concatenate([cut.times_s.ravel() for cut, _ in cuts]))
     return {
         "pictures": [_picture(freezing, fields, cut, edges=edges) | {"title": title} for cut, title in cuts],

@@ -14,9 +14,8 @@ from scipy.ndimage import gaussian_filter
 from pourwell.geometry.kernels.raster import stroked
 from pourwell.geometry.mesh import Floats
 from pourwell.geometry.picture import Picture
-from pourwell.geometry.rays import Caster
 from pourwell.sheets.field_map import field_map, wall_field
-from pourwell.sheets.scene import scene_of
+from pourwell.sheets.scene import Scene
 from pourwell.sheets.viewpoint import MM_PER_PX, Views, points, views
 from pourwell.steps.pattern.model import Pattern, Point
 from pourwell.units import MM_PER_INCH
@@ -149,18 +148,19 @@ def write_pictures(
     limit_mm: float | None = None,
     sprue_at_mm: Point | None = None,
     seen: Views | None = None,
+    printed: PrintedPictures | None = None,
 ) -> dict[str, bytes]:
     """Walls as files: front and side in greys for one ink, both halves in colours for the screen.
 
-    Arguments as for `front_and_side`.
+    Arguments as for `front_and_side`; `printed` is what that gives, if drawn already.
 
     Returns
     -------
     PNG bytes by file name; the grey one prints at twice the pattern's size
     """
     looked = seen or views(pattern, mm_per_px=mm_per_px, limit_mm=limit_mm)
-    printed = front_and_side(pattern, sprue_at_mm=sprue_at_mm, seen=looked)
+    grey = printed or front_and_side(pattern, sprue_at_mm=sprue_at_mm, seen=looked)
     name = f"pattern-{pattern.piece.id}"
-    scene = scene_of(pattern)
-    field = wall_field(pattern, scene.surface, Caster(pattern.mesh), limit_mm=looked.limit_mm, sprue_at_mm=sprue_at_mm)
-    return {f"{name}-walls.png": field_map(scene, field).png, f"{name}-print.png": printed.png}
+    scene = Scene(id=pattern.piece.id, name=pattern.piece.name, surface=looked.surface, axes=looked.axes)
+    field = wall_field(pattern, scene.surface, looked.rays, limit_mm=looked.limit_mm, sprue_at_mm=sprue_at_mm)
+    return {f"{name}-walls.png": field_map(scene, field).png, f"{name}-print.png": grey.png}

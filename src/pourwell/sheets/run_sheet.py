@@ -13,14 +13,13 @@ from pourwell.sheets import fonts
 from pourwell.sheets.bench_view import checklist_view, results_view
 from pourwell.sheets.day_view import day_view
 from pourwell.sheets.display import Display, Shown, as_display, day, localised
-from pourwell.sheets.freeze_view import Poured, freeze_view
+from pourwell.sheets.freeze_view import freeze_view, poured_of
 from pourwell.sheets.front_view import assumed, counts, figures, findings_view, flask_words, headed, leaned, run_facts
 from pourwell.sheets.kiln_view import kiln_view
 from pourwell.sheets.paper import Paper
 from pourwell.sheets.pattern_view import NONE, CloseUps, Picture, patterns_view
 from pourwell.sheets.tree_view import tree_view
 from pourwell.sheets.weight_view import weight_view
-from pourwell.steps.day.bench import waits
 from pourwell.steps.day.night import IN_A_LINE
 
 TEMPLATES = Path(__file__).parent
@@ -89,11 +88,9 @@ def view(
 
 
 def _freeze(plan: Plan, show: Display) -> dict[str, Any] | None:
-    if plan.freezing is None or plan.fields is None or plan.tree_cast is None:
+    poured = poured_of(plan)
+    if plan.freezing is None or plan.fields is None or poured is None:
         return None
-    quench = plan.quench
-    wait = ("quench" if quench.way == "water" else "move it", f"after {waits(quench.low_min, quench.high_min)}")
-    poured = Poured(solid=plan.tree_cast, vacuum=plan.pour.vacuum_kpa is not None, wait=wait)
     return freeze_view(plan.freezing, plan.fields, poured=poured, show=show)
 
 

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.geometry.picture import Picture, look, view_axes
 from pourwell.geometry.rays import Caster
-from pourwell.geometry.surface import smooth
+from pourwell.geometry.surface import Surface, smooth
 from pourwell.geometry.walls_seen import edges_carried, walls_seen
 from pourwell.steps.pattern.model import Pattern, Point
 
@@ -59,6 +59,7 @@ class Views:
     ----------
     front, side : what is seen
     front_mm, side_mm : (h, w) float arrays, the least wall under every pixel, nan where nothing is
+    axes, surface, rays : what it was looked at with, for further looks
     """
 
     front: Picture
@@ -66,6 +67,9 @@ class Views:
     front_mm: Floats
     side_mm: Floats
     limit_mm: float
+    axes: Floats
+    surface: Surface
+    rays: Caster
 
     @property
     def left_px(self) -> int:
@@ -102,7 +106,9 @@ def views(pattern: Pattern, *, mm_per_px: float = MM_PER_PX, limit_mm: float | N
         walls = walls_seen(picture, surface, wall, caster=caster)
         seen.append((picture, edges_carried(picture, walls, limit_mm=limit, reach_mm=REACH_MM)))
     (front, front_mm), (side, side_mm) = seen
-    return Views(front=front, side=side, front_mm=front_mm, side_mm=side_mm, limit_mm=limit)
+    return Views(
+        front=front, side=side, front_mm=front_mm, side_mm=side_mm, limit_mm=limit, axes=axes, surface=surface, rays=caster
+    )
 
 
 def front_axes(pattern: Pattern) -> Floats:

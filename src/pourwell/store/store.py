@@ -183,6 +183,13 @@ class Store:
         with self._reading() as session:
             return [_result(row) for row in session.scalars(wanted)]
 
+    def planned(self, most: int = 60) -> list[tuple[int, int, datetime]]:
+        """The last plans of all runs that are not laid away, newest first: number of the result, of its run, when it was made."""
+        wanted = select(ResultRow.id, RunRow.id, ResultRow.made_at).join(RunRow, ResultRow.run_id == RunRow.id)
+        wanted = wanted.where(RunRow.removed_at.is_(None)).order_by(ResultRow.id.desc()).limit(most)
+        with self._reading() as session:
+            return [(result, run, datetime.fromisoformat(made)) for result, run, made in session.execute(wanted)]
+
     def latest_of_runs(self) -> dict[int, KeptResult]:
         """The last result of every run that has one, by its number."""
         return self._latest_of(ResultRow.run_id)

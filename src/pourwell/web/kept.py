@@ -49,7 +49,7 @@ def kept(desk: Desk) -> APIRouter:
             content = desk.drafts.get(number).files[name]
         except (PourwellError, KeyError):
             raise HTTPException(404, "There is no such file.") from None
-        return Response(content, media_type=KINDS["bin"], headers=NOT_KEPT)
+        return Response(content, media_type=KINDS.get(name.rpartition(".")[2], KINDS["bin"]), headers=NOT_KEPT)
 
     return router
 

@@ -25,6 +25,10 @@ PAGES = (
     ("shape", "/patterns/new?shape=bezel-ring&stone=6&size=ISO+54"),
     ("runs", "/runs"),
     ("run", "/runs/1"),
+    ("sprues", "/runs/1/sprues?piece=2"),
+    ("freezing", "/runs/1/freezing"),
+    ("burnout", "/runs/1/burnout"),
+    ("compare", "/runs/1/compare"),
     ("new-run", "/runs/2"),
     ("equipment", "/materials"),
     ("alloys", "/materials/alloys"),
@@ -53,6 +57,11 @@ def furnish(page) -> None:
     page.get_by_role("button", name="One more Larch band 60").click()
     page.get_by_label("Work out how it freezes").uncheck()
     page.get_by_role("button", name="Work it out").click()
+    page.get_by_role("link", name="Open the run sheet").wait_for(timeout=LONG_MS)
+    page.get_by_label("Flask", exact=True).select_option("89x102")
+    page.get_by_label("Work out how it freezes").check()
+    page.get_by_text("Since then changed: flask, freezing.").wait_for()
+    page.get_by_role("button", name="Work it out again").click()
     page.get_by_role("link", name="Open the run sheet").wait_for(timeout=LONG_MS)
     page.open("/runs")
     page.get_by_role("button", name="Plan a run").click()
@@ -87,8 +96,10 @@ def take(browser, desk, out: Path, *, empty: bool) -> None:
             for name, path in pages:
                 page.open(path)
                 page.locator("main h1").wait_for()
-                if name in ("pattern", "shape", "run"):
-                    page.locator("[data-ready=yes]").wait_for()
+                if name in ("pattern", "shape", "run", "sprues", "freezing", "compare"):
+                    page.locator("[data-ready=yes]").first.wait_for()
+                if name == "sprues":
+                    page.locator(".place-row").first.wait_for()
                 page.wait_for_timeout(500)
                 picture(page, out / f"{name}-{look}.png")
             if not empty:

@@ -28,7 +28,7 @@ def pdf_at(page, name):
 def test_first_start_says_what_to_do_and_offers_something_to_play_with(page):
     page.open("/")
     assert page.get_by_text("Your first run").is_visible()
-    assert page.get_by_role("button", name="Try it with four invented pieces").is_visible()
+    assert page.get_by_role("button", name="Try it with a run of four invented pieces").is_visible()
     assert page.get_by_label("Tree on the scale").is_visible()
 
 
@@ -70,11 +70,11 @@ def test_a_dropped_file_becomes_a_printed_sheet(page, band):
     page.locator("[data-ready=yes]").wait_for()
     assert page.get_by_text("Thinnest wall").is_visible()
     page.get_by_role("button", name="Plan a run with it").click()
-    more = page.get_by_role("button", name="One more Heddle band 54")
-    more.click()
-    page.locator("output", has_text="2").wait_for()
-    more.click()
-    page.locator("output", has_text="3").wait_for()
+    count = page.get_by_label("How many Heddle band 54")
+    page.get_by_role("button", name="One more Heddle band 54").click()
+    page.wait_for_function("[...document.querySelectorAll('.count input')].some((field) => field.value === '2')")
+    count.fill("3")
+    page.wait_for_timeout(600)
     page.get_by_label("Work out how it freezes").uncheck()
     page.get_by_role("button", name="Work it out").click()
     page.get_by_role("link", name="Open the run sheet").wait_for(timeout=4 * SLOW_MS)

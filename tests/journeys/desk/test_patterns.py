@@ -58,6 +58,7 @@ def test_a_broken_pattern_is_mended_beside_the_original(page, tmp_path):
 
 def test_a_ring_is_sized_and_the_new_one_taken_back(page, band):
     put_in(page, band, "Heddle band 54")
+    fair(page, "a pattern")
     field = page.get_by_label("Finished size wanted")
     field.fill("fifty")
     page.get_by_text("Not yet:").or_(page.locator(".field.bad")).first.wait_for()

@@ -1,11 +1,17 @@
 """The viewer: it draws when something changes and not otherwise, and offers a picture where it cannot."""
 
+from datetime import UTC, datetime
 from io import BytesIO
 
+import numpy as np
 import pytest
 from PIL import Image
 
+from pourwell.app.shapes import build_shape
+from pourwell.app.view_arrays import FieldGiven, solid_view
+from pourwell.store.store import Store
 from tests.journeys.desk.conftest import SLOW_MS, watched
+from tests.unit.web.samples import checked
 
 pytestmark = pytest.mark.xdist_group("test_viewer")
 """One desk serves all journeys of this file, so one process runs them."""
@@ -119,6 +125,73 @@ def test_two_points_are_measured(page, piece):
             break
     assert spots[:2] == ["from where?", "and to where?"]
     assert 0 < float(spots[-1].removesuffix(" mm")) < 30
+
+
+def put_in(desk, view, head):
+    """A pattern with a solid as its check, put into the store beside the desk; its address."""
+    store = Store(desk.folder)
+    pattern, _ = store.add_pattern(view, file="made.stl", name="Made", now=datetime.now(UTC))
+    files = {"view.bin": view, "picture.png": b""}
+    store.add_result(pattern_id=pattern.id, asked={}, data=checked() | {"view": head}, files=files, now=pattern.added_at)
+    store.close()
+    return f"/patterns/{pattern.id}"
+
+
+@pytest.fixture(scope="module")
+def timed(desk, piece):
+    """The address of a piece whose last check has times on it: one field of times, one of three moments."""
+    band = build_shape("plain-band", ("size=ISO 54", "width=4", "thickness=1.8"))
+    height = band.centres[:, 2] - band.centres[:, 2].min()
+    rows = np.stack([np.full(len(height), 20.0), 20 + 30 * height, np.full(len(height), 700.0)])
+    fields = [
+        FieldGiven(name="solid", title="Solid after", unit="s", values=height / 2, slide="Still liquid at"),
+        FieldGiven(name="heat", title="Heat", unit="°C", values=rows, slide="At", moments_s=(0.0, 600.0, 7200.0)),
+    ]
+    view, head = solid_view([("piece", band)], fields=fields)
+    store = Store(desk.folder)
+    pattern, _ = store.add_pattern(b"solid of another kind", file="timed.stl", name="Timed band", now=datetime.now(UTC))
+    store.add_result(
+        pattern_id=pattern.id,
+        asked={},
+        data=checked() | {"view": head},
+        files={"view.bin": view, "picture.png": b""},
+        now=pattern.added_at,
+    )
+    store.close()
+    return f"/patterns/{pattern.id}"
+
+
+def test_times_are_gone_through_by_keys(page, timed):
+    ready(page, timed)
+    view, slider = page.locator(".view"), page.get_by_label("Still liquid at")
+    assert slider.get_attribute("aria-valuetext") == "all"
+    before = colours(page)
+    slider.focus()
+    for _ in range(3):
+        page.keyboard.press("PageDown")
+    page.wait_for_function("Number(document.querySelector('.view').dataset.time) < 9")
+    assert slider.get_attribute("aria-valuetext").endswith(" s")
+    page.wait_for_timeout(300)
+    assert colours(page) != before, "what is solid by then is pale"
+    page.get_by_role("radio", name="Heat").check()
+    slider = page.get_by_label("At", exact=True)
+    assert (view.get_attribute("data-time"), slider.get_attribute("aria-valuetext")) == ("0", "0.00 s")
+    frame = frames(page)
+    page.locator(".view canvas").focus()
+    for _ in range(5):
+        page.keyboard.press(".")
+    drawn_after(page, frame)
+    assert view.get_attribute("data-time") == "720", "a tenth of two hours, between the second moment and the third"
+    assert slider.get_attribute("aria-valuetext") == "12.0 min"
+    page.get_by_role("radio", name="Plain").check()
+    assert page.get_by_label("At", exact=True).count() == 0
+
+
+def test_what_is_thinned_for_the_picture_says_so(page, desk):
+    view, head = solid_view([("piece", build_shape("stud", ()))])
+    address = put_in(desk, view, head | {"triangle_count": 500_000})
+    ready(page, address)
+    assert page.locator(".view-said").inner_text().endswith("of its 500,000 triangles: its figures do not come from the picture.")
 
 
 def test_without_webgl_a_still_picture_stands_in_its_place(browser, desk, piece):

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from pourwell.app.desk import ALLOY, NEW_RUN, Desk, asked_of, changed_since, desk_folder
+from pourwell.app.desk import ALLOY, NEW_RUN, Desk, asked_of, changed_since, desk_folder, sprues_of
 from pourwell.app.desk_words import WORK
 from pourwell.errors import BadFileError, BadRequestError
 from tests.unit.app.fake_crew import FakeCrew
@@ -192,3 +192,54 @@ def test_the_folder_is_made_where_there_is_none(monkeypatch, tmp_path):
     monkeypatch.setenv("HOME", str(tmp_path / "home"))
     assert desk_folder().is_dir()
     assert tmp_path in desk_folder().parents
+
+
+def test_a_place_for_a_sprue_is_kept_with_the_run_and_planned_with(desk, tmp_path):
+    first, second = drop(desk, tmp_path), drop(desk, tmp_path, content=b"other", file="stud.stl")
+    run = desk.new_run(pieces=[(first.id, 3), (second.id, 1)])
+    desk.plan(run, {})
+    desk.crew.do(CHECKED)
+    desk.crew.do(CHECKED)
+    desk.crew.do(PLANNED)
+    result = desk.store.latest(run_id=run.id)
+    assert changed_since(desk.store.run(run.id), result) == ()
+    desk.set_sprue(run.id, first.id, (1.23456, -0.5, 10))
+    kept = desk.store.run(run.id)
+    assert sprues_of(kept) == {first.id: (1.235, -0.5, 10.0)}
+    assert changed_since(kept, result) == ("sprues",)
+    given = desk.plan(kept, {}).given[2]
+    assert [one.sprue_at_mm for one in given] == [(1.235, -0.5, 10.0), None]
+    back = desk.set_sprue(run.id, first.id, None)
+    assert sprues_of(back) == {}
+    assert changed_since(back, result) == ()
+
+
+def test_a_place_of_a_piece_that_the_run_takes_no_more_changes_no_plan(desk, tmp_path):
+    pattern = drop(desk, tmp_path)
+    run = desk.new_run(pieces=[(pattern.id, 1)])
+    desk.set_sprue(run.id, pattern.id, (1, 2, 3))
+    assert asked_of(desk.store.run(run.id))["sprues"] == {str(pattern.id): [1.0, 2.0, 3.0]}
+    without = desk.change_run(run.id, pieces={pattern.id: 0})
+    assert asked_of(without)["sprues"] == ""
+
+
+def test_places_are_asked_for_in_the_alloy_of_the_run_with_the_one_that_is_set(desk, tmp_path):
+    pattern = drop(desk, tmp_path)
+    run = desk.new_run(pieces=[(pattern.id, 2)], fields={"alloy": "fine-silver-999"})
+    desk.sprue_places(desk.set_sprue(run.id, pattern.id, (1, 2, 3)), pattern.id)
+    call, (folder, given, wanted) = desk.crew.asked[-1]
+    assert call == "pourwell.app.sprue_places:places"
+    assert (folder, given.name) == (desk.folder, "Heddle band")
+    assert wanted == {"alloy": "fine-silver-999", "material": "resin", "at_mm": (1.0, 2.0, 3.0)}
+
+
+def test_the_run_to_try_has_its_pieces_and_is_worked_out_at_once(desk):
+    run = desk.bring_demo()
+    assert desk.store.run(run.id).pieces == ()
+    desk.crew.do([("a-band.stl", b"1"), ("b-band.stl", b"2"), ("a-stud.stl", b"3")])
+    names = {p.id: p.name for p in desk.store.patterns()}
+    assert [(names[k], count) for k, count in desk.store.run(run.id).pieces] == [("A band", 2), ("B band", 2), ("A stud", 1)]
+    job = desk.being_planned(run.id)
+    assert job is not None
+    assert job.given[1]["form"]["returns_fraction"] == 0.4
+    assert job.given[1]["form"]["freeze"] == "none", "the first plan is to be there soon"

@@ -4,6 +4,7 @@ from datetime import UTC, datetime
 
 import pytest
 
+from pourwell.app import desk_drafts
 from pourwell.app.desk import Desk
 from pourwell.app.desk_drafts import MOST
 from pourwell.app.desk_words import DRAFTS
@@ -82,6 +83,16 @@ def test_only_the_last_few_are_held_and_one_that_is_looked_at_stays(desk):
     with pytest.raises(BadRequestError):
         desk.drafts.get(others[-1].number)
     desk.drafts.let_go(others[-1])
+
+
+def test_large_ones_are_held_for_a_shorter_while(desk, monkeypatch):
+    monkeypatch.setattr(desk_drafts, "MOST_BYTES", 1000)
+    first, second = (desk.drafts.hold(answer(bytes(600)), name=name) for name in "AB")
+    with pytest.raises(BadRequestError):
+        desk.drafts.get(first.number)
+    assert desk.drafts.get(second.number).size_bytes == 602
+    huge = desk.drafts.hold(answer(bytes(9000)), name="C")
+    assert desk.drafts.get(huge.number) is huge, "the newest is always held"
 
 
 def test_shapes_are_asked_of_the_quick_lane_in_the_usual_alloy(desk):

@@ -6,6 +6,7 @@ import json
 import numpy as np
 import pytest
 import trimesh
+from PIL import Image
 
 from pourwell.app.desk_drafts_work import RING, fit_pattern, make_shape, mend_pattern, shapes
 from pourwell.app.desk_words import GivenPattern
@@ -70,6 +71,8 @@ def test_what_was_found_done_and_changed_is_told_with_its_places(mended):
     assert [place["on"] for place in data["places"]][-1] == 1
     assert any("hole" in place["says"] for place in data["places"])
     json.dumps(data)
+    for name in ("before.png", "after.png"):
+        assert Image.open(io.BytesIO(mended[0]["files"][name])).size == (480, 480), "a picture where nothing can be drawn"
 
 
 def test_a_part_that_is_lost_is_asked_about_and_shown_where_its_cover_lies_farthest(tmp_path):

@@ -74,3 +74,24 @@ def test_a_weight_in_pennyweights_or_troy_ounces_becomes_grams_of_a_request():
 def test_a_length_is_no_weight():
     _, faults = request_of_form({"weight": "20 mm"}, by_weight=True, now=NOW, zone=None)
     assert faults["weight"] == '"20 mm" is no number. Enter 0.1 to 20,000 g.'
+
+
+def test_own_temperatures_are_passed_on_and_empty_ones_are_not():
+    said, faults = of(metal_c="965", flask_c="510 °C")
+    assert faults == {}
+    assert (said["metal_c"], said["flask_c"]) == (965.0, 510.0)
+    assert not {"metal_c", "flask_c"} & of()[0].keys()
+
+
+def test_a_metal_temperature_under_the_liquidus_is_refused_with_the_reason():
+    def faults(text):
+        return request_of_form({**NEW_RUN, "metal_c": text}, by_weight=False, now=NOW, zone=UTC, liquidus_c=896.0)[1]
+
+    assert faults("880")["metal_c"].startswith("880 is below what can be, for this alloy is liquid from 896 °C on. Enter 896")
+    assert faults("900") == {}
+    assert of(flask_c="2000")[1]["flask_c"].startswith("2000 is above what can be. Enter 20 to 1,100 °C")
+
+
+@pytest.mark.parametrize(("kept", "word"), [(True, "draft"), (False, "none"), ("fine", "fine")])
+def test_freezing_is_asked_for_as_draft_or_finer_or_not(kept, word):
+    assert of(freeze=kept)[0]["freeze"] == word

@@ -16,11 +16,11 @@ from pourwell.files.fields import (
     HEADER,
     MAP,
     MOST_TRIANGLES,
-    _fine,
     colours,
     fields_files,
     freezing_glb,
     read_fields,
+    refined,
 )
 from pourwell.geometry.joints import bar
 from pourwell.geometry.solidity import from_manifold
@@ -224,7 +224,7 @@ def test_a_long_body_is_divided_until_its_edges_are_short():
 
 
 def test_dividing_stops_before_there_are_too_many():
-    _, faces = _fine(ROD, 0.01, most=1000)
+    _, faces = refined(ROD, 0.01, most=1000)
     assert len(ROD.faces) <= len(faces) <= 1000
     assert MOST_TRIANGLES >= 100_000
 

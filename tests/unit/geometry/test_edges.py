@@ -111,3 +111,39 @@ def test_the_way_across_is_taken_under_the_place_and_is_endless_under_a_round():
     whole = ball(3.0)
     top = np.array([[0.0, 0.0, whole.bounds[1][2]]])
     assert across(Caster(whole), top, inward, depth=np.array([0.02]))[0] == np.inf
+
+
+def brute_feathers(mesh):
+    """Edge by edge, by a dictionary: both ends of every outer edge whose faces meet at less than 64 degrees."""
+    about = {}
+    for face, corners in enumerate(mesh.faces.tolist()):
+        for k in range(3):
+            a, b, c = (corners[(k + j) % 3] for j in range(3))
+            about.setdefault((min(a, b), max(a, b)), []).append((face, c))
+    found = []
+    for (a, b), sides in sorted(about.items()):
+        (one, _), (other, over) = sides
+        sharp = mesh.normals[one] @ mesh.normals[other] < -np.cos(np.radians(64))
+        if sharp and mesh.normals[one] @ (mesh.vertices[over] - mesh.vertices[a]) < 0:
+            found.append((a, b))
+    return found
+
+
+@pytest.mark.parametrize("lot", [7, 10**9])
+@pytest.mark.parametrize("seed", range(3))
+def test_feathers_of_a_hacked_ball_are_those_found_edge_by_edge_whatever_the_lots(seed, lot, monkeypatch):
+    monkeypatch.setattr("pourwell.geometry.edges.LOT", lot)
+    rng = np.random.default_rng(seed)
+    solid = manifold3d.Manifold.sphere(5.0, 24)
+    for _ in range(3):
+        solid -= manifold3d.Manifold.sphere(float(rng.uniform(2, 6)), 20).translate(tuple(rng.uniform(-5, 5, 3)))
+    mesh = from_manifold(solid)
+    wanted = brute_feathers(mesh)
+    assert wanted, "the case has feathers"
+    middles, lengths, run = feathers(mesh)
+    ends = mesh.vertices[np.array(wanted)]
+    np.testing.assert_allclose(middles, ends.mean(axis=1))
+    np.testing.assert_allclose(lengths, np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1))
+    joined = {end for pair, of in zip(wanted, run, strict=True) if of == run[0] for end in pair}
+    apart = {end for pair, of in zip(wanted, run, strict=True) if of != run[0] for end in pair}
+    assert not joined & apart, "edges that share an end hang together"

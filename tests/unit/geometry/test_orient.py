@@ -197,3 +197,18 @@ def test_the_footprint_is_turned_until_it_fits():
 def test_a_sheet_on_edge_has_no_depth():
     sheet = Mesh(np.array([[0, 0, 0], [4, 0, 0], [4, 0, 3]]), np.array([[0, 1, 2]]))
     assert sorted(footprint(sheet, UP, width_mm=None, depth_mm=None)) == pytest.approx([4 / np.sqrt(2)] * 2, abs=0.03)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_how_the_corners_are_numbered_changes_no_stance(seed):
+    rng = np.random.default_rng(seed)
+    piece = icosphere(2.0, halvings=2)
+    order = rng.permutation(len(piece.vertices) + 5)
+    scattered = np.full((len(order), 3), 99.0)  # five corners that no triangle has
+    scattered[order[: len(piece.vertices)]] = piece.vertices
+    again = Mesh(scattered, order[piece.faces])
+    for one, other in zip(stances(piece, UP, (1, 2, 3)), stances(again, UP, (1, 2, 3)), strict=True):
+        assert (one.islands_count, one.cups_count) == (other.islands_count, other.cups_count)
+        assert one.height_mm == pytest.approx(other.height_mm)
+        assert one.steps_ratio == pytest.approx(other.steps_ratio)
+        assert one.under_fraction == pytest.approx(other.under_fraction)

@@ -11,7 +11,7 @@ from pourwell.geometry.shapes import plain_band, signet, stud_with_wire
 from pourwell.geometry.solidity import from_manifold
 from pourwell.geometry.surface import smooth
 from pourwell.geometry.thickness import walls
-from pourwell.geometry.walls_seen import SPECK_MM, edges_carried, walls_seen
+from pourwell.geometry.walls_seen import SPECK_MM, edges_carried, values_at, walls_at, walls_seen
 
 FROM_FRONT, FROM_RIGHT, UP = (0, 1.0, 0), (-1.0, 0, 0), (0, 0, 1.0)
 
@@ -113,3 +113,25 @@ def test_single_thick_pixels_do_not_join_to_a_patch():
     wall, picture = seen(ring, FROM_FRONT)
     front = picture.hit & (picture.depth_mm < 2.0)
     assert np.nanmax(wall[front]) < 0.5
+
+
+def test_where_no_triangle_shows_as_such_nothing_is_measured_again():
+    mesh = ball(segments=400)
+    skin = smooth(mesh)
+    picture = look(mesh, FROM_FRONT, UP, width_px=60, mm_per_px=0.4, surface=skin)
+    values = np.arange(float(len(mesh.faces)))
+
+    def never(places, face):
+        raise AssertionError(f"{len(face)} places were measured")
+
+    np.testing.assert_array_equal(values_at(picture, skin, values, measure=never), picture.seen(skin.blended(values)))
+
+
+def test_where_large_triangles_show_they_are_measured_and_no_wall_is_over_the_thickest():
+    mesh = from_manifold(box(8.0, 3.0, 8.0))
+    skin = smooth(mesh)
+    picture = look(mesh, FROM_FRONT, UP, width_px=60, mm_per_px=0.2, surface=skin)
+    told = walls_at(picture, skin, np.full(len(mesh.faces), 2.5), caster=Caster(mesh))
+    assert np.nanmax(told) == pytest.approx(2.5)
+    freely = walls_at(picture, skin, np.full(len(mesh.faces), 9.0), caster=Caster(mesh))
+    assert freely[picture.hit] == pytest.approx(np.full(picture.hit.sum(), 3.0), abs=0.01)

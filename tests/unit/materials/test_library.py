@@ -6,7 +6,7 @@ import pickle
 import pytest
 
 from pourwell.errors import BadDataError, UnknownNameError
-from pourwell.materials.library import SHELVES, load_library, own_rows, weak_values
+from pourwell.materials.library import LISTS, SHELVES, load_library, own_rows, weak_values
 from pourwell.materials.model import Alloy, Grade, Investment
 
 
@@ -23,6 +23,17 @@ def test_the_shipped_library_holds_what_the_manual_promises():
     assert {"gypsum-standard", "gypsum-resin", "gypsum-stone", "gypsum-low-water", "phosphate"} <= set(library.investments)
     assert {"resin", "resin-waxed", "wax-injection", "wax-carving", "wax-sprue"} <= set(library.patterns)
     assert {"64x64", "76x100", "89x102", "102x152", "76x100-perforated"} <= set(library.flasks)
+
+
+@pytest.mark.parametrize("shelf", [*SHELVES, *LISTS])
+def test_a_shelf_lists_what_it_holds_and_holds_what_it_lists(shelf):
+    rows = getattr(load_library(), shelf)
+    names = list(rows)
+    assert len(names) == len(rows) == len(set(names)) > 0
+    assert all(name in rows for name in names)
+    assert "no-such-row" not in rows
+    assert rows.get("no-such-row") is None
+    assert rows[names[0]] is rows[names[0]], "a row is read once, and shared"
 
 
 @pytest.mark.parametrize("shelf", SHELVES)

@@ -30,7 +30,7 @@ from pourwell.physics.burnout.report import (
 )
 from pourwell.physics.burnout.setting import LOWER, SIDE, UPPER, Face, Flask, Place, cut, fill_films, standing, view_past
 from pourwell.physics.burnout.steam import overpressure, pressure_drop, steam_viscosity
-from pourwell.physics.burnout.substance import PLATEAU, Laws, Mould, curves_of, stages_of, turning, water_left
+from pourwell.physics.burnout.substance import PLATEAU, Laws, Mould, curves_of, stages_of, turn_of, water_left
 from pourwell.physics.mould import BOILING, compose, enthalpy
 from pourwell.units import k_from_c
 
@@ -188,7 +188,7 @@ def test_a_mould_without_water_has_no_plateau():
     assert stages.dry == stages.wet
     assert stages.share == 0.0
     assert np.all(water_left(stages, np.array([0.0, 1e9])) == 0.0)
-    turn = turning(dry, stages, curves_of(dry, FLASK.steel))(np.array([0.0, 1e9]))
+    turn = turn_of(np.array([0.0, 1e9]), stages=stages, curves=curves_of(dry, FLASK.steel))
     assert np.all(turn.water == 0.0)
 
 

@@ -6,9 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pourwell.physics.burnout.setting import Face, Flask, Place, cut, fill_films
-from pourwell.physics.burnout.substance import Mould, curves_of, stages_of, turning
+from pourwell.physics.burnout.substance import Mould, curves_of, stages_of, turn_of
 from pourwell.physics.kernels import _reference_oven, oven
-from pourwell.physics.kernels.oven import Fixed, Work
+from pourwell.physics.kernels.oven import Asked, Fixed, Work
 from pourwell.physics.mould import compose
 
 FEW = settings(max_examples=12)
@@ -38,7 +38,7 @@ def oven_of(rng, layers, rings, *, wall=0.002, open_share=0.0, water_share=1.0):
         weight=np.zeros(grid.net.first.size),
         band=np.zeros((n, grid.shape[1] + 1)),
     )
-    return Fixed(curves, stages, grid.net, grid.outer), turning(mould, stages, curves)(hottest), work
+    return Fixed(curves, stages, grid.net, grid.outer), turn_of(hottest, stages=stages, curves=curves), work
 
 
 def copied(work):
@@ -112,7 +112,7 @@ def test_a_whole_step_agrees_and_closes_its_balance(seed, layers, rings, water_s
     lead = 1 / 20.0
     work.past[:] = -lead * work.heat
     start, twin = work.heat.copy(), copied(work)
-    rounds = [m.step(fixed, turn, w, lead=lead, allowed=1e-7, rounds=40) for m, w in ((oven, work), (_reference_oven, twin))]
+    rounds = [m.step(fixed, (turn, w), Asked(lead, 1e-7, 40)) for m, w in ((oven, work), (_reference_oven, twin))]
     assert rounds[0] == rounds[1]
     if rounds[0] > 0:
         same(work, twin, tolerance=1e-6, but=("balance",))
@@ -124,13 +124,13 @@ def test_a_whole_step_agrees_and_closes_its_balance(seed, layers, rings, water_s
 def test_a_state_that_is_no_number_does_not_converge(loops):
     fixed, turn, work = oven_of(np.random.default_rng(1), 2, 2)
     work.past[0] = np.nan
-    assert loops.step(fixed, turn, work, lead=0.01, allowed=1.0, rounds=5) == -1
+    assert loops.step(fixed, (turn, work), Asked(0.01, 1.0, 5)) == -1
 
 
 @pytest.mark.parametrize("loops", [oven, _reference_oven])
 def test_too_few_rounds_do_not_converge(loops):
     fixed, turn, work = oven_of(np.random.default_rng(2), 3, 3)
-    assert loops.step(fixed, turn, work, lead=0.01, allowed=1e-12, rounds=1) == -1
+    assert loops.step(fixed, (turn, work), Asked(0.01, 1e-12, 1)) == -1
 
 
 @pytest.mark.parametrize("loops", [oven, _reference_oven])
@@ -139,7 +139,7 @@ def test_a_cell_that_cools_keeps_what_it_lost(loops):
     mould = Mould(composition=DRIER)
     curves, stages = curves_of(mould, Flask(radius=0.03, height=0.06).steel), stages_of(mould)
     hottest = np.array([0.5 * (stages.wet + stages.dry), stages.dry + 5e6, stages.burnt + 3e8, float(mould.heat(340.0))])
-    turn = turning(mould, stages, curves)(hottest)
+    turn = turn_of(hottest, stages=stages, curves=curves)
     grid = cut(Flask(radius=0.03, height=0.06, wall=0.0), rings=2, layers=2)
     back = []
     for cooled in (0.0, 4e7):

@@ -200,6 +200,14 @@ def test_files_are_named_after_the_piece_and_hold_both_pictures():
     assert colour.width > 2 * colour.height
 
 
+def test_a_grey_picture_that_is_drawn_already_is_taken_as_it_is():
+    ring = pattern(bezel_ring(), bore=ring_bore(), sprue=(0.0, 0.0, -9.7))
+    seen = views(ring, mm_per_px=COARSE)
+    assert write_pictures(ring, seen=seen, printed=front_and_side(ring, seen=seen)) == write_pictures(ring, seen=seen)
+    other = front_and_side(ring, mm_per_px=2 * COARSE)
+    assert write_pictures(ring, seen=seen, printed=other)["pattern-A-print.png"] == other.png
+
+
 def test_the_same_pattern_gives_the_same_bytes():
     ring = pattern(plain_band(), bore=ring_bore())
     assert write_pictures(ring, mm_per_px=0.2) == write_pictures(ring, mm_per_px=0.2)

@@ -250,3 +250,13 @@ def test_the_last_results_follow_what_is_added_and_nothing_else_is_read_again(st
     second = store.add_result(pattern_id=other.id, asked={}, data={"n": 2}, now=NOW)
     third = store.add_result(pattern_id=kept.id, asked={}, data={"n": 3}, now=LATER)
     assert store.latest_of_patterns() == {kept.id: third, other.id: second}
+
+
+def test_plans_of_all_runs_are_listed_newest_first_without_those_laid_away(store):
+    first, second = (store.add_run({}, now=NOW) for _ in range(2))
+    for run in (first, second, first):
+        store.add_result(run_id=run.id, asked={}, data={"plans": []}, now=NOW)
+    assert [(result, run) for result, run, _ in store.planned()] == [(3, first.id), (2, second.id), (1, first.id)]
+    assert store.planned(1) == [(3, first.id, NOW)]
+    store.remove_run(first.id, now=LATER)
+    assert [run for _, run, _ in store.planned()] == [second.id]

@@ -47,7 +47,7 @@ def test_hanging_is_rigid_and_never_mirrors(azimuth, tilt, roll):
 
 def test_a_ring_hangs_with_its_head_outward_and_its_bore_round_the_stem():
     one = made("signet")
-    style = Style(tilt_deg=45.0, roll_deg=one.roll_deg("radial"), length_mm=8.0, start_mm=4.0)
+    style = Style(tilt_deg=45.0, roll_deg=one.roll_deg["radial"], length_mm=8.0, start_mm=4.0)
     turn = after(hung(style), one.frame)[:, :3]
     assert turn @ (0, 0, 1) == pytest.approx((0, np.sqrt(0.5), np.sqrt(0.5)), abs=0.02)
     assert np.abs(turn @ (0, 1, 0)) == pytest.approx((1, 0, 0), abs=0.02)
@@ -55,13 +55,13 @@ def test_a_ring_hangs_with_its_head_outward_and_its_bore_round_the_stem():
 
 def test_turned_by_a_quarter_the_thin_side_looks_up():
     one = made("plain-band")
-    style = Style(tilt_deg=0.0, roll_deg=one.roll_deg("tangential"), length_mm=8.0, start_mm=4.0)
+    style = Style(tilt_deg=0.0, roll_deg=one.roll_deg["tangential"], length_mm=8.0, start_mm=4.0)
     assert np.abs(after(hung(style), one.frame)[:, :3] @ (0, 1, 0)) == pytest.approx((0, 0, 1), abs=0.02)
 
 
 def test_a_show_face_looks_up_rather_than_down():
     one = made("pendant")
-    style = Style(tilt_deg=30.0, roll_deg=one.roll_deg("tangential"), length_mm=8.0, start_mm=4.0)
+    style = Style(tilt_deg=30.0, roll_deg=one.roll_deg["tangential"], length_mm=8.0, start_mm=4.0)
     assert (after(hung(style), one.frame)[:, :3] @ one.ready.faces.show)[2] > 0.5
 
 

@@ -41,6 +41,16 @@ class Built:
         """The elements of a tag that have these classes."""
         return [e for e in self.elements if e.tag == tag and set(classes.split()) <= set(e.classes)]
 
+    @property
+    def counts(self) -> list[str]:
+        """What stands in the fields of how many."""
+        return [e.value for e in self.elements if str(e.props.get("aria-label", "")).startswith("How many ")]
+
+    def by(self, label: str) -> str:
+        """Who set what counts in a field."""
+        box = self.field(label).parent_slot.parent
+        return next((child.text for child in box.default_slot.children if "by" in child.classes and child.visible), "")
+
     def words(self, element: Any) -> str:
         """What an element and all in it say."""
         inner = [self.words(child) for child in element.default_slot.children if child.visible]

@@ -4,6 +4,7 @@ import asyncio
 
 import pytest
 
+from pourwell.app.desk import asked_of
 from pourwell.app.desk_words import MINUS
 from pourwell.errors import BadRequestError
 from pourwell.web.desk import shape as shape_module
@@ -14,7 +15,7 @@ from pourwell.web.desk.shape import ShapePage, only_words, shape_page
 from pourwell.web.desk.viewer import Viewer
 from tests.unit.app.fake_crew import FakeCrew
 from tests.unit.web.built import Built
-from tests.unit.web.samples import NOW, checked, finding
+from tests.unit.web.samples import NOW, checked, finding, planned
 
 HEAD = {"shown_count": 1, "triangle_count": 1, "parts": [], "fields": [], "normals_offset": 36, "bytes": 48}
 SHAPES = [
@@ -164,6 +165,22 @@ def test_sizes_are_read_as_they_are_written():
 )
 def test_figures_are_printed_with_the_signs_of_print(said, shown):
     assert printed(said) == shown
+
+
+def test_how_a_piece_freezes_in_its_last_run_stands_beside_it(desk, band):
+    def solids():
+        page = Built(lambda: pattern_page(desk, band.id))
+        return [(s["title"], s["src"]) for s in next(e for e in page.elements if isinstance(e, Viewer)).props["solids"]]
+
+    other, _ = desk.store.add_pattern(b"other", file="b.stl", name="B", now=NOW)
+    run = desk.new_run(pieces=[(other.id, 1), (band.id, 3)])
+    plan_data = planned(desk, run).data
+    assert len(solids()) == 1, "its freezing was not computed"
+    files = {"frozen-B.bin": b"1", "frozen-B.json": b"{}"}
+    plan = desk.store.add_result(run_id=run.id, asked=asked_of(run), data=plan_data, files=files, now=NOW)
+    assert solids()[1:] == [("Freezing in run 1", f"/kept/{plan.id}/frozen-B.bin")]
+    desk.store.add_result(pattern_id=band.id, asked={}, data=checked(), files={"picture.png": b"", "view.bin": b""}, now=NOW)
+    assert len(solids()) == 1, "it was read anew since"
 
 
 # ---- a piece from a shape

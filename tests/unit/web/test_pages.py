@@ -21,8 +21,9 @@ def test_the_first_day_offers_a_short_way_and_something_to_play_with(desk):
     page = Built(lambda: studio_page(desk))
     assert "Nothing is in hand yet." in page.text
     assert "Your first run" in page.text
-    page.press("Try it with four invented pieces")
-    assert [job.title for job in desk.crew.jobs] == ["Pieces to try"]
+    page.press("Try it with a run of four invented pieces")
+    assert [(job.title, job.about) for job in desk.crew.jobs] == [("Pieces to try", ("demo", 1))]
+    assert len(desk.store.runs()) == 1
 
 
 def test_the_daily_question_stands_first_on_every_day(desk, run):
@@ -79,6 +80,8 @@ def test_the_daily_question_is_answered_by_the_quick_lane(desk):
     assert desk.crew.asked[0][1][1]["weight_g"] == 23.4
     for said in ("597", "238.8", "75.1", "16:30", "970", "540", "Print the card"):
         assert said in page.text
+    assert page.by("Tree on the scale") == "yours"
+    assert "40 : 100 by default; both temperatures by default" in page.text
     page.type("Tree on the scale", "a lot")
     assert '"a lot" is no number' in page.help_of("Tree on the scale")
     assert "Print the card" not in page.text

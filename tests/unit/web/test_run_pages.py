@@ -46,11 +46,11 @@ def test_counts_go_up_and_down_and_a_piece_at_none_leaves(desk, run):
     page.press(f"One more {name}")
     page.press(f"One more {name}")
     assert desk.store.run(run.id).pieces[0][1] == 5
-    assert page.all("output")[0].text == "5"
+    assert page.counts == ["5"]
     for _ in range(5):
         page.press(f"One fewer {name}")
     assert desk.store.run(run.id).pieces == ()
-    assert not page.all("output")
+    assert not page.counts
     assert "Tree on the scale" in page.text, "without pieces a run is known by its weight"
     page.type("Add a piece", "1")
     assert desk.store.run(run.id).pieces == ((1, 1),)
@@ -58,10 +58,18 @@ def test_counts_go_up_and_down_and_a_piece_at_none_leaves(desk, run):
 
 def test_every_field_is_kept_as_it_is_typed(desk, run):
     page = Built(lambda: run_page(desk, run.id))
-    for label, value in (("Flask", "76x100"), ("Alloy", "fine-silver-999"), ("Returns in the charge", "140"), ("at", "9:3")):
+    fields = (("Metal at the pour", "965"), ("Flask at the pour", "510"))
+    for label, value in (
+        *fields,
+        ("Flask", "76x100"),
+        ("Alloy", "fine-silver-999"),
+        ("Returns in the charge", "140"),
+        ("at", "9:3"),
+    ):
         page.type(label, value)
     form = desk.store.run(run.id).form
     assert (form["flask"], form["alloy"], form["returns"], form["pour_hour"]) == ("76x100", "fine-silver-999", "140", "9:3")
+    assert (form["metal_c"], form["flask_c"]) == ("965", "510")
     assert page.help_of("Returns in the charge").startswith("140 is above")
     assert page.help_of("at").startswith('"9:3" is no time of day')
     assert "Saved 08:30:00" in page.text
@@ -83,7 +91,7 @@ def test_a_plan_shows_what_to_weigh_what_was_found_and_the_day(desk, run):
     page = Built(lambda: run_page(desk, run.id))
     weigh = page.words(page.all("table", "weigh")[0])
     assert "Powder strong grade 597.0 g" in weigh
-    assert "Water 21 to 24 °C, 40 : 100 238.8 g" in weigh
+    assert "Water 21 to 24 °C, 40 : 100 by default 238.8 g" in weigh
     assert "Fresh sterling silver 45.1 g" in weigh
     assert "Returns clean, once cast; at most 50 % 30.0 g" in weigh
     assert "Charge 74.1 to 76.1 g, melt loss included 75.1 g" in weigh

@@ -6,12 +6,10 @@ from typing import NamedTuple
 import numpy as np
 
 from pourwell.geometry.kernels.compiled import compiled, compiled_lean
-from pourwell.geometry.kernels.signs import Corner, rough_side_of, side_of
+from pourwell.geometry.kernels.parting import CLEAR, apart, at, hubs, leaf_hubs, leaves, meet, parted
+from pourwell.geometry.kernels.signs import rough_side_of, side_of
 from pourwell.geometry.kernels.tree import FAN, STACK, WIDTH
 from pourwell.geometry.mesh import Floats, Ints
-
-CLEAR = 1e-9
-"""A corner this share of the lengths beyond a line within a plane is beyond it whatever the rounding."""
 
 Face = tuple[int, int, int]
 """The three corners of a triangle."""
@@ -63,34 +61,19 @@ def levels(points: Floats, faces: Ints, order: Ints) -> Levels:
 
 
 @compiled_lean
-def _meet(one: Floats, two: Floats, numbers: tuple[int, int]) -> bool:
-    """Do two boxes touch or overlap, each given by its list and its number there."""
-    i, j = numbers
-    apart = False
-    for c in range(3):
-        apart = apart or one[i, c] > two[j, c + 3] or two[j, c] > one[i, c + 3]
-    return not apart
-
-
-@compiled_lean
 def _corners(faces: Ints, face: int) -> Face:
     return (faces[face, 0], faces[face, 1], faces[face, 2])
 
 
 @compiled_lean
-def _at(points: Floats, corner: int) -> Corner:
-    return (points[corner, 0], points[corner, 1], points[corner, 2])
-
-
-@compiled_lean
 def _clear_of_side(points: Floats, f: Face, g: Face) -> bool:
     """Does a plane along one side of f, square to f, keep g wholly beyond it but for a corner that they share on that side."""
-    a, b, c = _at(points, f[0]), _at(points, f[1]), _at(points, f[2])
+    a, b, c = at(points, f[0]), at(points, f[1]), at(points, f[2])
     ux, uy, uz = b[0] - a[0], b[1] - a[1], b[2] - a[2]
     vx, vy, vz = c[0] - a[0], c[1] - a[1], c[2] - a[2]
     nx, ny, nz = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
     for k in range(3):
-        p, q = _at(points, f[k]), _at(points, f[(k + 1) % 3])
+        p, q = at(points, f[k]), at(points, f[(k + 1) % 3])
         ex, ey, ez = q[0] - p[0], q[1] - p[1], q[2] - p[2]
         ox, oy, oz = ey * nz - ez * ny, ez * nx - ex * nz, ex * ny - ey * nx  # out of f, over the side
         length = abs(ox) + abs(oy) + abs(oz)
@@ -98,7 +81,7 @@ def _clear_of_side(points: Floats, f: Face, g: Face) -> bool:
         for i in range(3):
             if g[i] == f[k] or g[i] == f[(k + 1) % 3]:
                 continue
-            r = _at(points, g[i])
+            r = at(points, g[i])
             rx, ry, rz = r[0] - p[0], r[1] - p[1], r[2] - p[2]
             far = ox * rx + oy * ry + oz * rz
             beyond = beyond and far > CLEAR * length * (abs(rx) + abs(ry) + abs(rz) + abs(ex) + abs(ey) + abs(ez))
@@ -113,7 +96,7 @@ def _side(points: Floats, f: Face, asked: tuple[int, bool]) -> int:
     corner, exact = asked
     if corner == f[0] or corner == f[1] or corner == f[2]:
         return 0
-    a, b, rest = _at(points, f[0]), _at(points, f[1]), (_at(points, f[2]), _at(points, corner))
+    a, b, rest = at(points, f[0]), at(points, f[1]), (at(points, f[2]), at(points, corner))
     return side_of(a, b, rest) if exact else rough_side_of(a, b, rest)
 
 
@@ -134,17 +117,17 @@ def _one_side(sides: tuple[int, int, int]) -> bool:
 @compiled
 def _pierced(points: Floats, side: tuple[int, int], face: Face) -> bool:
     """Does a side, whose ends are on either side of a triangle's plane, go through the triangle, and not just its rim."""
-    a, b = _at(points, side[0]), _at(points, side[1])
-    x = side_of(a, b, (_at(points, face[0]), _at(points, face[1])))
-    if x == 0 or x != side_of(a, b, (_at(points, face[1]), _at(points, face[2]))):
+    a, b = at(points, side[0]), at(points, side[1])
+    x = side_of(a, b, (at(points, face[0]), at(points, face[1])))
+    if x == 0 or x != side_of(a, b, (at(points, face[1]), at(points, face[2]))):
         return False
-    return x == side_of(a, b, (_at(points, face[2]), _at(points, face[0])))
+    return x == side_of(a, b, (at(points, face[2]), at(points, face[0])))
 
 
 @compiled_lean
 def _height(points: Floats, face: Face, corner: int) -> float:
     """How far a corner lies over the plane of a triangle [mm]; 0 where that has no area."""
-    a, b, c, r = _at(points, face[0]), _at(points, face[1]), _at(points, face[2]), _at(points, corner)
+    a, b, c, r = at(points, face[0]), at(points, face[1]), at(points, face[2]), at(points, corner)
     ux, uy, uz = b[0] - a[0], b[1] - a[1], b[2] - a[2]
     vx, vy, vz = c[0] - a[0], c[1] - a[1], c[2] - a[2]
     nx, ny, nz = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
@@ -234,6 +217,8 @@ def crossing_pairs(points: Floats, faces: Ints, search: tuple[Ints, int]) -> tup
         for c in range(3):
             u, v, w = points[faces[order[slot], 0], c], points[faces[order[slot], 1], c], points[faces[order[slot], 2], c]
             boxes[slot, c], boxes[slot, c + 3] = min(u, v, w), max(u, v, w)
+    hub = hubs(points, faces, order)
+    over, sheets = leaf_hubs(hub), leaves(points, faces, order)
     stack = np.empty((STACK, 2), dtype=np.int64)  # level, and box on it
     for leaf in range(tree.starts[1]):
         stack[0, 0], stack[0, 1] = len(tree.starts) - 2, 0
@@ -245,13 +230,15 @@ def crossing_pairs(points: Floats, faces: Ints, search: tuple[Ints, int]) -> tup
                 below = tree.starts[level] - tree.starts[level - 1]
                 for child in range(box * FAN, min(box * FAN + FAN, below)):
                     last = child if level == 1 else len(order)  # a leaf meets itself and those after it
-                    if last >= leaf and _meet(tree.boxes, tree.boxes, (leaf, tree.starts[level - 1] + child)):
+                    if last >= leaf and meet(tree.boxes, tree.boxes, (leaf, tree.starts[level - 1] + child)):
                         stack[depth, 0], stack[depth, 1] = level - 1, child
                         depth += 1
                 continue
+            if apart(over, leaf, box) or (box != leaf and (parted(sheets, leaf, box) or parted(sheets, box, leaf))):
+                continue
             for i in range(leaf * WIDTH, min(leaf * WIDTH + WIDTH, len(order))):
                 for j in range(max(box * WIDTH, i + 1), min(box * WIDTH + WIDTH, len(order))):
-                    if not _meet(boxes, boxes, (i, j)):
+                    if not meet(boxes, boxes, (i, j)) or apart(hub, i, j):
                         continue
                     f, g = min(order[i], order[j]), max(order[i], order[j])
                     x, y, z, reach = _crossing(points, _corners(faces, f), _corners(faces, g))

@@ -1,8 +1,9 @@
 """Sides and crossings once more, written to be read: in whole numbers, all pairs against each other.
 
 By the twin of `side_of` are done: `rough_side_of`, `_exact`, `_two_sum`, `_two_product`, `_grown`. By the twin of `crossing_pairs`:
-`levels`, `_meet`, `_corners`, `_at`, `_clear_of_side`, `_side`, `_sides`, `_one_side`, `_pierced`, `_height`, `_depth` and
-`_crossing`. By that of `windings`: `winding`. By that of `_search_each`: `_search`.
+`levels`, `hubs`, `leaf_hubs`, `apart`, `leaves`, `_span`, `parted`, `meet`, `at`, `_corners`, `_clear_of_side`, `_side`, `_sides`,
+`_one_side`, `_pierced`, `_height`, `_depth` and `_crossing`. By that of `windings`: `winding`. By that of `_search_each`:
+`_search`.
 """
 
 from fractions import Fraction

@@ -7,7 +7,7 @@ Source: Hairer, Norsett & Wanner, Solving Ordinary Differential Equations I, sec
 """
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -15,20 +15,34 @@ from numpy.typing import ArrayLike, NDArray
 
 from pourwell.errors import BadRequestError, UnsoundResultError
 from pourwell.physics.burnout.setting import Flask, Place, Rings, cut, fill_films
-from pourwell.physics.burnout.substance import Mould, curves_of, stages_of, turning, water_left
-from pourwell.physics.kernels.oven import Fixed, Work, states, step
+from pourwell.physics.burnout.substance import Mould, curves_of, stages_of, turn_of, water_left
+from pourwell.physics.kernels.oven import Fixed, Work, states
+from pourwell.physics.kernels.oven_march import (
+    AGAIN,
+    DONE,
+    LOST,
+    MOVED,
+    NEXT,
+    RECORDED,
+    REFERENCE_CAPACITY,
+    SOLVED,
+    TAKEN,
+    TIME,
+    Bounds,
+    Kiln,
+    Run,
+    State,
+    Trace,
+    march,
+    record,
+)
 
 Floats = NDArray[np.float64]
 
-REFERENCE_CAPACITY: Final = 2.0e6
-"""J/(m3 K): turns the error of heat into one of temperature; that of mould and steel within a factor of two."""
 LEAST_MOVED: Final = 0.01
 """Less than this of all rings [K] is no heat that has moved: a flask at the temperature of its room keeps no ledger."""
-GROWTH, SHRINKAGE, SAFETY, REFUSED = 1.6, 0.3, 0.9, 3.0
-"""Most that a step grows and shrinks by, margin, and the error over which it is done again: customary, under the 2.4 that the
-formula bears (Grigorieff 1983)."""
-HALVINGS: Final = 10
-"""Most times that a step is made smaller."""
+ROOM: Final = 256
+"""Moments that the trace has room for at first; it is doubled as it fills."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,159 +159,65 @@ class Course:
         return np.asarray(self.rings.net.volume.reshape(self.rings.shape)[:, : self.rings.mould], dtype=np.float64)
 
 
-@dataclass(slots=True, eq=False)
-class _Trace:
-    """Copies of the state, step by step."""
-
-    time: list[float] = field(default_factory=list)
-    heat: list[Floats] = field(default_factory=list)
-    temperature: list[Floats] = field(default_factory=list)
-    hottest: list[Floats] = field(default_factory=list)
-    taken: list[float] = field(default_factory=list)
-    rim: list[Floats] = field(default_factory=list)
+def _heat_at(rings: Rings, fixed: Fixed, temperature: float) -> Floats:
+    """Heat of all rings at one temperature [K], at which no water has boiled."""
+    curves = fixed.curves
+    heats = [np.interp(temperature, curves.temperature[r, :k], curves.heat[r, :k]) for r, k in enumerate(curves.knots)]
+    return np.array(heats, dtype=np.float64)[np.where(rings.net.steel, 2, 0)]
 
 
-class _Run:
-    """One run on its way."""
+def _set_up(
+    flask: Flask, mould: Mould, programme: Programme, *, place: Place, start: Condition | float, care: Care
+) -> tuple[Run, Rings]:
+    """A run at its first moment, and its rings."""
+    rings, film = cut(flask, rings=care.rings, layers=care.layers), np.zeros((3, 3))
+    fill_films(film, place, math.nan)
+    kiln = Kiln(times=programme.times, levels=programme.temperatures, seen=np.isnan(film[:, 2]))
+    fixed = Fixed(curves_of(mould, flask.steel), stages_of(mould), rings.net, rings.outer._replace(film=film))
+    heat = start.heat.copy() if isinstance(start, Condition) else _heat_at(rings, fixed, start)
+    n, outer = rings.net.volume.size, rings.outer.cell.size
+    if heat.shape != (n,):
+        raise BadRequestError("A run cannot go on from another grid.", try_this="Cut both runs alike.")
+    hottest = start.hottest if isinstance(start, Condition) else heat
+    work = Work(
+        heat=heat.copy(),
+        past=np.zeros(n),
+        temperature=np.zeros(n),
+        slope=np.zeros(n),
+        conductivity=np.zeros(n),
+        balance=np.zeros(n),
+        surface=np.zeros(outer),
+        entering=np.zeros(outer),
+        weight=np.zeros(rings.net.first.size),
+        band=np.zeros((n, rings.shape[1] + 1)),
+    )
+    turn = turn_of(hottest, stages=fixed.stages, curves=fixed.curves)
+    states(fixed, turn, work)
+    work.surface[:] = work.temperature[rings.outer.cell]
+    now = np.zeros(MOVED + 1)
+    now[TIME], now[NEXT] = programme.times[0], care.first
+    state = State(heat, heat.copy(), np.zeros(n), turn, now, np.zeros(SOLVED + 1, dtype=np.int64))
+    bounds = Bounds(care.accuracy, care.longest, care.balance, care.rounds, float(rings.net.volume.sum()))
+    run = Run(fixed, work, state, kiln, bounds, _room(rings, ROOM))
+    record(run)
+    return run, rings
 
-    def __init__(
-        self, flask: Flask, mould: Mould, programme: Programme, *, place: Place, start: Condition | float, care: Care
-    ) -> None:
-        self.flask, self.programme, self.place, self.care = flask, programme, place, care
-        self.mould = mould
-        self.rings = cut(flask, rings=care.rings, layers=care.layers)
-        self.curves, self.stages = curves_of(mould, flask.steel), stages_of(mould)
-        n = self.rings.net.volume.size
-        if isinstance(start, Condition):
-            self.heat, self.hottest = start.heat.copy(), start.hottest.copy()
-        else:
-            self.heat = self._heat_at(start)
-            self.hottest = self.heat.copy()
-        if self.heat.shape != (n,):
-            raise BadRequestError("A run cannot go on from another grid.", try_this="Cut both runs alike.")
-        self.before = self.heat.copy()
-        width = self.rings.shape[1]
-        self.work = Work(
-            heat=self.heat.copy(),
-            past=np.zeros(n),
-            temperature=np.zeros(n),
-            slope=np.zeros(n),
-            conductivity=np.zeros(n),
-            balance=np.zeros(n),
-            surface=np.zeros(self.rings.outer.cell.size),
-            entering=np.zeros(self.rings.outer.cell.size),
-            weight=np.zeros(self.rings.net.first.size),
-            band=np.zeros((n, width + 1)),
-        )
-        self.turned = turning(mould, self.stages, self.curves)
-        self.turn = self.turned(self.hottest)
-        self.fixed = Fixed(self.curves, self.stages, self.rings.net, self.rings.outer)
-        states(self.fixed, self.turn, self.work)
-        self.work.surface[:] = self.work.temperature[self.rings.outer.cell]
-        self.time, self.last, self.next = float(programme.times[0]), 0.0, care.first
-        self.taken = self.taken_before = self.moved = 0.0
-        self.refused = self.solved = 0
-        self.whole = float(self.rings.net.volume.sum())
-        self.trace = _Trace()
 
-    def _heat_at(self, temperature: float) -> Floats:
-        """Heat of all rings at one temperature [K], at which no water has boiled."""
-        steel = self.rings.net.steel
-        rows = np.where(steel, 2, 0)
-        heats = [
-            np.interp(temperature, self.curves.temperature[r, :k], self.curves.heat[r, :k]) for r, k in enumerate(self.curves.knots)
-        ]
-        return np.array(heats, dtype=np.float64)[rows]
-
-    def _factors(self, length: float) -> tuple[float, float, float]:
-        """Factors of the new, the present and the earlier heat in its derivative [1/s]."""
-        if not self.last:
-            return 1 / length, -1 / length, 0.0
-        ratio = length / self.last
-        return (1 + 2 * ratio) / (1 + ratio) / length, -(1 + ratio) / length, ratio**2 / (1 + ratio) / length
-
-    def _corner(self) -> float:
-        """Time to the programme's next corner [s]."""
-        later = self.programme.times[self.programme.times > self.time + 1e-6]
-        return float(later[0]) - self.time if later.size else 0.0
-
-    def advance(self) -> None:
-        """One step; raises UnsoundResultError if none converges."""
-        left = self._corner()
-        length = min(self.next, self.care.longest)
-        length = left if length >= 0.999 * left else left / 2 if length > 0.5 * left else length
-        for _ in range(HALVINGS):
-            error = self._try(length)
-            if error <= REFUSED:
-                self._accept(length, error)
-                return
-            self.refused += 1
-            length *= max(SHRINKAGE, SAFETY / math.sqrt(error)) if math.isfinite(error) else SHRINKAGE
-        raise UnsoundResultError(
-            f"The burnout did not converge at {self.time:.0f} s.",
-            why=f"A step of {length:.2g} s was still out of balance after {self.care.rounds} rounds.",
-            try_this="Look whether conductivities, films and temperatures are what they should be.",
-        )
-
-    def _try(self, length: float) -> float:
-        """Solve a step; its error over what is allowed, infinite if it did not converge."""
-        lead, now, earlier = self._factors(length)
-        np.multiply(self.heat, now, out=self.work.past)
-        self.work.past[:] += earlier * self.before
-        ratio = length / self.last if self.last else 0.0
-        guess = self.heat + ratio * (self.heat - self.before)
-        self.work.heat[:] = guess
-        fill_films(self.rings.outer.film, self.place, float(self.programme.at(self.time + length)))
-        volume = self.rings.net.volume
-        moving = max(float(np.abs(self.heat - self.before) @ volume) / (self.last or 1.0), self._entering(), 1e-3)
-        allowed = self.care.balance * moving
-        rounds = int(step(self.fixed, self.turn, self.work, lead=lead, allowed=allowed, rounds=self.care.rounds))
-        self.solved += self.care.rounds if rounds < 0 else rounds
-        if rounds < 0:
-            return math.inf
-        if not self.last:
-            return 0.0
-        strayed = (self.work.heat - guess) / REFERENCE_CAPACITY
-        return math.sqrt(float(strayed**2 @ volume) / self.whole) / self.care.accuracy
-
-    def _entering(self) -> float:
-        """Heat that crosses the outer faces, in whatever direction [W]."""
-        return float(np.abs(self.work.entering).sum())
-
-    def _accept(self, length: float, error: float) -> None:
-        """Move the state to the end of a solved step."""
-        lead, now, earlier = self._factors(length)
-        into = float(self.work.entering.sum())
-        taken = (into - now * self.taken - earlier * self.taken_before) / lead
-        self.taken, self.taken_before = taken, self.taken
-        self.moved += self._entering() * length
-        self.before[:] = self.heat
-        self.heat[:] = self.work.heat
-        hotter = self.heat > self.hottest
-        if hotter.any():
-            np.maximum(self.hottest, self.heat, out=self.hottest)
-            self.turn = self.turned(self.hottest)
-        self.time += length
-        self.last = length
-        self.next = length * min(GROWTH, max(SHRINKAGE, SAFETY / math.sqrt(max(error, 1e-6))))
-        self.record()
-
-    def record(self) -> None:
-        """Copy the state into the trace."""
-        trace, rings = self.trace, self.rings
-        t = self.work.temperature
-        trace.time.append(self.time)
-        trace.heat.append(self.heat.copy())
-        trace.temperature.append(t.copy())
-        trace.hottest.append(self.hottest.copy())
-        trace.taken.append(self.taken)
-        net, layers = rings.net, rings.shape[0]
-        flow = np.zeros(layers)
-        if rings.rim.size:
-            flow += self.work.weight[rings.rim] * (t[net.second[rings.rim]] - t[net.first[rings.rim]])
-        if rings.bare.size:
-            flow += self.work.entering[rings.bare]
-        trace.rim.append(flow)
+def _room(rings: Rings, many: int, known: Trace | None = None) -> Trace:
+    """A trace with room for so many moments, those known among them."""
+    n, layers = rings.net.volume.size, rings.shape[0]
+    made = Trace(
+        time=np.empty(many),
+        temperature=np.empty((many, n)),
+        hottest=np.empty((many, n)),
+        taken=np.empty(many),
+        flow=np.empty((many, layers)),
+        rim=rings.rim,
+        bare=rings.bare,
+    )
+    for there, array in zip(known[:5] if known else (), made[:5], strict=False):
+        array[: len(there)] = there
+    return made
 
 
 def burn(
@@ -330,44 +250,51 @@ def burn(
         If a step does not converge, or the ledger is off by more than `care.ledger`.
     """
     chosen = care or Care()
-    run = _Run(flask, mould, programme, place=place, start=start, care=chosen)
-    begun = float(run.heat @ run.rings.net.volume)
-    run.record()
-    while run.time < programme.times[-1] - 1e-6:
-        run.advance()
-    least = LEAST_MOVED * REFERENCE_CAPACITY * run.whole
-    missing = abs(float(run.heat @ run.rings.net.volume) - begun - run.taken) / max(run.moved, abs(run.taken), least)
+    run, rings = _set_up(flask, mould, programme, place=place, start=start, care=chosen)
+    state, volume = run.state, rings.net.volume
+    begun = float(state.heat @ volume)
+    while (came := march(run)) != DONE:
+        if came == LOST:
+            raise UnsoundResultError(
+                f"The burnout did not converge at {state.now[TIME]:.0f} s.",
+                why=f"A step of {state.now[NEXT]:.2g} s was still out of balance after {chosen.rounds} rounds.",
+                try_this="Look whether conductivities, films and temperatures are what they should be.",
+            )
+        run = run._replace(trace=_room(rings, 2 * run.trace.time.size, run.trace))
+    taken, moved = float(state.now[TAKEN]), float(state.now[MOVED])
+    least = LEAST_MOVED * REFERENCE_CAPACITY * run.bounds.whole
+    missing = abs(float(state.heat @ volume) - begun - taken) / max(moved, abs(taken), least)
     if not missing <= chosen.ledger:
         raise UnsoundResultError(
             f"The burnout's ledger is off by {100 * missing:.2g} %.",
             why="Heat went missing on its way from the kiln into the flask.",
             try_this="Look whether conductivities, films and temperatures are what they should be.",
         )
-    return _course(run, missing)
+    return _course(run, rings, missing=missing, flask=flask, mould=mould, programme=programme)
 
 
-def _course(run: _Run, missing: float) -> Course:
-    """The trace as arrays."""
-    trace, rings = run.trace, run.rings
+def _course(run: Run, rings: Rings, *, missing: float, flask: Flask, mould: Mould, programme: Programme) -> Course:
+    """The trace, cut to what was recorded."""
+    trace, state = run.trace, run.state
     layers, across = rings.shape
-    m = len(trace.time)
-    temperature = np.array(trace.temperature).reshape(m, layers, across)
-    hottest = np.array(trace.hottest).reshape(m, layers, across)[:, :, : rings.mould]
-    side = 2 * math.pi * run.flask.radius * run.flask.height / layers
+    m = int(state.counts[RECORDED])
+    temperature = trace.temperature[:m].reshape(m, layers, across)
+    hottest = trace.hottest[:m].reshape(m, layers, across)[:, :, : rings.mould]
+    side = 2 * math.pi * flask.radius * flask.height / layers
     return Course(
-        flask=run.flask,
-        mould=run.mould,
-        programme=run.programme,
+        flask=flask,
+        mould=mould,
+        programme=programme,
         rings=rings,
-        time=np.array(trace.time),
-        temperature=temperature[:, :, : rings.mould],
-        wall=temperature[:, :, -1],
-        water=water_left(run.stages, hottest),
-        taken=np.array(trace.taken),
-        rim_flow=np.array(trace.rim) / side,
-        end=Condition(heat=run.heat.copy(), hottest=run.hottest.copy()),
+        time=trace.time[:m].copy(),
+        temperature=temperature[:, :, : rings.mould].copy(),
+        wall=temperature[:, :, -1].copy(),
+        water=water_left(run.fixed.stages, hottest),
+        taken=trace.taken[:m].copy(),
+        rim_flow=trace.flow[:m] / side,
+        end=Condition(heat=state.heat, hottest=state.turn.heat),
         missing=missing,
         steps=m - 1,
-        refused=run.refused,
-        solved=run.solved,
+        refused=int(state.counts[AGAIN]),
+        solved=int(state.counts[SOLVED]),
     )

@@ -1,6 +1,5 @@
 """The mould as curves for the loops: what it takes to heat it once, and what it takes when it has lost its water. SI."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -8,7 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pourwell.errors import BadRequestError
-from pourwell.physics.kernels.oven import Curves, Stages, Turn
+from pourwell.physics.kernels.oven import Curves, Stages, Turn, turned
 from pourwell.physics.mould import (
     BOILING,
     CRISTOBALITE,
@@ -166,6 +165,11 @@ def stages_of(mould: Mould) -> Stages:
         base=laws.base,
         rise=laws.rise,
         origin=laws.origin,
+        water=mould.free_water * WATER_HEAT_CAPACITY,
+        solid=mould.composition.burnt,
+        bound=mould.composition.bound_water if laws.steps else 0.0,
+        loosens=laws.steps[0][0] if laws.steps else LOWEST,
+        loose=laws.steps[-1][1] if laws.steps else HIGHEST,
     )
 
 
@@ -200,13 +204,8 @@ def water_left(stages: Stages, hottest: Floats) -> Floats:
     return np.clip((stages.dry - hottest) / (stages.dry - stages.wet), 0.0, 1.0)
 
 
-def turning(mould: Mould, stages: Stages, curves: Curves) -> Callable[[Floats], Turn]:
-    """A function from the most that cells have held (n,) [J/m3] to where they turn."""
-    known_heat, known = curves.heat[0, : curves.knots[0]], curves.temperature[0, : curves.knots[0]]
-
-    def turned(hottest: Floats) -> Turn:
-        t = np.interp(hottest, known_heat, known)
-        water = mould.free_water * WATER_HEAT_CAPACITY * water_left(stages, hottest)
-        return Turn(heat=hottest.copy(), temperature=t, solid=mould.composition.burnt + mould.binder_water(t), water=water)
-
-    return turned
+def turn_of(hottest: Floats, *, stages: Stages, curves: Curves) -> Turn:
+    """Where cells turn that have held at most these heats (n,) [J/m3]."""
+    turn = Turn(heat=hottest.copy(), temperature=np.empty_like(hottest), solid=np.empty_like(hottest), water=np.empty_like(hottest))
+    turned(curves, stages, turn)
+    return turn

@@ -16,9 +16,11 @@ from pourwell.physics.kernels.oven import (
     STEEL,
     SURFACE_ROUNDS,
     Array,
+    Asked,
     Curves,
     Fixed,
     Net,
+    Stages,
     Turn,
     Work,
 )
@@ -31,6 +33,16 @@ def along(curves: Curves, row: int, heat: float) -> tuple[float, float, float]:
     i = int(np.clip(np.searchsorted(h, heat, side="right") - 1, 0, n - 2))
     slope = float(curves.slope[row, i])
     return float(t[i]) + slope * (heat - float(h[i])), slope, float(np.interp(heat, h, k))
+
+
+def turned(curves: Curves, stages: Stages, turn: Turn) -> None:
+    """Fill in, from the most heat that cells have held, where they turn."""
+    n = int(curves.knots[FRESH])
+    turn.temperature[:] = np.interp(turn.heat, curves.heat[FRESH, :n], curves.temperature[FRESH, :n])
+    gone = np.clip((turn.temperature - stages.loosens) / (stages.loose - stages.loosens), 0.0, 1.0)
+    turn.solid[:] = stages.solid + stages.bound * (1 - gone)
+    left = (stages.dry - turn.heat) / (stages.dry - stages.wet) if stages.dry > stages.wet else np.zeros_like(turn.heat)
+    turn.water[:] = stages.water * np.clip(left, 0.0, 1.0)
 
 
 def states(fixed: Fixed, turn: Turn, work: Work) -> None:
@@ -115,16 +127,17 @@ def change(fixed: Fixed, turn: Turn, work: Work) -> None:
     heat[:] = np.where(boils, np.clip(new, stages.wet - over, stages.dry + over), new)
 
 
-def step(fixed: Fixed, turn: Turn, work: Work, *, lead: float, allowed: float, rounds: int) -> int:
+def step(fixed: Fixed, cells: tuple[Turn, Work], asked: Asked) -> int:
     """Newton's method on the heat at the end of a step, from the guess in `work.heat`."""
-    for done in range(rounds):
+    turn, work = cells
+    for done in range(asked.rounds):
         states(fixed, turn, work)
         if done < PICARD:
             weigh(fixed.net, work)
-        left = balance(fixed, work, lead)
+        left = balance(fixed, work, asked.lead)
         if not math.isfinite(left):
             return -1
-        if done and left <= allowed:
+        if done and left <= asked.allowed:
             return done
         solve_band(work.band, work.balance)
         change(fixed, turn, work)

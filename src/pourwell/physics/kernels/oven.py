@@ -48,6 +48,15 @@ class Stages(NamedTuple):
     rise: float
     origin: float
     """Heat capacity of the solid: base + rise (T - origin) [J/(kg K)]."""
+    water: float
+    """Heat capacity of the free water at the beginning [J/(m3 K)]."""
+    solid: float
+    """What is left of the mould when it is burnt [kg/m3]."""
+    bound: float
+    """Bound water at the beginning [kg/m3]."""
+    loosens: float
+    loose: float
+    """Between these temperatures the bound water goes [K]."""
 
 
 class Turn(NamedTuple):
@@ -112,6 +121,14 @@ class Work(NamedTuple):
     band: Array
 
 
+class Asked(NamedTuple):
+    """What a step is to reach: factor of the new heat in its derivative [1/s], most out of balance in sum [W], most rounds."""
+
+    lead: float
+    allowed: float
+    rounds: int
+
+
 @compiled()
 def along(curves: Curves, row: int, heat: float) -> tuple[float, float, float]:
     """Temperature, its slope and conductivity of a row of the curves at a heat; temperature goes straight on beyond the ends."""
@@ -128,6 +145,19 @@ def along(curves: Curves, row: int, heat: float) -> tuple[float, float, float]:
     part = min(1.0, max(0.0, part))
     conductivity = curves.conductivity[row, low] + part * (curves.conductivity[row, high] - curves.conductivity[row, low])
     return temperature, slope, conductivity
+
+
+@compiled()
+def turned(curves: Curves, stages: Stages, turn: Turn) -> None:
+    """Fill in, from the most heat that cells have held, where they turn: temperature, solid and heat capacity of their water."""
+    knots = curves.knots[FRESH]
+    for i in range(turn.heat.size):
+        hottest = min(max(turn.heat[i], curves.heat[FRESH, 0]), curves.heat[FRESH, knots - 1])
+        turn.temperature[i], _, _ = along(curves, FRESH, hottest)
+        gone = min(max((turn.temperature[i] - stages.loosens) / (stages.loose - stages.loosens), 0.0), 1.0)
+        turn.solid[i] = stages.solid + stages.bound * (1 - gone)
+        left = (stages.dry - turn.heat[i]) / (stages.dry - stages.wet) if stages.dry > stages.wet else 0.0
+        turn.water[i] = stages.water * min(max(left, 0.0), 1.0)
 
 
 @compiled()
@@ -244,20 +274,20 @@ def change(fixed: Fixed, turn: Turn, work: Work) -> None:
 
 
 @compiled()
-def step(fixed: Fixed, turn: Turn, work: Work, *, lead: float, allowed: float, rounds: int) -> int:
+def step(fixed: Fixed, cells: tuple[Turn, Work], asked: Asked) -> int:
     """Newton's method on the heat at the end of a step, from the guess in `work.heat`, which it overwrites.
 
-    lead: factor of the new heat in its derivative [1/s]; allowed: sum of what may be out of balance [W]. Returns the rounds it
-    took, or -1 if it did not converge.
+    Returns the rounds it took, or -1 if it did not converge.
     """
-    for done in range(rounds):
+    turn, work = cells
+    for done in range(asked.rounds):
         states(fixed, turn, work)
         if done < PICARD:
             weigh(fixed.net, work)
-        left = balance(fixed, work, lead)
+        left = balance(fixed, work, asked.lead)
         if not np.isfinite(left):
             return -1
-        if done and left <= allowed:
+        if done and left <= asked.allowed:
             return done
         solve_band(work.band, work.balance)
         change(fixed, turn, work)

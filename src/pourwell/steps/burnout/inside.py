@@ -2,12 +2,14 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final, NamedTuple
 
 import numpy as np
 
+from pourwell.geometry.kernels.compiled import thread_count
 from pourwell.materials.model import Quantity, Rule
 from pourwell.physics.burnout import report
 from pourwell.physics.burnout.march import Care, Course, Programme, burn
@@ -205,8 +207,10 @@ def traits(end: End, corners: Corners, look: Windows) -> Traits:
 
 
 def all_traits(ends: Mapping[Which, End], corners: Corners, look: Windows) -> dict[Which, Traits]:
-    """The same at all of them."""
-    return {which: traits(end, corners, look) for which, end in ends.items()}
+    """The same at all of them, side by side."""
+    with ThreadPoolExecutor(thread_count()) as threads:
+        found = threads.map(lambda end: traits(end, corners, look), ends.values())
+        return dict(zip(ends, found, strict=True))
 
 
 def traits_of(course: Course, look: Windows) -> Traits:

@@ -314,7 +314,7 @@ class _Attempt:
         while length <= self.wish.longest_mm:
             style = Style(
                 tilt_deg=self.wish.tilt_deg,
-                roll_deg=hanger.roll_deg(self.wish.mode),
+                roll_deg=hanger.roll_deg[self.wish.mode],
                 length_mm=length,
                 start_mm=self.search.stem_mm / 2,
             )
@@ -357,7 +357,7 @@ class _Attempt:
         room, hanger = self.search.room, self.search.hangers[kind]
         length = self.search.library.rule("sprue_shortest_mm")
         while length <= self.wish.longest_mm:
-            style = Style(tilt_deg=UPRIGHT_DEG, roll_deg=hanger.roll_deg(self.wish.mode), length_mm=length, start_mm=0.0)
+            style = Style(tilt_deg=UPRIGHT_DEG, roll_deg=hanger.roll_deg[self.wish.mode], length_mm=length, start_mm=0.0)
             reach = self.search.extent_of(kind, style)
             piece = Hung(kind=kind, style=style, azimuth_deg=0.0, height_mm=top_mm, tier=done[-1].tier + 1 if done else 1)
             if top_mm + reach.high_mm > room.ceiling_mm or not self._inside(piece):

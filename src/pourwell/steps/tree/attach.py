@@ -102,7 +102,7 @@ def site_of_user(piece: Ready, wanted: Point, *, ours: Sited, library: Library) 
     at, face = nearest_point(piece.mesh, np.asarray(wanted, dtype=np.float64))
     normal = piece.normals[face]
     thickness = float(piece.thickness_mm(at[None])[0])
-    radius = _foot_radii_mm(np.array([thickness]), library)
+    radius = foot_radii_mm(np.array([thickness]), library)
     spot = probe(piece, at[None], normal[None], radius_mm=radius)
     bore = piece.pattern.piece.bore
     inside = bore is not None and _looks_inward(bore, at, normal)
@@ -136,11 +136,11 @@ def sites_near(piece: Ready, centre: Floats, *, radius_mm: float, library: Libra
         least = most
         if not len(chosen):
             continue
-        chosen = _thinned(balls.points, chosen, CELL_SHARE / 2 * float(np.linalg.norm(faces.high - faces.low)))
-        radii = _foot_radii_mm(np.full(len(chosen), 2 * radius_mm), library)
+        chosen = one_a_cell(balls.points, chosen, CELL_SHARE / 2 * size_mm(piece))
+        radii = foot_radii_mm(np.full(len(chosen), 2 * radius_mm), library)
         spots = probe(piece, balls.points[chosen], balls.normals[chosen], radius_mm=radii)
         cost = away[chosen] / radius_mm + FOOT_COST * (1 - spots.support)
-        good = np.flatnonzero(_good(spots, library))
+        good = np.flatnonzero(well_standing(spots, library))
         for k in good[np.argsort(np.round(cost[good], 3), kind="stable")][:TRIED_COUNT].tolist():
             yield sited(piece, spots.one(k), library=library)
 
@@ -165,14 +165,14 @@ def sited(piece: Ready, spot: Spots, *, library: Library, trouble: str = "", cho
     return Sited(attachment=attachment, gauge_mm=gauge, thickness_mm=thickness, trouble=trouble)
 
 
-def _foot_radii_mm(thickness_mm: Floats, library: Library) -> Floats:
+def foot_radii_mm(thickness_mm: Floats, library: Library) -> Floats:
     """Radius of the foot that a sprue will about have where a piece is so thick, (k,) [mm]."""
     stock = gauges_mm(library)
     radii: Floats = np.clip(library.rule("sprue_thickness_ratio") * thickness_mm, stock[0], stock[-1]) / 2
     return radii
 
 
-def _good(spots: Spots, library: Library) -> NDArray[np.bool_]:
+def well_standing(spots: Spots, library: Library) -> NDArray[np.bool_]:
     """Which places a sprue can stand on and be brought to."""
     return (
         (spots.support >= library.rule("attach_support_fraction"))
@@ -204,12 +204,12 @@ def _on_ring(piece: Ready, bore: Bore, library: Library) -> tuple[Spots, bool]:
     most = 180 if piece.faces.head is None else MOST_TURN_DEG
     fallback: list[Spots] = []
     for step in range(int(most / TURN_STEP_DEG) + 1):
-        points, normals = _round_ring(piece, bore, {step * TURN_STEP_DEG, -step * TURN_STEP_DEG})
+        points, normals = round_ring(piece, bore, {step * TURN_STEP_DEG, -step * TURN_STEP_DEG})
         if not len(points):
             continue
-        radii = _foot_radii_mm(piece.thickness_mm(points), library)
+        radii = foot_radii_mm(piece.thickness_mm(points), library)
         spots = probe(piece, points, normals, radius_mm=radii)
-        good = np.flatnonzero(_good(spots, library))
+        good = np.flatnonzero(well_standing(spots, library))
         if len(good):
             return spots.one(int(good[0])), True
         fallback += [spots.one(k) for k in range(len(points))]
@@ -224,7 +224,7 @@ def _poor(spot: Spots, library: Library) -> float:
     return reached + float(spot.support[0] - spot.rough_mm[0])
 
 
-def _round_ring(piece: Ready, bore: Bore, turns_deg: set[float]) -> tuple[Floats, Floats]:
+def round_ring(piece: Ready, bore: Bore, turns_deg: set[float]) -> tuple[Floats, Floats]:
     """Places outside a ring, (k, 3) [mm], and their normals: so far round from opposite the head, at mid width and beside it."""
     axis, middle = np.asarray(bore.axis), np.asarray(bore.centre_mm)
     back, beside = -piece.faces.show, np.cross(axis, -piece.faces.show)
@@ -265,24 +265,24 @@ def _run(met: NDArray[np.bool_]) -> tuple[int, int] | None:
 
 def _on_piece(piece: Ready, library: Library) -> tuple[Spots, bool]:
     """The least visible heavy place that is even enough and reachable; and whether there is one."""
-    balls, faces = piece.balls, piece.faces
-    size = float(np.linalg.norm(faces.high - faces.low))
-    hidden = np.flatnonzero(balls.normals @ faces.show < SHOWING)
-    found, sound = _best(piece, _thinned(balls.points, hidden, CELL_SHARE * size), library)
+    balls = piece.balls
+    size = size_mm(piece)
+    hidden = hidden_of(piece)
+    found, sound = _best(piece, one_a_cell(balls.points, hidden, CELL_SHARE * size), library)
     near = hidden[np.linalg.norm(balls.points[hidden] - found.points[0], axis=1) < CELL_SHARE * size]
     if sound and len(near):
         found, sound = _best(piece, near, library)
-    radii = _foot_radii_mm(piece.thickness_mm(found.points), library)
+    radii = foot_radii_mm(piece.thickness_mm(found.points), library)
     at, face = nearest_point(piece.mesh, recentred(piece, found, radius_mm=float(radii[0]))[0])
     moved = probe(piece, at[None], piece.normals[face][None], radius_mm=radii)
-    return (moved, True) if _good(moved, library)[0] else (found, sound)
+    return (moved, True) if well_standing(moved, library)[0] else (found, sound)
 
 
 def _best(piece: Ready, chosen: Ints, library: Library) -> tuple[Spots, bool]:
     """The best of the places of some balls, and whether a sprue can stand on it and be brought to it."""
-    spots, thickness = _probed(piece, chosen, library)
-    cost = _cost(piece, spots, thickness)
-    good = _good(spots, library)
+    spots, thickness = probed(piece, chosen, library)
+    cost = cost_of(piece, spots, thickness)
+    good = well_standing(spots, library)
     for less in LESS:
         heavy = thickness >= less * library.rule("attach_heavy_ratio") * piece.thickest_mm
         able = np.flatnonzero(good & heavy)
@@ -295,7 +295,7 @@ def _best(piece: Ready, chosen: Ints, library: Library) -> tuple[Spots, bool]:
 
 def _with_most_section(piece: Ready, spots: Spots, *, ranked: Ints, cost: Floats) -> int:
     """Of places in order of their cost, the best when the sections at the best few are counted too."""
-    apart = APART_SHARE * float(np.linalg.norm(piece.faces.high - piece.faces.low))
+    apart = APART_SHARE * size_mm(piece)
     rivals: list[int] = []
     for k in ranked.tolist():
         if all(np.linalg.norm(spots.points[k] - spots.points[other]) > apart for other in rivals):
@@ -311,14 +311,19 @@ def _with_most_section(piece: Ready, spots: Spots, *, ranked: Ints, cost: Floats
     return rivals[int(np.argmin(counted))]
 
 
-def _probed(piece: Ready, chosen: Ints, library: Library) -> tuple[Spots, Floats]:
+def probed(piece: Ready, chosen: Ints, library: Library) -> tuple[Spots, Floats]:
     """The places of some balls, and the thickness at each, (k,) [mm]."""
     points = piece.balls.points[chosen]
     thickness = piece.thickness_mm(points)
-    return probe(piece, points, piece.balls.normals[chosen], radius_mm=_foot_radii_mm(thickness, library)), thickness
+    return probe(piece, points, piece.balls.normals[chosen], radius_mm=foot_radii_mm(thickness, library)), thickness
 
 
-def _cost(piece: Ready, spots: Spots, thickness: Floats) -> Floats:
+def hidden_of(piece: Ready) -> Ints:
+    """Which samples of a piece lie on none of its show faces."""
+    return np.flatnonzero(piece.balls.normals @ piece.faces.show < SHOWING)
+
+
+def cost_of(piece: Ready, spots: Spots, thickness: Floats) -> Floats:
     """What speaks against each place, (k,)."""
     off, high = spread_of(piece.faces, spots.points)
     seen = np.where(spots.normals @ piece.faces.show < -SHOWING, 1.0, 0.0)
@@ -332,7 +337,12 @@ def _cost(piece: Ready, spots: Spots, thickness: Floats) -> Floats:
     return cost
 
 
-def _thinned(points: Floats, chosen: Ints, cell_mm: float) -> Ints:
+def size_mm(piece: Ready) -> float:
+    """Across the box of a piece, from corner to corner."""
+    return float(np.linalg.norm(piece.faces.high - piece.faces.low))
+
+
+def one_a_cell(points: Floats, chosen: Ints, cell_mm: float) -> Ints:
     """One of the chosen points in each cell."""
     cells = np.floor(points[chosen] / cell_mm).astype(np.int64)
     _, first = np.unique(cells, axis=0, return_index=True)

@@ -1,6 +1,6 @@
 """One piece on its sprue, and how near two such pieces come to each other, to the stem and to the wall."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -88,11 +88,19 @@ class Hanger:
         vertices = self.ready.mesh.vertices
         return moved(vertices[ConvexHull(vertices).vertices], self.frame)
 
-    def roll_deg(self, mode: str) -> float:
-        """The turn about the sprue for a mode, the show face up rather than down: bubbles cling below while investing."""
+    def sample(self) -> None:
+        """Take hull and samples now rather than when they are first asked for, so that pieces are sampled side by side."""
+        _ = self.hull, self.fine, self.coarse
+
+    @cached_property
+    def roll_deg(self) -> Mapping[str, float]:
+        """The turn about the sprue for each mode, the show face up rather than down: bubbles cling below while investing."""
         show = self.frame[:, :3] @ self.ready.faces.show
-        ups = [show[1] * np.sin(np.radians(roll)) + show[2] * np.cos(np.radians(roll)) for roll in QUARTERS_DEG[mode]]
-        return QUARTERS_DEG[mode][int(np.argmax(np.round(ups, 2)))]
+        best = {}
+        for mode, quarters in QUARTERS_DEG.items():
+            ups = [show[1] * np.sin(np.radians(roll)) + show[2] * np.cos(np.radians(roll)) for roll in quarters]
+            best[mode] = quarters[int(np.argmax(np.round(ups, 2)))]
+        return best
 
 
 def hanger(number: int, ready: Ready, sited: Sited) -> Hanger:

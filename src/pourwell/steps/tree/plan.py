@@ -73,7 +73,9 @@ def prepare(patterns: Sequence[Pattern], library: Library) -> Prepared:
         sited = ours = site(piece, library)
         if pattern.sprue_at_mm is not None:
             sited = site_of_user(piece, pattern.sprue_at_mm, ours=ours, library=library)
-        return hanger(number, piece, sited), ours, cut_off(piece, sited, library)
+        hung = hanger(number, piece, sited)
+        hung.sample()
+        return hung, ours, cut_off(piece, sited, library)
 
     with ThreadPoolExecutor(thread_count()) as threads:
         made = dict(zip((p.piece.id for p in patterns), threads.map(one, range(len(patterns)), patterns), strict=True))

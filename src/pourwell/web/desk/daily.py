@@ -51,6 +51,7 @@ class Daily:
 
         async def keep(value: str) -> None:
             self.form[name] = value
+            self.weight.set_by("yours" if str(self.form["weight"]).strip() else "")
             await self.ask()
 
         return keep
@@ -109,7 +110,8 @@ class Daily:
             parts.keys(rows)
         flask = plan["flask"]
         band = f"Charge {charge['low_g']:.1f} to {charge['high_g']:.1f} g"
-        mixed = f"{parts.capital(mix['name'])}, {mix['ratio_g_per_100_g']:g} : 100"
+        by = "the bag" if mix.get("ratio_from") == "bag" else "default"
+        mixed = f"{parts.capital(mix['name'])}, {mix['ratio_g_per_100_g']:g} : 100 by {by}; both temperatures by default"
         Tag("p", units.text(f"{band}. {mixed}. Flask {flask['diameter_mm']:g} {TIMES} {flask['height_mm']:g} mm."), "small")
         grave = [f for f in plan["findings"] if f["severity"] != "note"]
         if grave:

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Final
 
 from pourwell.app.desk_drafts import Draft
-from pourwell.app.desk_words import AFTER, BEFORE, MINUS, TIMES
+from pourwell.app.desk_words import AFTER, BEFORE, MINUS, STILL_AFTER, STILL_BEFORE, TIMES
 from pourwell.app.letters import letter
 from pourwell.web.desk import parts
 from pourwell.web.desk.tag import Tag
@@ -37,7 +37,10 @@ def show_draft(draft: Draft, *, keep: Callable[[], Any], leave: Callable[[], Any
                 head=before,
                 label=f"{draft.name}: before and after, in 3-D",
                 title="As it is",
-                beside=[Solid(src=draft_link(draft, AFTER), head=after, title="As it would be")],
+                beside=[
+                    Solid(src=draft_link(draft, AFTER), head=after, title="As it would be", still=draft_link(draft, STILL_AFTER))
+                ],
+                still=draft_link(draft, STILL_BEFORE),
                 flags=flags,
             )
         with Tag("div"):

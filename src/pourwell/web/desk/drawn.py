@@ -74,6 +74,16 @@ def line(points: Sequence[tuple[float, float]], classes: str) -> None:
     Tag("polyline", classes=classes, points=" ".join(f"{x:.1f},{y:.1f}" for x, y in points), vector_effect="non-scaling-stroke")
 
 
+def area(points: Sequence[tuple[float, float]], classes: str) -> None:
+    """A filled outline, in units of the drawing: a band."""
+    Tag("polygon", classes=classes, points=" ".join(f"{x:.1f},{y:.1f}" for x, y in points))
+
+
+def dot(x: float, y_px: float) -> None:
+    """An open dot over a drawing, where something happens: `x` is 0 to 1 across, `y_px` from the upper edge."""
+    Tag("i", classes="c-spot", aria_hidden="true").style(f"left: {100 * x:.2f}%; top: {y_px:.0f}px")
+
+
 def box(x: float, y: float, *, width: float, height: float, classes: str) -> None:
     """A filled box, in units of the drawing."""
     Tag("rect", classes=classes, x=f"{x:.1f}", y=f"{y:.1f}", width=f"{max(width, 0):.1f}", height=f"{height:.1f}")

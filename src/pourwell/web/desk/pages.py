@@ -9,7 +9,10 @@ from nicegui import ui
 from pourwell.app.desk import Desk
 from pourwell.errors import PourwellError
 from pourwell.web.desk import parts
+from pourwell.web.desk.compare import compare_page
 from pourwell.web.desk.equipment import equipment_page
+from pourwell.web.desk.firing import firing_page
+from pourwell.web.desk.freezing import freezing_page
 from pourwell.web.desk.material import material_page
 from pourwell.web.desk.materials import calibrations_page, shelf_page, sources_page
 from pourwell.web.desk.pattern import pattern_page
@@ -18,6 +21,7 @@ from pourwell.web.desk.run import run_page
 from pourwell.web.desk.runs import runs_page
 from pourwell.web.desk.settings import settings_page
 from pourwell.web.desk.shape import only_words, shape_page
+from pourwell.web.desk.sprues import sprues_page
 from pourwell.web.desk.studio import studio_page
 from pourwell.web.desk.tag import Tag
 
@@ -54,6 +58,22 @@ def add_pages(desk: Desk) -> None:
     @page("/runs/{run_id}")
     def run(run_id: int, flask: int = 1) -> None:
         _or_told(lambda: run_page(desk, run_id, flask=flask))
+
+    @page("/runs/{run_id}/sprues")
+    def sprues(run_id: int, piece: int = 0) -> None:
+        _or_told(lambda: sprues_page(desk, run_id, piece=piece))
+
+    @page("/runs/{run_id}/freezing")
+    def freezing(run_id: int, flask: int = 1) -> None:
+        _or_told(lambda: freezing_page(desk, run_id, flask=flask))
+
+    @page("/runs/{run_id}/burnout")
+    def burnout(run_id: int, flask: int = 1) -> None:
+        _or_told(lambda: firing_page(desk, run_id, flask=flask))
+
+    @page("/runs/{run_id}/compare")
+    def compare(run_id: int, a: int = 0, b: int = 0) -> None:
+        _or_told(lambda: compare_page(desk, run_id, a=a, b=b))
 
     @page("/materials")
     def materials() -> None:

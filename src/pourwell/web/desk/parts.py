@@ -96,8 +96,18 @@ def counted(findings: Sequence[Mapping[str, Any]]) -> str:
     return ", ".join(f"{count} {kind}" for kind, count in of.items() if count) or "nothing found"
 
 
-def finding(found: Mapping[str, Any], *, letter: str = "", look: Callable[[], Any] | None = None, classes: str = "") -> Tag:
-    """One finding: what is wrong, where, measure against limit, what to do. A stop cannot be put aside."""
+def finding(
+    found: Mapping[str, Any],
+    *,
+    letter: str = "",
+    look: Callable[[], Any] | None = None,
+    classes: str = "",
+    way: tuple[str, str] | None = None,
+) -> Tag:
+    """One finding: what is wrong, where, measure against limit, what to do. A stop cannot be put aside.
+
+    `way`: words and address of the page where it can be mended.
+    """
     words = {key: here().text(text) for key, text in {**found, **found.get("marked", {})}.items() if isinstance(text, str)}
     with Tag("li", classes=f"find {classes}".strip()) as row:
         mark(found["severity"])
@@ -117,7 +127,23 @@ def finding(found: Mapping[str, Any], *, letter: str = "", look: Callable[[], An
             with Tag("p", classes="do"):
                 Tag("b", "Do: ")
                 Tag("span", words["do"])
+            if way is not None:
+                link(*way, "btn")
     return row
+
+
+@contextmanager
+def wide_table(label: str, classes: str = "segs") -> Iterator[Tag]:
+    """A table that scrolls by itself where the page is narrower."""
+    with Tag("div", classes="scroll", tabindex="0", role="region", aria_label=label), Tag("table", classes=classes) as table:
+        yield table
+
+
+def head_row(*names: tuple[str, str]) -> None:
+    """The names of the columns of a table, each with its class."""
+    with Tag("thead"), Tag("tr"):
+        for word, classes in names:
+            Tag("th", word, classes, scope="col")
 
 
 def capital(sentence: str) -> str:
@@ -136,6 +162,9 @@ class Field:
             self.box = Tag("div", classes="box")
             self.help = Tag("p", self.units.text(remark), "help")
         self.help.set_visibility(bool(remark))
+        with self.box:
+            self.by = Tag("span", "", "by")
+        self.by.set_visibility(False)
         if unit:
             with self.box:
                 self._unit = Tag("span", here().unit(unit), "unit")
@@ -147,6 +176,18 @@ class Field:
         self.help.props["id"] = f"h{control.id}"
         control.props["aria-describedby"] = f"h{control.id}"
         self.control = control
+
+    def set_by(self, who: str, figure: str = "") -> None:
+        """Say in the box who set what counts (yours, default, bag, computed), and where it is empty which figure that is."""
+        self.by.set_text(who)
+        self.by.set_visibility(bool(who))
+        if self.control.props.get("placeholder", "") != figure:
+            self.control.props["placeholder"] = figure
+            self.control.update()
+
+    def since(self, changed: bool) -> None:
+        """Mark a field that was changed since the last calculation."""
+        self.whole.classes(add="since" if changed else "", remove="" if changed else "since")
 
     def tell(self, fault: str) -> None:
         """Say below what is not yet right, or nothing."""

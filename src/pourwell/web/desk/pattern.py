@@ -8,7 +8,7 @@ from nicegui import ui
 from pourwell.app.crew import Job
 from pourwell.app.desk import Desk
 from pourwell.app.desk_drafts import Draft
-from pourwell.app.desk_words import PICTURE, VIEW
+from pourwell.app.desk_words import PICTURE, VIEW, frozen_names
 from pourwell.app.letters import letter
 from pourwell.errors import PourwellError
 from pourwell.store.model import KeptPattern, KeptResult
@@ -17,7 +17,7 @@ from pourwell.web.desk.draft import kept_line, rows_table, show_draft
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.pattern_change import UNITS, has_finger_bore, name_and_unit, size_section
 from pourwell.web.desk.tag import Tag
-from pourwell.web.desk.viewer import Viewer
+from pourwell.web.desk.viewer import Solid, Viewer
 from pourwell.web.kept import link
 
 LOOK_S: Final = 0.4
@@ -152,6 +152,8 @@ class PatternPage:
                     src=link(result, VIEW),
                     head=data["view"],
                     label=f"{pattern.name} in 3-D",
+                    title="As it is",
+                    beside=self._frozen(pattern, result),
                     still=link(result, PICTURE),
                     flags=flags,
                     picked=here,
@@ -165,6 +167,15 @@ class PatternPage:
                 if has_finger_bore(data):
                     size_section(data, self.fit)
                 name_and_unit(self.page, pattern)
+
+    def _frozen(self, pattern: KeptPattern, result: KeptResult) -> list[Solid]:
+        """The piece as it freezes in the last run that told it."""
+        found = self.desk.froze_in(pattern.id, since=result.id)
+        if found is None:
+            return []
+        run, plan, mine = found
+        numbers, head = (link(plan, name) for name in frozen_names(mine))
+        return [Solid(src=numbers, head={"url": head}, title=f"Freezing in run {run.number}", still=link(result, PICTURE))]
 
     def _findings(
         self, found: list[Mapping[str, Any]], letters: Mapping[int, str], viewer: Viewer, *, rows: dict[str, Tag], here: Any

@@ -1,35 +1,24 @@
 """One run: what goes in, the tree in its flask, what to weigh, what was found, kiln and day. Saved as it is typed."""
 
 from collections.abc import Mapping
+from functools import partial
 from typing import Any, Final
 
 from nicegui import ui
 
 from pourwell.app.crew import Job
 from pourwell.app.desk import Desk, changed_since
-from pourwell.app.desk_form import request_of_form
 from pourwell.app.desk_words import HEAD, SHEET, VIEW
 from pourwell.store.model import KeptResult, KeptRun
 from pourwell.web.desk import parts, run_tables, when
 from pourwell.web.desk.frame import Frame, frame
+from pourwell.web.desk.plans import WORDS, file_of, flask_ways, placed, way_of
 from pourwell.web.desk.run_form import RunForm
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.viewer import Viewer
 from pourwell.web.kept import link
 
 LOOK_S: Final = 0.3
-WORDS: Final = {
-    "pieces": "pieces",
-    "alloy": "alloy",
-    "pattern": "pattern material",
-    "investment": "investment",
-    "flask": "flask",
-    "pour_day": "day of the pour",
-    "pour_hour": "hour of the pour",
-    "returns": "returns",
-    "freeze": "freezing",
-    "weight": "weight",
-}
 
 
 def run_page(desk: Desk, run_id: int, *, flask: int = 1) -> None:
@@ -54,6 +43,8 @@ class RunPage:
                 Tag("h1", f"Run {self.number}")
                 self.sentence = Tag("p", "")
             with Tag("div", classes="acts"):
+                self.compare = parts.link("Compare two plans", f"/runs/{self.run_id}/compare", "btn plain")
+                self.freezing = parts.link("How it freezes", f"/runs/{self.run_id}/freezing", "btn")
                 self.sheet = Tag("a", "Open the run sheet", "btn", target="_blank", href="#")
                 self.button = parts.button("Work it out", self.work_out, "btn main")
         self.jobs = parts.JobRows(self._mine, forget=self.desk.crew.forget)
@@ -69,7 +60,7 @@ class RunPage:
 
     def _mine(self) -> list[Job]:
         """The jobs of this run: the one that goes on, or the last one if it failed."""
-        return [job for job in self.desk.crew.jobs if job.about == ("run", self.run_id)][-1:]
+        return [job for job in self.desk.crew.jobs if job.about in (("run", self.run_id), ("demo", self.run_id))][-1:]
 
     def look(self) -> None:
         """Tell what has changed; buttons and fields stay the same elements."""
@@ -82,6 +73,8 @@ class RunPage:
         run, results = self.desk.store.run(self.run_id), self.desk.store.last_of_run(self.run_id)
         self._acts(run, results[0] if results else None, busy=busy)
         self.form.refresh(run)
+        last = results[0] if results else None
+        self.form.mark(run, placed(last, self.flask)[0], changed_since(run, last))
         if (results[0].id if results else 0) != self.shown:
             self.shown = results[0].id if results else 0
             self._result(results)
@@ -89,8 +82,11 @@ class RunPage:
     def _acts(self, run: KeptRun, result: KeptResult | None, *, busy: bool) -> None:
         changed = changed_since(run, result)
         fresh = result is not None and not changed
-        self.sentence.set_text(self._sentence(result, changed))
-        self.sheet.set_visibility(result is not None)
+        said = "It is being worked out. Go on as you like: what is changed meanwhile is marked." if busy and not result else ""
+        self.sentence.set_text(said or self._sentence(result, changed))
+        for way in (self.sheet, self.compare):
+            way.set_visibility(result is not None)
+        self.freezing.set_visibility(result is not None and bool(run.pieces))
         if result is not None:
             self.sheet.set_text("Open the run sheet" if fresh else "Open the former sheet")
             self.sheet.props["href"] = link(result, SHEET)
@@ -108,8 +104,7 @@ class RunPage:
     def work_out(self) -> None:
         """Have the run planned, if its form holds what that takes."""
         run = self.desk.store.run(self.run_id)
-        by_weight = not run.pieces
-        request, faults = request_of_form(run.form, by_weight=by_weight, now=self.desk.clock(), zone=self.page.lists.zone)
+        request, faults = self.form.asked(run)
         self.form.tell(faults)
         if not faults and self.desk.being_planned(self.run_id) is None:
             self.desk.plan(run, request)
@@ -122,38 +117,28 @@ class RunPage:
             with self.middle:
                 parts.empty("The tree stands here", "once it is worked out: in its flask, with what to weigh beside it.")
             return
-        plans = results[0].data["plans"]
-        place = min(max(self.flask, 0), len(plans) - 1)
-        plan = plans[place]
+        plan, place = placed(results[0], self.flask)
+        assert plan is not None
         before = results[1].data["plans"] if len(results) > 1 else []
         was: Mapping[str, Any] = before[place] if place < len(before) else {}
         with self.middle:
-            self._flasks(len(plans), place)
+            flask_ways(results[0], f"/runs/{self.run_id}", place)
             self._tree(results[0], plan, place)
+        run = self.desk.store.run(self.run_id)
         with self.out:
             run_tables.to_weigh(plan, was)
-            run_tables.findings(plan)
+            run_tables.findings(plan, partial(way_of, run, plan))
         with self.below:
             run_tables.figures(plan, was)
-            run_tables.kiln_and_day(plan, self.page)
+            run_tables.kiln_and_day(plan, self.page, way=f"/runs/{self.run_id}")
             with Tag("div", classes="cols low"):
                 with Tag("div"):
                     run_tables.controller(plan)
                 with Tag("div"):
                     run_tables.day(plan, self.page)
 
-    def _flasks(self, count: int, place: int) -> None:
-        if count < 2:
-            return
-        with Tag("nav", classes="flasks", aria_label="Flasks of this run"):
-            Tag("span", f"The pieces take {count} flasks:", "quiet")
-            for k in range(count):
-                href = f"/runs/{self.run_id}?flask={k + 1}"
-                Tag("a", f"Flask {k + 1}", href=href, aria_current="page" if k == place else None)
-
     def _tree(self, result: KeptResult, plan: Mapping[str, Any], place: int) -> None:
-        prefix = f"{place + 1}-" if place else ""
-        name = f"{prefix}{VIEW}"
+        name = file_of(VIEW, place)
         if name not in result.files:
             with parts.empty("No picture of this tree", "It is known by its weight alone."):
                 pass
@@ -161,4 +146,4 @@ class RunPage:
         count = sum(piece["count"] for piece in plan["pieces"])
         flask = plan["flask"]
         label = f"The tree of {count} pieces in its flask of {flask['diameter_mm']:.0f} by {flask['height_mm']:.0f} mm"
-        Viewer(src=link(result, name), head={"url": link(result, f"{prefix}{HEAD}")}, label=label)
+        Viewer(src=link(result, name), head={"url": link(result, file_of(HEAD, place))}, label=label)

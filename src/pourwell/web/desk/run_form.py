@@ -1,6 +1,7 @@
 """What goes into a run: pieces and counts, alloy, flask, the pour. Every change is kept at once."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
+from functools import partial
 from typing import Any, Final
 
 from pourwell.app.choices import SMALLEST, USUAL
@@ -12,9 +13,11 @@ from pourwell.store.model import KeptRun
 from pourwell.web.desk import parts, when
 from pourwell.web.desk.frame import Frame
 from pourwell.web.desk.parts import Field
-from pourwell.web.desk.tag import Tag
+from pourwell.web.desk.sprues import words_of
+from pourwell.web.desk.tag import Entry, Tag
 from pourwell.web.kept import link
 
+YOURS, DEFAULT = "yours", "default"
 MOST: Final = 500
 """Of one kind of piece."""
 
@@ -25,8 +28,8 @@ class RunForm:
     def __init__(self, desk: Desk, page: Frame, run_id: int, *, changed: Callable[[], None]) -> None:
         self.desk, self.page, self.run_id, self.changed = desk, page, run_id, changed
         self.fields: dict[str, Field] = {}
-        self.rows: dict[int, tuple[Tag, Tag]] = {}
-        """Row and count of each piece. They stay the same elements while counts change, or quick presses would be lost."""
+        self.rows: dict[int, tuple[Tag, Entry, Tag]] = {}
+        """Row, count and words of the sprue of each piece: the same elements while counts change, or quick presses are lost."""
 
     def build(self) -> None:
         """The section."""
@@ -48,6 +51,8 @@ class RunForm:
                 self._choice("investment", "Investment", form, options=(USUAL, *lists.investments))
                 self._choice("flask", "Flask", form, options=(SMALLEST, *lists.flasks))
                 self._entry("returns", "Returns in the charge", form, unit="%", inputmode="decimal", remark="clean, once cast")
+                self._entry("metal_c", "Metal at the pour", form, unit="°C", inputmode="decimal")
+                self._entry("flask_c", "Flask at the pour", form, unit="°C", inputmode="decimal")
                 with Tag("div", classes="two"):
                     self._choice(
                         "pour_day", "Pour on", form, options=when.days(self.page.moment(), str(form.get("pour_day") or ""))
@@ -55,9 +60,11 @@ class RunForm:
                     self._entry("pour_hour", "at", form, inputmode="numeric")
                 self.freeze = Tag("label", classes="check")
                 with self.freeze:
-                    box = Tag("input", type="checkbox", checked=bool(form.get("freeze", True)))
+                    self.box = Tag("input", type="checkbox", checked=bool(form.get("freeze", True)))
                     Tag("span", "Work out how it freezes")
-                box.on("change", lambda event: self.keep("freeze", bool(event.args)), js_handler="(e) => emit(e.target.checked)")
+                self.box.on(
+                    "change", lambda event: self.keep("freeze", bool(event.args)), js_handler="(e) => emit(e.target.checked)"
+                )
 
     def _entry(self, name: str, label: str, form: Mapping[str, Any], **how: Any) -> None:
         self.fields[name] = parts.entry(label, str(form.get(name) or ""), lambda text: self.keep(name, text), **how)
@@ -77,9 +84,15 @@ class RunForm:
         self._faults(run)
         self.changed()
 
+    def asked(self, run: KeptRun) -> tuple[dict[str, Any], dict[str, str]]:
+        """The run in the words of a request, and what is not yet right."""
+        liquidus_c = self.page.lists.liquidus_c.get(str(run.form.get("alloy", "")))
+        return request_of_form(
+            run.form, by_weight=not run.pieces, now=self.desk.clock(), zone=self.page.lists.zone, liquidus_c=liquidus_c
+        )
+
     def _faults(self, run: KeptRun) -> None:
-        by_weight = not run.pieces
-        _, faults = request_of_form(run.form, by_weight=by_weight, now=self.desk.clock(), zone=self.page.lists.zone)
+        _, faults = self.asked(run)
         if not str(run.form.get("weight", "")).strip():
             faults.pop("weight", None)
         self.tell(faults)
@@ -95,7 +108,28 @@ class RunForm:
             kept = str(run.form.get(name) or "")
             if field.control.value != kept:
                 field.control.set(kept)
+        ticked = bool(run.form.get("freeze", True))
+        if self.box.props.get("checked", False) != ticked:
+            self.box.props["checked"] = ticked
+            self.box.update()
         self._pieces(run)
+
+    def mark(self, run: KeptRun, plan: Mapping[str, Any] | None, changed: Collection[str]) -> None:
+        """Say who set each weight and temperature, and mark what was changed since the plan was worked out."""
+        for name, field in self.fields.items():
+            field.since(name in changed or (name == "pour_hour" and "pour_day" in changed))
+        self.list.classes(add="since" if "pieces" in changed else "", remove="" if "pieces" in changed else "since")
+        self.freeze.classes(add="since" if "freeze" in changed else "", remove="" if "freeze" in changed else "since")
+        typed = {name: bool(str(run.form.get(name) or "").strip()) for name in ("weight", "returns", "metal_c", "flask_c")}
+        self.fields["weight"].set_by(YOURS if typed["weight"] else "")
+        self.fields["returns"].set_by(YOURS if typed["returns"] else DEFAULT, "0")
+        for name in ("metal_c", "flask_c"):
+            if typed[name]:
+                self.fields[name].set_by(YOURS)
+            elif plan is None or plan["pour"].get(name.replace("_c", "_from")) == "user":
+                self.fields[name].set_by("computed" if run.pieces else DEFAULT)
+            else:
+                self.fields[name].set_by("computed" if plan.get("tree") else DEFAULT, f"{plan['pour'][name]:.0f}")
 
     def _pieces(self, run: KeptRun) -> None:
         """Rows for what the run takes, and the rest of the library to choose from."""
@@ -108,8 +142,9 @@ class RunForm:
             if pattern_id not in self.rows:
                 with self.list:
                     self.rows[pattern_id] = self._row(pattern_id)
-            if self.rows[pattern_id][1].text != str(count):
-                self.rows[pattern_id][1].set_text(str(count))
+            if self.rows[pattern_id][1].value != str(count):
+                self.rows[pattern_id][1].set(str(count))
+            self.rows[pattern_id][2].set_text(words_of(run, pattern_id))
         options = [["", "From the library"], *([str(p.id), p.name] for p in patterns if p.id not in counts)]
         if self.more.control.props["options"] != options:
             self.more.control.props["options"] = options
@@ -117,29 +152,38 @@ class RunForm:
         self.more.whole.set_visibility(len(options) > 1)
         self.none.set_visibility(not patterns and not counts)
 
-    def _row(self, pattern_id: int) -> tuple[Tag, Tag]:
+    def _row(self, pattern_id: int) -> tuple[Tag, Entry, Tag]:
         name, result = self.desk.store.pattern(pattern_id).name, self.desk.store.latest(pattern_id=pattern_id)
         with Tag("li") as row:
             if result is not None:
                 Tag("img", src=link(result, PICTURE), alt="", width="56", height="56")
             else:
                 Tag("span")
-            parts.link(name, f"/patterns/{pattern_id}", "name")
+            with Tag("span"):
+                parts.link(name, f"/patterns/{pattern_id}", "name")
+                sprue = parts.link("", f"/runs/{self.run_id}/sprues?piece={pattern_id}", "sprue-way")
             with Tag("span", classes="count", role="group", aria_label=f"{name}, how many"):
                 parts.button(MINUS, lambda: self._step(pattern_id, -1), "", aria_label=f"One fewer {name}")
-                count = Tag("output")
+                count = Entry("", typed=partial(self._count, pattern_id), inputmode="numeric", aria_label=f"How many {name}")
                 parts.button("+", lambda: self._step(pattern_id, 1), "", aria_label=f"One more {name}")
-        return row, count
+        return row, count, sprue
 
     def _add(self, pattern_id: str) -> None:
         if pattern_id:
             self.more.control.set("")
             self._step(int(pattern_id), 1)
 
+    def _count(self, pattern_id: int, text: str) -> None:
+        """A count that is typed: what is no number yet is not kept, nor a nought, which the minus gives."""
+        if text.strip().isdigit() and 0 < int(text) <= MOST:
+            self._set(pattern_id, int(text))
+
     def _step(self, pattern_id: int, by: int) -> None:
         """One more or one fewer, from what is kept now."""
-        count = dict(self.desk.store.run(self.run_id).pieces).get(pattern_id, 0) + by
-        run = self.desk.change_run(self.run_id, pieces={pattern_id: min(count, MOST)})
+        self._set(pattern_id, min(dict(self.desk.store.run(self.run_id).pieces).get(pattern_id, 0) + by, MOST))
+
+    def _set(self, pattern_id: int, count: int) -> None:
+        run = self.desk.change_run(self.run_id, pieces={pattern_id: count})
         self.page.saved()
         self._faults(run)
         self.changed()

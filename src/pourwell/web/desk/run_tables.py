@@ -1,6 +1,6 @@
 """A plan as tables and charts: what to weigh, what was found, figures, kiln and day."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any, Final
 
@@ -32,7 +32,8 @@ def to_weigh(plan: Plan, was: Plan) -> None:
             Tag("th", "How much", scope="col")
         with Tag("tbody"):
             _weigh("Powder", mix["name"], mix["powder_g"], before=old_mix["powder_g"], row="bulk")
-            water = f"{mix['water_low_c']:g} to {mix['water_high_c']:g} °C, {mix['ratio_g_per_100_g']:g} : 100"
+            by = "the bag" if mix.get("ratio_from") == "bag" else "default"
+            water = f"{mix['water_low_c']:g} to {mix['water_high_c']:g} °C, {mix['ratio_g_per_100_g']:g} : 100 by {by}"
             _weigh("Water", water, mix["water_g"], before=old_mix["water_g"], row="bulk")
         with Tag("tbody"):
             name = plan["alloy"]["name"]
@@ -67,8 +68,8 @@ def _weigh(what: str, says: str, grams: float, *, before: float, row: str = "") 
         parts.as_shown(*now, tag="td", classes=f"num {'changed' if was != now else ''}".strip())
 
 
-def findings(plan: Plan) -> None:
-    """What was found, stops first; a stop says that this is not to be poured."""
+def findings(plan: Plan, ways: Callable[[Plan], tuple[str, str] | None]) -> None:
+    """What was found, stops first; a stop says that this is not to be poured. `ways`: where a finding can be mended."""
     found = plan["findings"]
     with parts.section("Findings", parts.counted(found)):
         if plan["run"]["stopped"]:
@@ -77,13 +78,13 @@ def findings(plan: Plan) -> None:
         notes = [f for f in found if f["severity"] == "note"]
         with Tag("ul"):
             for one in grave:
-                parts.finding(one)
+                parts.finding(one, way=ways(one))
         if notes:
             with Tag("details", classes="notes"):
                 Tag("summary", f"{len(notes)} note{'s' if len(notes) > 1 else ''}: worth knowing")
                 with Tag("ul"):
                     for one in notes:
-                        parts.finding(one)
+                        parts.finding(one, way=ways(one))
 
 
 def figures(plan: Plan, was: Plan) -> None:
@@ -106,16 +107,23 @@ def _figures(plan: Plan) -> list[tuple[str, str, str]]:
         ]
     rows += [
         ("Flask", f"{flask['diameter_mm']:.0f} {TIMES} {flask['height_mm']:.0f}", "mm"),
-        ("Metal at the pour", *here().degrees(pour["metal_c"])),
-        ("Flask at the pour", *here().degrees(pour["flask_c"])),
+        (f"Metal at the pour, {set_by(plan, 'metal')}", *here().degrees(pour["metal_c"])),
+        (f"Flask at the pour, {set_by(plan, 'flask')}", *here().degrees(pour["flask_c"])),
         ("Quench after", f"{quench['low_min']:.0f} to {quench['high_min']:.0f}" if quench.get("low_min") else DASH, "min"),
     ]
     rows += [(f"{cost['what']}, price", f"{cost['money']:.2f}", cost["currency"]) for cost in plan.get("costs", ())]
     return rows
 
 
-def kiln_and_day(plan: Plan, page: Frame) -> None:
-    """One axis of time: the kiln as it is set, hands-on time below."""
+def set_by(plan: Plan, what: str) -> str:
+    """Who set the temperature of the metal or the flask of a plan."""
+    if plan["pour"].get(f"{what}_from") == "user":
+        return "yours"
+    return "computed" if plan.get("tree") else "default"
+
+
+def kiln_and_day(plan: Plan, page: Frame, *, way: str) -> None:
+    """One axis of time: the kiln as it is set and the core, hands-on time below; `way` leads to the run."""
     steps, now = steps_of(plan), page.moment()
     axis = TimeLine(
         start=steps[0].starts_at - timedelta(minutes=30),
@@ -135,6 +143,7 @@ def kiln_and_day(plan: Plan, page: Frame) -> None:
                 drawn.line([(0, _y(c)), (WIDE, _y(c))], "c-grid")
             drawn.line([(0, PLOT_FOOT), (WIDE, PLOT_FOOT)], "c-axis")
             drawn.line([(WIDE * x, _y(c)) for x, c in drawn.clipped(corners, axis)], "c-ink")
+            _core(burnout, axis)
             for step in steps:
                 if step.hands_on_min:
                     a, b = axis.x(step.starts_at), axis.x(step.hands_until)
@@ -142,6 +151,23 @@ def kiln_and_day(plan: Plan, page: Frame) -> None:
             if axis.start < now < axis.end:
                 drawn.line([(WIDE * axis.x(now), PLOT_TOP), (WIDE * axis.x(now), HAND_TOP + HAND_HIGH)], "c-now")
         _chart_words(plan, steps, axis)
+    if burnout.get("inside"):
+        with Tag("p", classes="small under"):
+            Tag("span", "Solid: the kiln as it is set. Dashed: the core of the flask, with its band. ")
+            parts.link("Inside the flask", f"{way}/burnout")
+
+
+def _core(burnout: Plan, axis: TimeLine) -> None:
+    """What the flask's core does meanwhile, with its band."""
+    inside = burnout.get("inside")
+    if inside is None:
+        return
+    curves, start = inside["curves"], datetime.fromisoformat(burnout["starts_at"])
+    at = [WIDE * axis.x(start + timedelta(minutes=minute)) for minute in curves["times_min"]]
+    high = [(x, _y(c)) for x, c in zip(at, curves["core_high_c"], strict=True)]
+    low = [(x, _y(c)) for x, c in zip(at, curves["core_low_c"], strict=True)]
+    drawn.area([*high, *reversed(low)], "c-band")
+    drawn.line([(x, _y(c)) for x, c in zip(at, curves["core_c"], strict=True)], "c-acc")
 
 
 def _y(c: float) -> float:

@@ -14,7 +14,7 @@ from nicegui import ui
 from pourwell.app.crew import Job
 from pourwell.app.desk import Desk
 from pourwell.app.desk_drafts import Draft
-from pourwell.app.desk_words import AFTER, TIMES, for_desk
+from pourwell.app.desk_words import AFTER, STILL_AFTER, TIMES, for_desk
 from pourwell.app.typed import NotYetError, Span, number
 from pourwell.errors import PourwellError
 from pourwell.web.desk import parts
@@ -194,10 +194,10 @@ class ShapePage:
             self.desk.drafts.let_go(self.draft)
         self.draft = self.desk.drafts.hold(job.outcome, name=self.name())
         data = job.outcome["data"]
-        solid = Solid(src=draft_link(self.draft, AFTER), head=data["heads"][0])
+        solid = Solid(src=draft_link(self.draft, AFTER), head=data["heads"][0], still=draft_link(self.draft, STILL_AFTER))
         if self.viewer is None:
             with self.tray:
-                self.viewer = Viewer(src=solid.src, head=solid.head, label="The piece in 3-D")
+                self.viewer = Viewer(src=solid.src, head=solid.head, still=solid.still, label="The piece in 3-D")
         else:
             self.viewer.show([solid])
         x, y, z = data["envelope_mm"]

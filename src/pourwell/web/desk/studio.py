@@ -97,14 +97,12 @@ def _first_time(desk: Desk) -> None:
             Tag("li", "Choose how many of it, the alloy, and when to pour.")
             Tag("li", "Press one button: the run sheet says what to weigh, what to set, and when.")
         Drop(limit_bytes=LIMIT_BYTES, over=lambda: ui.navigate.to("/patterns"))
-        with Tag("p", classes="quiet"):
-            Tag("span", "No file at hand? ")
-            parts.button("Try it with four invented pieces", lambda: _examples(desk), "btn plain")
-
-
-def _examples(desk: Desk) -> None:
-    desk.bring_examples()
-    ui.navigate.to("/patterns")
+        with Tag("p", classes="quiet acts"):
+            Tag("span", "No file at hand?")
+            parts.button(
+                "Try it with a run of four invented pieces", lambda: ui.navigate.to(f"/runs/{desk.bring_demo().id}"), "btn"
+            )
+            Tag("span", "It is worked out while you look, and can be laid away.")
 
 
 def _block(first: Standing, now: datetime) -> None:

@@ -7,6 +7,7 @@ const STEP_PX = 40;
 const ZOOM = 1.15;
 const OUT_PX = 46; // from a place to its letter
 const CLICK_PX = 4;
+const [NEAR_MM, FAR_MM, BEHIND_MM] = [0.25, 1, 0.3]; // one press moves a place so far; what lies so much deeper is hidden
 const LEGEND_PX = 128;
 const NARROW_LEGEND_PX = 52;
 const NARROW_PX = 560; // on a narrower tray a legend is figures only
@@ -18,7 +19,7 @@ const number = (value) => (Math.abs(value) >= 100 ? value.toFixed(0) : Math.abs(
 const lasted = (s) => (s < 120 ? `${number(s)} s` : s < 7200 ? `${number(s / 60)} min` : `${number(s / 3600)} h`);
 
 export default {
-  props: { solids: Array, label: String, still: String, flags: Array, placing: String },
+  props: { solids: Array, label: String, still: String, flags: Array, placing: String, grip: Array },
   emits: ["picked", "placed", "ready"],
   template: `
     <div class="view" ref="root" :data-ready="ready" :data-frame="frames" :data-section="cutShare" :data-field="field" :data-time="at" :data-solid="which" :data-three="three">
@@ -26,23 +27,24 @@ export default {
         <div v-if="solids.length > 1" class="switch" role="radiogroup" aria-label="Which one">
           <label v-for="(s, k) in solids" :key="k"><input type="radio" :name="name + 's'" :value="k" v-model="which" @change="chosenSolid">{{ s.title }}</label>
         </div>
-        <div v-if="fields.length" class="switch" role="radiogroup" aria-label="Show">
+        <div v-if="fields.length && !failed" class="switch" role="radiogroup" aria-label="Show">
           <label><input type="radio" :name="name" value="" v-model="field" @change="chosenField">Plain</label>
           <label v-for="f in fields" :key="f.name"><input type="radio" :name="name" :value="f.name" v-model="field" @change="chosenField">{{ f.title }}</label>
         </div>
         <span v-else-if="solids.length < 2"></span>
-        <div class="switch" role="radiogroup" aria-label="A click">
+        <div v-if="!failed" class="switch" role="radiogroup" aria-label="A click">
           <label><input type="radio" :name="name + 'm'" value="turn" v-model="mode" @change="forget">Turn</label>
           <label><input type="radio" :name="name + 'm'" value="measure" v-model="mode" @change="forget">Measure</label>
           <label v-if="placing"><input type="radio" :name="name + 'm'" value="place" v-model="mode" @change="forget">{{ placing }}</label>
         </div>
       </div>
       <div class="view-pic" ref="pic" :class="{ aiming: mode !== 'turn' }">
-        <img v-if="failed && still" :src="still" :alt="label">
+        <img v-if="failed && (solids[which].still || still)" :src="solids[which].still || still" :alt="label">
         <canvas v-show="!failed" ref="canvas" tabindex="0" role="img" :aria-label="label + '. Arrow keys turn it, plus and minus change its size; more keys are listed below it.'" @keydown="key" @pointerdown="down" @pointerup="up"></canvas>
         <span v-if="mode !== 'turn' && !failed" class="cross" :style="{ left: 'calc(50% + ' + inset / 2 + 'px)' }" aria-hidden="true"></span>
         <svg class="leads" aria-hidden="true"><line v-for="f in shown" :key="f.letter" :x1="f.x" :y1="f.y" :x2="f.lx" :y2="f.ly"/><line v-if="ruler" :x1="ruler[0]" :y1="ruler[1]" :x2="ruler[2]" :y2="ruler[3]"/><circle v-for="(d, k) in dots" :key="k" :cx="d[0]" :cy="d[1]" r="4"/></svg>
         <button v-for="f in shown" :key="f.letter" type="button" class="letter" :class="{ at: f.letter === chosen }" :style="{ left: f.lx + 'px', top: f.ly + 'px' }" :aria-label="(f.what ?? 'Finding') + ' ' + f.letter + ': ' + f.says" @click="pick(f.letter)">{{ f.letter }}</button>
+        <button v-if="held && !failed" type="button" class="grip" :class="{ behind: held.behind }" :style="{ left: held.x + 'px', top: held.y + 'px' }" :aria-label="placing + ': arrow keys move it along the surface, with Shift further'" @keydown="nudge" @pointerdown="grab" @pointermove="drag" @pointerup="drop"></button>
         <div v-if="legend" class="legend" :class="{ narrow }"><b>{{ legend.title }}, {{ legend.unit }}</b><div class="scale"><div class="ramp"></div>
           <span v-for="t in ticks" :key="t" :style="{ bottom: place(t) + '%' }">{{ t }}</span>
           <span v-if="legend.limit != null" class="limit" :style="{ bottom: place(legend.limit) + '%' }">{{ legend.limit }} <span class="says">{{ legend.limit_says }}</span></span>
@@ -51,7 +53,7 @@ export default {
         <div v-if="bar" class="scalebar" :style="{ '--mm10': bar.px + 'px' }">{{ bar.mm }} mm</div>
       </div>
       <p v-if="said" class="view-said">{{ said }}</p>
-      <div class="view-foot">
+      <div v-if="!failed" class="view-foot">
         <label v-if="legend && legend.slide" class="slide time"><span>{{ legend.slide }}</span><input type="range" min="0" :max="steps" step="1" v-model.number="step" @input="slid" :aria-label="legend.slide" :aria-valuetext="timeSaid"><output>{{ timeSaid }}</output></label>
         <div class="cut">
           <label class="cut-from"><span>Section from</span><select v-model="cutFrom" @change="cutIt"><option v-for="(says, id) in cuts" :key="id" :value="id">{{ says }}</option></select></label>
@@ -68,7 +70,7 @@ export default {
     return {
       ready: "no", frames: 0, cutShare: 0, cutFrom: "Front", cutSaid: "off", field: "", fields: [], failed: false, said: "", shown: [], chosen: "",
       legend: null, bar: null, mode: "turn", measured: "", ruler: null, dots: [], views: VIEWS, cuts: CUTS, three: REVISION, which: 0, inset: 0, narrow: false,
-      at: null, step: STEPS, steps: STEPS, name: "show" + Math.random().toString(36).slice(2),
+      at: null, held: null, step: STEPS, steps: STEPS, name: "show" + Math.random().toString(36).slice(2),
     };
   },
   computed: {
@@ -90,6 +92,10 @@ export default {
         if (JSON.stringify(now.map((s) => s.src)) !== this.loaded) this.load();
       },
     },
+    grip() {
+      this.moving = null;
+      this.stage?.redraw();
+    },
     flags: {
       deep: true,
       handler() {
@@ -99,9 +105,9 @@ export default {
   },
   async mounted() {
     try {
-      this.stage = new Stage(this.$refs.canvas, { drawn: () => this.drawn(), lost: () => this.fail("still", "The graphics card gave up. Load the page again; the findings are complete.") });
+      this.stage = new Stage(this.$refs.canvas, { drawn: () => this.drawn(), lost: () => this.fail("still", "The graphics card gave up. Load the page again; what is said beside it is complete.") });
     } catch {
-      this.fail("still", "This browser draws no 3-D. A still picture stands in its place; the findings beside it are complete.");
+      this.fail("still", "This browser draws no 3-D. A still picture stands in its place; what is said beside it is complete.");
       return;
     }
     this.watcher = new ResizeObserver(() => {
@@ -159,11 +165,12 @@ export default {
       this.stage.inset = this.inset;
     },
     chosenSolid(again) {
+      if (this.failed) return;
       const head = this.heads[this.which];
       this.fields = head.fields;
       if (!this.fields.some((f) => f.name === this.field) && !(again === true && this.field === "")) this.field = this.fields[0]?.name ?? "";
       const [drawn, whole] = [head.shown_count, head.triangle_count].map((n) => n.toLocaleString("en"));
-      this.said = head.shown_count < head.triangle_count ? `Drawn with ${drawn} of its ${whole} triangles; measured with all.` : "";
+      this.said = head.shown_count < head.triangle_count ? `Drawn with ${drawn} of its ${whole} triangles: its figures do not come from the picture.` : "";
       this.stage.view.which = this.which;
       this.chosenField();
     },
@@ -191,6 +198,7 @@ export default {
     },
     drawn() {
       this.letters();
+      this.holder();
       this.scalebar();
       this.frames += 1;
       this.ready = "yes";
@@ -210,6 +218,44 @@ export default {
       });
       this.dots = (this.ends ?? []).map((end) => this.stage.spot(end));
       this.ruler = this.dots.length === 2 ? this.dots.flat() : null;
+    },
+    // The place that can be moved: by dragging it, or by arrow keys while it is in focus.
+    holder() {
+      const at = this.moving ?? this.grip;
+      if (!at) return (this.held = null);
+      const [x, y] = this.stage.spotOf(at), seen = this.stage.under(x, y);
+      this.held = { x, y, behind: !seen || Math.hypot(...seen.point.toArray().map((v, k) => v - at[k])) > BEHIND_MM };
+    },
+    nudge(event) {
+      const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
+      if (!way) return;
+      event.preventDefault();
+      if (this.held.behind) return this.stage.lookAt(this.moving ?? this.grip); // first it is turned to the front
+      const px = (event.shiftKey ? FAR_MM : NEAR_MM) * this.stage.pxPerMm();
+      this.put(this.stage.under(this.held.x + px * way[0], this.held.y + px * way[1]));
+    },
+    grab(event) {
+      event.target.setPointerCapture(event.pointerId);
+      this.grabbed = true;
+    },
+    drag(event) {
+      if (!this.grabbed) return;
+      const box = this.$refs.canvas.getBoundingClientRect(), hit = this.stage.under(event.clientX - box.left, event.clientY - box.top);
+      if (!hit) return;
+      this.dragged = hit;
+      this.moving = hit.point.toArray();
+      this.stage.redraw();
+    },
+    drop() {
+      this.grabbed = false;
+      if (this.dragged) this.put(this.dragged);
+      this.dragged = null;
+    },
+    put(hit) {
+      if (!hit) return;
+      this.moving = hit.point.toArray();
+      this.$emit("placed", { part: hit.part, at: this.moving, out: hit.out.toArray() });
+      this.stage.redraw();
     },
     scalebar() {
       const px = this.stage.pxPerMm();
@@ -277,8 +323,7 @@ export default {
       const hit = this.stage.under(x, y);
       if (!hit) return;
       if (this.mode === "place") {
-        this.$emit("placed", { part: hit.part, at: hit.point.toArray(), out: hit.out.toArray() });
-        return;
+        return this.put(hit);
       }
       this.ends = this.ends?.length === 1 ? [this.ends[0], hit.point] : [hit.point];
       this.measured = this.ends.length === 2 ? `${this.ends[0].distanceTo(this.ends[1]).toFixed(2)} mm` : "and to where?";

@@ -7,6 +7,7 @@ What a page gives it:
 - `flags`: places with a letter, each a dict of `letter`, `at` (x, y, z in mm), `says`; with `what` the word before the letter (else
   "Finding"), and `on`, the number of the solid that it stands on (else on all).
 - `placing`: the words of a third thing that a click can do, beside turning and measuring. `placed` is then called with the point.
+  With `offer` there is such a point already, to be dragged, or moved by arrow keys.
 
 A field of the head is shown with its legend. One with `slide` has a slider of that name: with `moments_s` it holds a value for each
 of them, and what lies between two is blended; without, its values are times themselves, and what is over by then is pale.
@@ -31,16 +32,17 @@ Point = tuple[float, float, float]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Solid:
-    """A solid for the viewer: its numbers by URL, their head, its name on the switch."""
+    """A solid for the viewer: its numbers by URL, their head, its name on the switch, a picture where none can be drawn."""
 
     src: str
     head: Mapping[str, Any]
     title: str = ""
+    still: str = ""
 
     @property
     def plain(self) -> dict[str, Any]:
         """As the component takes it."""
-        return {"src": self.src, "head": dict(self.head), "title": self.title}
+        return {"src": self.src, "head": dict(self.head), "title": self.title, "still": self.still}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +84,12 @@ class Viewer(ui.element, component="viewer.js", esm={"nicegui-scene": str(SCENE)
     def look_at(self, letter: str) -> None:
         """Turn to a flag."""
         self.run_method("lookAt", letter)
+
+    def offer(self, flags: Sequence[Mapping[str, Any]], *, grip: Sequence[float] | None) -> None:
+        """Show other flags on the same solids, and a point that can be moved."""
+        self.props["flags"] = [dict(flag) for flag in flags]
+        self.props["grip"] = list(grip) if grip is not None else None
+        self.update()
 
     def show_field(self, name: str, *, at: float | None = None) -> None:
         """Show a field, "" for none, and its slider at a time."""

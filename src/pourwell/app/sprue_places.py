@@ -1,0 +1,82 @@
+"""Places for the sprue of a pattern, and what speaks for each: the desk asks for them when a user wants to set one by hand."""
+
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from pourwell.app.checking import measure_pieces
+from pourwell.app.desk_words import GivenPattern
+from pourwell.app.desk_work import Tell, named
+from pourwell.app.shop import open_shop
+from pourwell.errors import BadRequestError
+from pourwell.files.plan_json import plain
+from pourwell.findings import spelt_out
+from pourwell.request import PieceRequest
+from pourwell.steps.pattern.model import Point
+from pourwell.steps.tree.choices import Weighed, choices, own_choice
+from pourwell.steps.tree.probe import Ready, ready
+
+KEPT_COUNT = 4
+"""Patterns that stay ready, so that a point that is moved along one is judged at once."""
+
+
+def places(folder: Path, given: GivenPattern, wanted: Mapping[str, Any], *, tell: Tell) -> dict[str, Any]:
+    """Places to choose from, the one by shape first, and under `own` the point `at_mm` that is wanted, if one is.
+
+    `wanted` also names the `alloy` and the `material`. Raises what reading raises, BadRequestError for what is no closed solid.
+    """
+    tell("Looking over the piece")
+    piece = _ready(folder, given, alloy=str(wanted["alloy"]), material=str(wanted["material"]))
+    library = open_shop(folder).library
+    found = _choices(folder, given, alloy=str(wanted["alloy"]), material=str(wanted["material"]))
+    at: Point | None = wanted.get("at_mm")
+    own = own_choice(piece, at, library) if at is not None else None
+    return {
+        "choices": [told(one, first=k == 0) for k, one in enumerate(found)],
+        "own": told(own) | {"used": own.sited.attachment.chosen_by == "user"} if own is not None else None,
+    }
+
+
+@lru_cache(KEPT_COUNT)
+def _ready(folder: Path, given: GivenPattern, *, alloy: str, material: str) -> Ready:
+    shop = open_shop(folder)
+    with named([given]) as paths:
+        pieces = [PieceRequest(file=paths[0], name=given.name, units=given.units or None)]
+        row, made_of = shop.library.alloy(alloy), shop.library.pattern(material)
+        pattern, _ = measure_pieces(pieces, alloy=row, material=made_of, shop=shop, tell=lambda _: None)[0]
+    if pattern.as_read is not None or pattern.piece.doubt:
+        raise BadRequestError(f"{given.name} is not sound.", why="No place on it can be judged.", try_this="Mend it first.")
+    return ready(pattern)
+
+
+@lru_cache(KEPT_COUNT)
+def _choices(folder: Path, given: GivenPattern, *, alloy: str, material: str) -> tuple[Weighed, ...]:
+    return choices(_ready(folder, given, alloy=alloy, material=material), open_shop(folder).library)
+
+
+def told(one: Weighed, *, first: bool = False) -> dict[str, Any]:
+    """A place as a page shows it."""
+    attachment = one.sited.attachment
+    data: dict[str, Any] = plain(
+        {
+            "at_mm": attachment.at_mm,
+            "words": attachment.words,
+            "gauge_mm": one.sited.gauge_mm,
+            "thickness_mm": one.sited.thickness_mm,
+            "fed": one.cut is None,
+            "reason": spelt_out(reason(one, first=first)),
+            "trouble": spelt_out(one.sited.trouble),
+        }
+    )
+    return data
+
+
+def reason(one: Weighed, *, first: bool = False) -> str:
+    """What speaks for and against a place, in a sentence or two."""
+    if one.cut is None:
+        fed = "The heaviest section is fed without a neck."
+    else:
+        fed = f"The section of {{l:{one.cut.section_mm:.1f}}} is fed through {{l:{one.cut.neck_mm:.1f}}} only, and may pit."
+    seen = "Its stump is in sight." if one.in_sight else "Its stump is out of sight."
+    return f"{'Proposed. ' if first else ''}{fed} {seen}"

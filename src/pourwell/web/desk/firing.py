@@ -1,0 +1,253 @@
+"""What the burnout does inside the flask: curves over one line of time with limits and hands, water left, measures."""
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime, timedelta
+from typing import Any, Final
+
+from pourwell.app.desk import Desk
+from pourwell.app.desk_words import MINUS, TIMES
+from pourwell.app.in_hand import steps_of
+from pourwell.web.desk import drawn, parts, when
+from pourwell.web.desk.drawn import WIDE, TimeLine
+from pourwell.web.desk.frame import Frame, frame
+from pourwell.web.desk.plans import flask_ways, placed
+from pourwell.web.desk.tag import Tag
+
+Plan = Mapping[str, Any]
+HIGH: Final = 420
+TOP, FOOT, HAND_TOP, HAND_HIGH, LABEL_Y = 16.0, 352.0, 364.0, 16.0, 398
+STEP_C: Final = 200
+OVER_C: Final = 40.0
+"""The plot reaches so far above the highest limit."""
+WATER_HIGH: Final = 120
+WATER_FOOT: Final = 104.0
+LINES: Final = (
+    ("kiln_c", "kiln", "c-ink"),
+    ("rim_c", "rim", "c-rim"),
+    ("half_radius_c", "half radius", "c-ink dotted"),
+    ("core_c", "core", "c-acc"),
+)
+NAMED_AT: Final = {"kiln_c": 0.16, "rim_c": 0.3, "half_radius_c": 0.42, "core_c": 0.24}
+"""Where along the time a line bears its name: each at another place, so that none covers another."""
+
+
+def firing_page(desk: Desk, run_id: int, *, flask: int = 1) -> None:
+    """The page. Raises BadRequestError if there is no such run."""
+    run, result = desk.store.run(run_id), desk.store.latest(run_id=run_id)
+    with frame(desk, at="/runs", title=f"Run {run.number}: inside the flask") as page:
+        plan, place = placed(result, flask - 1)
+        with Tag("div", classes="head"):
+            with Tag("div"):
+                Tag("h1", f"Run {run.number}: inside the flask")
+                Tag("p", _sentence(plan) if plan else "Computed are heat and water in the mould while the kiln runs.")
+            with Tag("div", classes="acts"):
+                parts.link("Back to the run", f"/runs/{run_id}", "btn")
+        inside = plan["burnout"].get("inside") if plan else None
+        if result is None or plan is None or inside is None:
+            with parts.empty("Nothing is computed yet", "Work the run out; its burnout stands here then."):
+                parts.link("To the run", f"/runs/{run_id}", "btn main")
+            return
+        flask_ways(result, f"/runs/{run_id}/burnout", place)
+        curves_chart(plan, page)
+        figures(plan, page)
+        verdicts(plan)
+        _not_modelled(inside)
+
+
+def _sentence(plan: Plan) -> str:
+    burnout, flask = plan["burnout"], plan["flask"]
+    size = f"{flask['diameter_mm']:.0f} {TIMES} {flask['height_mm']:.0f} mm"
+    return f"{parts.capital(burnout['name'])}, flask {size}. Bands are the ends of what nobody knows well."
+
+
+def curves_chart(plan: Plan, page: Frame) -> None:
+    """Kiln, rim, half radius and core at half height, over the time; below hands, then water."""
+    burnout, steps = plan["burnout"], steps_of(plan)
+    curves, start = burnout["inside"]["curves"], datetime.fromisoformat(burnout["starts_at"])
+    end = max(datetime.fromisoformat(burnout["ends_at"]), *(s.hands_until for s in steps if s.key == "pour"))
+    axis = TimeLine(start=start - timedelta(minutes=20), end=end + timedelta(minutes=20), zone=page.lists.zone)
+    at = [axis.x(start + timedelta(minutes=minute)) for minute in curves["times_min"]]
+    limits = _limits(burnout)
+    top = max([burnout["peak_c"], *(c for _, c in limits)]) + OVER_C
+
+    def y(c: float) -> float:
+        return float(FOOT - (FOOT - TOP) * c / top)
+
+    with parts.section("Heat", "°C, at half height of the flask"), Tag("div", classes="chart timed firing"):
+        with drawn.svg(HIGH, _says(burnout)):
+            for a, b in axis.open_hours(page.lists.work_from, page.lists.work_to):
+                drawn.box(WIDE * a, TOP, width=WIDE * (b - a), height=HAND_TOP + HAND_HIGH - TOP, classes="c-open")
+            for level in range(0, int(top) + 1, STEP_C):
+                drawn.line([(0, y(level)), (WIDE, y(level))], "c-grid" if level else "c-axis")
+            for _, c in limits:
+                drawn.line([(0, y(c)), (WIDE, y(c))], "c-limit")
+            band = [(WIDE * x, y(c)) for x, c in zip(at, curves["core_high_c"], strict=True)]
+            band += [(WIDE * x, y(c)) for x, c in reversed(list(zip(at, curves["core_low_c"], strict=True)))]
+            drawn.area(band, "c-band")
+            for key, _, style in LINES:
+                drawn.line([(WIDE * x, y(c)) for x, c in zip(at, curves[key], strict=True)], style)
+            for step in steps:
+                if step.hands_on_min and step.hands_until > axis.start and step.starts_at < axis.end:
+                    a, b = max(axis.x(step.starts_at), 0.0), min(axis.x(step.hands_until), 1.0)
+                    drawn.box(WIDE * a, HAND_TOP, width=max(WIDE * (b - a), 3), height=HAND_HIGH, classes="c-hand")
+            _now(axis, page, foot=HAND_TOP + HAND_HIGH)
+        for level in range(STEP_C, int(top), STEP_C):
+            drawn.word(str(level), 0.0, y(level) - 16, classes="axis", anchor="start")
+        for k, (says, c) in enumerate(limits):
+            over = k == len(limits) - 1
+            drawn.word(f"{says} {c:.0f} °C", 0.06, y(c) - 15 if over else y(c) + 3, classes="halo", anchor="start")
+        for key, says, _ in LINES:
+            k = int(NAMED_AT[key] * (len(at) - 1))
+            drawn.word(says, at[k], y(curves[key][k]) - (20 if key in ("kiln_c", "rim_c") else -5), classes="strong halo")
+        _dry(burnout, axis, start=start, y=y)
+        for hour in axis.hours(3):
+            drawn.word(when.clock(hour), axis.x(hour), LABEL_Y)
+    _water(burnout, axis, at=at, page=page)
+
+
+def _limits(burnout: Plan) -> list[tuple[str, float]]:
+    """What the mould bears: lines across, the lower first; one where they are one."""
+    warn, stop = burnout["warn_c"], burnout["stop_c"]
+    return [("mould suffers over", stop)] if warn >= stop else [("warning over", warn), ("mould suffers over", stop)]
+
+
+def _now(axis: TimeLine, page: Frame, *, foot: float) -> None:
+    x = axis.x(page.moment())
+    if 0 < x < 1:
+        drawn.line([(WIDE * x, TOP), (WIDE * x, foot)], "c-now")
+
+
+def _dry(burnout: Plan, axis: TimeLine, *, start: datetime, y: Callable[[float], float]) -> None:
+    """The open dot where the core is dry."""
+    minutes = burnout.get("core_dry_min")
+    if minutes is None:
+        return
+    moment = start + timedelta(minutes=minutes)
+    curves = burnout["inside"]["curves"]
+    near = min(range(len(curves["times_min"])), key=lambda k: abs(curves["times_min"][k] - minutes))
+    drawn.dot(axis.x(moment), y(curves["core_c"][near]))
+    drawn.word(
+        f"core dry {when.clock(when.told(moment.isoformat(), axis.zone))}",
+        axis.x(moment),
+        y(curves["core_c"][near]) + 8,
+        classes="halo",
+        anchor="start",
+    )
+
+
+def _water(burnout: Plan, axis: TimeLine, *, at: Sequence[float], page: Frame) -> None:
+    """Free water left, over that at the start."""
+    curves = burnout["inside"]["curves"]
+
+    def y(share: float) -> float:
+        return WATER_FOOT - (WATER_FOOT - TOP) * share
+
+    says = f"Free water left in the mould, from all to none {_clock_band(burnout, axis)}."
+    with parts.section("Water left", "share of the free water; the band is the slow end"), Tag("div", classes="chart timed water"):
+        with drawn.svg(WATER_HIGH, says):
+            for share in (0.0, 0.5, 1.0):
+                drawn.line([(0, y(share)), (WIDE, y(share))], "c-grid" if share else "c-axis")
+            likely = [(WIDE * x, y(w)) for x, w in zip(at, curves["water_fraction"], strict=True)]
+            slow = [(WIDE * x, y(w)) for x, w in zip(at, curves["water_high_fraction"], strict=True)]
+            drawn.area([*likely, *reversed(slow)], "c-band")
+            drawn.line(likely, "c-acc")
+            _now(axis, page, foot=WATER_FOOT)
+        for share in (0.5, 1.0):
+            drawn.word(f"{100 * share:.0f} %", 0.0, y(share) + 2, classes="axis", anchor="start")
+
+
+def _clock_band(burnout: Plan, axis: TimeLine) -> str:
+    start = datetime.fromisoformat(burnout["starts_at"])
+    ends = [burnout.get(key) for key in ("core_dry_early_min", "core_dry_late_min")]
+    clocks = [when.clock(when.told((start + timedelta(minutes=m)).isoformat(), axis.zone)) for m in ends if m is not None]
+    return f"between {clocks[0]} and {clocks[1]}" if len(clocks) == 2 else "after the end of the programme"
+
+
+def figures(plan: Plan, page: Frame) -> None:
+    """What one asks of a burnout."""
+    burnout = plan["burnout"]
+    start, now = datetime.fromisoformat(burnout["starts_at"]), page.moment()
+
+    def moment(key: str) -> str:
+        minutes = burnout.get(key)
+        return (
+            "not before the end"
+            if minutes is None
+            else when.day_and_clock(when.told((start + timedelta(minutes=minutes)).isoformat(), page.lists.zone), now)
+        )
+
+    over = burnout["total_min"] - burnout["published_min"]
+    than = "the same" if not over else f"this is {when.span(abs(over))} {'longer' if over > 0 else 'shorter'}"
+    rows = [
+        ("Core dry", moment("core_dry_min"), ""),
+        ("Drying takes at least", when.span(burnout["least_drying_min"]), ""),
+        ("Programme", when.span(burnout["total_min"]), ""),
+        ("Published programme", when.span(burnout["published_min"]), than),
+        ("Limits alone would allow", when.span(burnout["shortest_min"]), "no advice"),
+        ("Energy", f"{burnout['energy_kwh']:.1f}", f"kWh, {burnout['energy_low_kwh']:.1f} to {burnout['energy_high_kwh']:.1f}"),
+    ]
+    with parts.section(
+        "In figures", f"core dry {_clock_band(burnout, TimeLine(start=start, end=start + timedelta(days=1), zone=page.lists.zone))}"
+    ):
+        parts.keys(rows)
+
+
+def verdicts(plan: Plan) -> None:
+    """Each measure against its limit, and what the published programme does."""
+    with (
+        parts.section("Measures against their limits", "at the worst end of the inputs"),
+        parts.wide_table("Measures of the burnout"),
+    ):
+        parts.head_row(
+            ("What", ""), ("Here", "num"), ("Limit", "num"), ("Margin", "num"), ("Published programme", "num"), ("Worst where", "")
+        )
+        with Tag("tbody"):
+            for one in plan["burnout"]["verdicts"]:
+                room = (one["limit"] - one["measure"]) * (1 if one["at_most"] else -1)
+                share = 100 * room / one["limit"] if one["limit"] else 0.0
+                kept = share >= -KEPT_PERCENT
+                with Tag("tr"):
+                    Tag("th", parts.capital(one["what"]), scope="row")
+                    parts.figure(_figure(one["measure"]), one["unit"], tag="td", classes="num")
+                    parts.figure(
+                        f"{'at most' if one['at_most'] else 'at least'} {_figure(one['limit'])}",
+                        one["unit"],
+                        tag="td",
+                        classes="num limit-told",
+                    )
+                    with Tag("td", f"{share:+.0f} %".replace("-", MINUS) if round(share) else "none", "num"):
+                        if not kept:
+                            parts.mark("warn")
+                    parts.figure(_figure(one["published"]), one["unit"], tag="td", classes="num limit-told")
+                    Tag("td", one["at_end"], "why")
+
+
+KEPT_PERCENT: Final = 3.0
+"""A limit missed by less is kept: grids and the typing of ramps differ by as much."""
+
+
+def _figure(value: float) -> str:
+    return f"{value:.0f}" if abs(value) >= 20 else f"{value:.1f}"
+
+
+def _not_modelled(inside: Plan) -> None:
+    with parts.section("What is computed, and what is not"):
+        measured = "; ".join(inside["measured"])
+        Tag(
+            "p",
+            f"Measured in this studio: {measured}."
+            if measured
+            else "Nothing of it was measured in this studio yet: a log of your kiln narrows the bands.",
+            "small",
+        )
+        with Tag("ul", classes="said"):
+            for one in inside["not_modelled"]:
+                Tag("li", parts.capital(one), "small")
+
+
+def _says(burnout: Plan) -> str:
+    """The chart in a sentence; its numbers stand in the tables."""
+    curves = burnout["inside"]["curves"]
+    return (
+        f"Kiln up to {max(curves['kiln_c']):.0f} degrees, core up to {max(curves['core_c']):.0f}, between the start and the pour."
+    )

@@ -1,0 +1,65 @@
+"""What pages of a run share: which plan of a result is looked at, its files, the ways between several flasks."""
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from pourwell.store.model import KeptResult, KeptRun
+from pourwell.web.desk.tag import Tag
+
+WORDS: Final = {
+    "pieces": "pieces",
+    "sprues": "sprue points",
+    "alloy": "alloy",
+    "pattern": "pattern material",
+    "investment": "investment",
+    "flask": "flask",
+    "pour_day": "day of the pour",
+    "pour_hour": "hour of the pour",
+    "returns": "returns",
+    "metal_c": "metal temperature",
+    "flask_c": "flask temperature",
+    "freeze": "freezing",
+    "weight": "weight",
+}
+"""Fields of a run, as its pages name them."""
+
+OF_SPRUES: Final = frozenset({"attach-user-bad", "attach-poor", "tree-neck", "sprue-ratio"})
+"""Codes of findings that another place for a sprue may cure."""
+
+
+def placed(result: KeptResult | None, flask: int) -> tuple[Mapping[str, Any] | None, int]:
+    """The plan of a flask, counted from 0, and which it is; the nearest there is."""
+    if result is None:
+        return None, 0
+    plans = result.data["plans"]
+    place = min(max(flask, 0), len(plans) - 1)
+    return plans[place], place
+
+
+def file_of(name: str, place: int) -> str:
+    """The file of a plan in a result: the first keeps its name."""
+    return name if place == 0 else f"{place + 1}-{name}"
+
+
+def way_of(run: KeptRun, plan: Mapping[str, Any], found: Mapping[str, Any]) -> tuple[str, str] | None:
+    """Words and address of the page where a finding of a plan can be mended; None where that is the form itself."""
+    if found["code"].startswith("freeze-"):
+        return "Show how it freezes", f"/runs/{run.id}/freezing"
+    if found["code"] not in OF_SPRUES:
+        return None
+    letters = [piece["id"] for piece in plan.get("pieces") or ()]
+    kind = str(found["where"]).removeprefix("piece ")
+    if kind not in letters or letters.index(kind) >= len(run.pieces):
+        return None
+    return "Set its sprue", f"/runs/{run.id}/sprues?piece={run.pieces[letters.index(kind)][0]}"
+
+
+def flask_ways(result: KeptResult, path: str, place: int) -> None:
+    """The ways between the flasks of a run, where there are several."""
+    count = len(result.data["plans"])
+    if count < 2:
+        return
+    with Tag("nav", classes="flasks", aria_label="Flasks of this run"):
+        Tag("span", f"The pieces take {count} flasks:", "quiet")
+        for k in range(count):
+            Tag("a", f"Flask {k + 1}", href=f"{path}?flask={k + 1}", aria_current="page" if k == place else None)

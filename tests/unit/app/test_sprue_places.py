@@ -1,0 +1,88 @@
+"""Places for a sprue as the desk asks for them: to choose from, with what speaks for each; and one that the user has set."""
+
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import pytest
+
+from pourwell.app.desk_words import GivenPattern, for_desk
+from pourwell.app.desk_work import plan_run
+from pourwell.app.shapes import build_shape, mesh_bytes
+from pourwell.app.sprue_places import places
+from pourwell.errors import BadRequestError
+
+NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
+WANTED = {"alloy": "sterling-925", "material": "resin"}
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    return tmp_path_factory.mktemp("studio")
+
+
+@pytest.fixture(scope="module")
+def signet(folder):
+    path = folder / "content"
+    path.write_bytes(mesh_bytes(build_shape("signet", ("size=ISO 58",)), ".stl"))
+    return GivenPattern(path=path, file="signet.stl", name="Signet", units="")
+
+
+def found(folder, given, *, at_mm=None):
+    return places(folder, given, WANTED | {"at_mm": at_mm}, tell=lambda _: None)
+
+
+def test_each_place_is_told_with_its_sprue_and_what_speaks_for_it(folder, signet):
+    answer = found(folder, signet)
+    first, *others = answer["choices"]
+    assert first["words"] == "back of the shank, opposite the head"
+    assert first["reason"].startswith("Proposed. The section of 3.8 mm is fed through 1.7 mm only, and may pit.")
+    assert first["reason"].endswith("Its stump is out of sight.")
+    assert others
+    assert not any(one["reason"].startswith("Proposed") for one in others)
+    assert all(one["gauge_mm"] > 0 and one["thickness_mm"] > 0 and len(one["at_mm"]) == 3 for one in answer["choices"])
+    assert answer["own"] is None
+
+
+def test_a_place_that_was_set_is_moved_to_the_surface_and_judged(folder, signet):
+    own = found(folder, signet, at_mm=(0.0, 0.5, -12.0))["own"]
+    assert own["used"]
+    assert own["trouble"] == ""
+    assert own["at_mm"][2] == pytest.approx(-10.93, abs=0.1)
+    inside = found(folder, signet, at_mm=(0.0, 0.0, 8.0))["own"]
+    assert not inside["used"]
+    assert inside["trouble"] == "it lies in the bore, so it is not used"
+
+
+def test_of_what_is_no_closed_solid_no_place_is_told(folder, tmp_path):
+    mesh = build_shape("signet", ())
+    content = mesh_bytes(mesh, ".stl")
+    cut = 84 + 50 * (len(mesh.faces) // 2)
+    path = tmp_path / "half"
+    path.write_bytes(content[:80] + (len(mesh.faces) // 2).to_bytes(4, "little") + content[84:cut])
+    with pytest.raises(BadRequestError, match="Half is not sound"):
+        found(folder, GivenPattern(path=path, file="half.stl", name="Half", units=""))
+
+
+def test_what_a_plan_says_of_a_bad_place_is_said_on_a_page_without_figures():
+    said = "Leave sprue_at_mm out, or use (0.0, 0.0, -10.9): back of the shank, opposite the head."
+    assert for_desk(said) == "Go back to the proposed place: back of the shank, opposite the head."
+    neck = "The thickest section, 3.8 mm at (5.4, 1.2, 9.7), is fed through a neck of 1.7 mm at (-2.6, 0.9, -9.7)."
+    assert for_desk(neck) == "The thickest section, 3.8 mm, is fed through a neck of 1.7 mm."
+    second = "Set a second sprue of 3.5 mm on the heavy section, at (7.0, 4.2, 6.3) mm in its file, from a stem carried on."
+    assert for_desk(second) == "Set a second sprue of 3.5 mm on the heavy section, from a stem carried on."
+
+
+def test_a_run_is_planned_with_the_places_that_were_set_and_says_which_is_bad(folder, signet):
+    band = folder / "band"
+    band.write_bytes(mesh_bytes(build_shape("plain-band", ("size=ISO 54", "width=4", "thickness=1.8")), ".stl"))
+    side = GivenPattern(path=band, file="band.stl", name="Band", units="", sprue_at_mm=(11.0, 0.0, 0.0))
+    inside = replace(signet, sprue_at_mm=(0.0, 0.0, 8.0))
+    run = {"form": {"alloy": "sterling-925", "pattern": "resin", "freeze": "none"}, "number": 1, "now": NOW}
+    plan = plan_run(folder, run, [side, inside], tell=lambda _: None)["data"]["plans"][0]
+    feet = {place["piece"]: place["sprue"]["attachment"] for place in plan["tree"]["places"]}
+    assert feet["A"]["chosen_by"] == "user"
+    assert feet["A"]["at_mm"][0] == pytest.approx(10.4, abs=0.2)
+    assert feet["B"]["chosen_by"] == "shape"
+    told = [found for found in plan["findings"] if found["code"] == "attach-user-bad"]
+    assert [found["where"] for found in told] == ["piece B"]
+    assert told[0]["do"].startswith("Go back to the proposed place: back of the shank")
