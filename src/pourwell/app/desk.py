@@ -117,7 +117,7 @@ class Desk:
 
     def check(self, pattern: KeptPattern) -> Job:
         """Have a pattern checked in the studio's usual alloy."""
-        given = self.given(pattern, 1)
+        given = self.given(pattern)
         wanted = self.usual()
 
         def keep(answer: Mapping[str, Any]) -> None:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from pourwell.app.crew import OVER, Job
-from pourwell.app.desk_words import DRAFTS, LONGEST_NAME, MADE, GivenPattern, safe_name
+from pourwell.app.desk_words import DRAFTS, LONGEST_NAME, MADE, safe_name
 from pourwell.errors import BadRequestError
 from pourwell.store.model import KeptPattern
 
@@ -94,8 +94,7 @@ class Drafts:
         return self._work(pattern, "fit_pattern", (wanted,), name=f"{pattern.name}, {size}", ready=ready)
 
     def _work(self, pattern: KeptPattern, call: str, more: tuple[Any, ...], *, name: str, ready: Callable[[Draft], None]) -> Job:
-        path = self.desk.store.shelf.path(pattern.digest)
-        given = GivenPattern(path=path, file=pattern.file, name=pattern.name, units=pattern.units)
+        given = self.desk.given(pattern)
 
         def hold(answer: Mapping[str, Any]) -> Draft:
             draft = self.hold(answer, name=name)

@@ -9,7 +9,7 @@ from pourwell.web.desk.pattern import pattern_page
 from pourwell.web.desk.run import run_page
 from pourwell.web.desk.runs import runs_page
 from tests.unit.web.built import Built
-from tests.unit.web.samples import NOW, finding, planned
+from tests.unit.web.samples import NOW, checked, finding, planned
 
 
 @pytest.fixture
@@ -54,6 +54,16 @@ def test_counts_go_up_and_down_and_a_piece_at_none_leaves(desk, run):
     assert "Tree on the scale" in page.text, "without pieces a run is known by its weight"
     page.type("Add a piece", "1")
     assert desk.store.run(run.id).pieces == ((1, 1),)
+
+
+def test_a_picture_comes_when_the_piece_is_checked(desk, run):
+    fresh, _ = desk.store.add_pattern(b"other", file="stud.stl", name="Stud", now=NOW)
+    desk.change_run(run.id, pieces={fresh.id: 1})
+    page = Built(lambda: run_page(desk, run.id))
+    assert len(page.all("img")) == 1
+    kept = desk.store.add_result(pattern_id=fresh.id, asked={}, data=checked(), files={"picture.png": b"PNG"}, now=NOW)
+    page.press("One more Stud")
+    assert [e.props["src"] for e in page.all("img")] == ["/kept/1/picture.png", f"/kept/{kept.id}/picture.png"]
 
 
 def test_every_field_is_kept_as_it_is_typed(desk, run):

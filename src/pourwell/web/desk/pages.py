@@ -75,6 +75,12 @@ def add_pages(desk: Desk) -> None:
     def compare(run_id: int, a: int = 0, b: int = 0) -> None:
         _or_told(lambda: compare_page(desk, run_id, a=a, b=b))
 
+    _add_own_things(desk, page)
+
+
+def _add_own_things(desk: Desk, page: Callable[[str], Callable[..., Any]]) -> None:
+    """Materials, equipment, settings."""
+
     @page("/materials")
     def materials() -> None:
         _or_told(lambda: equipment_page(desk))

@@ -1,6 +1,7 @@
 """What goes into a run: pieces and counts, alloy, flask, the pour. Every change is kept at once."""
 
 from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass
 from functools import partial
 from typing import Any, Final
 
@@ -22,14 +23,29 @@ MOST: Final = 500
 """Of one kind of piece."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PieceRow:
+    """A piece of the run in the list: its elements."""
+
+    whole: Tag
+    picture: Tag
+    count: Entry
+    sprue: Tag
+
+    @property
+    def pictured(self) -> bool:
+        """Is its picture there."""
+        return bool(self.picture.default_slot.children)
+
+
 class RunForm:
     """The form on the page."""
 
     def __init__(self, desk: Desk, page: Frame, run_id: int, *, changed: Callable[[], None]) -> None:
         self.desk, self.page, self.run_id, self.changed = desk, page, run_id, changed
         self.fields: dict[str, Field] = {}
-        self.rows: dict[int, tuple[Tag, Entry, Tag]] = {}
-        """Row, count and words of the sprue of each piece: the same elements while counts change, or quick presses are lost."""
+        self.rows: dict[int, PieceRow] = {}
+        """They stay the same elements while counts change, or quick presses would be lost."""
 
     def build(self) -> None:
         """The section."""
@@ -137,14 +153,17 @@ class RunForm:
         self.weight.set_visibility(not counts)
         self.freeze.set_visibility(bool(counts))
         for pattern_id in [key for key in self.rows if key not in counts]:
-            self.rows.pop(pattern_id)[0].delete()
+            self.rows.pop(pattern_id).whole.delete()
         for pattern_id, count in run.pieces:
             if pattern_id not in self.rows:
                 with self.list:
                     self.rows[pattern_id] = self._row(pattern_id)
-            if self.rows[pattern_id][1].value != str(count):
-                self.rows[pattern_id][1].set(str(count))
-            self.rows[pattern_id][2].set_text(words_of(run, pattern_id))
+            row = self.rows[pattern_id]
+            if row.count.value != str(count):
+                row.count.set(str(count))
+            row.sprue.set_text(words_of(run, pattern_id))
+            if not row.pictured:
+                self._picture(pattern_id, row)
         options = [["", "From the library"], *([str(p.id), p.name] for p in patterns if p.id not in counts)]
         if self.more.control.props["options"] != options:
             self.more.control.props["options"] = options
@@ -152,13 +171,10 @@ class RunForm:
         self.more.whole.set_visibility(len(options) > 1)
         self.none.set_visibility(not patterns and not counts)
 
-    def _row(self, pattern_id: int) -> tuple[Tag, Entry, Tag]:
-        name, result = self.desk.store.pattern(pattern_id).name, self.desk.store.latest(pattern_id=pattern_id)
+    def _row(self, pattern_id: int) -> PieceRow:
+        name = self.desk.store.pattern(pattern_id).name
         with Tag("li") as row:
-            if result is not None:
-                Tag("img", src=link(result, PICTURE), alt="", width="56", height="56")
-            else:
-                Tag("span")
+            picture = Tag("span")
             with Tag("span"):
                 parts.link(name, f"/patterns/{pattern_id}", "name")
                 sprue = parts.link("", f"/runs/{self.run_id}/sprues?piece={pattern_id}", "sprue-way")
@@ -166,7 +182,14 @@ class RunForm:
                 parts.button(MINUS, lambda: self._step(pattern_id, -1), "", aria_label=f"One fewer {name}")
                 count = Entry("", typed=partial(self._count, pattern_id), inputmode="numeric", aria_label=f"How many {name}")
                 parts.button("+", lambda: self._step(pattern_id, 1), "", aria_label=f"One more {name}")
-        return row, count, sprue
+        return PieceRow(whole=row, picture=picture, count=count, sprue=sprue)
+
+    def _picture(self, pattern_id: int, row: PieceRow) -> None:
+        """Its picture, once it is checked."""
+        result = self.desk.store.latest(pattern_id=pattern_id)
+        if result is not None:
+            with row.picture:
+                Tag("img", src=link(result, PICTURE), alt="", width="56", height="56")
 
     def _add(self, pattern_id: str) -> None:
         if pattern_id:
