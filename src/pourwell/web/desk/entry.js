@@ -7,22 +7,23 @@ export default {
     <textarea v-if="lines" ref="box" v-bind="$attrs" rows="3" :value="shown" @input="type" @blur="leave" @keydown.enter.prevent="leave"></textarea>
     <input v-else ref="box" v-bind="$attrs" :value="shown" @input="type" @blur="leave" @keydown.enter="leave">`,
   data() {
-    return { shown: this.value ?? "", typing: false };
+    return { shown: this.value ?? "", typing: false, mine: false };
   },
   watch: {
     value(now) {
+      this.mine = false;
       if (!this.typing) this.shown = now ?? "";
     },
   },
   methods: {
     type(event) {
-      this.typing = true;
+      this.typing = this.mine = true;
       this.shown = event.target.value;
       this.$emit("typed", this.shown);
     },
     leave(event) {
       this.typing = false;
-      this.$emit("left", event.target.value);
+      if (this.mine) this.$emit("left", event.target.value); // what nobody typed is not to be written
     },
   },
 };
