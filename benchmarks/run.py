@@ -80,6 +80,16 @@ def burnout(folder: Path) -> list[str]:
     return [*POURWELL, "burnout", "76x100:540", "--ready", "2030-05-17 10:00"]
 
 
+def flask_loaded(folder: Path) -> list[str]:
+    """What stands before the runs of `flask-12h`."""
+    return [sys.executable, str(HERE / "one_flask.py"), "0"]
+
+
+def flask_12h(folder: Path) -> list[str]:
+    """Ten runs of a common flask through twelve hours."""
+    return [sys.executable, str(HERE / "one_flask.py"), "10"]
+
+
 def check_100k(folder: Path) -> list[str]:
     """One ring of 100,000 triangles."""
     fine = ring(bore_mm=17.3, width_mm=4.0, wall_mm=2.0, around=250, across=200)
@@ -169,6 +179,8 @@ BENCHMARKS: dict[str, Callable[[Path], list[str]]] = {
     "help": bare_help,
     "mix": mix,
     "burnout": burnout,
+    "flask-loaded": flask_loaded,
+    "flask-12h": flask_12h,
     "check-100k": check_100k,
     "print-20k": print_20k,
     "print-100k": print_100k,

@@ -84,7 +84,37 @@ SECTIONS: tuple[tuple[str, str, tuple[type, ...]], ...] = (
         "log (`line`, `says`), `notes[]`, `doubtful`, why it should not be kept, empty if nothing speaks against it, `files[]`.",
         (),
     ),
-    ("print", "Not of a plan: what `pourwell print --json` says, beside `findings`.", (printing.PrintPlan,)),
+    (
+        "check",
+        "Not of a plan: what `pourwell check --json` says, a list with an entry for each file, each beside `schema` "
+        "(`pourwell.check`) and `schema_version`: `piece`, as in the section pieces above; `doubtful`, why its figures are not "
+        "to be worked by, empty if nothing is against them; `findings[]`, as above.",
+        (),
+    ),
+    (
+        "fit",
+        "Not of a plan: what `pourwell fit --json` says, beside `schema` (`pourwell.fit`) and `schema_version`: `way`, `scale` or "
+        "`offset`; `scale_ratio`, by which all was scaled, or `offset_mm`, by which the bore was moved all round; `file`, the new "
+        "pattern file, if one was asked for; `before` and `after`, the piece as in section pieces; `findings[]` of the new one.",
+        (),
+    ),
+    (
+        "mend",
+        "Not of a plan: what `pourwell mend --json` says, beside `schema` (`pourwell.mend`) and `schema_version`: `file`, the "
+        "original; `faults_before[]` and `faults_after[]`, each with `kind` (in words), `at_mm` (a place on it), `count`, "
+        "`measure_mm` and `extent_mm` (how deep or long, how far it reaches); `changes`, how often each thing was done; "
+        "`left_out[]`, bodies that are not cast; `volume_before_mm3`, `volume_mm3`, `volume_change_fraction`; `moved_mm`, the "
+        "farthest that surface moved, `new_surface_mm`, the farthest that new surface lies from the old, both at points "
+        "`sampled_every_mm`; `overlapping`, in words; `apart`, how many solids do not touch, and `apart_mm`, the distance between "
+        "two of them; `asks`, whether it changes so much that the user is asked; `written`, the mended file, empty if none; "
+        "`pictures[]`.",
+        (),
+    ),
+    (
+        "print",
+        "Not of a plan: what `pourwell print --json` says as `print`, beside `schema`, `schema_version`, `findings[]`.",
+        (printing.PrintPlan,),
+    ),
 )
 
 HEAD = f"""# The plan as data

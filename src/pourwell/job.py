@@ -18,10 +18,11 @@ from pourwell.request import Request
 from pourwell.steps.burnout import plan as burnout
 from pourwell.steps.burnout.legs import Case
 from pourwell.steps.burnout.model import Programme
-from pourwell.steps.burnout.sizes import for_all
+from pourwell.steps.burnout.sizes import for_all, told_for
 from pourwell.steps.day import checks as day_checks
 from pourwell.steps.day import plan as day
 from pourwell.steps.day.model import Hours, KilnLoad, Work
+from pourwell.steps.day.slept import ByHand, has_course, slept
 from pourwell.steps.day.turns import turns_min
 from pourwell.steps.flask import plan as flasks
 from pourwell.steps.flask.usual import usual_flask
@@ -293,9 +294,11 @@ def dated(setting: Setting, figures: Sequence[Figures], programme: Programme, *,
     hours = Hours(work_from=studio.work_from, work_to=studio.work_to, zone=studio.zone)
     works = works_of(setting, figures, programme)
     found = poured(setting, works, hours)
+    fits: Callable[[int], bool] | None = None
     if programme.by_hand and setting.request.programme is None:
-        programme, found = slept_through(setting, figures, programme, case=case, found=found, hours=hours)
-        works = works_of(setting, figures, programme)
+        by_hand = ByHand(programme=programme, case=case, works=works, studio=studio, hours=hours, library=library, now=now)
+        programme, found = slept(by_hand, found)
+        works, fits = works_of(setting, figures, programme), has_course(by_hand, found.pour_at)
     held = day.held_longer(works, found.longer_min)
     days = day.schedules(held, pour_at=found.pour_at, hours=hours, library=library)
     calmer = None
@@ -316,6 +319,7 @@ def dated(setting: Setting, figures: Sequence[Figures], programme: Programme, *,
             calmer=calmer,
             now=now,
             stand_max_h=f.mix.stand_max_h,
+            fits=fits,
         )
         load = KilnLoad(
             runs=runs,
@@ -323,30 +327,9 @@ def dated(setting: Setting, figures: Sequence[Figures], programme: Programme, *,
             longer_for_turns_min=in_turn_min,
             longer_for_hours_min=found.longer_min,
         )
-        plans.append(assemble(setting, f, own, entries=entries, found=day_checks.findings(facts), number=number, kiln_load=load))
+        mine = told_for(f.load.flask, own, like=case, until_min=day.minutes_in(entries, "kiln", "pour"))
+        plans.append(assemble(setting, f, mine, entries=entries, found=day_checks.findings(facts), number=number, kiln_load=load))
     return tuple(plans)
-
-
-NIGHT_ROUNDS: Final = 4
-"""Most times that pour and programme of a kiln set by hand are fitted to each other. Own choice."""
-
-
-def slept_through(
-    setting: Setting, figures: Sequence[Figures], programme: Programme, *, case: Case, found: day.Found, hours: Hours
-) -> tuple[Programme, day.Found]:
-    """A programme set by hand whose holds last through the nights, and its pour; as it was where no pour fits that."""
-    fitted, studio = programme, setting.studio
-    for _ in range(NIGHT_ROUNDS):
-        sleeps = studio.sleep_from, studio.sleep_to
-        slept = burnout.slept(programme, case, pour_at=found.pour_at, sleeps=sleeps, zone=studio.zone)
-        if slept.total_min == fitted.total_min:
-            return slept, found
-        fitted = slept
-        try:
-            found = poured(setting, works_of(setting, figures, fitted), hours)
-        except BadRequestError:
-            return programme, found
-    return fitted, found
 
 
 def works_of(setting: Setting, figures: Sequence[Figures], programme: Programme) -> tuple[Work, ...]:
@@ -373,15 +356,15 @@ def longest_hold_min(setting: Setting) -> float:
 
 def poured(setting: Setting, works: tuple[Work, ...], hours: Hours) -> day.Found:
     """The first pour: the one asked for, else the earliest. Raises BadRequestError if the one asked for comes too soon."""
-    library, now, pour_at = setting.library, setting.now, setting.request.pour_at
+    library, now, pour_at, longest_min = setting.library, setting.now, setting.request.pour_at, longest_hold_min(setting)
     if pour_at is not None:
         days = day.schedules(works, pour_at=pour_at, hours=hours, library=library)
         invest = min(e.starts_at for entries in days for e in entries if e.key == "wrap")
         if invest >= now:
-            longest_min = longest_hold_min(setting)
             longer = day.calm_longer_min(works, pour_at=pour_at, now=now, hours=hours, library=library, longest_min=longest_min)
             return day.Found(pour_at=pour_at, longer_min=longer, asked=True)
-    found = day.find_pour(works, now=now, hours=hours, library=library, longest_min=longest_hold_min(setting))
+    awake = setting.studio.awake if setting.request.programme is not None else None
+    found = day.find_pour(works, now=now, hours=hours, library=library, longest_min=longest_min, awake=awake)
     if pour_at is not None:
         raise BadRequestError(
             f"A pour at {pour_at:%Y-%m-%d %H:%M} comes too soon.",

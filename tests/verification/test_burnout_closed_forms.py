@@ -105,6 +105,21 @@ def test_the_core_under_a_held_rim_follows_the_table_of_the_cylinder():
     assert theta == pytest.approx([0.987099, 0.848355, 0.501487, 0.158489, 0.015681], abs=5e-3), f"observed {theta}"
 
 
+@pytest.mark.parametrize(
+    ("biot", "root", "factor"), [(0.5, 0.940771, 1.114255), (1.0, 1.255784, 1.207092), (5.0, 1.989815, 1.502869)]
+)
+def test_late_in_its_warming_the_core_follows_the_first_term_of_the_series(biot, root, factor):
+    """theta = C1 exp(-zeta1^2 Fo) between Fo 0.4 and 0.8, zeta1, C1 as tabled (Incropera & DeWitt, table 5.1); 0.5, 1 %."""
+    fourier = np.array([0.4, 0.8])
+    times = fourier * 0.038**2 / DIFFUSIVITY
+    place = around(biot * CONDUCTIVITY / 0.038)
+    course = burn(bare(76), plain(), steady(700, float(times[-1]) + 1), place=place, start=k_from_c(20), care=FINE)
+    logs = np.log((700 - core_c(course, times / 60)) / 680)
+    found = math.sqrt((logs[0] - logs[1]) / 0.4)
+    assert found == pytest.approx(root, rel=5e-3), f"observed {found}"
+    assert math.exp(logs[0] + found**2 * 0.4) == pytest.approx(factor, rel=0.01), f"observed {math.exp(logs[0] + found**2 * 0.4)}"
+
+
 @pytest.mark.parametrize(("diameter_mm", "lag"), [(50, 37.67), (76, 87.04), (100, 150.69), (127, 243.06)])
 def test_on_a_steady_ramp_rim_and_core_differ_by_the_closed_form(diameter_mm, lag):
     """5 K/min: beta R^2 / (4 alpha), and between kiln and rim beta R rho c / (2 h) (Carslaw & Jaeger 1959, 7.7); 1 %."""

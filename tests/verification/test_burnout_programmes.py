@@ -7,10 +7,10 @@ import pytest
 from pourwell.materials.studio import Kiln
 from pourwell.physics.burnout.march import Care
 from pourwell.physics.mould import compose, heat_to_dry
-from pourwell.steps.burnout.inside import ALL, HIGH, LIKELY, LOW, SLOW, ends_of, run, traits_of, windows
+from pourwell.steps.burnout.inside import ALL, HIGH, LIKELY, LOW, SLOW, Corners, ends_of, run, traits_of, windows
 from pourwell.steps.burnout.legs import Case, legs_of, total_min
-from pourwell.steps.burnout.limits import anchor_case, limits_of
-from pourwell.steps.burnout.model import SLACK
+from pourwell.steps.burnout.limits import NOISE, anchor_case, limits_of
+from pourwell.steps.burnout.model import SLACK, Programme
 from pourwell.steps.burnout.plan import case_of, programme, timed, usual_row
 from pourwell.steps.burnout.synthesis import least_drying_min
 from tests.unit.burnout.case import altered, flask_of, library
@@ -33,28 +33,47 @@ def case(diameter_mm: float, investment: str = "gypsum-standard", pattern: str =
 @pytest.mark.parametrize("diameter_mm", SIZES)
 @pytest.mark.parametrize(("investment", "pattern"), PATTERNS)
 def test_every_limit_is_kept_at_the_bad_end_of_every_band_on_runs_made_anew(diameter_mm, investment, pattern):
-    """The course as printed, built up again from the segments alone, on the solver's usual grid: 3 %, as grids differ.
+    """The course as printed, built up again from the segments alone, run at all nine ends: every limit kept, without slack.
 
-    The rules' own figures (steam 5 kW/m2, 150 and 100 K, 10 K) or what the published programme does at that same end.
+    The rules' own figures (steam 5 kW/m2, 150 and 100 K, 10 K) or what the published programme does at that same end. Two runs of
+    one course differ by 0.2 % at the most.
     """
     asked = case(diameter_mm, investment, pattern)
     made = programme(asked)
     limits = limits_of(asked, usual_row(asked, own=None))
-    corners, minutes, level = [(0.0, 20.0)], 0.0, 20.0
-    for segment in made.segments:
-        for stays, target in ((segment.ramp_min, segment.target_c), (segment.hold_min, segment.target_c)):
-            minutes, level = minutes + stays, target
-            corners.append((minutes, level))
-    passes = made.passes_400_min
+    assert len(ends_of(asked)) == 9
     for which, end in ends_of(asked).items():
-        found = traits_of(run(end, tuple(corners), care=Care()), windows(asked))
-        assert found.dry <= passes + 5, which
+        found = traits_of(run(end, _as_printed(made)), windows(asked))
+        assert found.dry <= made.passes_400_min + 5, which
         for kind in limits.kinds:
             value, limit = getattr(found, kind.key), limits.allowed[which][kind.key]
-            if kind.at_most:
-                assert value <= limit * (1 + SLACK + 0.01), (kind.key, which)
-            else:
-                assert value >= limit * (1 - SLACK - 0.01), (kind.key, which)
+            over = (value - limit) * (1 if kind.at_most else -1)
+            assert over <= NOISE * abs(limit), f"{kind.key} at {which}: {value:.2f} for {limit:.2f}"
+    print(f"{diameter_mm} mm, {pattern}: {made.total_min} min, {made.total_min - made.published_min} over published; ", end="")
+    print("; ".join(f"{v.key} {v.measure:.1f} of {v.limit:.1f}, published {v.published:.1f}" for v in made.verdicts))
+
+
+def _as_printed(made: Programme) -> Corners:
+    """The kiln's course, from the segments alone."""
+    corners, minutes = [(0.0, 20.0)], 0.0
+    for segment in made.segments:
+        for stays in (segment.ramp_min, segment.hold_min):
+            minutes += stays
+            corners.append((minutes, segment.target_c))
+    return tuple(corners)
+
+
+@pytest.mark.parametrize("diameter_mm", SIZES)
+def test_the_bad_ends_keep_the_limits_on_a_finer_grid_too(diameter_mm):
+    """The solver's own usual grid for printed resin, limits from the coarser one: 3 %, as grids differ."""
+    asked = case(diameter_mm, "gypsum-resin", "resin")
+    made, limits = programme(asked), limits_of(asked, usual_row(asked, own=None))
+    for which in (LIKELY, SLOW, (HIGH, HIGH, LOW), (HIGH, HIGH, HIGH)):
+        found = traits_of(run(ends_of(asked)[which], _as_printed(made), care=Care()), windows(asked))
+        assert found.dry <= made.passes_400_min + 5, which
+        for kind in limits.kinds:
+            value, limit = getattr(found, kind.key), limits.allowed[which][kind.key]
+            assert (value - limit) * (1 if kind.at_most else -1) <= (SLACK + 0.01) * abs(limit), (kind.key, which)
 
 
 @pytest.mark.parametrize("diameter_mm", SIZES)
@@ -90,14 +109,15 @@ def test_what_grew_says_why(diameter_mm):
     asked = case(diameter_mm)
     for leg, segment in zip(legs_of(usual_row(asked, own=None), asked, own=False), programme(asked).segments, strict=True):
         same = (leg.hold_min, leg.ramp_c_per_h) == (segment.hold_min, abs(segment.ramp_c_per_h))
-        assert (segment.ruled_by == "the published programme") == same
+        assert ("its level by rim and core" in segment.ruled_by) == (segment.target_c < leg.target_c)
+        assert segment.ruled_by.startswith("the published programme") == same
 
 
 def test_the_drying_hold_is_no_longer_than_the_slow_end_needs():
     """Ten minutes less of it, and the slow end is still wet at 400 degC."""
     asked = case(100)
     made = programme(asked)
-    (drying,) = [s for s in made.segments if s.ruled_by == "the core dries"]
+    (drying,) = [s for s in made.segments if s.ruled_by.startswith("the core dries")]
     short = [(0.0, 20.0)]
     for segment in made.segments:
         hold = segment.hold_min - (10 if segment is drying else 0)

@@ -17,7 +17,7 @@ from pourwell.steps.burnout.legs import Case
 from pourwell.steps.burnout.load import Wanted, evenly, served
 from pourwell.steps.burnout.model import Programme, TimedSegment
 from pourwell.steps.burnout.plan import case_of, timed
-from pourwell.steps.day.clock import after, read
+from pourwell.steps.day.clock import after, read, to_five
 from pourwell.steps.flask import plan as flasks
 
 
@@ -80,6 +80,11 @@ class Burnout:
         return self.segments[: self.takes_count]
 
     @property
+    def by_hand_segments(self) -> tuple[TimedSegment, ...]:
+        """The segments that are set by hand, by the clock."""
+        return self.segments[self.takes_count :] if self.by_hand else ()
+
+    @property
     def data(self) -> dict[str, Any]:
         """The same for a program."""
         whole: dict[str, Any] = plain(
@@ -123,13 +128,15 @@ def burn_out(asked: Asked, *, now: datetime) -> Burnout:
     programme = drawn(programme, sizes)
     outs = tuple(Out(label=o.label, flask_c=o.flask_c, soak_min=o.soak_min, at=after(begin, o.out_min, zone=zone)) for o in out)
     moments = tuple(
-        Moment(at=after(begin, p.at_min, zone=zone), set_c=p.set_c, seen_c=p.seen_c, why=p.why) for p in programme.by_hand
+        Moment(at=to_five(after(begin, p.at_min, zone=zone), first=not p.at_min), set_c=p.set_c, seen_c=p.seen_c, why=p.why)
+        for p in programme.by_hand
     )
     times = Times(
         begin=begin,
         end=outs[-1].at,
         settings=tuple(m.at for m in moments if m.at > begin or (span.ready and not span.start)),
         pours=tuple(o.at for o in outs),
+        chosen=span.start is not None or span.ready is None,
     )
     return Burnout(
         programme=programme,
@@ -139,7 +146,7 @@ def burn_out(asked: Asked, *, now: datetime) -> Burnout:
         out=outs,
         by_hand=moments,
         takes_count=worst.kiln.segments_count,
-        findings=(*told, *unsaid(others, told), *hour_checks.findings(hours_of(times, shop.studio))),
+        findings=(*told, *unsaid(others, told), *hour_checks.findings(hours_of(firing, times, shop.studio))),
         sizes=sizes,
     )
 

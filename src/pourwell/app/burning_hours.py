@@ -8,21 +8,18 @@ from typing import Final
 from pourwell.app.shop import Shop
 from pourwell.errors import BadRequestError
 from pourwell.materials.studio import Studio
-from pourwell.steps.burnout.hour_checks import Hours
-from pourwell.steps.burnout.legs import Case, Leg, legs_as_typed, total_min
+from pourwell.steps.burnout.hour_checks import Hours, later_by_min
+from pourwell.steps.burnout.legs import Case, Leg, legs_as_typed
 from pourwell.steps.burnout.load import Served
 from pourwell.steps.burnout.model import Programme
-from pourwell.steps.burnout.nights import Nights, from_to, nights_of, through_the_night
+from pourwell.steps.burnout.nights import Nights, after_the_night, from_to, nights_of, through_the_night
 from pourwell.steps.burnout.plan import relegged
 from pourwell.steps.burnout.synthesis import most_spare_min, with_last, with_spare
 from pourwell.steps.day.clock import after, at, local, minutes_between
-from pourwell.steps.day.night import OVERNIGHT, fires_overnight
+from pourwell.steps.day.night import OVERNIGHT, fires_overnight, rises_at
 
 MINUTES: Final = 60
 """By definition."""
-TRY_MIN: Final = 15
-DAYS_ON: Final = 3
-"""An end for a kiln set by hand is looked for in these steps, over so many days. Own choice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +62,8 @@ class Times:
     end: datetime
     settings: tuple[datetime, ...]
     pours: tuple[datetime, ...]
+    chosen: bool = False
+    """Did the user say himself when it begins, or is that now."""
 
 
 def moved(out: Sequence[Served], before: Sequence[Leg], later: Sequence[Leg]) -> tuple[Served, ...]:
@@ -80,7 +79,9 @@ def placed(firing: Firing, span: Span, *, shop: Shop, now: datetime) -> Firing:
     time, and where a kiln set by hand has no course without a setting in the night.
     """
     if not firing.by_hand:
-        return filled(firing, minutes=minutes_between(span.start, span.ready)) if span.start and span.ready else firing
+        if span.start and span.ready:
+            return filled(firing, minutes=minutes_between(span.start, span.ready))
+        return _begun_awake(firing, span.ready, shop=shop, now=now) if span.ready else firing
     nights = nights_of(firing.worst, (shop.studio.sleep_from, shop.studio.sleep_to), shop.studio.zone)
     if span.ready and not span.start:
         return _before(firing, nights, ready=span.ready)
@@ -99,6 +100,25 @@ def placed(firing: Firing, span: Span, *, shop: Shop, now: datetime) -> Firing:
         why=f"You sleep from {shop.studio.sleep_from:%H:%M} to {shop.studio.sleep_to:%H:%M}; no longer hold avoids it.",
         try_this=f"Begin on {on_at:%a %d %b at %H:%M}, or pour on {ready_at:%a %d %b at %H:%M}.",
     )
+
+
+def _begun_awake(firing: Firing, ready: datetime, *, shop: Shop, now: datetime) -> Firing:
+    """The course before a pour, begun in the evening where the kiln would go on in the night and cannot begin by itself.
+
+    As it was where its holds do not take that much, where the morning is so near that a little later pour is the better answer, or
+    where that evening is past.
+    """
+    nights = nights_of(firing.worst, (shop.studio.sleep_from, shop.studio.sleep_to), shop.studio.zone)
+    first = firing.out[0]
+    begin = after(ready, -first.out_min, zone=shop.studio.zone)
+    asleep_min = 0 if firing.worst.kiln.delayed_start else nights.asleep_min(begin)
+    room = min(
+        most_spare_min(firing.legs[: first.segment], firing.worst, fixed=firing.fixed),
+        firing.worst.library.rule("hold_longer_max_min"),
+    )
+    if not 0 < asleep_min <= room or begin - timedelta(minutes=asleep_min) < now:
+        return firing
+    return filled(firing, minutes=first.out_min + asleep_min)
 
 
 def filled(firing: Firing, *, minutes: float) -> Firing:
@@ -150,13 +170,8 @@ def _between(firing: Firing, nights: Nights, *, start: datetime, ready: datetime
 
 def _from(firing: Firing, nights: Nights, *, start: datetime, begun: bool) -> Firing:
     """The course from a start to the earliest end without a setting in a night; as it was where there is none."""
-    soonest = start + timedelta(minutes=total_min(firing.legs))
-    for step in range(0, DAYS_ON * 24 * MINUTES, TRY_MIN):
-        end = soonest + timedelta(minutes=step)
-        found = from_to(firing.legs, firing.worst, nights, start=start, end=end, first=firing.out[0].segment)
-        if found:
-            return firing.moved(found)
-    return firing
+    found = after_the_night(firing.legs, nights, start=start)
+    return firing.moved(found) if found else firing
 
 
 def in_time(firing: Firing, span: Span, *, begin: datetime, shop: Shop, now: datetime) -> None:
@@ -176,15 +191,33 @@ def in_time(firing: Firing, span: Span, *, begin: datetime, shop: Shop, now: dat
     )
 
 
-def hours_of(times: Times, studio: Studio) -> Hours:
+def better_by_min(firing: Firing, times: Times, studio: Studio) -> int | None:
+    """By how much later a pour must be for a kiln set by hand to be left alone at night, its holds fitted anew; None: no hour."""
+    nights = nights_of(firing.worst, (studio.sleep_from, studio.sleep_to), studio.zone)
+    end = times.begin + timedelta(minutes=firing.programme.total_min)
+
+    def fits(by_min: int) -> bool:
+        later = timedelta(minutes=by_min)
+        if firing.by_hand:
+            return through_the_night(firing.legs, nights, end_at=end + later) is not None
+        return not any(_sleeps(moment + later, studio) for moment in times.settings)
+
+    return later_by_min(fits, pour_at=times.pours[0], works=lambda moment: _works(moment, studio))
+
+
+def hours_of(firing: Firing, times: Times, studio: Studio) -> Hours:
     """What the checks of the hours look at."""
+    asleep = tuple(m for m in times.settings if _sleeps(m, studio))
+    stays = times.chosen or studio.kiln.delayed_start or times.begin in asleep or not _sleeps(times.begin, studio)
     return Hours(
         on_at=times.begin,
         off_at=times.end,
         settings=times.settings,
         pours=times.pours,
         sleeps=(studio.sleep_from, studio.sleep_to),
-        asleep=tuple(m for m in times.settings if _sleeps(m, studio)),
+        asleep=asleep,
+        better_by_min=better_by_min(firing, times, studio) if asleep else None,
+        wakes_at=None if stays else rises_at(times.begin, studio.sleep_to, zone=studio.zone),
         outside=tuple(m for m in times.pours if not _works(m, studio)),
         works=(studio.work_from, studio.work_to),
         overnight=fires_overnight(times.begin, times.end, awake=studio.awake, zone=studio.zone),

@@ -59,19 +59,26 @@ def _print(found: "Burnout") -> None:
     from rich.markup import escape
 
     from pourwell.cli.show import console, print_findings, print_rows
+    from pourwell.steps.burnout.model import BAG_WINS
 
     out, programme = console(), found.programme
     out.print(f"\n[bold]{escape(programme.name)}[/]")
+    out.print(f"[dim]{BAG_WINS}[/]")
     print_rows([("kiln on", _clock(found.kiln_on_at), ""), ("ready", _clock(found.ready_at), f"after {_span(found_min(found))}")])
     out.print()
     typed = found.typed
     if typed:
-        print_rows([_segment(s) for s in typed])
+        print_rows([_segment(s, programme) for s in typed])
         out.print()
     if found.by_hand:
         if typed:
             out.print("  then by hand")
         print_rows([(_clock(m.at), f"set {m.set_c:.0f} °C", _told(m)) for m in found.by_hand])
+        ruled = [
+            (f"{s.number}", f"to {s.target_c:.0f} °C, {_span(s.hold_min)}", _ruled(s, programme)) for s in found.by_hand_segments
+        ]
+        out.print("  what rules them")
+        print_rows(ruled)
         out.print()
     if len(found.out) > 1:
         print_rows([(f"out {o.label}", _clock(o.at), f"{o.flask_c:.0f} °C, soaked {_span(o.soak_min)}") for o in found.out])
@@ -99,16 +106,27 @@ def _told(moment: "Moment") -> str:
     return "; ".join(words for words in (shows, moment.why) if words)
 
 
-def _segment(s: "TimedSegment") -> tuple[str, str, str]:
+def _ruled(s: "TimedSegment", programme: "Programme") -> str:
+    """What happens in a segment, and what rules it."""
+    from pourwell.steps.burnout.model import ruled_words
+
+    grade, lowered_to_c = programme.published_grade, programme.lowered_to_c
+    rules = ruled_words(s.ruled_by, grade=grade, target_c=s.target_c, lowered_to_c=lowered_to_c)
+    return "; ".join(words for words in (s.why, f"ruled by: {rules or 'your own programme'}") if words)
+
+
+def _segment(s: "TimedSegment", programme: "Programme") -> tuple[str, str, str]:
     return (
         f"{s.number}  {_clock(s.starts_at)}  {s.ramp_c_per_h:+.0f} °C/h to {s.target_c:.0f} °C",
         f"there {s.reached_at:%H:%M}, hold {_span(s.hold_min)} to {_clock(s.ends_at)}",
-        "; ".join(words for words in (s.why, f"ruled by: {s.ruled_by or 'your own programme'}") if words),
+        _ruled(s, programme),
     )
 
 
 def _print_inside(programme: "Programme") -> None:
     from pourwell.cli.show import console, print_rows
+    from pourwell.findings import spelt_out
+    from pourwell.steps.burnout.telling import row_words
 
     inside, low, high = programme.inside, programme.energy_low_kwh, programme.energy_high_kwh
     assert inside is not None
@@ -125,23 +143,40 @@ def _print_inside(programme: "Programme") -> None:
                 f"kWh, {low:.0f} to {high:.0f}",
             ),
             ("steam pressure", _band(inside.pressure_kpa, 0), "kPa; the mould's pores are hardly known"),
-            ("published", _span(programme.published_min), f"this one {_span(programme.total_min)}"),
+            (_table(programme), _span(programme.published_min), _margin(programme)),
             ("shortest possible", _span(programme.shortest_min), "by the limits alone, at the likely inputs: a number, no advice"),
             ("drying at least", _span(programme.least_drying_min), "by heat and steam alone"),
         ]
     )
+    if programme.published:
+        console().print(f"  {spelt_out(row_words(programme))}", markup=False)
     console().print("\n  limits, each where its margin is least")
     print_rows(
         [
             (
                 v.what,
                 f"{_figure(v.measure)} {v.unit}",
-                f"{_limit(v)}, published {_figure(v.published)}; {v.at_end}",
+                f"{_limit(v)}, by the table {_figure(v.published)}; {v.at_end}",
             )
             for v in programme.verdicts
         ]
     )
     console().print()
+
+
+def _table(programme: "Programme") -> str:
+    """What the programme that this one is compared with is to be called."""
+    from pourwell.steps.burnout.model import published_word
+
+    word = published_word(programme.published_grade)
+    return word if word == "published" else f"table, {word}"
+
+
+def _margin(programme: "Programme") -> str:
+    """How this one differs from the published one."""
+    over = programme.total_min - programme.published_min
+    words = f"{_span(abs(over))} {'longer' if over > 0 else 'SHORTER'}" if over else "the same"
+    return f"this one {_span(programme.total_min)}: {words}"
 
 
 def _figure(value: float) -> str:

@@ -8,6 +8,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from pourwell.app.days import Placed
+    from pourwell.steps.burnout.model import Segment
     from pourwell.steps.day.week_plan import PlannedRun, WeekPlan
 
 
@@ -16,6 +17,7 @@ def print_week(placed: "Placed") -> None:
     from rich.markup import escape
 
     from pourwell.steps.burnout.model import BAG_WINS
+    from pourwell.steps.day.week_fired import as_typed
 
     plan, out = placed.plan, console()
     out.print(f"\n[bold]{escape(plan.title)}[/]  {escape(goal_words(plan))}")
@@ -26,18 +28,38 @@ def print_week(placed: "Placed") -> None:
     out.print()
     print_rows(
         (
-            load.kiln,
+            f"{load.number}  {load.kiln}",
             f"{load.on_at:%a %d %b %H:%M}",
-            f"on for {runs_words(load.runs)}; {load.programme.name}; last pour {load.off_at:%a %H:%M}",
+            "; ".join(
+                words
+                for words in (
+                    f"on for {runs_words(load.runs)}",
+                    load.programme.name,
+                    as_typed(load, plan.loads),
+                    f"last pour {load.off_at:%a %H:%M}",
+                )
+                if words
+            ),
         )
         for load in plan.loads
     )
+    for load in plan.loads:
+        if not load.programme.by_hand:
+            out.print(f"\n  [bold]type for firing {load.number}[/]")
+            print_rows(typed(segment) for segment in load.programme.segments)
     out.print(f"[dim]{BAG_WINS}[/]")
     _print_work(plan)
     out.print()
     print_findings(plan.findings)
     for path in placed.paths:
         out.print(f"  {path}", soft_wrap=True, markup=False)
+
+
+def typed(segment: "Segment") -> tuple[str, str, str]:
+    """A segment as it is typed."""
+    hours, minutes = divmod(segment.hold_min, 60)
+    ramp = f"{segment.number}  {segment.ramp_c_per_h:+.0f} °C/h to {segment.target_c:.0f} °C"
+    return ramp, f"hold {hours} h {minutes:02d} min", segment.why
 
 
 def _print_work(plan: "WeekPlan") -> None:

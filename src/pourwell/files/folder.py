@@ -16,18 +16,28 @@ LIST = "job.json"
 """The file that names every file of a folder of ours, so that nothing else is ever replaced."""
 SYSTEM_FILES = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
 """What file browsers leave behind."""
+HIDDEN = ".pourwell-"
+"""How the hidden folders beside it begin, in which a folder is written and an older one is set aside under its own name."""
+GONE = "gone"
+"""How an older folder is called there once the fresh one stands: what is left of it after a kill is nothing to keep."""
 SHOWN = 3
 TRIES, PAUSE_S = 5, 0.2
 """An older folder is put back in so many tries, so long apart: a virus scanner or a shared drive lets go meanwhile."""
 
 
 def check_folder(folder: Path, *, replace: bool = False) -> None:
-    """Raise OutputError now if the folder could not be written later: it exists, is not wholly ours, or its parent refuses."""
+    """Raise OutputError now if the folder could not be written later: it exists, is not wholly ours, or its parent refuses.
+
+    A run that was set aside for this folder when the program was killed is put back first.
+    """
+    aside = _found_again(folder)
     if folder.exists():
         if not folder.is_dir():
             raise OutputError(f"{folder} is a file, not a folder.", try_this="Name another folder with --out.")
         if any(folder.iterdir()) and not replace:
-            raise OutputError(f"The folder {folder} exists already.", try_this="Name another with --out, or add --replace.")
+            raise OutputError(
+                f"The folder {folder} exists already.", why=aside, try_this="Name another with --out, or add --replace."
+            )
         strange = strangers(folder)
         if strange:
             more = f" and {len(strange) - SHOWN} more" if len(strange) > SHOWN else ""
@@ -38,10 +48,28 @@ def check_folder(folder: Path, *, replace: bool = False) -> None:
             )
     there = next(parent for parent in folder.absolute().parents if parent.exists())
     try:
-        with tempfile.TemporaryDirectory(prefix=".pourwell-", dir=there):
+        with tempfile.TemporaryDirectory(prefix=HIDDEN, dir=there):
             pass
     except OSError as err:
         raise _refused(folder, err) from err
+
+
+def _found_again(folder: Path) -> str:
+    """Put back what a killed run had set aside, if its place is free; what was found and where it lies now, empty if nothing."""
+    place = folder.absolute()
+    try:
+        hidden = (there / place.name for there in place.parent.glob(f"{HIDDEN}*"))
+        old = max((path for path in hidden if (path / LIST).is_file()), key=lambda path: path.stat().st_mtime, default=None)
+        if old is None:
+            return ""
+        if place.exists():
+            return f"An older run of it, which was set aside when Pourwell was killed, lies whole in {old} (a hidden folder)."
+        old.rename(place)
+        with suppress(OSError):
+            old.parent.rmdir()
+    except OSError:
+        return ""  # what cannot be looked at is told when it is written to
+    return "It had been set aside when Pourwell was killed while replacing it, and is back in its place, whole."
 
 
 def strangers(folder: Path) -> list[str]:
@@ -65,7 +93,7 @@ def write_folder(folder: Path, contents: Mapping[str, bytes], *, replace: bool =
     missing = [parent for parent in folder.absolute().parents if not parent.exists()]
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
-        fresh = Path(tempfile.mkdtemp(prefix=".pourwell-", dir=folder.parent))
+        fresh = Path(tempfile.mkdtemp(prefix=HIDDEN, dir=folder.parent))
         try:
             fresh.chmod(0o755)
             for name, content in contents.items():
@@ -90,7 +118,7 @@ def _move_in(fresh: Path, folder: Path) -> None:
         if not folder.exists():
             fresh.rename(folder)
             return
-        old = Path(tempfile.mkdtemp(prefix=".pourwell-", dir=folder.parent)) / "old"
+        old = Path(tempfile.mkdtemp(prefix=HIDDEN, dir=folder.parent)) / folder.absolute().name
         try:
             folder.rename(old)
             fresh.rename(folder)
@@ -100,6 +128,8 @@ def _move_in(fresh: Path, folder: Path) -> None:
             with suppress(OSError):
                 old.parent.rmdir()  # goes only if it is empty
             raise
+        with suppress(OSError):
+            old.rename(old.parent / GONE)
         shutil.rmtree(old.parent, ignore_errors=True)
 
 

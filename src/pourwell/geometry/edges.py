@@ -32,6 +32,9 @@ GROWS: Final = 1.2
 LOT: Final = 250_000
 """Sides looked at in one go: those of two million triangles at once would take half a gigabyte."""
 
+MOST_BACK: Final = 0.3
+"""From there it is reckoned back to the face by no more than this share: what widens faster is rounded, and so wide."""
+
 MOST_PLACES: Final = 4_000
 """Places measured at most; of more, every so many."""
 
@@ -95,7 +98,8 @@ def thin_edge(mesh: Mesh, caster: Caster, places: Places, *, below_mm: float, le
     deeper = across(caster, points[narrow], inward[narrow], depth=width[narrow], sharp=False)
     carried = deeper >= GROWS * width[narrow]
     slope = (deeper - width[narrow]) / np.maximum(width[narrow] - UNDER_MM, UNDER_MM)
-    width[narrow] -= np.where(np.isfinite(slope), UNDER_MM * slope, 0.0)  # back to the face itself
+    more = np.where(np.isfinite(slope), UNDER_MM * slope, 0.0)
+    width[narrow] -= np.where(more <= MOST_BACK * width[narrow], more, 0.0)  # back to the face itself
     narrow = narrow[carried & (width[narrow] > 0)]
     order = narrow[np.argsort(width[narrow])]
     corners = mesh.corners[face[order]]

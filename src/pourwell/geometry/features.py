@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pourwell.geometry.corners import Corners, sharp_corners
+from pourwell.geometry.gaps_outside import Gaps, gaps_outside
 from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.recesses import Recesses, recesses
@@ -21,6 +22,7 @@ class Looked:
     Attributes
     ----------
     gap_mm : a gap wider than this is open [mm]; no recess is wider
+    gap_least_mm : a gap that is wide enough [mm]
     ridge_mm : nothing wider than this stands up as a line [mm]
     least_mm : depth or height under which nothing counts [mm]
     wire_mm : gauge of a wire that is thick enough [mm]
@@ -29,6 +31,7 @@ class Looked:
     """
 
     gap_mm: float
+    gap_least_mm: float
     ridge_mm: float
     least_mm: float
     wire_mm: float
@@ -44,6 +47,7 @@ class Features:
     ----------
     ball_mm : (m,) float array [mm], at every triangle the largest ball that touches it from inside
     gap_mm : (m,) float array [mm], the largest that touches it from outside, infinite where the gap is open
+    gaps : at the places where they matter, by rays and by balls
     wires : thinner than was asked for
     sunk : recesses
     raised : ridges, as recesses of the air
@@ -52,6 +56,7 @@ class Features:
 
     ball_mm: Floats
     gap_mm: Floats
+    gaps: Gaps
     wires: Wires
     sunk: Recesses
     raised: Recesses
@@ -82,11 +87,13 @@ def features(
     points, face, area = samples.points, samples.face, samples.area_mm2
     inner = inner or touching.balls(points, face)
     outer = touching.balls(points, face, outside=True, most_mm=looked.gap_mm, way=-inner.way)
-    air = Places(points=points, face=face, area_mm2=area, touch=outer, ball_mm=looked.gap_mm, owner=samples.owner)
-    metal = replace(air, touch=inner, ball_mm=looked.ridge_mm, outside=False)
+    gaps, rays = gaps_outside(samples, outer, caster, least_mm=looked.gap_least_mm)
+    air = Places(points=points, face=face, area_mm2=area, touch=outer, ball_mm=looked.gap_mm, owner=samples.owner, rays_mm=rays)
+    metal = replace(air, touch=inner, ball_mm=looked.ridge_mm, outside=False, rays_mm=None)
     return Features(
         ball_mm=samples.spread_out(np.minimum(inner.diameter_mm, samples.wall_mm.max(initial=0.0))),
         gap_mm=samples.spread_open(outer.diameter_mm),
+        gaps=gaps,
         wires=wires(points, area, balls=inner, caster=caster, limit_mm=looked.wire_mm),
         sunk=recesses(air, touching, caster=caster, least_mm=looked.least_mm),
         raised=recesses(metal, touching, caster=caster, least_mm=looked.least_mm),

@@ -9,8 +9,6 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.sparse import coo_matrix
-from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from pourwell.geometry.kernels.touch import SETTLED
@@ -18,6 +16,7 @@ from pourwell.geometry.mesh import Floats, Ints
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.recess_sides import beside, open_fraction, walled
 from pourwell.geometry.rolling import Flags, Places, Rolling, Stands, ways_across
+from pourwell.geometry.stretches import least_stretch
 from pourwell.geometry.touching import Touching
 
 HALF_WAY: Final = (0.25, 0.75)
@@ -46,16 +45,6 @@ MOST_PLACES: Final = 8_000
 DIPS: Final = 16.0
 """Half-way down a slanted side it is half the depth, and the ball sinks into a wide mouth: places count from this share on."""
 
-ALIKE: Final = 1.15
-"""Places of one stretch of a recess agree within this factor."""
-
-NEAREST: Final = 8
-APART: Final = 4.0
-"""... and each is among so many nearest of the next, no farther than so many sides of the patch that a place stands for."""
-
-SAME: Final = 0.02
-"""A stretch is shown at a place that agrees with its median within this share."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Recesses:
@@ -76,6 +65,8 @@ class Recesses:
     open_fraction : (k,) float array [-], of all directions, those that lead out of the piece; 1 where the mouth is not narrower
     beside_mm : (k,) float array [mm], of what stands up, the free ground beside it; infinite for what is sunk
     ball_mm : (k,) float array [mm], the largest ball that touches there: the way across without a ray
+    between : (k,) bool array, whether that ball is stopped by a side that faces the place's own, not by the floor
+    rays_mm : (k,) float array [mm], the gap by rays straight from the place's own face, without a ball; nan where none were cast
     """
 
     at_mm: Floats
@@ -91,6 +82,8 @@ class Recesses:
     open_fraction: Floats
     beside_mm: Floats
     ball_mm: Floats
+    between: Flags
+    rays_mm: Floats
 
     def only(self, chosen: Flags) -> "Recesses":
         """Those chosen, (k,) bool array."""
@@ -102,43 +95,13 @@ class Recesses:
         Stretches of no more than so much surface [mm2] are specks, values that are not finite and positive say nothing; None where
         nothing is left.
         """
-        good = np.flatnonzero(np.isfinite(values) & (values > 0))
-        if not len(good):
-            return None
-        part = self._stretches(good, np.floor(np.log(values[good]) / np.log(ALIKE)).astype(np.int64))
-        area = np.bincount(part, weights=self.area_mm2[good])
-        stretches = [good[part == k] for k in np.flatnonzero(area > enough_mm2)]
-        if not stretches:
-            return None
-        medians = [self._median(values, stretch) for stretch in stretches]
-        least = int(np.argmin(medians))
-        near = stretches[least][np.abs(values[stretches[least]] / medians[least] - 1) <= SAME]
-        away = np.linalg.norm(self.at_mm[near] - np.average(self.at_mm[near], axis=0, weights=self.area_mm2[near]), axis=1)
-        return int(near[np.argmin(away)])
+        return least_stretch(self.at_mm, self.area_mm2, values, enough_mm2=enough_mm2)
 
     @property
     def reach_mm(self) -> Floats:
         """How far the same recess may go on about each place: as far as it is deep or wide, but not far beside a shallow one."""
         reach: Floats = np.maximum(self.depth_mm, np.minimum(self.mouth_mm, self.depth_mm + self.width_mm))
         return reach
-
-    def _stretches(self, chosen: Ints, kind: Ints) -> Ints:
-        """Numbers the stretches of neighbouring places of one kind."""
-        count = min(NEAREST, len(chosen))
-        reach = APART * float(np.sqrt(self.area_mm2[chosen].max()))
-        away, other = cKDTree(self.at_mm[chosen]).query(self.at_mm[chosen], k=np.arange(1, count + 1))
-        row = np.repeat(np.arange(len(chosen)), count)
-        away, column = away.reshape(-1), other.reshape(-1)
-        joined = (away <= reach) & (kind[row] == kind[column])
-        links = coo_matrix((np.ones(joined.sum()), (row[joined], column[joined])), shape=(len(chosen), len(chosen)))
-        part: Ints = connected_components(links, directed=False)[1]
-        return part
-
-    def _median(self, values: Floats, chosen: Ints) -> float:
-        """By area."""
-        order = chosen[np.argsort(values[chosen], kind="stable")]
-        summed = np.cumsum(self.area_mm2[order])
-        return float(values[order][np.searchsorted(summed, summed[-1] / 2)])
 
     def __len__(self) -> int:
         """How many places."""
@@ -200,7 +163,17 @@ def recesses(places: Places, touching: Touching, *, caster: Caster, least_mm: fl
         open_fraction=seen,
         beside_mm=free,
         ball_mm=places.touch.diameter_mm[stand.which],
+        between=between(places, stand.which, caster),
+        rays_mm=np.full(len(width), np.nan) if places.rays_mm is None else places.rays_mm[stand.which],
     ).only(np.isfinite(below))
+
+
+def between(places: Places, which: Ints, caster: Caster) -> Flags:
+    """Whether the balls at some places, (k,), are stopped by faces that look back at the places' own."""
+    normals, stop = caster.mesh.normals, places.touch.stop[which]
+    facing = np.einsum("ij,ij->i", normals[places.face[which]], normals[stop])
+    back: Flags = (stop >= 0) & (facing < FACING)
+    return back
 
 
 def _shouldered(stand: Stands, across: Floats, *, mouth: Floats, caster: Caster) -> Flags:
@@ -261,6 +234,8 @@ def _nothing() -> Recesses:
         open_fraction=none,
         beside_mm=none,
         ball_mm=none,
+        between=flags,
+        rays_mm=none,
     )
 
 

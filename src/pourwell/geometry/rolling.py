@@ -64,6 +64,7 @@ class Places:
     ball_mm : diameter of the ball that rolls [mm]
     outside : whether the balls lie in the air
     owner : (m,) int array, for every triangle the one whose places speak for it; None where each has places of its own
+    rays_mm : (k,) float array [mm], what rays straight from the face find there, nan where none were cast; None where nowhere
     """
 
     points: Floats
@@ -73,6 +74,7 @@ class Places:
     ball_mm: float
     outside: bool = True
     owner: Ints | None = None
+    rays_mm: Floats | None = None
 
     @property
     def narrow(self) -> Flags:

@@ -186,6 +186,39 @@ def cone() -> list[tuple[float, float]]:
     return [(0.0, 0.0), *((float(np.deg2rad(CONE_DEG)), float(turn)) for turn in turns)]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Cast:
+    """What rays from places of a surface find, about the normal to one side.
+
+    Attributes
+    ----------
+    least_mm : (k,) float array [mm], as far as the cone can tell; infinite where no ray meets a face well
+    straight_mm : (k,) float array [mm], along the normal, whatever is met there
+    square : (k,) float array [-], cosine at which that ray goes through the face it meets, 1 square to it, negative where the
+        face is met from its wrong side; 0 where nothing is met
+    """
+
+    least_mm: Floats
+    straight_mm: Floats
+    square: Floats
+
+
+def by_cone(caster: Caster, points: Floats, face: Ints, *, outward: bool = False) -> Cast:
+    """Cast the cone of rays at points of faces, (k, 3) [mm], (k,): through the metal, or outward through the air."""
+    side = 1.0 if outward else -1.0
+    normals = caster.mesh.normals
+    along = side * normals[face]
+    least, straight, square = np.full(len(points), np.inf), np.full(len(points), np.inf), np.zeros(len(points))
+    for k, (angle, turn) in enumerate(cone()):
+        heading = directions(along, angle, turn)
+        length, met = caster.first(points, heading, leaving=face)
+        through = np.where(met >= 0, -side * np.einsum("ij,ij->i", normals[met], heading), 0.0)
+        if k == 0:
+            straight, square = length, through
+        least = np.minimum(least, np.where(through >= GRAZING, length / np.cos(angle), np.inf))
+    return Cast(least_mm=least, straight_mm=straight, square=square)
+
+
 def sampled(mesh: Mesh, caster: Caster | None = None) -> Samples:
     """The wall at points spread over a closed solid.
 
@@ -199,29 +232,17 @@ def sampled(mesh: Mesh, caster: Caster | None = None) -> Samples:
     points, face, area = spread(mesh, owner)
     solid = area > 0
     points, face, area = points[solid], face[solid], area[solid]
-    normals = mesh.normals
-    inward = -normals[face]
-    wall = np.full(len(points), np.inf)
-    straight = np.full(len(points), np.inf)
-    crossing, across = np.zeros(len(points), dtype=bool), np.full(len(points), np.inf)
-    for k, (angle, turn) in enumerate(cone()):
-        heading = directions(inward, angle, turn)
-        length, met = rays.first(points, heading, leaving=face)
-        leaves = np.where(met >= 0, np.einsum("ij,ij->i", normals[met], heading), 0.0)
-        if k == 0:
-            straight, crossing = length, leaves < -GRAZING
-            across = np.where(leaves >= PARALLEL, length, np.inf)
-        wall = np.minimum(wall, np.where(leaves >= GRAZING, length / np.cos(angle), np.inf))
-    wall = np.where(np.isfinite(wall), wall, straight)
+    cast = by_cone(rays, points, face)
+    wall = np.where(np.isfinite(cast.least_mm), cast.least_mm, cast.straight_mm)
     told = np.isfinite(wall)  # a ray from the very tip of an edge may meet nothing
     return Samples(
         points=points[told],
         face=face[told],
         area_mm2=area[told],
-        inward=inward[told],
+        inward=-mesh.normals[face[told]],
         wall_mm=wall[told],
-        across_mm=across[told],
-        crossing=crossing[told],
+        across_mm=np.where(cast.square >= PARALLEL, cast.straight_mm, np.inf)[told],
+        crossing=cast.square[told] < -GRAZING,
         owner=owner,
     )
 

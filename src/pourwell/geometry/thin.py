@@ -191,7 +191,13 @@ def _agree(walls: Walls, rays: ThinPlace, balls: ThinPlace) -> bool:
 
 def agreed(one_mm: float, other_mm: float) -> bool:
     """Whether two figures tell one measure."""
-    return abs(one_mm - other_mm) <= AGREED * min(one_mm, other_mm)
+    return bool(agreeing(np.array(one_mm), np.array(other_mm)))
+
+
+def agreeing(one_mm: Floats, other_mm: Floats) -> Flags:
+    """Which figures tell one measure, (k,) bool array."""
+    alike: Flags = np.maximum(one_mm, other_mm) <= (1 + AGREED) * np.minimum(one_mm, other_mm)
+    return alike
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -125,7 +125,8 @@ def _investment_faults(row: Investment, library: Library) -> Iterator[str]:
         yield f"water_g_per_100_g: heavy {heavy:g}, usual {nominal:g} and fine {fine:g} do not rise"
     if not 0 <= row.hemihydrate_fraction.value <= 1:
         yield f"hemihydrate_fraction: {row.hemihydrate_fraction.value:g} is not between 0 and 1"
-    if not row.set_small_h.value <= row.set_large_h.value <= row.stand_max_h.value:
+    longest_h = row.stand_max_h.value if row.stand_max_h else row.set_large_h.value
+    if not row.set_small_h.value <= row.set_large_h.value <= longest_h:
         yield "set_large_h: standing times of small and large flasks and the longest do not rise"
     if row.peak_c.value > row.metal_max_c.value:
         yield f"peak_c: {row.peak_c.value:g} is above what its metal may be, {row.metal_max_c.value:g}"

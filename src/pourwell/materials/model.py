@@ -286,8 +286,8 @@ class Investment(Row):
     """Standing time before the kiln, flasks up to 65 mm."""
     set_large_h: Figure
     """Standing time before the kiln, flasks of 100 mm and more."""
-    stand_max_h: Figure
-    """After this, damp it or bag it."""
+    stand_max_h: Figure | None = None
+    """After this, damp it or bag it; absent: the rule of the same name."""
     peak_c: Figure
     """What the programme goes up to; warn and stop stand in the rules."""
     metal_max_c: Figure

@@ -225,7 +225,7 @@ def close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field | None = 
         *moved(shown(opened or scene, camera, field=field, scale=scale), 0, top),
         *moved(ringed(SIZE), 0, top),
         *moved(inset(scene, axes, spot.at_mm, span_mm=span), SIZE - INSET - PAD, foot - INSET - PAD),
-        *scale_bar(camera, x=PAD, y=foot - PAD),
+        *scale_bar(scene, camera, x=PAD, y=foot - PAD),
         *(Words(x=PAD, y=foot + PAD + (k + 0.5) * LINE_HIGH * TEXT, text=line, size=TEXT) for k, line in enumerate(told)),
     ]
     if field and scale:

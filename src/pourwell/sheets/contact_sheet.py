@@ -60,7 +60,8 @@ def contact_sheet(entries: Sequence[Entry], *, title: str) -> Drawing:
         px = max(common, need) if need >= SMALL_SHARE * common else need / SMALL_SHARE
         parts += moved(_cell(entry, px=px, common=common), PAD + column * (CELL + PAD), top + row * (high + PAD))
     length = max((mm for mm in BARS_MM if mm <= CELL * common / 2), default=BARS_MM[0])
-    parts += bar(PAD, height - PAD - SMALL / 2, length_mm=length, mm_per_px=common, size=SMALL)
+    says = f"{length:g} mm, if the units were taken right" if any(entry.scene.own_mm is not None for entry in entries) else ""
+    parts += bar(PAD, height - PAD - SMALL / 2, length_mm=length, mm_per_px=common, size=SMALL, says=says)
     names = ", ".join(entry.scene.name for entry in entries)
     return Drawing(
         width=width,

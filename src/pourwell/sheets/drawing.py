@@ -140,14 +140,14 @@ def frame(x: float, y: float, *, width: float, height: float) -> Floats:
     return np.column_stack([corners, np.roll(corners, -1, axis=0)])
 
 
-def bar(x: float, y: float, *, length_mm: float, mm_per_px: float, size: int) -> tuple[Part, ...]:
-    """So many millimetres, with its name; x, y is its left end [px]."""
+def bar(x: float, y: float, *, length_mm: float, mm_per_px: float, size: int, says: str = "") -> tuple[Part, ...]:
+    """So many millimetres, with its name, or another that is given; x, y is its left end [px]."""
     end = x + length_mm / mm_per_px
     lines = np.array([(x, y, end, y), (x, y - size / 4, x, y + size / 4), (end, y - size / 4, end, y + size / 4)])
     return (
         Strokes(lines=lines, width=5.0, colour=WHITE, opacity=0.8),
         Strokes(lines=lines, width=2.0),
-        Words(x=end + size / 2, y=y, text=f"{length_mm:g} mm", size=size, halo=WHITE),
+        Words(x=end + size / 2, y=y, text=says or f"{length_mm:g} mm", size=size, halo=WHITE),
     )
 
 

@@ -1,7 +1,7 @@
 """Something measured all over a piece, in colours with their scale; what is under its limit is hatched and outlined."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cache, partial
 from typing import Final
 
@@ -64,6 +64,9 @@ BAR_HIGH: Final = 300
 
 BAR_WIDE: Final = 22
 
+IN_THE_MIDDLE: Final = 1.5
+"""The middle of the thickest metal lies no deeper than this many of its half widths, where it is looked at aslant."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Field:
@@ -80,6 +83,7 @@ class Field:
     least : the least that is told of it elsewhere, edges that thicker metal carries left out
     remark : what else is to be known of it
     note : how to read it, under its scale
+    deep_mm : how far under the surface a named place lies, by its words; those that are not there lie on it
     under : the same at every pixel of a picture, (h, w), where that is known better than by triangles
     """
 
@@ -93,6 +97,7 @@ class Field:
     least: float | None = None
     remark: str = ""
     note: str = ""
+    deep_mm: Mapping[str, float] = field(default_factory=dict)
     under: Callable[[Picture], Floats] | None = None
 
     def scale(self, surface: Surface) -> Scale:
@@ -128,7 +133,10 @@ def wall_field(
     thick = () if even else ((f"thickest {wall.thickest_mm:.2f}", wall.thickest_at_mm),)
     marked = (*_thinnest(least, at), *thick, *((("sprue", sprue),) if sprue else ()))
     named = field_named("wall", pattern.wall_mm, limit=wall.limit_mm if limit_mm is None else limit_mm, marked=marked)
-    return replace(named, least=least, under=lambda picture: walls_at(picture, surface, pattern.wall_mm, caster=caster))
+    deep = {words: IN_THE_MIDDLE * wall.thickest_mm / 2 for words, _ in thick}
+    return replace(
+        named, least=least, deep_mm=deep, under=lambda picture: walls_at(picture, surface, pattern.wall_mm, caster=caster)
+    )
 
 
 def more_fields(pattern: Pattern, surface: Surface) -> tuple[Field, ...]:
@@ -211,7 +219,7 @@ def field_map(
             Box(x=0, y=0, width=width, height=size + HEAD, fill=GROUND),
             *parts,
             *titled(scene.called, "; ".join(filter(None, (field.remark, BOTH_SIDES))), width=width),
-            *scale_bar(seen[0].camera, x=PAD, y=HEAD + size - PAD),
+            *scale_bar(scene, seen[0].camera, x=PAD, y=HEAD + size - PAD),
             *moved(legend(field, used, weights=scene.surface.areas), 2 * size + PAD, HEAD),
         ),
         mm_per_px=seen[0].mm_per_px,
@@ -242,12 +250,18 @@ def _softened(values: Floats) -> Floats:
 
 
 def _by_side(field: Field, seen: Sequence[Picture]) -> list[list[tuple[str, float, float]]]:
-    """A field's named places with where they lie in the picture that shows them; in the first if none does."""
+    """A field's named places with where they lie in the picture that shows them; one that neither shows is left out.
+
+    A place under the surface, as the middle of the thickest metal, is shown where only that metal lies before it.
+    """
     out: list[list[tuple[str, float, float]]] = [[] for _ in seen]
     for words, place in field.marked:
-        side = next((number for number, picture in enumerate(seen) if is_visible(picture, place)), 0)
-        x, y = seen[side].place(place)[0].tolist()
-        out[side].append((words, x, y))
+        deep = field.deep_mm.get(words, 0.0)
+        for side, picture in enumerate(seen):
+            if is_visible(picture, place, deep_mm=deep):
+                x, y = picture.place(place)[0].tolist()
+                out[side].append((words, x, y))
+                break
     return out
 
 

@@ -19,6 +19,7 @@ from pourwell.steps.burnout.model import (
     published_word,
     ruled_words,
 )
+from pourwell.steps.burnout.telling import row_words
 from pourwell.steps.day.clock import after, to_five
 from pourwell.units import c_from_f, f_from_c, h_from_min
 
@@ -63,6 +64,7 @@ def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
         },
         "dry": _dry(plan, axis, show=show),
         "computed": _computed(programme),
+        "table": show.text(row_words(programme)),
         "passes": _passes(plan, show),
         "end": {"value": show.temperature(segments[-1].target_c), "y": segments[-1].target_c, "clock": show.clock(end)},
         "typed": [_typed(s, plan, show) for s in typed],
@@ -114,7 +116,7 @@ def _named(plan: Plan) -> str:
     """The programme's name, with what stands behind it where its table is weak, and a peak lowered for the kiln."""
     word = NOT_PUBLISHED.get(plan.programme.grade)
     behind = f" ({word})" if word else ""
-    lowered = f"; its peak is lowered by {KILN_WRONG}" if _lowered_to_c(plan) is not None else ""
+    lowered = f"; its peak is lowered by {KILN_WRONG}" if plan.programme.lowered_to_c is not None else ""
     return f"{plan.programme.name}{behind}{lowered}"
 
 
@@ -189,12 +191,14 @@ def _core(plan: Plan, axis: Axis) -> list[list[float]]:
 
 
 def _computed(programme: Programme) -> str:
-    """What core and dryness rest on, and the least that drying can take."""
+    """What core and dryness rest on, the least that drying can take, and the shortest that the limits would let it be."""
     measured = programme.inside.measured if programme.inside else ()
     how = f"computed from what you measured ({'; '.join(measured)})" if measured else "computed, not measured"
     least = programme.least_drying_min
-    floor = f" By heat and steam alone it takes {span(math.ceil(least))} at the least." if least else ""
-    return f"Core and dryness are {how}: an upper estimate.{floor}"
+    floor = f" By heat and steam alone drying takes {span(math.ceil(least))} at the least." if least else ""
+    shortest = programme.shortest_min
+    short = f" Shortest by the limits alone, were all as is likely: {span(shortest)}, a number, no advice." if shortest else ""
+    return f"Core and dryness are {how}: an upper estimate.{floor}{short}"
 
 
 def _number(segment: TimedSegment, axis: Axis) -> dict[str, Any]:
@@ -242,13 +246,6 @@ def _passes(plan: Plan, show: Display) -> dict[str, Any] | None:
     return {"x": h_from_min(minutes), "y": PASSES_C, "says": f"passes {level} at {clock}"}
 
 
-def _lowered_to_c(plan: Plan) -> float | None:
-    """The peak where it lies under the investment's own because the kiln may be so far wrong; else None."""
-    programme, peak_c = plan.programme, plan.investment.peak_c.value
-    room_c = programme.warn_c - plan.studio.kiln.wrong_k
-    return programme.peak_c if programme.peak_c <= room_c < min(peak_c, programme.peak_c + 1) else None
-
-
 def _typed(segment: TimedSegment, plan: Plan, show: Display) -> dict[str, str]:
     ramp = show.difference(abs(segment.ramp_c_per_h))
     return {
@@ -264,7 +261,7 @@ def _typed(segment: TimedSegment, plan: Plan, show: Display) -> dict[str, str]:
             segment.ruled_by,
             grade=plan.programme.published_grade,
             target_c=segment.target_c,
-            lowered_to_c=_lowered_to_c(plan),
+            lowered_to_c=plan.programme.lowered_to_c,
         ),
     }
 

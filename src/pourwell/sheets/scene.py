@@ -13,7 +13,7 @@ from pourwell.geometry.picture import Camera, extent
 from pourwell.geometry.solidity import NotSolidError, from_manifold, to_manifold
 from pourwell.geometry.surface import Surface, smooth
 from pourwell.sheets.viewpoint import front_axes
-from pourwell.steps.pattern.model import Pattern
+from pourwell.steps.pattern.model import MM_PER_UNIT, Pattern
 
 SIZE: Final = 600
 """Edge of a still [px]."""
@@ -35,12 +35,16 @@ MARGIN_SHARE: Final = 0.05
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Scene:
-    """A piece made ready to be drawn: its mesh [mm], its surface, and its front: right, up and towards the viewer (3, 3)."""
+    """A piece made ready to be drawn: its mesh [mm], its surface, and its front: right, up and towards the viewer (3, 3).
+
+    `own_mm` is what one of the file's own numbers was taken as [mm], where that is in doubt: nothing is then called a millimetre.
+    """
 
     id: str
     name: str
     surface: Surface
     axes: Floats
+    own_mm: float | None = None
 
     @property
     def mesh(self) -> Mesh:
@@ -57,7 +61,8 @@ def scene_of(pattern: Pattern, *, as_read: bool = False) -> Scene:
     """A pattern's scene, its front as on the run sheet; `as_read` with the triangles of its file if its solid is a stand-in."""
     piece, own = pattern.piece, pattern.as_read if as_read else None
     axes = front_axes(pattern)
-    return Scene(id=piece.id, name=piece.name, surface=smooth(own or pattern.mesh), axes=axes)
+    taken = MM_PER_UNIT[piece.units] if piece.doubt == "unit" else None
+    return Scene(id=piece.id, name=piece.name, surface=smooth(own or pattern.mesh), axes=axes, own_mm=taken)
 
 
 def crossed(scene: Scene) -> Scene:

@@ -90,11 +90,15 @@ def lines_of(picture: Picture, *, fine: float = 1.0, one_ink: bool = False) -> t
     )
 
 
-def scale_bar(camera: Camera, *, x: int, y: int) -> tuple[Part, ...]:
-    """A round length, no more than a quarter of the picture."""
+def scale_bar(scene: Scene, camera: Camera, *, x: int, y: int) -> tuple[Part, ...]:
+    """A round length, no more than a quarter of the picture; in the file's own numbers where their unit is in doubt."""
     most = camera.shape[1] * camera.mm_per_px / 4
-    length = max((mm for mm in BARS_MM if mm <= most), default=BARS_MM[0])
-    return bar(x, y, length_mm=length, mm_per_px=camera.mm_per_px, size=SMALL)
+    if scene.own_mm is None:
+        length = max((mm for mm in BARS_MM if mm <= most), default=BARS_MM[0])
+        return bar(x, y, length_mm=length, mm_per_px=camera.mm_per_px, size=SMALL)
+    tens = 10.0 ** np.floor(np.log10(most / scene.own_mm))
+    own = max(share * tens for share in (1, 2, 5) if share * tens * scene.own_mm <= most)
+    return bar(x, y, length_mm=own * scene.own_mm, mm_per_px=camera.mm_per_px, size=SMALL, says=f"{own:g} in the file's numbers")
 
 
 def titled(title: str, remark: str, *, width: int) -> tuple[Part, ...]:
@@ -125,7 +129,7 @@ def still(scene: Scene, camera: Camera, *, view: str) -> Drawing:
             Raster(x=0, y=HEAD, rgb=form(picture)),
             *moved(lines_of(picture), 0, HEAD),
             *titled(scene.called, view, width=columns),
-            *scale_bar(camera, x=PAD, y=HEAD + rows - PAD),
+            *scale_bar(scene, camera, x=PAD, y=HEAD + rows - PAD),
         ),
         mm_per_px=camera.mm_per_px,
     )
@@ -162,7 +166,7 @@ def before_and_after(
             *moved((Raster(x=0, y=0, rgb=form(became)), *lines_of(became)), size, HEAD),
             *moved((Strokes(lines=was.outline, width=OUTLINE_PX, colour=BLUE, opacity=0.7),), size, HEAD),
             *titled(scene.called, f"{says[0]}, and {says[1]} with the former outline in blue", width=2 * size),
-            *scale_bar(camera, x=PAD, y=HEAD + size - PAD),
+            *scale_bar(scene, camera, x=PAD, y=HEAD + size - PAD),
         ),
         mm_per_px=camera.mm_per_px,
     )

@@ -208,10 +208,10 @@ def points(pattern: Pattern, seen: Views, *, sprue_at_mm: Point | None = None) -
     return out
 
 
-def is_visible(picture: Picture, place: Point) -> bool:
-    """Whether nothing lies in front of a place."""
+def is_visible(picture: Picture, place: Point, *, deep_mm: float = 0.0) -> bool:
+    """Whether nothing lies in front of a place, but for metal so deep where it lies under the surface."""
     x, y = np.floor(picture.place(place)[0]).astype(int).tolist()
     rows, columns = picture.shape
     near = picture.depth_mm[max(y - 1, 0) : max(min(y + 2, rows), 0), max(x - 1, 0) : max(min(x + 2, columns), 0)]
     drawn = near[np.isfinite(near)]
-    return bool(len(drawn) and drawn.max() + SEEN_MM >= picture.depths(place)[0])
+    return bool(len(drawn) and drawn.max() + deep_mm + SEEN_MM >= picture.depths(place)[0])

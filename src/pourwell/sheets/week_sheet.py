@@ -16,7 +16,8 @@ from pourwell.sheets.paper import Paper
 from pourwell.sheets.run_sheet import TEMPLATES
 from pourwell.sheets.week_picture import week_picture
 from pourwell.sheets.week_view import days_of, jobs_by_day
-from pourwell.steps.burnout.model import BAG_WINS, Segment
+from pourwell.steps.burnout.model import BAG_WINS, Segment, ruled_words
+from pourwell.steps.day.week_fired import as_typed
 from pourwell.steps.day.week_plan import PlannedLoad, WeekPlan
 
 STRIPS_A_PAGE: Final = 3
@@ -78,7 +79,7 @@ def week_page(plan: WeekPlan, *, zone: tzinfo | None, paper: Paper, show: Displa
             }
             for moment, jobs in jobs_by_day(plan)
         ],
-        "loads": [_load(load, show) for load in plan.loads],
+        "loads": [_load(load, show, anew=as_typed(load, plan.loads)) for load in plan.loads],
         "findings": [
             {"severity": f.severity.value, "says": show.text(f.says), "do": show.text(f.do)} for f in in_order(plan.findings)
         ],
@@ -100,7 +101,7 @@ def goals(plan: WeekPlan, show: Display) -> Iterator[str]:
             yield f"Flasks bagged damp: {goal.value:.0f} ({sure})."
 
 
-def _load(load: PlannedLoad, show: Display) -> dict[str, Any]:
+def _load(load: PlannedLoad, show: Display, *, anew: str) -> dict[str, Any]:
     """A firing with what is typed, and what is set by hand."""
     return {
         "kiln": load.kiln,
@@ -108,10 +109,12 @@ def _load(load: PlannedLoad, show: Display) -> dict[str, Any]:
         "on": f"{day(load.on_at)} {show.clock(load.on_at)}",
         "off": f"{day(load.off_at)} {show.clock(load.off_at)}",
         "free": f"{day(load.free_at)} {show.clock(load.free_at)}",
-        "programme": load.programme.name,
+        "number": str(load.number),
+        "programme": "; ".join(words for words in (load.programme.name, anew) if words),
         "longer": span(load.longer_min) if load.longer_min > 0 else "",
         "overnight": load.overnight,
-        "segments": [_typed(segment, show) for segment in load.programme.segments],
+        "typed": _how_typed(load),
+        "segments": [_typed(segment, load, show) for segment in load.programme.segments],
         "settings": [
             {
                 "clock": show.clock(s.at),
@@ -125,7 +128,16 @@ def _load(load: PlannedLoad, show: Display) -> dict[str, Any]:
     }
 
 
-def _typed(segment: Segment, show: Display) -> dict[str, str]:
+def _how_typed(load: PlannedLoad) -> str:
+    """What is done with the segments: a kiln that is set by hand takes none of them."""
+    if not load.settings:
+        return "Type into the controller"
+    by_hand = load.settings[0].at == load.on_at
+    return "What the settings below come to; nothing is typed" if by_hand else "Type as far as the controller takes it"
+
+
+def _typed(segment: Segment, load: PlannedLoad, show: Display) -> dict[str, str]:
+    programme = load.programme
     ramp = show.difference(abs(segment.ramp_c_per_h))
     return {
         "no": str(segment.number),
@@ -133,4 +145,10 @@ def _typed(segment: Segment, show: Display) -> dict[str, str]:
         "target": show.temperature(segment.target_c),
         "hold": span(segment.hold_min),
         "why": show.text(segment.why),
+        "ruled_by": ruled_words(
+            segment.ruled_by,
+            grade=programme.published_grade,
+            target_c=segment.target_c,
+            lowered_to_c=programme.lowered_to_c,
+        ),
     }

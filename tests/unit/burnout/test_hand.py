@@ -22,9 +22,8 @@ DOWN = Leg(start_c=349.0, target_c=289.0, ramp_c_per_h=60.0, hold_min=30, why="s
 
 
 def nights(sleeps=NIGHT, zone=UTC, **more):
-    return Nights(
-        **{"sleeps": sleeps, "zone": zone, "kiln": HAND, "step_min": 30, "dry_before_c": 400, "peak_most_min": 480, **more}
-    )
+    usual = {"sleeps": sleeps, "zone": zone, "kiln": HAND, "step_min": 30, "dry_before_c": 400}
+    return Nights(**{**usual, "drying_most_min": 600, "peak_most_min": 480, "flask_longer_min": 600, **more})
 
 
 def points(*legs, kiln=HAND):
@@ -111,7 +110,7 @@ def test_who_never_sleeps_sets_it_at_any_hour():
 def test_a_whole_burnout_through_the_night_keeps_its_limits_and_says_why_it_is_longer():
     asked = case(kiln=HAND)
     made = programme(asked)
-    night = slept(made, asked, pour_at=datetime(2026, 11, 28, 9, 0, tzinfo=UTC), sleeps=NIGHT, zone=UTC)
+    night = slept(made, asked, pour_at=datetime(2026, 11, 28, 10, 0, tzinfo=UTC), sleeps=NIGHT, zone=UTC)
     assert night.total_min > made.total_min
     assert all(v.keeps for v in night.verdicts)
     assert "no setting in the night" in {s.ruled_by for s in night.segments}

@@ -93,8 +93,9 @@ def test_a_calibration_changes_the_digest_of_the_library(tmp_path):
 def test_the_sheet_says_what_core_and_dryness_rest_on(tmp_path):
     usual = programme(case(library()))
     assert _computed(usual).startswith(
-        "Core and dryness are computed, not measured: an upper estimate. By heat and steam alone it takes"
+        "Core and dryness are computed, not measured: an upper estimate. By heat and steam alone drying takes"
     )
+    assert _computed(usual).endswith("a number, no advice.")
     own = programme(case(kept(tmp_path, water_ratio=ratio(0.7, 0.01))))
     assert "from what you measured (water: log of 2026-11-20 (night.csv))" in _computed(own)
 

@@ -1,5 +1,6 @@
 """Nights in which nobody sets the kiln: which hold lasts through them, and courses from a start to an end."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 
 import pytest
@@ -7,8 +8,9 @@ import pytest
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.hand import LOOK, SLEEPS, set_points
 from pourwell.steps.burnout.legs import Leg, legs_as_typed, total_min
-from pourwell.steps.burnout.nights import Nights, from_to, nights_of, through_the_night
+from pourwell.steps.burnout.nights import Nights, after_the_night, from_to, nights_of, through_the_night
 from pourwell.steps.burnout.plan import programme
+from pourwell.steps.burnout.synthesis import YOURS
 from tests.unit.burnout.test_inside import case
 
 HAND = Kiln(segments_count=0)
@@ -23,7 +25,8 @@ LEGS = (
 
 
 def nights(**more):
-    usual = {"sleeps": NIGHT, "zone": UTC, "kiln": HAND, "step_min": 30, "dry_before_c": 400, "peak_most_min": 480}
+    usual = {"sleeps": NIGHT, "zone": UTC, "kiln": HAND, "step_min": 30, "dry_before_c": 400}
+    usual |= {"drying_most_min": 480, "peak_most_min": 480, "flask_longer_min": 360}
     return Nights(**{**usual, **more})
 
 
@@ -39,17 +42,33 @@ def test_the_evening_s_last_setting_comes_half_an_hour_before_bed(hour, asleep):
 
 
 def test_with_the_day_long_enough_after_it_the_mould_dries_through_the_night():
-    """Poured at 16:00: peak and flask take 7 h, so all after drying comes after 06:30."""
-    through = through_the_night(LEGS, nights(), end_at=datetime(2026, 11, 28, 16, 0, tzinfo=UTC))
+    """Poured at 13:30: peak and flask take 7 h, so all after drying comes after 06:30."""
+    through = through_the_night(LEGS, nights(), end_at=datetime(2026, 11, 28, 13, 30, tzinfo=UTC))
     assert grown_at(through) == [1]
     assert through[1].ruled_by == SLEEPS
 
 
-def test_the_peak_is_not_made_to_last_a_night_that_is_longer_than_its_rule():
-    """Poured at 10:00 the peak would stand from 22 to 7 o'clock: the flask waits at its temperature instead."""
-    through = through_the_night(LEGS, nights(), end_at=datetime(2026, 11, 28, 10, 0, tzinfo=UTC))
-    assert through[2].hold_min == LEGS[2].hold_min
-    assert grown_at(through) == [3]
+def test_no_hold_lasts_longer_than_its_rule_and_what_one_cannot_take_another_does():
+    """Poured at 10:00 the peak would stand from 22 to 7 o'clock, 9 h: it takes its 8 h, and the flask waits for the rest."""
+    end_at = datetime(2026, 11, 28, 10, 0, tzinfo=UTC)
+    through = through_the_night(LEGS, nights(), end_at=end_at)
+    assert grown_at(through) == [2, 3]
+    assert (through[2].hold_min, through[3].hold_min) == (480, 90)
+    assert nights().bears(through, LEGS)
+    assert not nights().bears((*through[:2], replace(through[2], hold_min=481), through[3]), LEGS)
+    assert [leg.ruled_by for leg in through] == ["", "", SLEEPS, YOURS], "the flask's hold only moves the others"
+    assert [p.why for p in set_points(through, kiln=HAND, step_min=30)].count(LOOK) == 1
+
+
+def test_a_flask_waits_no_longer_than_its_rule_so_some_pours_have_no_course():
+    """Poured at 08:00 all but the wait would lie in the night: 60 + 360 min do not reach back to 22 o'clock."""
+    assert through_the_night(LEGS, nights(), end_at=datetime(2026, 11, 28, 8, 0, tzinfo=UTC)) is None
+
+
+def test_a_published_hold_that_is_longer_than_the_rule_stays_as_long():
+    long = (*LEGS[:2], replace(LEGS[2], hold_min=600), LEGS[3])
+    assert nights().longest_min(long[2]) == 600
+    assert nights().bears(long, long)
 
 
 def test_the_last_setting_before_bed_has_a_look_after_it_that_says_what_it_must_show():
@@ -68,7 +87,7 @@ def test_what_the_controller_takes_needs_nobody():
     few = nights(kiln=Kiln(segments_count=3))
     end_at = datetime(2026, 11, 28, 10, 0, tzinfo=UTC)
     assert through_the_night(LEGS, few, end_at=end_at) == LEGS
-    assert grown_at(through_the_night(LEGS, few, end_at=datetime(2026, 11, 28, 8, 0, tzinfo=UTC))) == [3]
+    assert grown_at(through_the_night(LEGS, few, end_at=datetime(2026, 11, 28, 6, 45, tzinfo=UTC))) == [3]
 
 
 def test_from_a_start_to_an_end_the_course_fills_the_time_outside_the_night():
@@ -96,3 +115,26 @@ def test_who_says_when_he_begins_is_there_then():
     end = late + timedelta(minutes=total_min(LEGS))
     assert any(at == 0 for _, at, _ in nights().asleep(LEGS, end))
     assert all(at > 0 for _, at, _ in nights().asleep(LEGS, end, begun=True))
+
+
+def test_begun_in_the_morning_what_would_be_set_in_the_night_waits_for_the_next_one():
+    """From 13:00 the flask's level would be set at 23:30: the peak lasts its 8 h, till 5:00, and what is left comes before it."""
+    start = datetime(2026, 11, 27, 13, 0, tzinfo=UTC)
+    after = after_the_night(LEGS, nights(), start=start)
+    end = start + timedelta(minutes=total_min(after))
+    assert nights().asleep(after, end, begun=True) == []
+    assert nights().bears(after, LEGS)
+    settings = [start + timedelta(minutes=at) for _, at in nights().settings(after)]
+    assert settings[-1].time() == NIGHT[1], "and no later than it must"
+    assert SLEEPS in [leg.ruled_by for leg in after]
+
+
+def test_begun_early_enough_nothing_waits():
+    start = datetime(2026, 11, 27, 7, 0, tzinfo=UTC)
+    assert after_the_night(LEGS, nights(), start=start) == LEGS
+
+
+def test_begun_an_hour_before_bed_a_first_climb_that_reaches_into_the_night_has_no_course():
+    """Nothing stands before it that could wait."""
+    slow = (replace(LEGS[0], ramp_c_per_h=20.0), *LEGS[1:])
+    assert after_the_night(slow, nights(), start=datetime(2026, 11, 27, 21, 0, tzinfo=UTC)) is None

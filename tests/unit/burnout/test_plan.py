@@ -100,7 +100,7 @@ def test_a_mould_that_conducts_badly_is_held_longer():
 
 def test_the_drying_hold_does_not_grow_beyond_what_is_sane():
     dull = altered(library().investment("gypsum-standard"), conductivity_dry_w_per_m_k=0.05)
-    assert holds(burnt(130, investment=dull))[1] == 480
+    assert holds(burnt(130, investment=dull))[1] == library().rule("drying_hold_longest_min")
 
 
 def test_resin_is_burnt_more_slowly_than_wax():

@@ -9,7 +9,7 @@ from pourwell.steps.burnout.inside import ALL, all_traits, corners_of, ends_of, 
 from pourwell.steps.burnout.legs import course, legs_as_typed, legs_of, passes_min
 from pourwell.steps.burnout.load import Wanted, served
 from pourwell.steps.burnout.plan import programme, usual_row
-from pourwell.steps.burnout.sizes import as_seen_by, findings_for, for_all, last_to_dry, safe_for, sizes_of
+from pourwell.steps.burnout.sizes import as_seen_by, findings_for, for_all, last_to_dry, safe_for, sizes_of, told_for
 from tests.unit.burnout.test_inside import case
 
 DISC, TALL = case(102, 60), case(100, 203)
@@ -71,3 +71,13 @@ def test_a_flask_that_is_poured_first_is_judged_at_its_own_pour():
     assert seen.segments[-1].target_c == 600
     assert seen.total_min == out[0].out_min < made.total_min
     assert "flask-uneven" not in {finding.code for finding in findings_for(load[0].case, seen, own=False)}
+
+
+def test_one_whole_programme_is_told_for_each_flask_of_its_load():
+    """The disc dries sooner and is judged by its own limits; what is typed stays the same."""
+    made, worst = both()
+    mine = told_for(DISC.flask, made, like=worst, until_min=made.total_min)
+    assert mine.segments == made.segments
+    assert mine.core_dry_late_min < made.core_dry_late_min
+    assert [v.limit for v in mine.verdicts] != [v.limit for v in made.verdicts]
+    assert told_for(worst.flask, made, like=worst, until_min=10) is made

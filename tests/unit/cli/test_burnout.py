@@ -201,3 +201,71 @@ def test_a_start_a_week_before_the_pour_is_refused_with_how_much_later_to_start(
     assert answer.code == 2
     assert "too long" in answer.err
     assert "later, or leave --start out" in answer.err
+
+
+def test_a_kiln_without_delayed_start_goes_on_in_the_evening_and_not_in_the_night(
+    pourwell: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ready at ten it would go on at half past eleven: the last hour awake is half past ten, and drying and peak take the rest."""
+    words = ("50x55:540", *WAX, "--ready", "2030-05-17 10:00")
+    evening = told(pourwell, *words)
+    assert evening["kiln_on_at"].startswith("2030-05-16T22:00")
+    assert {s["ruled_by"].partition(";")[0] for s in evening["segments"]} >= {"your hours"}
+    studio(tmp_path, monkeypatch, "[kiln]\ndelayed_start = true\n")
+    assert told(pourwell, *words)["kiln_on_at"].startswith("2030-05-16T23:")
+
+
+def test_where_the_holds_cannot_take_the_night_the_hour_to_pour_at_is_named(
+    pourwell: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One's own programme is only held six hours longer: on at ten past four it would have to begin more than six before."""
+    own = own_file(tmp_path)
+    data = told(pourwell, "64x64:540", *WAX, "--own", own, "--ready", "2030-05-17 18:30")
+    (found,) = (f for f in data["findings"] if f["code"] == "kiln-on-asleep")
+    assert "while you sleep" in found["says"]
+    assert found["do"].startswith("Pour on Fri at ")
+    at = found["do"].removeprefix("Pour on Fri at ")[:5]
+    again = told(pourwell, "64x64:540", *WAX, "--own", own, "--ready", f"2030-05-17 {at}")
+    assert again["kiln_on_at"].startswith("2030-05-17T06:30")
+    assert "kiln-on-asleep" not in {f["code"] for f in again["findings"]}
+
+
+def test_the_table_the_margin_and_what_rules_each_segment_are_read_off(pourwell: Caller) -> None:
+    out = " ".join(pourwell("burnout", "100x125:540", *WAX, "--ready", "2030-05-17 15:00").out.split())
+    assert "A schedule on the bag" in out
+    assert "The table as it stands (published): 150 K an hour to 149 °C" in out
+    assert "ruled by: the core dries" in out
+    assert "longer" in out
+    assert "shortest possible" in out
+    assert "drying at least" in out
+
+
+def test_a_table_that_nobody_published_is_not_called_published(pourwell: Caller) -> None:
+    out = " ".join(pourwell("burnout", "50x55:540", "--ready", "2030-05-17 15:00").out.split())
+    assert "ruled by: the programme put together from memory" in out
+    assert "the published programme" not in out
+
+
+def test_begun_in_the_morning_a_kiln_set_by_hand_waits_for_the_next_one(
+    pourwell: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Resin takes 17 h: what would be set at midnight is set as he has risen, and no hold is longer than its rule."""
+    studio(tmp_path, monkeypatch, HAND)
+    data = told(pourwell, "50x55:540", "--start", "2030-05-16 09:25")
+    assert "set-while-asleep" not in {f["code"] for f in data["findings"]}
+    assert max(s["hold_min"] for s in data["segments"]) <= 510
+    assert data["ready_at"] < "2030-05-17T12"
+    assert all(datetime.fromisoformat(p["at"]).minute % 5 == 0 for p in data["by_hand"])
+
+
+def test_a_pour_that_no_hold_brings_about_is_stopped_with_one_that_works(
+    pourwell: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    studio(tmp_path, monkeypatch, HAND)
+    data = told(pourwell, "50x55:540", *WAX, "--ready", "2030-05-17 08:00")
+    (found,) = (f for f in data["findings"] if f["code"] == "set-while-asleep")
+    assert (found["severity"], found["do"][:15]) == ("stop", "Pour on Fri at ")
+    hour = found["do"][15:20]
+    again = told(pourwell, "50x55:540", *WAX, "--ready", f"2030-05-17 {hour}")
+    assert "set-while-asleep" not in {f["code"] for f in again["findings"]}
+    assert "08:00" < hour < "19:01"

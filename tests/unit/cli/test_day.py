@@ -33,7 +33,16 @@ def test_the_last_pour_stands_first_then_pours_kilns_and_the_work_by_days(pourwe
     assert "Before the fair  last pour Tuesday 05 March, 10:00: nothing sooner fits." in text
     places = [
         text.index(words)
-        for words in ("pour signets", "on for runs 2, 1", "Monday 04 March", "Kiln on", "Tuesday 05 March\n", "Melt")
+        for words in (
+            "pour signets",
+            "on for runs 2, 1",
+            "type for firing 1",
+            "1  +90 °C/h to 150 °C",
+            "Monday 04 March",
+            "Kiln on",
+            "Tuesday 05 March\n",
+            "Melt",
+        )
     ]
     assert places == sorted(places)
     assert text.count("A schedule on the bag") == 1

@@ -1,9 +1,12 @@
 """What the commands print for programs is headed by its schema and version."""
 
+import re
+
 import pytest
 
 from pourwell.files.plan_json import SCHEMA_VERSION, document
 from pourwell.geometry.shapes import plain_band
+from tests.rules.source import ROOT
 from tests.unit.geometry.printed_samples import stl_file
 
 
@@ -17,11 +20,20 @@ def headed(data, name):
     assert (data["schema"], data["schema_version"]) == (f"pourwell.{name}", SCHEMA_VERSION)
 
 
+def documented(data, name):
+    """Every key of a command's data stands in its section of the page."""
+    page = (ROOT / "docs" / "plan-format.md").read_text(encoding="utf-8")
+    section = page.split(f"## `{name}`\n", 1)[1].split("\n## ", 1)[0]
+    told = set(re.findall(r"`([a-z0-9_]+)(?:\[\])?`", section))
+    assert set(data) - told == set()
+
+
 def test_every_checked_file_is_a_document_by_itself(pourwell, band):
     both = pourwell("check", band, band, "--json").data
     assert len(both) == 2
     for one in both:
         headed(one, "check")
+        documented(one, "check")
         assert one["piece"]["file"] == "band.stl"
 
 
@@ -29,7 +41,9 @@ def test_every_checked_file_is_a_document_by_itself(pourwell, band):
     ("name", "more"), [("mend", ()), ("fit", ("--size", "US 7")), ("print", ("--direction", "0,0,1", "--layer", "0.1"))]
 )
 def test_what_is_said_of_a_file_is_headed(pourwell, band, name, more):
-    headed(pourwell(name, band, *more, "--json").data, name)
+    data = pourwell(name, band, *more, "--json").data
+    headed(data, name)
+    documented(data, name)
 
 
 def test_a_burnout_is_headed_and_tells_each_size(pourwell):

@@ -1,12 +1,14 @@
 """The check list: order of the bench, a number and a caution where they belong, other ways of working."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
 from pourwell.materials.studio import Studio
 from pourwell.steps.day.checklist import checklist
 from pourwell.steps.day.model import CheckStep
+from tests.unit.burnout.case import altered
 from tests.unit.day.case import bench_of, library, run
 
 ORDER = (
@@ -179,3 +181,23 @@ def test_each_phase_begins_at_its_own_line_of_the_day() -> None:
         "Quench and knock-out": "stand",
     }
     assert begins == {text: bench.starts(key) for text, key in lines.items()}
+
+
+def test_a_mould_that_stands_over_two_hours_is_bagged_damp() -> None:
+    made = bench_of(run(pattern="resin", investment="gypsum-resin"))
+    stands_h = (made.starts("strip") - made.starts("set")).total_seconds() / 3600
+    said = [s.text for s in checklist(made) if "bag it damp" in s.text]
+    assert stands_h > made.mix.bag_after_h == library().rule("stand_max_h")
+    assert said == [
+        "Then bag it damp: a damp cloth round it, a closed bag, away from draughts, until its base comes off. "
+        f"It stands {stands_h:.1f} h."
+    ]
+    brief = replace(made, mix=replace(made.mix, bag_after_h=stands_h))
+    assert not [s for s in checklist(brief) if "bag it damp" in s.text]
+
+
+def test_an_investment_that_does_not_say_how_long_it_may_stand_stands_two_hours() -> None:
+    """Its own row wins where it says: 2.5 h; else the rule."""
+    row = library().investment("gypsum-standard")
+    assert run(investment=row).mix.stand_max_h == 2.5
+    assert run(investment=altered(row, stand_max_h=None)).mix.stand_max_h == library().rule("stand_max_h") == 2

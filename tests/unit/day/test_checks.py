@@ -84,13 +84,23 @@ def test_day_outside_hours_names_the_longer_hold_that_helps() -> None:
     assert "10:00" in told.do
 
 
-def test_day_outside_hours_fires_for_settings_of_the_kiln_in_the_night() -> None:
+def test_settings_of_the_kiln_in_the_night_are_the_same_stop_as_of_a_burnout_by_itself() -> None:
     by_hand = entries_of(run(pattern="resin", studio=Studio(kiln={"segments_count": 0})))
-    told = found(entries=by_hand)["day-outside-hours"]
+    told = found(entries=by_hand)["set-while-asleep"]
+    assert told.severity == "stop"
     assert "while you sleep" in told.says
     assert "controller" in told.do
-    assert "Pour at" not in told.do
     assert told.says.count(":") >= 4
+    assert "day-outside-hours" not in found(entries=by_hand)
+
+
+def test_the_pour_that_has_no_setting_in_the_night_is_named_where_there_is_one() -> None:
+    """One setting, an hour after bedtime: seven and a half hours later it comes as he has risen, and so does the pour."""
+    entries = entries_of(run(pattern="resin"))
+    kiln = next(e for e in entries if e.key == "kiln")
+    late = datetime.combine(kiln.starts_at.date(), time(23), tzinfo=kiln.starts_at.tzinfo)
+    told = found(entries=tuple(replace(e, moments=(late,)) if e.key == "kiln" else e for e in entries))["set-while-asleep"]
+    assert told.do.startswith("Pour on Fri at 17:30: then none falls into the night.")
 
 
 def test_a_setting_in_the_evening_is_no_night_work() -> None:
@@ -103,15 +113,8 @@ def test_a_setting_in_the_evening_is_no_night_work() -> None:
     def told(*moments: datetime) -> set[str]:
         return set(found(entries=tuple(replace(e, moments=moments) if e.key == "kiln" else e for e in made), studio=studio))
 
-    assert "day-outside-hours" not in told(evening)
-    assert "day-outside-hours" in told(evening, night)
-
-
-def test_settings_in_the_night_are_told_apart_from_work_that_another_pour_mends() -> None:
-    by_hand = entries_of(run(pattern="resin", studio=Studio(kiln={"segments_count": 0})), pour_at=POUR + timedelta(hours=14))
-    told = found(entries=by_hand, calmer=Found(pour_at=POUR, longer_min=0))["day-outside-hours"]
-    assert "Pour at 10:00" in told.do
-    assert "For the settings a pour at another hour does nothing." in told.do
+    assert "set-while-asleep" not in told(evening)
+    assert "set-while-asleep" in told(evening, night)
 
 
 def test_day_outside_hours_stays_silent() -> None:

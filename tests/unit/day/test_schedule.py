@@ -269,3 +269,16 @@ def test_the_night_before_a_pour_asked_for_is_taken_as_far_as_it_makes_the_work_
     assert longer(600, hour=late, now=pour_at.replace(hour=late) - timedelta(hours=12)) == 0, (
         "it would have had to begin before now"
     )
+
+
+def test_a_programme_of_one_s_own_set_by_hand_is_poured_when_its_settings_lie_in_the_day() -> None:
+    """Its second setting comes an hour and a half before the pour that would be found: asleep then, it waits for the morning."""
+    awake = (time(8, 45), time(22, 30))
+    usual = find_pour((WORK,), now=MORNING, hours=HOURS, library=LIBRARY).pour_at
+    points = (SetPoint(at_min=0, set_c=100, why=""), SetPoint(at_min=PROGRAMME.total_min - 90, set_c=730, why=""))
+    by_hand = (replace(WORK, programme=replace(PROGRAMME, by_hand=points)),)
+    found = find_pour(by_hand, now=MORNING, hours=HOURS, library=LIBRARY, awake=awake)
+    (lines,) = schedules(by_hand, pour_at=found.pour_at, hours=HOURS, library=LIBRARY)
+    assert not list(settings_outside(lines, HOURS, awake=awake))
+    assert found.pour_at >= usual
+    assert find_pour(by_hand, now=MORNING, hours=HOURS, library=LIBRARY).pour_at == usual, "not asked for, it is not looked at"

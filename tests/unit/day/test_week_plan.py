@@ -1,5 +1,6 @@
 """A week with its clock times: lines, firings, the programme of a mixed load, and what is to be done by the clock."""
 
+import math
 from dataclasses import replace
 from datetime import UTC, datetime
 from itertools import pairwise
@@ -9,6 +10,7 @@ import pytest
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.model import Segment
 from pourwell.steps.day.clock import minutes_between
+from pourwell.steps.day.week_fired import as_typed
 from pourwell.steps.day.week_plan import curve, ended_at, work_of
 from tests.unit.day.weeks import MONDAY, asked, entry, library, placed, planned, studio, two_kilns
 
@@ -79,11 +81,14 @@ def test_no_flask_once_heated_falls_under_300_before_its_pour(names):
 
 def test_a_programme_ends_hotter_in_the_same_time():
     own = asked("rings").candidates[0].programmes[0]
-    hotter = ended_at(own, 600.0)
+    hotter = ended_at(own, 600.0, kiln=Kiln())
     assert hotter.segments[-1].target_c == 600.0
     assert hotter.segments[-1].ramp_min < own.segments[-1].ramp_min
     assert list(curve(hotter, Kiln()))[-1][0] == list(curve(own, Kiln()))[-1][0] == own.total_min
-    assert ended_at(own, own.segments[-1].target_c) is own
+    assert ended_at(own, own.segments[-1].target_c, kiln=Kiln()) is own
+    slow = ended_at(own, 600.0, kiln=Kiln(fall_c_per_h=100)).segments[-1]
+    assert slow.ramp_min == math.ceil(60 * (732 - 600) / 100) > hotter.segments[-1].ramp_min, "as slowly as the kiln falls there"
+    assert slow.ramp_min + slow.hold_min == own.segments[-1].ramp_min + own.segments[-1].hold_min
 
 
 def test_a_programme_of_one_segment_can_end_hotter_too():
@@ -91,7 +96,20 @@ def test_a_programme_of_one_segment_can_end_hotter_too():
     one = replace(
         own, segments=(Segment(number=1, ramp_c_per_h=100, target_c=520.0, hold_min=60, ramp_min=300, why=""),), total_min=360
     )
-    assert ended_at(one, 540.0).segments[0].hold_min + ended_at(one, 540.0).segments[0].ramp_min == 360
+    (hotter,) = ended_at(one, 540.0, kiln=Kiln()).segments
+    assert (hotter.ramp_c_per_h, hotter.ramp_min, hotter.hold_min) == (100, 312, 48)
+
+
+def test_firings_of_one_kiln_are_numbered_and_say_whether_they_are_typed_anew():
+    first, again = placed("studs", "studs", of=studio(kiln=Kiln(flasks_count=1))).loads
+    assert (first.number, again.number) == (1, 2)
+    assert as_typed(first, (first, again)) == ""
+    assert as_typed(again, (first, again)) in ("typed as firing 1", "its own holds: type it anew")
+    longer = replace(again.programme.segments[0], hold_min=again.programme.segments[0].hold_min + 5)
+    other = replace(again, programme=replace(again.programme, segments=(longer, *first.programme.segments[1:])))
+    assert as_typed(other, (first, other)) == "its own holds: type it anew"
+    same = replace(again, programme=first.programme)
+    assert as_typed(same, (first, same)) == "typed as firing 1"
 
 
 def test_a_bagged_flask_says_so_in_its_line_and_a_warning_tells_the_start():
@@ -173,3 +191,12 @@ def test_several_flasks_of_one_entry_are_numbered():
     assert [run.name for run in plan.runs] == ["studs 1", "studs 2", "studs 3"]
     assert [run.number for run in plan.runs] == [1, 2, 3]
     assert plan.made_at == MONDAY
+
+
+def test_a_mould_that_stands_over_two_hours_is_bagged_damp_by_the_line_of_its_investing():
+    """Resin's investment sets for 2.8 h in a flask of 76 mm; the rule bags what stands over 2 h, whatever the row allows."""
+    (run,) = planned("rings").runs
+    lines = {e.key: e for e in run.timeline}
+    hours = minutes_between(lines["set"].starts_at, lines["strip"].starts_at) / 60
+    assert hours > library().rule("stand_max_h")
+    assert lines["invest"].says.endswith(f"; once set, bag it damp: it stands {hours:.1f} h")

@@ -160,7 +160,7 @@ def test_putting_back_is_tried_again(tmp_path, monkeypatch) -> None:
     seen = renamed(monkeypatch, {2: full, 3: full, 4: full})
     with pytest.raises(OutputError, match="cannot be written"):
         write_folder(run, ours("plan.json"), replace=True)
-    assert seen[2:] == ["old", "old", "old"]
+    assert seen[2:] == ["run", "run", "run"]
     assert (run / "plan.json").read_bytes() == b"old"
 
 
@@ -170,10 +170,10 @@ def test_an_old_folder_that_cannot_be_put_back_stays_and_is_named(tmp_path, monk
     with pytest.raises(OutputError, match="could not be put back") as caught:
         write_folder(run, ours("plan.json"), replace=True)
     (hidden,) = tmp_path.iterdir()
-    assert str(hidden / "old") in caught.value.why
-    assert str(hidden / "old") in caught.value.try_this
+    assert str(hidden / "run") in caught.value.why
+    assert str(hidden / "run") in caught.value.try_this
     assert "No space left" in caught.value.why
-    assert (hidden / "old" / "plan.json").read_bytes() == b"old"
+    assert (hidden / "run" / "plan.json").read_bytes() == b"old"
 
 
 def test_a_first_rename_that_fails_leaves_the_old_folder_where_it_is(tmp_path, monkeypatch) -> None:
@@ -213,3 +213,66 @@ def test_a_thread_of_its_own_may_write_a_folder(tmp_path: Path) -> None:
     thread.join()
     assert (run / "plan.json").read_bytes() == b"new"
     assert [p.name for p in tmp_path.iterdir()] == ["run"]
+
+
+# --- a program that is killed between the two renames ---
+
+
+def killed(monkeypatch: pytest.MonkeyPatch, run: Path, before: int) -> None:
+    """Replace a run in a process of its own, which is killed before its n-th rename."""
+    child = os.fork()
+    if child == 0:
+        renamed(monkeypatch, {before: lambda: os.kill(os.getpid(), signal.SIGKILL)})
+        write_folder(run, ours("plan.json"), replace=True)
+        os._exit(0)
+    assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == -signal.SIGKILL
+
+
+needs_fork = pytest.mark.skipif(not hasattr(os, "fork"), reason="this system has no fork")
+
+
+@needs_fork
+@pytest.mark.parametrize("replace", [False, True])
+def test_a_run_set_aside_by_a_killed_program_is_put_back_by_the_next(tmp_path, monkeypatch, replace) -> None:
+    run = old_run(tmp_path)
+    killed(monkeypatch, run, 2)
+    assert not run.exists()
+    if replace:
+        write_folder(run, ours("plan.json"), replace=True)
+    else:
+        with pytest.raises(OutputError, match="exists already") as caught:
+            write_folder(run, ours("plan.json"))
+        assert "set aside when Pourwell was killed" in caught.value.why
+        assert "is back in its place" in caught.value.why
+    assert (run / "plan.json").read_bytes() == (b"new" if replace else b"old")
+    left = [there for there in tmp_path.iterdir() if there != run]
+    assert not any((there / "run").exists() for there in left), "what the killed one had begun may stay, no copy of the old run"
+
+
+@needs_fork
+def test_where_another_folder_took_its_place_the_run_set_aside_is_named_and_kept(tmp_path, monkeypatch) -> None:
+    run = old_run(tmp_path)
+    killed(monkeypatch, run, 2)
+    run.mkdir()
+    (run / "photo.jpg").write_text("photo")
+    with pytest.raises(OutputError) as caught:
+        check_folder(run)
+    (old,) = tmp_path.glob(".pourwell-*/run")
+    assert f"lies whole in {old}" in caught.value.why
+    assert (old / "plan.json").read_bytes() == b"old"
+
+
+@needs_fork
+def test_what_a_killed_program_had_replaced_already_does_not_come_back(tmp_path, monkeypatch) -> None:
+    run = old_run(tmp_path)
+    killed(monkeypatch, run, 3)
+    assert (run / "plan.json").read_bytes() == b"new"
+    with pytest.raises(OutputError, match="exists already"):
+        check_folder(run)
+
+
+def test_a_folder_of_another_name_is_left_alone(tmp_path: Path) -> None:
+    write_folder(tmp_path / ".pourwell-x" / "walk", ours("plan.json", text="old"))
+    check_folder(tmp_path / "run")
+    assert (tmp_path / ".pourwell-x" / "walk" / "plan.json").read_bytes() == b"old"
+    assert not (tmp_path / "run").exists()

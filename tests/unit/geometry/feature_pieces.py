@@ -12,7 +12,7 @@ from pourwell.geometry.thickness import sampled
 Solid = manifold3d.Manifold
 TOP = 2.0
 """Height of the block's upper face."""
-LOOKED = Looked(gap_mm=4.0, ridge_mm=1.0, least_mm=0.05, wire_mm=0.8, corner_deg=45.0, corner_mm=0.1)
+LOOKED = Looked(gap_mm=4.0, gap_least_mm=0.4, ridge_mm=1.0, least_mm=0.05, wire_mm=0.8, corner_deg=45.0, corner_mm=0.1)
 
 
 def found(mesh, looked=LOOKED):

@@ -39,6 +39,15 @@ def test_an_edge_is_as_thin_as_it_was_drawn_and_as_long_as_both_sides_of_the_ban
     assert abs(found.at_mm[2]) == pytest.approx(HALF, abs=0.01)
 
 
+@pytest.mark.parametrize(("widens", "told"), [(0.6, 0.06), (1.9, 0.098)])
+def test_what_widens_as_fast_as_a_rounding_is_as_wide_as_it_is_just_under_its_crest(widens, told):
+    """A rim 0.06 wide, whose side slants so much a depth: 0.02 under it is 0.06 + 0.02 times that; a little slanted, it is 0.06."""
+    section = [(BORE, -HALF), (BORE + 0.06, -HALF), (BORE + 0.06 + 0.8 * widens, 0.8 - HALF)]
+    section += [(r, -z) for r, z in reversed(section)]
+    found = edge_of(from_manifold(manifold3d.Manifold.revolve(manifold3d.CrossSection([section]), 192)), below=0.5)
+    assert found.width_mm == pytest.approx(told, abs=0.01)
+
+
 def test_a_feather_is_nothing_wide_and_as_long_as_its_rims():
     found = edge_of(domed(0.0))
     assert found.width_mm == 0.0

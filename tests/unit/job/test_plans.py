@@ -14,7 +14,7 @@ from pourwell.job import plan_runs
 from pourwell.leaning import leaned_on, recording
 from pourwell.materials.library import weak_values
 from pourwell.materials.model import WEAK_GRADES
-from pourwell.materials.studio import Studio
+from pourwell.materials.studio import Kiln, Studio
 from pourwell.plan import Plan
 from pourwell.request import Request
 from pourwell.steps.burnout.plan import case_of, programme
@@ -337,3 +337,21 @@ def test_the_night_before_a_pour_asked_for_goes_into_drying_and_carbon() -> None
     grown = [s.ruled_by for s in plan.programme.segments].count("your hours")
     assert (grown > 0) == (longer > 0)
     assert plan.programme.total_min - short.programme.total_min == longer - short.kiln_load.longer_for_hours_min
+
+
+def test_each_flask_of_a_shared_kiln_is_told_by_its_own_computation() -> None:
+    """One programme is typed for all, but the small flask is dry sooner, and its limits are its own."""
+    small, large = sorted({p.flask.id: p for p in three()}.values(), key=lambda plan: plan.flask.diameter_mm)
+    assert small.segments == large.segments
+    assert small.programme.core_dry_late_min < large.programme.core_dry_late_min
+    assert [v.measure for v in small.programme.verdicts] != [v.measure for v in large.programme.verdicts]
+
+
+def test_one_s_own_programme_that_must_be_set_by_hand_in_the_night_stops_a_plan_too() -> None:
+    hand = STUDIO.model_copy(update={"kiln": Kiln(segments_count=0)})
+    plan = weighed(programme="gypsum-resin", studio=hand)
+    (told,) = (f for f in plan.findings if f.code == "set-while-asleep")
+    assert plan.stopped
+    assert told.severity is Severity.STOP
+    assert told.do.startswith("No pour in your working hours avoids it: change the holds")
+    assert "set-while-asleep" not in codes(weighed(programme="gypsum-resin"))

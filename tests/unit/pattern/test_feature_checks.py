@@ -113,6 +113,16 @@ def test_gap_narrow_fires_between_two_wires():
     assert told.measure == "0.20 mm"
 
 
+def test_gap_narrow_fires_in_a_side_slot_into_which_no_ball_looks_from_outside():
+    """A slot 1 mm wide and 3 deep, from whose bottom a narrow one leads off sideways."""
+    down = Solid.cube((1.0, 20, 6), True).translate((0, 0, 2.0))
+    aside = Solid.cube((4.0, 20, 0.3), True).translate((2.0, 0, -0.6))
+    told = finding("gap-narrow", WARN, block(down, aside))
+    assert told.measure == "0.30 mm"
+    wide = Solid.cube((4.0, 20, 0.5), True).translate((2.0, 0, -0.6))
+    silent("gap-narrow", block(down, wide))
+
+
 def test_gap_narrow_stays_silent():
     silent("gap-narrow", block(slot(0.45)))
     silent("gap-narrow", block(drilled(0.9)))

@@ -9,6 +9,7 @@ import pytest
 from pourwell.findings import Severity, spelt_out
 from pourwell.geometry.corners import Corners
 from pourwell.geometry.features import Features
+from pourwell.geometry.gaps_outside import Gaps
 from pourwell.geometry.recesses import Recesses
 from pourwell.geometry.wires import Wires
 from pourwell.materials.model import Quantity
@@ -26,7 +27,7 @@ SOUND = {
     "open_fraction": 0.0,
     "beside_mm": np.inf,
 }
-FLAGS = {"through": False, "flush": True, "parallel": True}
+FLAGS = {"through": False, "flush": True, "parallel": True, "between": True}
 
 
 def rule(name):
@@ -36,13 +37,21 @@ def rule(name):
 def recesses(*places):
     """Recesses of these measures, and else a sound groove of 0.6 by 0.6; the k-th lies at x = k."""
     rows = [{**SOUND, **FLAGS, **place} for place in places]
-    rows = [{"walled_mm": row["depth_mm"], "ball_mm": row["width_mm"], **row} for row in rows]
-    columns = {name: np.array([row[name] for row in rows], dtype=float) for name in (*SOUND, "walled_mm", "ball_mm")}
+    derived = [{"walled_mm": row["depth_mm"], "ball_mm": row["width_mm"], "rays_mm": np.nan} for row in rows]
+    rows = [{**more, **row} for more, row in zip(derived, rows, strict=True)]
+    columns = {name: np.array([row[name] for row in rows], dtype=float) for name in (*SOUND, "walled_mm", "ball_mm", "rays_mm")}
     flags = {name: np.array([row[name] for row in rows], dtype=bool) for name in FLAGS}
     return Recesses(at_mm=np.column_stack((np.arange(len(rows)), np.zeros((len(rows), 2)))).reshape(-1, 3), **columns, **flags)
 
 
-def facts(*, sunk=(), raised=(), wire=(), ball=1.0, corner=(), corner_mm=0.01, material="resin", alloy="sterling-925"):
+def gaps(*places):
+    """Gaps of these measures by rays and by balls, the k-th at x = 100 + k; each stands for 1 mm2."""
+    rays, ball = np.array(places, dtype=float).reshape(-1, 2).T
+    at = np.column_stack((100.0 + np.arange(len(rays)), np.zeros((len(rays), 2)))).reshape(-1, 3)
+    return Gaps(at_mm=at, area_mm2=np.ones(len(rays)), rays_mm=rays, square_mm=rays, ball_mm=ball)
+
+
+def facts(*, sunk=(), raised=(), gap=(), wire=(), ball=1.0, corner=(), corner_mm=0.01, material="resin", alloy="sterling-925"):
     """What the checks look at, all made up: wires as (gauge, area) and the ball's share of it, corners as (angle, length)."""
     gauge, area = np.array(wire, dtype=float).reshape(-1, 2).T
     angle, length = np.array(corner, dtype=float).reshape(-1, 2).T
@@ -51,6 +60,7 @@ def facts(*, sunk=(), raised=(), wire=(), ball=1.0, corner=(), corner_mm=0.01, m
         found=Features(
             ball_mm=NONE,
             gap_mm=NONE,
+            gaps=gaps(*gap),
             wires=Wires(at_mm=np.full((len(gauge), 3), -9.0), area_mm2=area, gauge_mm=gauge, ball_mm=ball * gauge),
             sunk=recesses(*sunk),
             raised=recesses(*raised),
@@ -304,3 +314,62 @@ def test_of_a_strip_the_thinner_way_is_told_besides_the_gauge():
         "{l:0.50} thick as a round one, {l:0.36} its thinner way; sterling" in told(wire=[(0.5, 9.0)], ball=0.72)["wire-thin"].says
     )
     assert "{l:0.50} thick; sterling" in told(wire=[(0.5, 9.0)], ball=0.97)["wire-thin"].says
+
+
+# --- gaps that no ball rolls into ---
+
+
+def test_a_gap_that_both_methods_find_is_told_where_no_recess_is():
+    found = told(gap=[(0.3, 0.3), (0.31, 0.3), (0.5, 0.5)])["gap-narrow"]
+    assert found.measure == "0.30 mm"
+    assert "rays across it" not in found.says
+    assert "gap-narrow" not in told(gap=[(0.42, 0.42), (0.5, 0.5)])
+
+
+def test_a_gap_that_the_balls_overlook_is_told_with_both_figures():
+    found = told(gap=[(0.3, 0.9)])["gap-narrow"]
+    assert found.measure == "0.30 mm"
+    assert "rays across it find {l:0.30}, the largest ball that fits in finds {l:0.90}: look there" in found.says
+    assert "rays across it" not in told(gap=[(0.3, np.inf)])["gap-narrow"].says, "no second figure to tell"
+
+
+def test_a_small_ball_in_a_corner_that_rays_find_wide_is_no_gap():
+    assert told(gap=[(0.39, 0.1), (np.inf, 0.1), (2.0, 0.1)]) == {}
+
+
+def test_a_gap_in_a_recess_that_is_judged_as_such_is_not_told_again():
+    at_the_gap = {"width_mm": 0.35, "mouth_mm": 0.35, "depth_mm": 0.4}
+    made = facts(sunk=[at_the_gap], gap=[(0.35, 0.35)])
+    near = replace(made.found.gaps, at_mm=made.found.sunk.at_mm + 0.2)
+    assert {f.code for f in findings(replace(made, found=replace(made.found, gaps=near)))} == set()
+    assert {f.code for f in findings(made)} == {"gap-narrow"}
+
+
+def test_the_narrower_of_a_slit_and_a_lone_gap_is_told():
+    slit = {"through": True, "width_mm": 0.3}
+    assert told(sunk=[slit], gap=[(0.2, 0.2)])["gap-narrow"].measure == "0.20 mm"
+    assert told(sunk=[slit], gap=[(0.35, 0.35)])["gap-narrow"].measure == "0.30 mm"
+
+
+def test_rays_straight_from_the_sides_of_a_slit_count():
+    found = told(sunk=[{"through": True, "width_mm": 0.6, "ball_mm": 0.55, "rays_mm": 0.3}])["gap-narrow"]
+    assert found.measure == "0.30 mm"
+    assert "rays across it find {l:0.30}, the largest ball that fits in finds {l:0.55}" in found.says
+    assert "gap-narrow" not in told(sunk=[{"through": True, "width_mm": 0.6, "rays_mm": np.inf}])
+
+
+def test_a_groove_that_the_ball_finds_narrower_than_the_rays_tells_both():
+    found = told(sunk=[{"width_mm": 0.4, "mouth_mm": 0.4, "ball_mm": 0.2}])["engraving-narrow"]
+    assert found.measure == "0.20 mm"
+    assert "rays across it find {l:0.40}, the largest ball that fits in finds {l:0.20}: look there" in found.says
+    floored = {"width_mm": 0.4, "mouth_mm": 0.4, "ball_mm": 0.2, "between": False}
+    assert "engraving-narrow" not in told(sunk=[floored]), "the floor stops that ball, not the other side"
+    slanted = {"width_mm": 0.4, "mouth_mm": 0.5, "ball_mm": 0.2, "parallel": False}
+    assert "engraving-narrow" not in told(sunk=[slanted]), "near its bottom a slanted groove holds only a small ball"
+
+
+def test_a_deep_groove_tells_both_widths_where_they_differ():
+    deep = {"width_mm": 2.0, "mouth_mm": 2.0, "depth_mm": 2.8}
+    assert "recess-deep" not in told(sunk=[deep])
+    found = told(sunk=[deep | {"ball_mm": 1.0}])["recess-deep"]
+    assert "{l:2.80} deep and {l:1.00} wide (rays across it find {l:2.00}" in found.says

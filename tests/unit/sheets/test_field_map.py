@@ -1,5 +1,6 @@
 """Fields in colours: values where they are, the limit seen without colour, the scale beside them, names that keep apart."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -26,6 +27,7 @@ from pourwell.sheets.field_map import (
 )
 from pourwell.sheets.scene import cameras, scene_of
 from pourwell.sheets.stills import HATCH_OPACITY, PAD, hatching
+from pourwell.sheets.viewpoint import is_visible
 from tests.unit.geometry.printed_samples import block, mesh
 from tests.unit.sheets.pieces import pattern, ring_bore
 
@@ -294,3 +296,56 @@ def test_a_field_that_nobody_knows_by_name_is_called_by_it():
     field = field_named("porosity", [1, 2])
     assert (field.title, field.unit, field.unknown, field.note) == ("Porosity", "mm", "not measured", "")
     assert field.values.dtype == np.float64
+
+
+# --- names stand only where the place is seen ---
+
+
+def test_a_place_that_neither_side_shows_is_not_named(band):
+    """In the middle of the bore nothing is; in the middle of the band's metal there is a place that no side shows."""
+    hidden, bare = (9.5, 0.0, 0.0), field_named("height", band.mesh.centres[:, 2])
+    named = replace(bare, marked=(("hidden", hidden),))
+    pictures = [seen_by(camera, band.surface) for camera in halves(band, size=SIZE)]
+    behind = [not is_visible(picture, hidden) for picture in pictures]
+    assert all(behind), "0.8 mm of metal lie before it from both sides"
+    assert "hidden" not in words(field_map(band, named, size=SIZE, both=pictures).parts)
+    deep = replace(named, deep_mm={"hidden": 1.5})
+    assert "hidden" in words(field_map(band, deep, size=SIZE, both=pictures).parts)
+
+
+def test_the_thickest_is_named_on_the_side_that_shows_its_metal():
+    made = pattern(signet(), bore=ring_bore())
+    at = tuple(made.mesh.centres[np.argmax(made.mesh.centres[:, 2])] - (0, 0, 0.8))
+    wall = type(made.piece.wall)(
+        **{name: getattr(made.piece.wall, name) for name in made.piece.wall.__slots__ if name != "thickest_at_mm"},
+        thickest_at_mm=at,
+    )
+    made = replace(made, piece=replace(made.piece, wall=wall))
+    scene = scene_of(made)
+    field = wall_field(made, scene.surface, Caster(scene.mesh))
+    pictures = [seen_by(camera, scene.surface) for camera in halves(scene, size=SIZE)]
+    ((label, deep),) = field.deep_mm.items()
+    shown = [is_visible(picture, at, deep_mm=deep) for picture in pictures]
+    assert any(shown)
+    drawing = field_map(scene, field, size=SIZE, both=pictures)
+    (flag,) = (part for part in drawing.parts if isinstance(part, Words) and part.text == label)
+    assert (flag.x < SIZE + 60) == shown[0]
+
+
+# --- a scale says millimetres only where they are sure ---
+
+
+def bar_of(doubt, units):
+    made = pattern(plain_band(), bore=ring_bore())
+    scene = scene_of(replace(made, piece=replace(made.piece, doubt=doubt, units=units)))
+    field = field_named("height", scene.mesh.centres[:, 2])
+    return words(field_map(scene, field, size=SIZE).parts)
+
+
+def test_a_scale_is_in_the_files_own_numbers_where_their_unit_is_in_doubt():
+    assert "5 mm" in bar_of("", "mm")
+    told = bar_of("unit", "m")
+    assert "0.005 in the file's numbers" in told
+    assert not any(re.fullmatch(r"[0-9.]+ mm", text) for text in told)
+    assert "5 in the file's numbers" in bar_of("unit", "mm")
+    assert "5 mm" in bar_of("hull", "mm"), "a skin is as large as the piece"

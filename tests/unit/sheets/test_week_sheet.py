@@ -34,6 +34,9 @@ def test_every_kiln_tells_what_is_typed():
     assert [s["no"] for s in kiln["segments"]] == ["1", "2", "3", "4", "5"]
     assert kiln["segments"][-1]["target"] == "540"
     assert kiln["segments"][-1]["ramp"] == "\u2212120"
+    assert (kiln["number"], kiln["typed"]) == ("1", "Type into the controller")
+    assert all(s["ruled_by"] for s in kiln["segments"][:-1])
+    assert "published" not in kiln["segments"][0]["ruled_by"], "the cycle for resin was put together from memory"
 
 
 def test_the_work_is_listed_by_days_with_its_run():
@@ -70,6 +73,7 @@ def test_settings_by_hand_are_a_list_with_what_the_kiln_should_show():
     plan = placed(entry("stones"), of=studio(kiln=Kiln(segments_count=0), sleep_from=time(0), sleep_to=time(1)))
     (load,) = page(plan)["loads"]
     assert len(load["settings"]) == len(plan.loads[0].settings) > 3
+    assert load["typed"] == "What the settings below come to; nothing is typed"
     shows = [int(s["shows"]) for s in load["settings"]]
     sets = [int(s["set"]) for s in load["settings"]]
     assert shows[0] < sets[0]

@@ -95,7 +95,7 @@ def under_the_ceiling(facts: Facts) -> Iterator[Finding]:
             says=f"{{t:{facts.programme.peak_c:g}}} set, and a kiln that may be {{k:{facts.kiln.wrong_k:g}}} hotter, make "
             f"{{t:{hottest:g}}}. " + harm,
             do=f"Set no more than {{t:{math.floor(warn_c - facts.kiln.wrong_k):g}}}"
-            + (", for the flask at the pour too" if facts.stones else "")
+            + (", for the flask at the pour too" if facts.stones or facts.flask_c >= facts.programme.peak_c else "")
             + ", and check the thermocouple.",
             measure=f"{hottest:g} °C",
             limit=f"{warn_c:g} °C, stop over {stop_c:g} °C",

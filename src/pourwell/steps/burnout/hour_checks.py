@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
 from typing import Final
 
 from pourwell.findings import Code, Finding, Severity
@@ -30,6 +30,22 @@ class Hours:
     allowed: bool
     """May it be, by the studio's file."""
     cautions: str
+    better_by_min: int | None = None
+    """With a pour so much later no setting falls into the night; None: no pour in working hours avoids it."""
+    wakes_at: datetime | None = None
+    """The kiln goes on while he sleeps and has no delayed start: when he rises after that."""
+
+
+def later_by_min(fits: Callable[[int], bool], *, pour_at: datetime, works: Callable[[datetime], bool]) -> int | None:
+    """By how little later a pour must be to fit in working hours [min]; None if none within a day does."""
+    tried = range(0, DAY_MIN, LATER_STEP_MIN)
+    return next((by for by in tried if works(pour_at + timedelta(minutes=by)) and fits(by)), None)
+
+
+LATER_STEP_MIN: Final = 15
+"""In what steps a later course is looked for. Own choice."""
+DAY_MIN: Final = 24 * 60
+"""By definition."""
 
 
 def set_awake(hours: Hours) -> Iterator[Finding]:
@@ -41,8 +57,35 @@ def set_awake(hours: Hours) -> Iterator[Finding]:
             where="burnout",
             says="The kiln is to be set while you sleep, at " + ", ".join(f"{m:%a %H:%M}" for m in hours.asleep) + ". Missed, the "
             "flask stays wet or is never burnt clean, and the kiln stands unwatched at the wrong level.",
-            do="Pour at another hour, or change the holds so that one lasts through the night; or use a kiln with a controller.",
+            do=_awake(hours),
             measure=f"{len(hours.asleep)} of {len(hours.settings)} settings",
+            limit=f"none from {hours.sleeps[0]:%H:%M} to {hours.sleeps[1]:%H:%M}",
+            source=STUDIO,
+        )
+
+
+def _awake(hours: Hours) -> str:
+    """What brings the settings out of the night."""
+    other = "change the holds so that one lasts through the night, or use a kiln with a controller."
+    if hours.better_by_min is None:
+        return f"No pour in your working hours avoids it: {other}"
+    return (
+        f"Pour on {hours.pours[0] + timedelta(minutes=hours.better_by_min):%a at %H:%M}: then none falls into the night. Or {other}"
+    )
+
+
+def begun_awake(hours: Hours) -> Iterator[Finding]:
+    """A kiln that would have to be switched on while he sleeps."""
+    if hours.wakes_at is not None:
+        pour_at = hours.pours[0] + (hours.wakes_at - hours.on_at)
+        yield Finding(
+            code="kiln-on-asleep",
+            severity=Severity.WARN,
+            where="burnout",
+            says=f"The kiln is to go on at {hours.on_at:%H:%M on %A}, while you sleep, and it has no delayed start.",
+            do=f"Pour on {pour_at:%a at %H:%M} or later: then it goes on at {hours.wakes_at:%H:%M}. If its controller can begin by "
+            "itself, write delayed_start = true under [kiln] in studio.toml.",
+            measure=f"{hours.on_at:%a %H:%M}",
             limit=f"none from {hours.sleeps[0]:%H:%M} to {hours.sleeps[1]:%H:%M}",
             source=STUDIO,
         )
@@ -79,10 +122,11 @@ def poured_in_hours(hours: Hours) -> Iterator[Finding]:
         )
 
 
-CHECKS: tuple[Callable[[Hours], Iterator[Finding]], ...] = (set_awake, watched, poured_in_hours)
+CHECKS: tuple[Callable[[Hours], Iterator[Finding]], ...] = (set_awake, begun_awake, watched, poured_in_hours)
 
 CODES = (
     Code(code="set-while-asleep", severities=(Severity.STOP,), about="A kiln set by hand would have to be set in the night."),
+    Code(code="kiln-on-asleep", severities=(Severity.WARN,), about="A kiln without a delayed start goes on in the night."),
     Code(code="burnout-overnight", severities=(Severity.WARN, Severity.NOTE), about="The kiln of a burnout is on overnight."),
     Code(code="burnout-pour-late", severities=(Severity.NOTE,), about="A burnout ends out of working hours."),
 )

@@ -183,21 +183,37 @@ def legs_of(row: Row, case: Case, *, own: bool) -> tuple[Leg, ...]:
     return _merged(legs)
 
 
+def as_it_stands(row: Row, case: Case) -> tuple[Leg, ...]:
+    """The legs of a table as nobody held it to anything: for a kiln that follows every ramp. Raises as `legs_of`."""
+    follows = case.kiln.model_copy(update={"rise_c_per_h": FOLLOWS_C_PER_H, "fall_c_per_h": FOLLOWS_C_PER_H})
+    return legs_of(row, replace(case, kiln=follows), own=True)
+
+
+FOLLOWS_C_PER_H: Final = 1e5
+"""Faster than any table asks. By definition."""
+
+
 def _leg(step: ProgrammeStep, start_c: float, case: Case, *, own: bool) -> Leg:
     diameter_mm = case.flask.diameter_mm
     target_c = case.flask_c if step.target_c == "flask" else float(step.target_c)
     if step.target_c != "flask" and not own:
         target_c = min(target_c, top_level_c(case))
-    ramp = abs(step.ramp_c_per_h.at(diameter_mm))
-    if not own:
-        ramp = min(ramp, ramp_limit_c_per_h(case, start_c, target_c))
+    wanted = abs(step.ramp_c_per_h.at(diameter_mm))
+    ramp = wanted if own else min(wanted, ramp_limit_c_per_h(case, start_c, target_c))
+    typed = _typed(ramp, case.kiln, start_c=start_c, target_c=target_c)
+    rules = "" if own else RAMP_BY_MOULD if ramp < wanted else RAMP_BY_KILN if _rounded(ramp) > typed else ""
     return Leg(
         start_c=start_c,
         target_c=target_c,
-        ramp_c_per_h=_typed(ramp, case.kiln, start_c=start_c, target_c=target_c),
+        ramp_c_per_h=typed,
         hold_min=whole_hold_min(step.hold_min.at(diameter_mm)),
         why=step.why,
+        ruled_by=rules,
     )
+
+
+RAMP_BY_MOULD, RAMP_BY_KILN = "its ramp by what the mould bears", "its ramp by your kiln"
+"""What makes a ramp slower than its table's; a part of what rules a leg, behind what rules its hold."""
 
 
 def fall_h(from_c: float, to_c: float, *, fall_c_per_h: float) -> float:

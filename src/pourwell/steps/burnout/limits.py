@@ -167,12 +167,16 @@ def _over(kind: Kind, found: Mapping[Which, Traits], limits: Limits) -> dict[Whi
     return out
 
 
-def broken(found: Mapping[Which, Traits], limits: Limits) -> list[tuple[Kind, Which]]:
-    """Which limits are not kept, and at which end most: each end is held against its own limit and slack, as in `judge`."""
+NOISE: Final = 0.002
+"""Share of a limit within which two runs of one course differ by their time steps alone: a search stops there. By runs."""
+
+
+def broken(found: Mapping[Which, Traits], limits: Limits, *, slack: float = SLACK) -> list[tuple[Kind, Which]]:
+    """Which limits are missed by more than the slack, and at which end most: each end is held against its own limit."""
     out = []
     for kind in limits.kinds:
         over = _over(kind, found, limits)
         which = max(over, key=lambda w: over[w])
-        if over[which] > SLACK:
+        if over[which] > slack:
             out.append((kind, which))
     return out

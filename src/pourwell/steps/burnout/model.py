@@ -218,6 +218,10 @@ class Programme:
     """How far the table of the programme that it is compared with can be trusted."""
     published_min: int = 0
     """How long the published programme takes for this investment, size and pattern, in this kiln."""
+    published: tuple[Segment, ...] = ()
+    """Its table as it stands, where ramps or levels had to be held to what this flask and kiln take; else empty."""
+    lowered_to_c: float | None = None
+    """The peak, where it is lower than its table's because the kiln may be so far wrong."""
     shortest_min: int = 0
     """The shortest that the limits alone would let it be, were all inputs as is likely: a number, no advice."""
     soak_min: int = 0

@@ -9,8 +9,8 @@ from typing import Final
 
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.hand import SLEEPS, settings_of
-from pourwell.steps.burnout.legs import Case, Leg, total_min
-from pourwell.steps.burnout.synthesis import peak_index, with_spare
+from pourwell.steps.burnout.legs import Case, Leg, total_min, whole_hold_min
+from pourwell.steps.burnout.synthesis import YOURS, peak_index, with_spare
 
 BEFORE_BED_MIN: Final = 30
 """The last setting of a day comes so long before bedtime, so that its effect is still seen. Own choice."""
@@ -19,9 +19,7 @@ TRIED: Final = 400
 WEIGHT_DRYING: Final = 1.0
 WEIGHT_FLASK: Final = 1.5
 WEIGHT_HOT: Final = 3.0
-WEIGHT_OVER: Final = 10.0
-"""What a minute of night costs while the mould dries, at a flask temperature, hotter, and over the longest hold at the peak: dry it
-rather than bake it. Own choice."""
+"""What a minute of night costs while the mould dries, at a flask temperature, and hotter: dry rather than bake. Own choice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,17 +31,22 @@ class Nights:
     kiln: Kiln
     step_min: float
     dry_before_c: float
+    drying_most_min: float
     peak_most_min: float
+    flask_longer_min: float
+    """The longest holds: until the mould is dry and hotter; at a flask temperature so much longer than it was."""
 
     def asleep_min(self, moment: datetime) -> int:
         """Minutes since the last setting that the evening allows; 0 outside the night."""
+        since = -self.to_bed_min(moment, 0) % DAY_MIN
+        return since if 0 < since < self.length_min else 0
+
+    @property
+    def length_min(self) -> int:
+        """From the last setting of an evening to the first of the morning; 0: he never sleeps."""
         bed, rise = (t.hour * MINUTES + t.minute for t in self.sleeps)
         length = (rise - bed) % DAY_MIN
-        if not length:
-            return 0
-        shown = moment.astimezone(self.zone)
-        since = (shown.hour * MINUTES + shown.minute - bed + BEFORE_BED_MIN) % DAY_MIN
-        return since if 0 < since < length + BEFORE_BED_MIN else 0
+        return length + BEFORE_BED_MIN if length else 0
 
     def settings(self, legs: Sequence[Leg]) -> Iterator[tuple[int, int]]:
         """Leg and minute of every setting by hand."""
@@ -62,14 +65,40 @@ class Nights:
         found = [(i, at, self.asleep_min(start + timedelta(minutes=at))) for i, at in self.settings(legs) if at or not begun]
         return [one for one in found if one[2]]
 
+    def longest_min(self, leg: Leg) -> int:
+        """How long a hold may last, as it was before the nights were thought of."""
+        if leg.target_c < leg.start_c:
+            return leg.hold_min + whole_hold_min(self.flask_longer_min)
+        most = self.drying_most_min if leg.target_c <= self.dry_before_c else self.peak_most_min
+        return max(leg.hold_min, whole_hold_min(most))
+
+    def bears(self, legs: Sequence[Leg], before: Sequence[Leg]) -> bool:
+        """Is no hold longer than it may be."""
+        return all(leg.hold_min <= self.longest_min(was) for leg, was in zip(legs, before, strict=True))
+
+    def marked(self, legs: tuple[Leg, ...], end_at: datetime) -> tuple[Leg, ...]:
+        """The legs with each longer hold told for what it is: it lasts through a night, or only moves the others."""
+        start, moments = end_at.astimezone(UTC) - timedelta(minutes=total_min(legs)), list(self.settings(legs))
+        nexts = [at for _, at in moments[1:]] + [total_min(legs)]
+        lasting = {index for (index, at), until in zip(moments, nexts, strict=True) if self.to_bed_min(start, at) < until - at}
+        return tuple(
+            replace(leg, ruled_by=SLEEPS if i in lasting else YOURS) if leg.ruled_by in (SLEEPS, YOURS) else leg
+            for i, leg in enumerate(legs)
+        )
+
+    def to_bed_min(self, start: datetime, at_min: int) -> int:
+        """From a moment of a course to the last setting that its evening allows."""
+        shown = (start + timedelta(minutes=at_min)).astimezone(self.zone)
+        bed = self.sleeps[0].hour * MINUTES + self.sleeps[0].minute - BEFORE_BED_MIN
+        return (bed - shown.hour * MINUTES - shown.minute) % DAY_MIN
+
     def cost(self, legs: Sequence[Leg], before: Sequence[Leg]) -> float:
         """What the longer holds cost."""
-        peak, out = peak_index(legs), 0.0
-        for i, (leg, was) in enumerate(zip(legs, before, strict=True)):
+        out = 0.0
+        for leg, was in zip(legs, before, strict=True):
             dries = leg.target_c <= self.dry_before_c and leg.target_c > leg.start_c
             weight = WEIGHT_DRYING if dries else WEIGHT_FLASK if leg.target_c < leg.start_c else WEIGHT_HOT
-            over = max(0.0, leg.hold_min - max(was.hold_min, self.peak_most_min)) if i == peak else 0.0
-            out += weight * (leg.hold_min - was.hold_min) + WEIGHT_OVER * over
+            out += weight * (leg.hold_min - was.hold_min)
         return out
 
 
@@ -82,15 +111,17 @@ def nights_of(case: Case, sleeps: tuple[time, time], zone: tzinfo | None) -> Nig
         kiln=case.kiln,
         step_min=rule("by_hand_step_min"),
         dry_before_c=rule("dry_before_c"),
+        drying_most_min=rule("night_hold_longest_min"),
         peak_most_min=rule("peak_hold_longest_min"),
+        flask_longer_min=rule("hold_longer_max_min"),
     )
 
 
 def through_the_night(legs: tuple[Leg, ...], nights: Nights, *, end_at: datetime, begun: bool = False) -> tuple[Leg, ...] | None:
     """The legs with holds so much longer that no setting falls into a night, for a course that ends then (aware); None: not found.
 
-    The last setting in a night is put before it, by a longer hold of its own leg or of a later one; of all ways the one whose
-    longer holds cost least, so that the mould rather dries through the night than stands at the peak.
+    The last setting in a night is put before it, by a longer hold of its own leg or of a later one, none over the rules' longest;
+    of all ways the one whose longer holds cost least, so that the mould rather dries through the night than stands at the peak.
     """
     number = count()
     waiting = [(0.0, next(number), legs)]
@@ -101,15 +132,46 @@ def through_the_night(legs: tuple[Leg, ...], nights: Nights, *, end_at: datetime
         _, _, now = heapq.heappop(waiting)
         late = nights.asleep(now, end_at, begun=begun)
         if not late:
-            return now
+            return nights.marked(now, end_at)
         index, at_min, since = late[-1]
         last = dict(nights.settings(now))
-        for host in range(index, len(now)):
-            more = since + last[host] - at_min
-            new = (*now[:host], replace(now[host], hold_min=now[host].hold_min + more, ruled_by=SLEEPS), *now[host + 1 :])
+        for host, wanted in ((h, w) for h in range(index, len(now)) for w in (since, since + last[h] - at_min)):
+            new = _longer(now, host, wanted, most=nights.longest_min(legs[host]))
             if new not in seen:
                 seen.add(new)
                 heapq.heappush(waiting, (nights.cost(new, legs), next(number), new))
+    return None
+
+
+def _longer(legs: tuple[Leg, ...], host: int, wanted: int, *, most: int) -> tuple[Leg, ...]:
+    """The legs with one hold longer by what is wanted, or by what it may still take; the same legs if that is nothing."""
+    more = min(wanted, most - legs[host].hold_min)
+    if more <= 0:
+        return legs
+    return (*legs[:host], replace(legs[host], hold_min=legs[host].hold_min + more, ruled_by=SLEEPS), *legs[host + 1 :])
+
+
+def after_the_night(legs: tuple[Leg, ...], nights: Nights, *, start: datetime) -> tuple[Leg, ...] | None:
+    """The same for a course that begins then (aware): the first setting in a night is put behind it, by a longer hold before it.
+
+    Of all ways the one that is ready first, of these the one that costs least: who begins now asks when he can pour.
+    """
+    number = count()
+    waiting, seen = [(0.0, next(number), legs)], {legs}
+    for _ in range(TRIED):
+        if not waiting:
+            return None
+        _, _, now = heapq.heappop(waiting)
+        end_at = start + timedelta(minutes=total_min(now))
+        late = nights.asleep(now, end_at, begun=True)
+        if not late:
+            return nights.marked(now, end_at)
+        index, _, since = late[0]
+        for host in range(index):
+            new = _longer(now, host, nights.length_min - since, most=nights.longest_min(legs[host]))
+            if new not in seen:
+                seen.add(new)
+                heapq.heappush(waiting, (total_min(new) + nights.cost(new, legs) / DAY_MIN**2, next(number), new))
     return None
 
 
@@ -118,16 +180,17 @@ def from_to(
 ) -> tuple[Leg, ...] | None:
     """The legs lasting from a start to an end (both aware) without a setting in a night; None: there is no such course.
 
-    The time to spare goes into drying and carbon where no night forbids it, else into one hold, of the first `first` legs.
+    The time to spare goes into drying and carbon where no night forbids it, else into one hold, of the first `first` legs; none
+    over the rules' longest.
     """
     span = round((end - start) / timedelta(minutes=1))
-    for base in (legs, through_the_night(legs, nights, end_at=end, begun=True)):
+    for base in (legs, through_the_night(legs, nights, end_at=end, begun=True), after_the_night(legs, nights, start=start)):
         spare = span - total_min(base) if base else -1
         if base is None or spare < 0:
             continue
         for tried in _spared(base, case, spare, first=first):
-            if not nights.asleep(tried, end, begun=True):
-                return tried
+            if nights.bears(tried, legs) and not nights.asleep(tried, end, begun=True):
+                return nights.marked(tried, end)
     return None
 
 

@@ -12,11 +12,32 @@ from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.energy import energy_kwh
 from pourwell.steps.burnout.hand import followed, set_points
 from pourwell.steps.burnout.inside import all_traits, ends_of
-from pourwell.steps.burnout.legs import Case, Leg, ceilings, legs_as_typed, legs_of, passes_min, total_min, whole_hold_min
-from pourwell.steps.burnout.limits import Limits, broken, judge, limits_of, proven_for
-from pourwell.steps.burnout.model import Measured, Programme, Segment, TimedSegment
+from pourwell.steps.burnout.legs import (
+    Case,
+    Leg,
+    as_it_stands,
+    ceilings,
+    legs_as_typed,
+    legs_of,
+    passes_min,
+    top_level_c,
+    total_min,
+    whole_hold_min,
+)
+from pourwell.steps.burnout.limits import NOISE, Limits, broken, judge, limits_of, proven_for
+from pourwell.steps.burnout.model import SLACK, Measured, Programme, Segment, TimedSegment
 from pourwell.steps.burnout.nights import nights_of, through_the_night
-from pourwell.steps.burnout.synthesis import bare, fitted, grown, least_drying_min, peak_index, slower, with_last, with_spare
+from pourwell.steps.burnout.synthesis import (
+    bare,
+    fitted,
+    grown,
+    held_for,
+    least_drying_min,
+    peak_index,
+    slower,
+    with_last,
+    with_spare,
+)
 from pourwell.steps.burnout.telling import inside
 from pourwell.steps.flask.model import Flask
 
@@ -74,14 +95,14 @@ def programme(case: Case, *, own: str | None = None, shorter: bool = False) -> P
     usual = usual_row(case, own=None)
     row = usual_row(case, own=own)
     covered = proven_for(case, row)
-    published = legs_of(usual, case, own=False)
+    published, stands = legs_of(usual, case, own=False), as_it_stands(usual, case)
     limits = limits_of(case, usual, own=covered)
     loose = limits_of(case, usual, own=covered, bare=True)
     least = _least_held(bare(published, case), case)
-    shortest = grown(least, case, loose, sure=False)
+    shortest = grown(least, case, loose, sure=False, slack=SLACK)
     if shorter:
         _covered(case, covered)
-        legs = fitted(grown(least, case, loose), case, loose)
+        legs = fitted(grown(least, case, loose, slack=SLACK), case, loose)
     elif own is not None:
         legs = legs_of(row, case, own=True)
     else:
@@ -91,6 +112,7 @@ def programme(case: Case, *, own: str | None = None, shorter: bool = False) -> P
         name=f"as short as {row.name if covered else 'your logs'} will cover" if shorter else row.name,
         limits=limits,
         published_min=total_min(published),
+        published=() if _alike(stands, published) else tuple(_segment(number, leg) for number, leg in enumerate(stands, start=1)),
         shortest_min=min(total_min(shortest), total_min(legs) if own is None or shorter else total_min(shortest)),
         soak_min=legs[-1].hold_min,
     )
@@ -133,6 +155,7 @@ class Frame:
     """In words: a programme that is only covered by the row does not bear its name."""
     limits: Limits
     published_min: int
+    published: tuple[Segment, ...]
     shortest_min: int
     soak_min: int
 
@@ -170,27 +193,50 @@ def built(legs: tuple[Leg, ...], case: Case, frame: Frame) -> Programme:
         verdicts=judge(found, frame.limits),
         published_grade=usual_row(case, own=None).grade.value,
         published_min=frame.published_min,
+        published=frame.published,
+        lowered_to_c=_lowered_to_c(legs, case, frame.row),
         shortest_min=frame.shortest_min,
         soak_min=frame.soak_min,
         least_drying_min=least_drying_min(case),
     )
 
 
+def _alike(some: tuple[Leg, ...], others: tuple[Leg, ...]) -> bool:
+    """Are legs typed alike, whatever rules them."""
+    return [replace(leg, ruled_by="") for leg in some] == [replace(leg, ruled_by="") for leg in others]
+
+
+def _lowered_to_c(legs: tuple[Leg, ...], case: Case, row: Row) -> float | None:
+    """The peak, where a table's own is lowered for what the kiln may be wrong; else None."""
+    peak_c, top_c = max(leg.target_c for leg in legs), top_level_c(case)
+    hottest_c = max((step.target_c for step in row.steps if not isinstance(step.target_c, str)), default=peak_c)
+    return peak_c if peak_c == top_c < min(case.investment.peak_c.value, hottest_c) else None
+
+
 def by_hand_kept(legs: tuple[Leg, ...], case: Case, limits: Limits) -> tuple[Leg, ...]:
-    """The legs climbed more slowly where the steps of a kiln set by hand would break a limit."""
+    """The legs climbed more slowly, or held longer for the pattern, where the steps of a kiln set by hand would break a limit."""
     step_min = case.library.rule("by_hand_step_min")
     if len(legs) <= case.kiln.segments_count:
         return legs
     for _ in range(HAND_ROUNDS):
         points = set_points(legs, kiln=case.kiln, step_min=step_min)
-        if not broken(all_traits(ends_of(case), followed(legs, points, case.kiln), limits.look), limits):
+        found = all_traits(ends_of(case), followed(legs, points, case.kiln), limits.look)
+        faults = broken(found, limits, slack=NOISE)
+        short = [(kind, which) for kind, which in faults if kind.key in HELD]
+        for kind, which in short:
+            legs = held_for(legs, kind, limits.allowed[which][kind.key] - getattr(found[which], kind.key), case=case)
+        if not faults:
             break
-        legs = slower(legs)
+        legs = legs if short else slower(legs)
     return legs
 
 
-HAND_ROUNDS: Final = 6
-"""Most times that the ramps of a kiln set by hand are slowed. Own choice."""
+HELD: Final = frozenset({"draining", "charring", "carbon"})
+"""What a longer hold mends; the rest a slower climb does."""
+
+
+HAND_ROUNDS: Final = 10
+"""Most times that the course of a kiln set by hand is changed. Own choice."""
 
 
 def stretched(programme: Programme, case: Case, *, spare_min: int, turns_min: int, own: bool) -> Programme:
@@ -229,6 +275,7 @@ def frame_of(programme: Programme, case: Case) -> Frame:
         name=programme.name,
         limits=limits,
         published_min=programme.published_min,
+        published=programme.published,
         shortest_min=programme.shortest_min,
         soak_min=programme.soak_min,
     )

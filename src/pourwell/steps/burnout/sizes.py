@@ -12,6 +12,7 @@ from pourwell.steps.burnout.limits import limits_of, proven_for
 from pourwell.steps.burnout.model import Programme
 from pourwell.steps.burnout.plan import Frame, built, by_hand_kept, frame_of, programme, usual_row
 from pourwell.steps.burnout.synthesis import evened, grown
+from pourwell.steps.flask.model import Flask
 
 ROUNDS: Final = 3
 """How often the legs are grown for each size in turn; what one asks for seldom changes what another does. Own choice."""
@@ -91,6 +92,22 @@ def as_seen_by(case: Case, fired: Programme, *, until_min: int) -> Programme:
     legs = until_legs(legs_as_typed(fired), until_min)
     frame: Frame = frame_of(fired, case)
     return built(legs, replace(case, flask_c=legs[-1].target_c), frame)
+
+
+def told_for(flask: Flask, fired: Programme, *, like: Case, until_min: int) -> Programme:
+    """A whole programme with what it does in one flask of its load until that comes out; as it is for a flask like its own."""
+    if flask == like.flask:
+        return fired
+    seen = as_seen_by(replace(like, flask=flask), fired, until_min=min(until_min, fired.total_min))
+    return replace(
+        fired,
+        inside=seen.inside,
+        verdicts=seen.verdicts,
+        core_dry_min=seen.core_dry_min,
+        core_dry_early_min=seen.core_dry_early_min,
+        core_dry_late_min=seen.core_dry_late_min,
+        least_drying_min=seen.least_drying_min,
+    )
 
 
 def findings_for(case: Case, fired: Programme, *, own: bool) -> tuple[Finding, ...]:

@@ -1,7 +1,8 @@
 """The safest programme: the published one, its holds as long and its ramps as slow as the limits ask at every end of the inputs.
 
-Holds only grow and ramps only slow down, so nothing is shorter than published; each leg says what rules it. One run with a long
-hold tells how long that hold must be, for the past of a course does not know how long its present lasts.
+Holds only grow, ramps only slow down, and a drying hold is set lower where a core that has just dried would rush through the
+inversion; so nothing is shorter than published, and each leg says what rules it. One run with a long hold tells how long that hold
+must be, for the past of a course does not know how long its present lasts.
 """
 
 import math
@@ -22,7 +23,7 @@ from pourwell.steps.burnout.legs import (
     total_min,
     whole_hold_min,
 )
-from pourwell.steps.burnout.limits import Kind, Limits, broken
+from pourwell.steps.burnout.limits import NOISE, Kind, Limits, broken
 from pourwell.units import min_from_s
 
 ROUNDS: Final = 24
@@ -33,6 +34,9 @@ SLOWEST_C_PER_H: Final = 20.0
 """No ramp is made slower: a night would not do. Own choice."""
 PUBLISHED: Final = "the published programme"
 DRYING, CARBON, CHARS, DRAINS = "the core dries", "carbon burns off", "the pattern chars", "the pattern drains"
+ITS, JOIN = "its ", "; "
+"""How what rules a ramp or a level begins, and stands behind what rules the hold."""
+ITS_LEVEL: Final = "its level by rim and core at 200 to 300 °C"
 EVENNESS, YOURS, FEW = "the core comes to the flask temperature", "your hours", "the controller's segments"
 
 
@@ -53,7 +57,7 @@ def peak_index(legs: Sequence[Leg]) -> int:
     return max(range(len(legs)), key=lambda i: (legs[i].target_c, -i))
 
 
-def grown(legs: tuple[Leg, ...], case: Case, limits: Limits, *, sure: bool = True) -> tuple[Leg, ...]:
+def grown(legs: tuple[Leg, ...], case: Case, limits: Limits, *, sure: bool = True, slack: float = NOISE) -> tuple[Leg, ...]:
     """The legs with what the limits ask at every end of the inputs, or, if not `sure`, as they are likely alone.
 
     Limits that they cannot be made to keep are left to the findings.
@@ -61,10 +65,10 @@ def grown(legs: tuple[Leg, ...], case: Case, limits: Limits, *, sure: bool = Tru
     ends = ends_of(case)
     if not sure:
         ends = {LIKELY: ends[LIKELY]}
-    legs = tuple(leg if leg.ruled_by else replace(leg, ruled_by=PUBLISHED) for leg in legs)
+    legs = tuple(replace(leg, ruled_by=ruled(leg, PUBLISHED)) if _unruled(leg) else leg for leg in legs)
     for _ in range(ROUNDS):
         legs = _dried(legs, case, ends=ends, limits=limits)
-        faults = broken(all_traits(ends, corners_of(*course(legs)), limits.look), limits)
+        faults = broken(all_traits(ends, corners_of(*course(legs)), limits.look), limits, slack=slack)
         mended = (_mended(legs, kind, which, case=case, limits=limits, ends=ends) for kind, which in faults)
         changed = next((new for new in mended if new != legs), None)
         if changed is None:
@@ -79,7 +83,17 @@ def _held(legs: tuple[Leg, ...], index: int, minutes: float, *, most: float, why
     hold = min(max(leg.hold_min, whole_hold_min(most)), whole_hold_min(minutes))
     if hold <= leg.hold_min:
         return legs
-    return (*legs[:index], replace(leg, hold_min=hold, ruled_by=why), *legs[index + 1 :])
+    return (*legs[:index], replace(leg, hold_min=hold, ruled_by=ruled(leg, why)), *legs[index + 1 :])
+
+
+def ruled(leg: Leg, why: str) -> str:
+    """What rules a leg now: the hold's reason, then what holds its ramp or its level as before."""
+    return JOIN.join((why, *(part for part in leg.ruled_by.split(JOIN) if part.startswith(ITS))))
+
+
+def _unruled(leg: Leg) -> bool:
+    """Is nothing said of its hold yet."""
+    return not leg.ruled_by or leg.ruled_by.startswith(ITS)
 
 
 def _begins_min(legs: Sequence[Leg], index: int) -> int:
@@ -107,13 +121,19 @@ def _mended(
     legs: tuple[Leg, ...], kind: Kind, which: Which, *, case: Case, limits: Limits, ends: Mapping[Which, End]
 ) -> tuple[Leg, ...]:
     """The legs with a change that a broken limit asks for; the same legs if there is none."""
-    rule = case.library.rule
     found: Traits = traits(ends[which], corners_of(*course(legs)), limits.look)
     if kind.mould:
-        return _slowed(legs, getattr(found, f"{kind.key}_at"), why=kind.what)
-    short = limits.allowed[which][kind.key] - getattr(found, kind.key)
+        at_min = getattr(found, f"{kind.key}_at")
+        cooler = _cooler(legs, at_min, case) if kind.key == "cristobalite" else legs
+        return cooler if cooler != legs else _slowed(legs, at_min, why=kind.what)
     if kind.key == "uneven":
         return evened(legs, case, limits, ends=ends)
+    return held_for(legs, kind, limits.allowed[which][kind.key] - getattr(found, kind.key), case=case)
+
+
+def held_for(legs: tuple[Leg, ...], kind: Kind, short: float, *, case: Case) -> tuple[Leg, ...]:
+    """The legs with the hold longer that gives the pattern more of what it is short of [min]."""
+    rule = case.library.rule
     drains = [i for i, leg in enumerate(legs) if leg.target_c <= rule("drain_to_c")]
     index, most, why = {
         "carbon": (peak_index(legs), rule("peak_hold_longest_min"), CARBON),
@@ -121,6 +141,31 @@ def _mended(
         "draining": (drains[-1] if drains else None, rule("drying_hold_longest_min"), DRAINS),
     }[kind.key]
     return legs if index is None else _held(legs, index, legs[index].hold_min + short, most=most, why=why)
+
+
+def _cooler(legs: tuple[Leg, ...], at_min: float, case: Case) -> tuple[Leg, ...]:
+    """The legs with the drying hold one step lower, where that moment lies in it; else as they are.
+
+    As the last water goes the core rushes up to a rim that stands near the hold's level: no ramp helps there. Never so low that the
+    next ramp would begin where the slower one holds, nor where the hold cannot grow any more.
+    """
+    index, rule = drying_index(legs, case), case.library.rule
+    if index is None or not _begins_min(legs, index) <= at_min <= total_min(legs[: index + 1]):
+        return legs
+    leg = legs[index]
+    level_c = leg.target_c - COOLER_K
+    if level_c < rule("ramp_cold_to_c") or leg.hold_min >= whole_hold_min(rule("drying_hold_longest_min")):
+        return legs
+    cooler, after = replace(leg, target_c=level_c, ruled_by=_with_level(leg)), replace(legs[index + 1], start_c=level_c)
+    return (*legs[:index], cooler, after, *legs[index + 2 :])
+
+
+def _with_level(leg: Leg) -> str:
+    return leg.ruled_by if ITS_LEVEL in leg.ruled_by else f"{leg.ruled_by}{JOIN}{ITS_LEVEL}"
+
+
+COOLER_K: Final = 5.0
+"""By what the drying hold is set lower at a time: what a controller's level is typed to. Own choice."""
 
 
 def slower(legs: tuple[Leg, ...]) -> tuple[Leg, ...]:
@@ -221,7 +266,8 @@ def fitted(legs: tuple[Leg, ...], case: Case, limits: Limits) -> tuple[Leg, ...]
     takes = case.kiln.segments_count
     while takes and len(legs) > takes:
         tried = [grown(_without(legs, i), case, limits) for i in _spare_levels(legs, case)]
-        tried = [one for one in tried if not broken(all_traits(ends_of(case), corners_of(*course(one)), limits.look), limits)]
+        ends = ends_of(case)
+        tried = [o for o in tried if not broken(all_traits(ends, corners_of(*course(o)), limits.look), limits, slack=NOISE)]
         if not tried:
             return legs
         legs = min(tried, key=total_min)

@@ -11,8 +11,9 @@ from pourwell.physics.burnout.march import Course
 from pourwell.physics.burnout.report import at_radius, water_mass
 from pourwell.physics.burnout.steam import overpressure
 from pourwell.steps.burnout.inside import FAST, LIKELY, SLOW, Corners, End, Three, Traits, Which, run, three
+from pourwell.steps.burnout.inside_checks import clock_words
 from pourwell.steps.burnout.legs import Case
-from pourwell.steps.burnout.model import Band, Curves, Inside
+from pourwell.steps.burnout.model import Band, Curves, Inside, Programme, published_word
 from pourwell.units import c_from_k, kpa_from_pa, s_from_min
 
 STEP_MIN: Final = 10
@@ -24,6 +25,21 @@ NOT_MODELLED: Final = (
     "how resin swells, breaks down and burns: times at temperature only",
     "the tree in the mould, air through the sprue hole, and differences of temperature in the kiln beyond what studio.toml says",
 )
+
+
+def row_words(programme: Programme) -> str:
+    """The published table as it stands, where this flask and kiln do not take it so; temperatures as quantities. Else empty."""
+    if not programme.published:
+        return ""
+    rows = programme.published
+    steps = "; ".join(
+        f"{{k:{abs(s.ramp_c_per_h):g}}} an hour to {{t:{s.target_c:g}}}" + (f", {clock_words(s.hold_min)}" if s.hold_min else "")
+        for s in rows
+    )
+    whole = clock_words(sum(s.ramp_min + s.hold_min for s in rows))
+    what = published_word(programme.published_grade)
+    held = clock_words(programme.published_min)
+    return f"The table as it stands ({what}): {steps}. {whole} in all; held to what this flask and kiln take, {held}."
 
 
 def inside(ends: Mapping[Which, End], found: Mapping[Which, Traits], corners: Corners, *, case: Case) -> Inside:

@@ -2,12 +2,13 @@
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.studio import Studio
-from pourwell.steps.day.clock import changes, minutes_between
+from pourwell.steps.burnout import hour_checks
+from pourwell.steps.day.clock import after, changes, minutes_between
 from pourwell.steps.day.model import Entry, Hours
 from pourwell.steps.day.night import fires_overnight
 from pourwell.steps.day.plan import Found, outside, settings_outside
@@ -43,6 +44,8 @@ class Facts:
     now: datetime
     stand_max_h: float = math.inf
     """How long the investment may stand between set and kiln."""
+    fits: Callable[[int], bool] | None = None
+    """Whether a pour so much later [min] has no setting in the night, where holds may grow; None: they may not."""
 
 
 def stands_briefly(facts: Facts) -> Iterator[Finding]:
@@ -64,27 +67,18 @@ def stands_briefly(facts: Facts) -> Iterator[Finding]:
 
 
 def hours_kept(facts: Facts) -> Iterator[Finding]:
-    """A hands-on step outside the working hours, or a setting of the kiln while everybody sleeps."""
+    """A hands-on step outside the working hours."""
     late = list(outside(facts.entries, facts.hours))
-    settings = list(settings_outside(facts.entries, facts.hours, awake=facts.studio.awake))
-    if not late and not settings:
+    if not late:
         return
     when = "; ".join(f"{e.says} at {e.starts_at:%a %H:%M}" for e in late)
-    said = [f"{len(late)} hands-on step{'s fall' if len(late) > 1 else ' falls'} outside your hours: {when}."] if late else []
-    count = len(late) + len(settings)
-    advice = [_better(facts)] if late else []
-    if settings:
-        times = f"{len(settings)} time{'s' * (len(settings) != 1)}"
-        said.append(f"The kiln is set by hand {times} while you sleep: {', '.join(_clocks(settings))}.")
-        at_kiln = "Somebody must be at the kiln in these nights: take turns with a helper, or fit a controller with segments."
-        advice.append(f"For the settings a pour at another hour does nothing. {at_kiln}" if late else at_kiln)
     yield Finding(
         code="day-outside-hours",
         severity=Severity.WARN,
         where="day",
-        says=" ".join(said),
-        do=" ".join(advice),
-        measure=f"{count} outside",
+        says=f"{len(late)} hands-on step{'s fall' if len(late) > 1 else ' falls'} outside your hours: {when}.",
+        do=_better(facts),
+        measure=f"{len(late)} outside",
         limit=f"{facts.hours.work_from:%H:%M} to {facts.hours.work_to:%H:%M}",
         source="the studio's hours" if facts.studio.is_given("work_from") else "assumed",
     )
@@ -109,12 +103,37 @@ def span_words(minutes: int) -> str:
     return " ".join(part for part in (f"{hours} h" if hours else "", f"{rest} min" if rest else "") if part)
 
 
-def _clocks(moments: list[datetime]) -> Iterator[str]:
-    """Clock times, each day named once."""
-    before = None
-    for moment in moments:
-        yield f"{moment:%H:%M}" if before == moment.date() else f"{moment:%a %H:%M}"
-        before = moment.date()
+def set_awake(facts: Facts) -> Iterator[Finding]:
+    """A kiln that would have to be set by hand while everybody sleeps: the same as of a burnout by itself."""
+    late = tuple(settings_outside(facts.entries, facts.hours, awake=facts.studio.awake))
+    if not late:
+        return
+    lines, (rises, sleeps) = {entry.key: entry for entry in facts.entries}, facts.studio.awake
+    settings = lines["kiln"].moments or ()
+
+    def fits(by_min: int) -> bool:
+        later = replace(lines["kiln"], moments=tuple(after(m, by_min, zone=facts.hours.zone) for m in settings))
+        return not any(True for _ in settings_outside((later,), facts.hours, awake=facts.studio.awake))
+
+    def works(moment: datetime) -> bool:
+        return not any(True for _ in outside((replace(lines["pour"], starts_at=moment),), facts.hours))
+
+    yield from hour_checks.set_awake(
+        hour_checks.Hours(
+            on_at=lines["kiln"].starts_at,
+            off_at=lines["pour"].starts_at,
+            settings=settings,
+            pours=(lines["pour"].starts_at,),
+            sleeps=(sleeps, rises),
+            asleep=late,
+            outside=(),
+            works=(facts.hours.work_from, facts.hours.work_to),
+            overnight=True,
+            allowed=facts.studio.overnight_firing,
+            cautions="",
+            better_by_min=hour_checks.later_by_min(facts.fits or fits, pour_at=lines["pour"].starts_at, works=works),
+        )
+    )
 
 
 def night_kept(facts: Facts) -> Iterator[Finding]:
@@ -190,6 +209,7 @@ def studio_known(facts: Facts) -> Iterator[Finding]:
 CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     begun_late,
     hours_kept,
+    set_awake,
     night_kept,
     stands_briefly,
     clock_changed,
@@ -201,7 +221,7 @@ CODES = (
     Code(
         code="day-outside-hours",
         severities=(Severity.WARN,),
-        about="A hands-on step falls outside the working hours, or a setting of the kiln into the night.",
+        about="A hands-on step falls outside the working hours.",
     ),
     Code(
         code="fires-overnight",

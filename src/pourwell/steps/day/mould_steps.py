@@ -1,5 +1,6 @@
 """The check list from the patterns to the kiln: what is done to tree and mould."""
 
+from datetime import timedelta
 from typing import Final
 
 from pourwell.steps.day.bench import Bench, clocked, gate, phase, step
@@ -161,6 +162,22 @@ def investing(bench: Bench) -> list[CheckStep]:
             plan=f"{mix.set_h:g} h in all",
             prevents="cracks, fins on the castings",
         ),
+        *_bag(bench),
+    ]
+
+
+def _bag(bench: Bench) -> list[CheckStep]:
+    """A mould that is not to dry out while it stands so long."""
+    mix, stands_h = bench.mix, (bench.starts("strip") - bench.starts("set")) / timedelta(hours=1)
+    if stands_h <= mix.bag_after_h:
+        return []
+    still = f"It stands {stands_h:.1f} h"
+    return [
+        step(
+            f"Then bag it damp: a damp cloth round it, a closed bag, away from draughts, until its base comes off. {still}.",
+            plan=f"over {mix.bag_after_h:g} h",
+            prevents="a dried-out mould that cracks",
+        )
     ]
 
 

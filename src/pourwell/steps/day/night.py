@@ -20,6 +20,13 @@ IN_A_LINE: Final = (
 """Common practice, no source; at length, beside a caution of the fumes, and in one line of a front."""
 
 
+def rises_at(moment: datetime, rise: time, *, zone: tzinfo | None) -> datetime:
+    """When somebody who sleeps at a moment (aware) next rises."""
+    day = moment.astimezone(zone).date()
+    today = at(day, rise, zone=zone)
+    return today if today > moment else at(day + timedelta(days=1), rise, zone=zone)
+
+
 def fires_overnight(on_at: datetime, off_at: datetime, *, awake: tuple[time, time], zone: tzinfo | None) -> bool:
     """Is somebody asleep at any moment between the two (aware)."""
     today = on_at.astimezone(zone).date()

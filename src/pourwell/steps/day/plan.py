@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
+from itertools import product
 from typing import Final
 
 from pourwell.materials.library import Library
@@ -132,6 +133,18 @@ def settings_outside(entries: tuple[Entry, ...], hours: Hours, *, awake: tuple[t
                 yield moment
 
 
+def in_hours(moment: datetime, hours: Hours) -> bool:
+    """Is the bench open then (aware)."""
+    opens, closes = _open(moment.astimezone(hours.zone), hours)
+    return opens <= moment <= closes
+
+
+def minutes_in(entries: tuple[Entry, ...], start: str, end: str) -> int:
+    """Whole minutes from the start of one line to that of another."""
+    starts = {entry.key: entry.starts_at for entry in entries}
+    return round(minutes_between(starts[start], starts[end]))
+
+
 def _open(moment: datetime, hours: Hours) -> tuple[datetime, datetime]:
     """When the bench opens and closes on this moment's day."""
     return at(moment.date(), hours.work_from, zone=hours.zone), at(moment.date(), hours.work_to, zone=hours.zone)
@@ -180,16 +193,25 @@ def _candidates(works: Sequence[Work], *, now: datetime, hours: Hours, library: 
             yield moment, days
 
 
-def find_pour(works: Sequence[Work], *, now: datetime, hours: Hours, library: Library, longest_min: float = 0.0) -> Found:
+def find_pour(
+    works: Sequence[Work],
+    *,
+    now: datetime,
+    hours: Hours,
+    library: Library,
+    longest_min: float = 0.0,
+    awake: tuple[time, time] | None = None,
+) -> Found:
     """The earliest pour from now that keeps all hands-on work inside the hours, by a last hold as little longer as may be.
 
-    `works` holds one entry a flask of the kiln load; `longest_min` is how much longer the flasks may be held. If no pour keeps all
-    inside, one that keeps the work at the metal inside; if none does that either, the first that can be had.
+    `works` holds one entry a flask of the kiln load; `longest_min` is how much longer the flasks may be held; `awake`: from rising
+    to bedtime, where settings of the kiln by hand are to lie as they stand. If no pour keeps all inside, one that keeps the work at
+    the metal inside; if none does that either, the first that can be had.
     """
-    for keys in (None, AT_THE_METAL):
+    for by, keys in product((awake, None) if awake else (None,), (None, AT_THE_METAL)):
         for minutes in range(0, int(longest_min) + 1, LONGER_STEP_MIN):
             for moment, days in _candidates(held_longer(works, minutes), now=now, hours=hours, library=library):
-                if calm(days, hours, keys):
+                if calm(days, hours, keys) and not (by and any(True for d in days for _ in settings_outside(d, hours, awake=by))):
                     return Found(pour_at=moment, longer_min=minutes)
     moment, _ = next(_candidates(works, now=now, hours=hours, library=library))
     return Found(pour_at=moment, longer_min=0)

@@ -1,4 +1,4 @@
-"""What a week's firings do to each of their flasks: every check of the burnout, for each flask as it stands until its own pour."""
+"""What a week's firings do to each of their flasks, by every check of the burnout until its own pour; and which are typed alike."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -30,3 +30,14 @@ def _of(candidate: Candidate, times: LoadTimes, load: PlannedLoad, *, until_min:
     same = candidate.number == load.ruling_run and until_legs(legs, until_min) == legs
     judged = load.programme if same else as_seen_by(case, load.programme, until_min=until_min)
     yield from findings_for(case, judged, own=candidate.own_programme)
+
+
+def as_typed(load: PlannedLoad, loads: Sequence[PlannedLoad]) -> str:
+    """Whether a firing is typed as an earlier one of its kiln, in words; empty for the first of a kiln."""
+    earlier = [one for one in loads if one.kiln == load.kiln and one.number < load.number]
+    alike = [one.number for one in earlier if _typed(one) == _typed(load)]
+    return f"typed as firing {alike[0]}" if alike else "its own holds: type it anew" if earlier else ""
+
+
+def _typed(load: PlannedLoad) -> list[tuple[float, float, int]]:
+    return [(s.ramp_c_per_h, s.target_c, s.hold_min) for s in load.programme.segments]

@@ -90,6 +90,8 @@ class Setting:
 class PlannedLoad:
     """One firing of one kiln."""
 
+    number: int
+    """Of the firing, in the order of time: several have one programme's name, and each its own holds."""
     kiln: str
     runs: tuple[int, ...]
     """In the order of their pours."""
@@ -217,6 +219,10 @@ def _entries(
         following = starts[order[place + 1]] if place + 1 < len(order) else None
         waits = following is not None and place >= tied
         end = following if waits and following is not None else start + math.ceil(task.whole_min)
+        stands_min = starts["strip"] - starts["set"] if key == "invest" else 0
+        if stands_min > min_from_h(candidate.work.mix.bag_after_h):
+            hours = stands_min / min_from_h(1)
+            task = replace(task, says=f"{task.says}; once set, bag it damp: it stands {hours:.1f} h")
         yield _entry(terms, task, points=points, span=(start, end), times=times)
 
 
@@ -258,7 +264,7 @@ def planned_loads(
 ) -> tuple[PlannedLoad, ...]:
     """The firings in the order of time."""
     out = []
-    for load in rota.loads:
+    for number, load in enumerate(rota.loads, start=1):
         kiln = kilns[load.kiln]
         own = candidates[load.ruling].programmes[load.kiln]
         programme = load_programme(load, candidates=candidates, rota=rota, week=week, kiln=kiln)
@@ -268,6 +274,7 @@ def planned_loads(
         assert firing is not None
         out.append(
             PlannedLoad(
+                number=number,
                 kiln=kiln_name(kilns, load.kiln),
                 runs=tuple(candidates[i].number for i in load.runs),
                 ruling_run=candidates[load.ruling].number,
@@ -301,7 +308,7 @@ def load_programme(load: LoadTimes, *, candidates: Sequence[Candidate], rota: Ro
     own, case = ruling.fired[load.kiln].programme, ruling.fired[load.kiln].case
     groups = list(_groups(load, candidates))
     same = legs_as_typed(own)
-    legs = legs_as_typed(ended_at(own, candidates[groups[0][0]].flask_c))
+    legs = legs_as_typed(ended_at(own, candidates[groups[0][0]].flask_c, kiln=kiln))
     spare_min = rota.runs[groups[0][0]].pour_min - load.on_min - total_min(legs)
     legs = with_last(legs, spare_min) if ruling.own_programme or own.by_hand else with_spare(legs, case, spare_min)
     for place, group in enumerate(groups):
@@ -326,15 +333,19 @@ def _groups(load: LoadTimes, candidates: Sequence[Candidate]) -> Iterator[list[i
     yield group
 
 
-def ended_at(programme: Programme, flask_c: float) -> Programme:
-    """A programme that ends at a hotter flask temperature in the same time: it falls less far, and holds for what that saves."""
+def ended_at(programme: Programme, flask_c: float, *, kiln: Kiln) -> Programme:
+    """A programme that ends at a hotter flask temperature in the same time: it falls less far, as its kiln does, and holds on."""
     last = programme.segments[-1]
     if abs(last.target_c - flask_c) <= SAME_K:
         return programme
     came_from = programme.segments[-2].target_c if len(programme.segments) > 1 else programme.start_c
-    whole = came_from - last.target_c
-    ramp_min = math.ceil(last.ramp_min * max(0.0, min(1.0, (came_from - flask_c) / whole))) if whole else last.ramp_min
-    changed = replace(last, target_c=flask_c, ramp_min=ramp_min, hold_min=last.hold_min + last.ramp_min - ramp_min)
+    rate, falls = abs(last.ramp_c_per_h), flask_c < came_from
+    if falls:
+        rate = min(rate, typed_fall_c_per_h(came_from, flask_c, fall_c_per_h=kiln.fall_c_per_h))
+    leg = Leg(start_c=came_from, target_c=flask_c, ramp_c_per_h=rate, hold_min=0, why=last.why)
+    hold_min = max(0, last.hold_min + last.ramp_min - leg.ramp_min)
+    ramp_c_per_h = -rate if falls else rate
+    changed = replace(last, target_c=flask_c, ramp_c_per_h=ramp_c_per_h, ramp_min=leg.ramp_min, hold_min=hold_min)
     return replace(programme, segments=(*programme.segments[:-1], changed))
 
 

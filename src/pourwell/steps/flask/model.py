@@ -1,5 +1,6 @@
 """Words of the flask step."""
 
+import math
 from dataclasses import dataclass
 
 
@@ -69,3 +70,5 @@ class Mix:
     clock: tuple[ClockStep, ...]
     wetting_min: float = 0.0
     """To dip the tree in wetting agent and dry it, before the clock; 0 where bowl and flask go under vacuum."""
+    bag_after_h: float = math.inf
+    """If it stands longer than this, it is bagged damp meanwhile."""

@@ -9,6 +9,7 @@ import numpy as np
 from pourwell.findings import Code, Finding, Severity
 from pourwell.geometry.corners import Corners
 from pourwell.geometry.features import Features, Looked
+from pourwell.geometry.gaps_outside import Gaps
 from pourwell.geometry.hollows import Hollow
 from pourwell.geometry.mesh import Floats
 from pourwell.geometry.recesses import Recesses, within
@@ -20,6 +21,7 @@ from pourwell.materials.model import Alloy, PatternMaterial, Quantity, Rule
 from pourwell.steps.pattern.faults_told import near, under
 from pourwell.steps.pattern.model import Piece, Point
 from pourwell.steps.pattern.relief_checks import RELIEF_CHECKS, RELIEF_CODES
+from pourwell.steps.pattern.width_checks import WIDTH_CHECKS, WIDTH_CODES, by_ball, gap_width, lesser, line_width, told_width
 
 TENTHS: Final = 1
 """Decimals in which the findings tell how many times as deep as wide something is."""
@@ -86,6 +88,16 @@ class FeatureFacts:
         return self.found.sunk.only(self.found.sunk.through & self.found.sunk.parallel)
 
     @property
+    def lone_gaps(self) -> Gaps:
+        """Gaps into which no ball rolls from outside, or that only rays find; not those in hollows that are told as such."""
+        gaps, sunk = self.found.gaps, self.found.sunk
+        gaps = gaps.only(gaps.width_mm < self.rule("gap_width_mm").value)
+        gaps = gaps.only(~within(gaps.at_mm, sunk.at_mm, sunk.reach_mm))
+        for hollow in self.told_hollows:
+            gaps = gaps.only(np.linalg.norm(gaps.at_mm - np.array(hollow.at_mm), axis=1) > hollow.length_mm)
+        return gaps
+
+    @property
     def closed_gaps(self) -> Recesses:
         """Those of them that are too narrow."""
         slits = self.slits
@@ -141,16 +153,6 @@ class FeatureFacts:
         return on_wire | within(points, lines.at_mm, lines.reach_mm)
 
 
-def gap_width(slits: Recesses) -> Floats:
-    """The width of gaps and holes, the lesser one by rays and by balls [mm]."""
-    return np.minimum(slits.width_mm, slits.ball_mm)
-
-
-def line_width(grooves: Recesses) -> Floats:
-    """The width of the tongue of mould in a groove or a short one [mm]."""
-    return np.minimum(grooves.mouth_mm, grooves.long_mm)
-
-
 def point(at: Floats) -> Point:
     """A place as three numbers."""
     x, y, z = (float(value) for value in at)
@@ -161,6 +163,7 @@ def looked(alloy: Alloy, library: Library) -> Looked:
     """What is looked for on a piece of an alloy."""
     return Looked(
         gap_mm=library.rule("recess_roll_mm"),
+        gap_least_mm=library.rule("gap_width_mm"),
         ridge_mm=library.rule("relief_roll_mm"),
         least_mm=library.rule("feature_least_mm"),
         wire_mm=alloy.min_wire_mm.value,
@@ -185,48 +188,6 @@ def wires_thick(facts: FeatureFacts) -> Iterator[Finding]:
             do=f"Thicken it to {{l:{limit.value:g}}}; else feed both its ends, cast with a hotter flask, and expect some not to "
             "fill.",
             measure=f"{gauge:.2f} mm",
-            limit=f"{limit.value:g} mm",
-            source=limit.source,
-        )
-
-
-def gaps_wide(facts: FeatureFacts) -> Iterator[Finding]:
-    """A gap or hole through the piece so narrow that it prints shut or its mould breaks."""
-    through = facts.slits
-    least = gap_width(through)
-    place = facts.worst(through, least)
-    rule = facts.rule("gap_width_mm")
-    if place is not None and under(least[place], rule.value):
-        width, rays, ball = (float(values[place]) for values in (least, through.width_mm, through.ball_mm))
-        both = f"rays across it find {{l:{rays:.2f}}}, the largest ball that fits in finds {{l:{ball:.2f}}}: look there"
-        wide = f"{{l:{width:.2f}}} wide" + ("" if agreed(rays, ball) else f" ({both})")
-        yield Finding(
-            code="gap-narrow",
-            severity=Severity.WARN,
-            **facts.seen(through.at_mm[place]),
-            says=f"The gap or hole is {wide}. Resin or wax closes it, and the thin skin of mould in it breaks: "
-            "it is likely to be cast shut.",
-            do=f"Open it to {{l:{rule.value:g}}}, or close it in the drawing and saw or drill it in the metal.",
-            measure=f"{width:.2f} mm",
-            limit=f"{rule.value:g} mm",
-            source=rule.source,
-        )
-
-
-def engraving_wide(facts: FeatureFacts) -> Iterator[Finding]:
-    """A groove so narrow that the tongue of mould in it breaks, or that it does not even come out of the pattern material."""
-    grooves, limit = facts.engraved, facts.detail(facts.rule("groove_width_mm"))
-    width = line_width(grooves)
-    place = facts.worst(grooves, width)
-    if place is not None and under(width[place], limit.value):
-        yield Finding(
-            code="engraving-narrow",
-            severity=Severity.WARN,
-            **facts.seen(grooves.at_mm[place]),
-            says=f"The groove there is {{l:{width[place]:.2f}}} wide and {{l:{grooves.depth_mm[place]:.2f}}} deep. So thin a "
-            "tongue of mould breaks, or the pattern closes: parts of the line will be missing.",
-            do=f"Draw it {{l:{limit.value:g}}} wide or more, or cut it into the metal.",
-            measure=f"{width[place]:.2f} mm",
             limit=f"{limit.value:g} mm",
             source=limit.source,
         )
@@ -274,18 +235,20 @@ def recesses_shallow(facts: FeatureFacts) -> Iterator[Finding]:
     most, rules, which = _limits(facts, sunk)
     deep = np.minimum(sunk.depth_mm, sunk.walled_mm)
     hole = which == BLIND_HOLE
-    wide = np.where(hole & np.isfinite(sunk.ball_mm), np.maximum(sunk.mouth_mm, sunk.ball_mm), sunk.mouth_mm)
+    rays = np.where(hole & np.isfinite(sunk.ball_mm), np.maximum(sunk.mouth_mm, sunk.ball_mm), sunk.mouth_mm)
+    wide = lesser(rays, ball := by_ball(sunk))
     slender = deep / np.maximum(wide, np.finfo(float).tiny)
     place = facts.worst(sunk, most / np.maximum(slender, np.finfo(float).tiny))
     if place is None or not under(most[place], slender[place], decimals=TENTHS):
         return
     rule, kind = rules[which[place]], ("groove", "blind hole", "hole or slot through the piece")[which[place]]
     width = float(wide[place])
+    told_wide = told_width(width, rays_mm=float(rays[place]), ball_mm=float(ball[place]))
     yield Finding(
         code="recess-deep",
         severity=Severity.WARN,
         **facts.seen(sunk.at_mm[place]),
-        says=f"The {kind} there is {{l:{deep[place]:.2f}}} deep and {{l:{width:.2f}}} wide: {slender[place]:.1f} times as "
+        says=f"The {kind} there is {{l:{deep[place]:.2f}}} deep and {told_wide}: {slender[place]:.1f} times as "
         "deep as wide. The mould stands in it as a thin tongue, which breaks as the metal runs in, and air bubbles stay in it when "
         "the slurry is poured.",
         do=f"Make it wider or no deeper than {{l:{rule.value * width:.2f}}}, or cut it into the metal; else brush the slurry into "
@@ -339,8 +302,7 @@ def corners_blunt(facts: FeatureFacts) -> Iterator[Finding]:
 
 CODES: tuple[Code, ...] = (
     Code(code="wire-thin", severities=(Severity.WARN,), about="A wire or prong thinner than the alloy fills"),
-    Code(code="gap-narrow", severities=(Severity.WARN,), about="A gap or hole through the piece that is cast shut"),
-    Code(code="engraving-narrow", severities=(Severity.WARN,), about="A groove whose tongue of mould breaks"),
+    *WIDTH_CODES,
     Code(
         code="engraving-shallow",
         severities=(Severity.WARN, Severity.NOTE),
@@ -354,8 +316,7 @@ CODES: tuple[Code, ...] = (
 
 CHECKS: tuple[Callable[[FeatureFacts], Iterator[Finding]], ...] = (
     wires_thick,
-    gaps_wide,
-    engraving_wide,
+    *WIDTH_CHECKS,
     engraving_deep,
     recesses_shallow,
     mouths_open,
