@@ -11,8 +11,9 @@ export default {
   },
   watch: {
     value(now) {
+      if (this.typing) return;
       this.mine = false;
-      if (!this.typing) this.shown = now ?? "";
+      this.shown = now ?? "";
     },
   },
   methods: {
