@@ -50,6 +50,7 @@ SUFFIXES: Final[dict[str, str]] = {
     "kg_per_m3": "kg/m3",
     "mm_per_px": "mm/px",
     "money": "money",
+    "per_g": "money/g",
     "per_kg": "money/kg",
     "per_l": "money/l",
 }

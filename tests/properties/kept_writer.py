@@ -4,11 +4,12 @@ import sys
 from datetime import UTC, datetime
 from pathlib import Path
 
+from pourwell.files.own_toml import change
 from pourwell.store.store import Store
 
 
 def main() -> None:
-    """Write without end: a field of one run, a count, a result with a file, a pattern; each is told only once it is kept."""
+    """Write without end: fields of a run, counts, results, patterns, a key of an own file; each is told only once it is kept."""
     store = Store(Path(sys.argv[1]))
     first = int(sys.argv[2])
     now = datetime.now(UTC)
@@ -23,6 +24,8 @@ def main() -> None:
         print(f"count {pattern.id} {turn % 7 + 1}", flush=True)
         content = f"file {turn}".encode() * (turn % 50 + 1)
         made = store.add_result(pattern_id=pattern.id, asked={}, data={"turn": turn}, files={"field.bin": content}, now=now)
+        change(store.folder / "studio.toml", {("kiln", "turn"): turn, ("note",): "n" * (turn % 400)})
+        print(f"own {turn}", flush=True)
         print(f"result {made.id} {turn} {len(content)}", flush=True)
 
 

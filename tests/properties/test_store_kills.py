@@ -10,6 +10,7 @@ from pathlib import Path
 
 from hypothesis import settings
 
+from pourwell.files.own_toml import table_of
 from pourwell.store.store import DATABASE, Store
 from tests.properties import kept_writer
 
@@ -48,6 +49,11 @@ def check(store: Store, said: list[str]) -> None:
     counts = dict(run.pieces)
     if turns:
         assert run.form["turn"] >= turns[-1]
+    own = table_of(store.folder / "studio.toml")
+    if "turn" in own.get("kiln", {}):
+        turn = own["kiln"]["turn"]
+        assert own["note"] == "n" * (turn % 400)  # whole: both keys of one change, or neither
+        assert turn >= max((int(line.split()[1]) for line in said if line.startswith("own")), default=0)
     for kind, *words in (line.split() for line in said):
         if kind == "pattern":
             kept = store.pattern(int(words[0]))

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from pourwell.app.desk_words import TIMES
+from pourwell.app.shop import melts_if_asked
 from pourwell.materials.library import load_library
 from pourwell.materials.model import FlaskRow
 from pourwell.materials.studio import load_studio
@@ -39,7 +40,7 @@ class Choices:
 
 def choices(folder: Path) -> Choices:
     """The lists of a studio folder. Raises BadDataError for a file that does not say what it must."""
-    studio, library = load_studio(folder), load_library(folder)
+    studio, library = load_studio(folder), load_library(folder, melts=melts_if_asked)
     rows = studio.flasks or tuple(library.flasks.values())
     return Choices(
         studio=studio.name,

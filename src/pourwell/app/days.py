@@ -14,6 +14,7 @@ from pourwell.files.folder import LIST, check_folder, write_folder
 from pourwell.files.plan_json import plain, to_bytes
 from pourwell.files.week_toml import build_run, build_week, read_hour, read_week, requested
 from pourwell.request import RunOfWeek, WeekRequest
+from pourwell.sheets.display import display_of
 from pourwell.sheets.week_calendar import week_calendar
 from pourwell.sheets.week_picture import week_picture
 from pourwell.sheets.week_sheet import week_sheet
@@ -137,7 +138,7 @@ def contents(plan: WeekPlan, shop: Shop, tell: Callable[[str], None] = SILENT) -
     picture = week_picture(plan, zone=zone)
     files = {"day.json": to_bytes(day_data(plan)), "day.ics": week_calendar(plan), "day.png": picture.png, "day.svg": picture.svg}
     tell("Setting the sheet")
-    files["day.pdf"] = week_sheet(plan, zone=zone, paper=shop.studio.paper, display=shop.studio.display)
+    files["day.pdf"] = week_sheet(plan, zone=zone, paper=shop.studio.paper, display=display_of(shop.studio))
     listed = {"schema": SCHEMA, "schema_version": SCHEMA_VERSION, "files": sorted([*files, LIST])}
     return files | {LIST: to_bytes(listed)}
 

@@ -19,6 +19,7 @@ from pourwell.app.in_hand import Standing, standing
 from pourwell.app.letters import letter
 from pourwell.app.shop import FOLDER_VARIABLE, studio_folder
 from pourwell.errors import BadFileError, BadRequestError
+from pourwell.store.lock import Hold as Hold
 from pourwell.store.model import KeptPattern, KeptResult, KeptRun
 from pourwell.store.store import Store
 

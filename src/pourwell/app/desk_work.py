@@ -14,6 +14,7 @@ import numpy as np
 from PIL import Image
 
 from pourwell.app.checking import Checked, measure_pieces
+from pourwell.app.costs import costs
 from pourwell.app.desk_words import (
     FREEZING_HEAD,
     FREEZING_VIEW,
@@ -94,7 +95,7 @@ def check_pattern(folder: Path, given: GivenPattern, wanted: Mapping[str, str], 
 
 
 def findings_data(found: Sequence[Finding]) -> list[dict[str, Any]]:
-    """Findings as the page shows them: stops first, quantities spelt out."""
+    """Findings as pages show them: stops first, quantities spelt out; and `marked`, for whoever wants them in other units."""
     return [
         plain(
             {
@@ -107,6 +108,7 @@ def findings_data(found: Sequence[Finding]) -> list[dict[str, Any]]:
                 "limit": spelt_out(f.limit),
                 "at_mm": f.at_mm,
                 "mends": MEND.search(f.do) is not None,
+                "marked": {key: for_desk(getattr(f, key)) for key in ("says", "do", "measure", "limit")},
             }
         )
         for f in in_order(found)
@@ -191,6 +193,7 @@ def _page(plan: Plan) -> dict[str, Any]:
     """A plan as the page shows it."""
     return plan_data(plan) | {
         "findings": findings_data(plan.findings),
+        "costs": costs(plan.alloy, plan.investment, charge=plan.charge, mix=plan.mix, currency=plan.studio.printer.currency),
         "kiln_on_at": plain(plan.kiln_on_at),
         "pour_at": plain(plan.pour_at),
         "frozen": plain(freezing_page(plan)),

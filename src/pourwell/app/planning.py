@@ -23,6 +23,7 @@ from pourwell.plan import Plan
 from pourwell.request import Request
 from pourwell.sheets.calendar import calendar
 from pourwell.sheets.close_up import PrintedCloseUp
+from pourwell.sheets.display import display_of
 from pourwell.sheets.pictures import PrintedPictures, front_and_side, write_pictures
 from pourwell.sheets.run_sheet import boxes, run_sheet
 from pourwell.sheets.viewpoint import views
@@ -134,7 +135,7 @@ def contents(plan: Plan, tell: Callable[[str], None] = SILENT) -> dict[str, byte
     out = {"plan.json": to_bytes(plan_data(plan))}
     tell("Setting the run sheet")
     how = plan.studio
-    out["run-sheet.pdf"] = run_sheet(plan, paper=how.paper, display=how.display, pictures=printed, close_ups=close_ups)
+    out["run-sheet.pdf"] = run_sheet(plan, paper=how.paper, display=display_of(how), pictures=printed, close_ups=close_ups)
     out["day.ics"] = calendar(plan)
     for _, files, _ in pictures.values():
         out |= files

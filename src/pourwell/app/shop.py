@@ -41,6 +41,13 @@ def studio_folder() -> Path | None:
     return usual if usual.is_dir() else None
 
 
+def melts_if_asked(recipe: Mapping[str, float]) -> MeltingRange | None:
+    """Solidus and liquidus of an own recipe that says neither. What computes them is loaded only where one asks."""
+    from pourwell.steps.melt.computed import melts
+
+    return melts(load_library())(recipe)
+
+
 def open_shop(folder: Path | None = None) -> Shop:
     """The shop of a folder, or of the usual one. Raises BadDataError for a file that does not say what it must."""
     where = folder or studio_folder()

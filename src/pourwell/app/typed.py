@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, tzinfo
 from typing import Final
 
+from pourwell.app.shown import MINUS, plain_number, split, to_base
 from pourwell.errors import PourwellError
 from pourwell.steps.day.clock import at, local
 
@@ -29,24 +30,28 @@ class Span:
 WEIGHT: Final = Span(low=0.1, high=20_000, unit="g")
 METAL: Final = Span(low=500, high=2000, unit="°C")
 FLASK: Final = Span(low=20, high=1100, unit="°C")
+ROUNDING: Final = 1e-9
+"""What is lost on the way from another unit."""
 PERCENT: Final = Span(low=0, high=100, unit="%")
 
 
 def number(text: str, span: Span) -> float:
-    """The number in a field. Raises NotYetError."""
-    said = text.strip().replace("\u2212", "-").replace("\u202f", "").replace(" ", "")
-    unit = span.unit.replace(" ", "")
-    if said.endswith(unit):
-        said = said[: -len(unit)]
-    may = f"Enter {span.low:g} to {span.high:,g} {span.unit}."
+    """The number in a field, in the unit of its span; another unit of the same kind may stand behind it. Raises NotYetError."""
+    figure, unit = split(text)
+    may = f"Enter {_said(span.low)} to {_said(span.high)} {span.unit}".rstrip() + "."
     try:
-        value = float(said.replace(",", "."))
-    except ValueError:
+        value = to_base(plain_number(figure), "" if unit.replace(" ", "") == span.unit.replace(" ", "") else unit, span.unit)
+    except (ValueError, KeyError):
         raise NotYetError(f'"{text.strip()}" is no number. {may}') from None
-    if not span.low <= value <= span.high:
+    if not span.low - ROUNDING * abs(span.low) <= value <= span.high + ROUNDING * abs(span.high):
         side = "above" if value > span.high else "below" if value < span.low else "not"
+        said = figure.replace(MINUS, "-") + (f" {unit}" if unit not in ("", span.unit) else "")
         raise NotYetError(f"{said} is {side} what can be{span.more}. {may}")
     return value
+
+
+def _said(value: float) -> str:
+    return f"{value:,.0f}" if abs(value) >= 1000 else f"{value:g}"
 
 
 def hour(text: str) -> time:

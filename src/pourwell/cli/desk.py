@@ -18,17 +18,19 @@ def command(
     """
     from datetime import UTC, datetime
 
-    from pourwell.app.desk import Desk, desk_folder
+    from pourwell.app.desk import Desk, Hold, desk_folder
     from pourwell.web.server import serve
 
     folder = desk_folder()
-    desk = Desk(folder, lambda: datetime.now(UTC))
+    with Hold(folder) as hold:
+        desk = Desk(folder, lambda: datetime.now(UTC))
 
-    def opened(address: str) -> None:
-        typer.echo(f"The desk is open at {address}\nStudio folder: {folder}\nCtrl-C ends it; what was typed is kept.")
-        if not no_browser:
-            import webbrowser
+        def opened(address: str) -> None:
+            hold.tell(address)
+            typer.echo(f"The desk is open at {address}\nStudio folder: {folder}\nCtrl-C ends it; what was typed is kept.")
+            if not no_browser:
+                import webbrowser
 
-            webbrowser.open(address)
+                webbrowser.open(address)
 
-    serve(desk, port=port, opened=opened)
+        serve(desk, port=port, opened=opened)

@@ -3,6 +3,7 @@
 import os
 import tempfile
 from collections.abc import Mapping
+from contextlib import suppress
 from itertools import chain, count
 from pathlib import Path
 
@@ -17,24 +18,37 @@ def check_new(path: Path, *, replace: bool = False) -> None:
         raise OutputError(f"{path} exists already.", try_this="Name another with --out, or add --replace.")
 
 
-def write_file(path: Path, content: bytes, *, replace: bool = False) -> None:
+def write_file(path: Path, content: bytes, *, replace: bool = False, mode: int = 0o644) -> None:
     """Write a file beside its place and move it there in one step; nothing is left behind if that fails.
 
-    Raises OutputError if the file exists and `replace` is not set, or cannot be written.
+    It is on the disk when this returns. Raises OutputError if the file exists and `replace` is not set, or cannot be written.
     """
     check_new(path, replace=replace)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, beside = tempfile.mkstemp(prefix=".pourwell-", suffix=path.suffix.lower(), dir=path.parent)
         try:
-            os.close(handle)
-            Path(beside).write_bytes(content)
-            Path(beside).chmod(0o644)
+            with os.fdopen(handle, "wb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            Path(beside).chmod(mode)
             Path(beside).replace(path)
+            settle(path.parent)
         finally:
             Path(beside).unlink(missing_ok=True)
     except OSError as err:
         raise OutputError(f"{path} cannot be written.", why=f"The system says: {err.strerror or err}.") from err
+
+
+def settle(folder: Path) -> None:
+    """Have the names in a folder on the disk too, where the system can do that."""
+    with suppress(OSError, AttributeError):  # Windows opens no folder, and needs none of it
+        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 def write_beside(folder: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...]:

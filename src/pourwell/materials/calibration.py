@@ -127,17 +127,22 @@ def _toml(value: Any) -> str:
 
 def load_calibrations(folder: Path | None) -> tuple[Calibration, ...]:
     """The calibrations of a studio's folder, oldest first. Raises BadDataError with the file, the key and the reason."""
-    where = folder / FOLDER if folder else None
+    return tuple(one for _, one in read_calibrations(folder)) if folder else ()
+
+
+def read_calibrations(folder: Path) -> list[tuple[Path, Calibration]]:
+    """The calibrations of a studio's folder with their files, oldest first. Raises as `load_calibrations`."""
+    where = folder / FOLDER
     found = []
-    for name, text in texts(where).items() if where else ():
-        path = f"{where and where / name}"
+    for name, text in texts(where).items():
+        path = str(where / name)
         try:
-            found.append((Calibration.model_validate(parse(text, path)), name))
+            found.append((where / name, Calibration.model_validate(parse(text, path))))
         except ValidationError as err:
             raise BadDataError(
                 f"{path}: {first_fault(err, Calibration)}.", try_this="See docs/calibration.md, or delete the file."
             ) from err
-    return tuple(one for one, _ in sorted(found, key=lambda pair: (pair[0].measured_at, pair[1])))
+    return sorted(found, key=lambda pair: (pair[1].measured_at, pair[0].name))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -189,7 +189,7 @@ def own_rows(shelf: str, studio_folder: Path | None, *, melts: Melts | None = No
     folder = studio_folder / shelf if studio_folder else None
     for name, text in texts(folder).items() if folder else ():
         where = str(folder and folder / name)
-        row = _own_row(shelf, parse(text, where), where, melts=melts)
+        row = row_of(shelf, parse(text, where), where, melts=melts)
         if row.id in rows:
             raise BadDataError(f'{where}: the id "{row.id}" stands in {seen[row.id]} too.')
         rows[row.id], seen[row.id] = row, where
@@ -205,11 +205,16 @@ def own_row(shelf: str, path: Path) -> Any:
         table = parse(path.read_bytes(), str(path))
     except OSError as err:
         raise BadDataError(f"{path} cannot be read.", why=f"{err.strerror}.") from err
-    return _own_row(shelf, table, str(path), melts=None)
+    return row_of(shelf, table, str(path))
 
 
-def _own_row(shelf: str, table: dict[str, Any], where: str, *, melts: Melts | None) -> Any:
-    """One row of the studio's own folder, made whole."""
+def shipped_tables(shelf: str) -> Mapping[str, dict[str, Any]]:
+    """The tables of the shipped rows of a shelf by id, as they stand in their files."""
+    return _Shipped(shelf, _table)
+
+
+def row_of(shelf: str, table: dict[str, Any], where: str, *, melts: Melts | None = None) -> Any:
+    """One row from the table of a file in the studio's own folder, made whole. Raises BadDataError as `own_rows`."""
     shipped, model = _Shipped(shelf, _table), SHELVES[shelf]
     if shelf == "flasks":
         table = {**table, "id": _row(FlaskRow, table, where, own=True).id} if "id" not in table else table

@@ -244,6 +244,7 @@ class Alloy(Row):
     min_wire_mm: Figure
     melt_loss_fraction: Figure
     returns_limit_fraction: Figure
+    price_per_g: Figure | None = None  # what the studio pays, in its currency
     quench: QuenchRule
     torch_signs: Sentence
     cautions: tuple[Warned, ...] = ()
@@ -292,6 +293,7 @@ class Investment(Row):
     metal_max_c: Figure
     conductivity_dry_w_per_m_k: Figure
     cp_dry_j_per_kg_k: Figure
+    price_per_kg: Figure | None = None  # of the powder, in the studio's currency
     programme_wax: str
     """Id of the burnout programme for wax patterns."""
     programme_resin: str = ""
@@ -310,9 +312,8 @@ class PatternMaterial(Row):
     density_g_per_cm3: Figure
     net_shrinkage_fraction: Figure | None = None
     """Pattern to casting where it differs from the general rule."""
-    price_per_kg: Figure | None = None
+    price_per_kg: Figure | None = None  # what the studio pays, in its currency; one of the two is enough
     price_per_l: Figure | None = None
-    """What the studio pays for it, in the currency of its printer; one of the two is enough."""
     min_detail_mm: Figure | None = None
     """Narrowest groove or raised line that comes out."""
     preparation: tuple[Sentence, ...] = ()

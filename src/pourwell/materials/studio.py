@@ -124,6 +124,16 @@ class Base(Part):
     weight_g: float | None = Field(default=None, gt=0)
 
 
+class Shown(Part):
+    """In what pages and sheets show figures, each where `display` is not to decide. Files keep workshop units."""
+
+    length: Literal["mm", "inch"] | None = None
+    temperature: Literal["C", "F"] | None = None
+    weight: Literal["g", "dwt", "ozt"] | None = None
+    """Of metal and patterns. Powder and water stand in ounces beside pennyweights, else in grams."""
+    decimal: Literal["point", "comma"] = "point"
+
+
 class Studio(Part):
     """One user's equipment and hours. Its folder also holds own alloys, investments, patterns, flasks and programmes."""
 
@@ -138,6 +148,7 @@ class Studio(Part):
     """Nobody sets a kiln by hand between the two."""
     paper: Literal["a4", "us-letter"] = "a4"
     display: Literal["metric", "imperial"] = "metric"
+    shown: Shown = Shown()
     casting: Casting = Casting()
     melting: Melting = Melting()
     investing_vacuum: InvestingVacuum = InvestingVacuum()
@@ -245,7 +256,11 @@ class Studio(Part):
         return tuple(n for n in names if PRINTER + n not in self.given)
 
 
-HARMLESS: Final = frozenset({"name", "time_zone", "paper", "display", "given", "measured"})
+STUDIO_FILE: Final = "studio.toml"
+
+HARMLESS: Final = frozenset(
+    {"name", "time_zone", "paper", "display", "given", "measured"} | {f"shown.{key}" for key in Shown.model_fields}
+)
 """What may be left out without a note: it changes no figure of a plan."""
 
 OF_A_WEEK: Final = frozenset(
@@ -284,13 +299,19 @@ def load_studio(folder: Path | None) -> Studio:
     studio.toml lists, by a table or by the id of a shipped one, and those of its `flasks` folder.
     Raises BadDataError with the file, the key and the reason.
     """
-    path = folder / "studio.toml" if folder else None
+    path = folder / STUDIO_FILE if folder else None
     table: dict[str, Any] = {}
     try:
         if path is not None and path.is_file():
             table = parse(path.read_bytes(), str(path))
     except OSError as err:
         raise BadDataError(f"{path} cannot be read.", why=f"{err.strerror}.") from err
+    return studio_of(table, folder)
+
+
+def studio_of(table: dict[str, Any], folder: Path | None) -> Studio:
+    """The studio that the table of a studio.toml in a folder makes. Raises BadDataError as `load_studio`."""
+    path = folder / STUDIO_FILE if folder else None
     for key in ("given", "measured"):
         if key in table:
             raise BadDataError(f"{path}: {key}: unknown key.", try_this=_SEE)

@@ -35,7 +35,7 @@ def curves_view(freezing: Freezing, fields: Fields, *, show: Display) -> dict[st
         ("button", "button, middle", "button"),
     ]
     ends = freezing.button.value_s * BEYOND
-    step = STEP[show.shown]
+    step = STEP["imperial" if show.fahrenheit else "metric"]
     low = np.floor(degrees(freezing.solidus_c - UNDER_K, show) / step) * step
     high = np.ceil(degrees(float(fields.curve_c[0, names[piece]]), show) / step) * step
 
@@ -79,7 +79,7 @@ def told_place(freezing: Freezing) -> int:
 
 def degrees(c: float, show: Display) -> float:
     """A temperature [degC] as a number in the reader's degrees."""
-    return f_from_c(c) if show.imperial else c
+    return f_from_c(c) if show.fahrenheit else c
 
 
 def _marks(freezing: Freezing) -> list[tuple[str, float]]:

@@ -81,10 +81,11 @@ def poured_of(plan: Plan) -> Poured | None:
 
 def freeze_view(freezing: Freezing, fields: Fields, *, poured: Poured, show: Display) -> dict[str, Any]:
     """All words and pictures of the page."""
+    bar_mm = BAR_MM["imperial" if show.inches else "metric"]
     return {
         **freeze_words(freezing, poured=poured, show=show),
         **_pictures(freezing, fields, poured.solid),
-        "scale": {"mm": BAR_MM[show.shown], "says": f"{show.length(BAR_MM[show.shown], 0)} {show.length_unit}"},
+        "scale": {"mm": bar_mm, "says": f"{show.length(bar_mm, 0)} {show.length_unit}"},
         "curves": curves_view(freezing, fields, show=show),
     }
 

@@ -38,7 +38,7 @@ def _weighed(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
         show.metal_unit,
         f"{show.metals(charge.low_g, charge.high_g)} by density and loss",
         _make_up(charge, show),
-        also=f"{charge.total_g:.1f} g" if show.imperial else "",
+        also=f"{charge.total_g:.1f} g" if show.metal_unit != "g" else "",
     )
     yield _figure(
         "Powder",
@@ -46,7 +46,7 @@ def _weighed(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
         show.bulk_unit,
         f"makes {mix.slurry_cm3:.0f} cm³ of slurry",
         f"bowl of {mix.bowl_cm3 / 1000:.1f} litres or more",
-        also=f"{mix.powder_g:.0f} g" if show.imperial else "",
+        also=f"{mix.powder_g:.0f} g" if show.ounces else "",
     )
     yield _figure(
         "Water",
@@ -54,7 +54,7 @@ def _weighed(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
         show.bulk_unit,
         _ratio(plan),
         show.temperatures(mix.water_low_c, mix.water_high_c),
-        also=f"{mix.water_g:.0f} g" if show.imperial else "",
+        also=f"{mix.water_g:.0f} g" if show.ounces else "",
     )
 
 
@@ -89,7 +89,7 @@ def _heated(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
         unit,
         f"{show.temperatures(heat.flask_low_c, heat.flask_high_c, unit=False)} at the pour",
         "your own figure" if heat.flask_from == "user" else "",
-        also=f"{heat.flask_c:.0f} °C" if show.imperial else "",
+        also=f"{heat.flask_c:.0f} °C" if show.fahrenheit else "",
     )
     yield _figure(
         "Metal temperature",
@@ -97,7 +97,7 @@ def _heated(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
         unit,
         f"{show.temperatures(heat.metal_low_c, heat.metal_high_c, unit=False)} at the pour",
         "your own figure" if heat.metal_from == "user" else f"liquid from {show.temperature(heat.liquidus_c)}",
-        also=f"{heat.metal_c:.0f} °C" if show.imperial else "",
+        also=f"{heat.metal_c:.0f} °C" if show.fahrenheit else "",
     )
 
 

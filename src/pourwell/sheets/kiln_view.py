@@ -123,7 +123,7 @@ def _named(plan: Plan) -> str:
 
 def _ceiling(c: float, show: Display) -> str:
     """A limit in whole degrees of the reader, never rounded up."""
-    return str(math.floor(round(f_from_c(c) if show.imperial else c, 6)))
+    return str(math.floor(round(f_from_c(c) if show.fahrenheit else c, 6)))
 
 
 def _facts(plan: Plan, show: Display, *, start: datetime, end: datetime) -> list[tuple[str, str, str, str]]:
@@ -162,7 +162,7 @@ def _clock(moment: datetime, show: Display) -> tuple[str, str]:
 
 def levels(top_c: float, show: Display) -> list[dict[str, Any]]:
     """The rules of the chart, at full hundreds of the reader's degrees."""
-    if not show.imperial:
+    if not show.fahrenheit:
         return [{"y": c, "label": str(c)} for c in range(0, round(top_c) + 1, CHART_STEP_C)]
     top_f = int(f_from_c(top_c))
     return [{"y": round(c_from_f(f), 2), "label": str(f)} for f in range(CHART_STEP_F, top_f + 1, CHART_STEP_F)]
@@ -294,7 +294,7 @@ def _set_point(point: SetPoint, plan: Plan, show: Display) -> dict[str, str]:
 
 def _dialled(c: float, plan: Plan, show: Display) -> str:
     """A set-point; on the way to a level in full steps of the reader's degrees, downward."""
-    if not show.imperial or c in {s.target_c for s in plan.segments}:
+    if not show.fahrenheit or c in {s.target_c for s in plan.segments}:
         return show.temperature(c)
     return str(math.floor(round(f_from_c(c) / DIAL_STEP_F, 6)) * DIAL_STEP_F)
 

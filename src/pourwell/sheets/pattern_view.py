@@ -99,7 +99,7 @@ def patterns_view(
         "scale": round(scale, 3),
         "times": f"{scale:.1f}",
         "legend": legend(shown[0].tones, show) if shown else [],
-        "unit": "inches" if show.imperial else "mm",
+        "unit": "inches" if show.inches else "mm",
         "rings": any(p.piece.bore for p in plan.patterns),
         "pieces": [
             _piece(plan, p.piece, pictures.get(p.piece.id), show=show, scale=scale)
@@ -210,7 +210,7 @@ def _facts(plan: Plan, piece: Piece, show: Display) -> list[tuple[str, str, str]
         limit += f", {100 * wall.under_limit_fraction:.0f} % of the surface under it"
     return [
         count,
-        ("Size", f"{_envelope(piece, show)} {length}", f"{piece.volume_mm3:.0f} mm³" if not show.imperial else ""),
+        ("Size", f"{_envelope(piece, show)} {length}", f"{piece.volume_mm3:.0f} mm³" if not show.inches else ""),
         *(_bore_facts(piece.bore, show) if piece.bore else [("Bore", "none", "")]),
         *_other_bores(piece, show),
         ("Weight", f"{show.metal(piece.metal_g)} {metal}", f"as cast; {show.metals(piece.metal_low_g, piece.metal_high_g)}"),

@@ -12,7 +12,7 @@ from pourwell.plan import Plan
 from pourwell.sheets import fonts
 from pourwell.sheets.bench_view import checklist_view, results_view
 from pourwell.sheets.day_view import day_view
-from pourwell.sheets.display import Display, Shown, day
+from pourwell.sheets.display import Display, Shown, as_display, day, localised
 from pourwell.sheets.freeze_view import freeze_view, poured_of
 from pourwell.sheets.front_view import assumed, counts, figures, findings_view, flask_words, headed, leaned, run_facts
 from pourwell.sheets.kiln_view import kiln_view
@@ -30,7 +30,7 @@ def run_sheet(
     plan: Plan,
     *,
     paper: Paper = "a4",
-    display: Shown = "metric",
+    display: Shown | Display = "metric",
     pictures: Mapping[str, Picture],
     close_ups: CloseUps = NONE,
 ) -> bytes:
@@ -59,11 +59,11 @@ def boxes(plan: Plan) -> str:
 
 
 def view(
-    plan: Plan, *, paper: Paper, display: Shown, pictures: Mapping[str, Picture], close_ups: CloseUps = NONE
+    plan: Plan, *, paper: Paper, display: Shown | Display, pictures: Mapping[str, Picture], close_ups: CloseUps = NONE
 ) -> dict[str, Any]:
     """Everything the template sets, page by page, as text and as places in millimetres."""
-    show = Display(display)
-    return {
+    show = as_display(display)
+    page = {
         "paper": paper,
         "run": _run(plan, show),
         "figures": figures(plan, show),
@@ -83,6 +83,8 @@ def view(
         "patterns": patterns_view(plan, pictures, show=show, paper=paper, close_ups=close_ups) if plan.patterns else None,
         "units": {"metal": show.metal_unit, "length": show.length_unit},
     }
+    kept = ("paper", "run")  # what the studio and its files are called stays as it is written
+    return {key: part if key in kept else localised(part, show) for key, part in page.items()}
 
 
 def _freeze(plan: Plan, show: Display) -> dict[str, Any] | None:

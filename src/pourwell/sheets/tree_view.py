@@ -102,8 +102,8 @@ def flask_view(
             "ordinates": scale.ordinates_mm,
             "beside": scale.beside_count,
         },
-        "bar": {"mm": 2 * MM_PER_INCH if show.imperial else 50.0, "says": "2 in" if show.imperial else "50 mm"},
-        "unit": "inches" if show.imperial else "mm",
+        "bar": {"mm": 2 * MM_PER_INCH if show.inches else 50.0, "says": "2 in" if show.inches else "50 mm"},
+        "unit": "inches" if show.inches else "mm",
     }
 
 
@@ -307,7 +307,7 @@ def _card_row(group: list[Place], names: dict[str, str], show: Display) -> dict[
         "height": show.height(first.height_mm),
         "angle": angles([q.azimuth_deg for q in group]),
         "gauge": _range([q.sprue.gauge_mm for q in group], show, digits=1),
-        "length": _range([q.sprue.length_mm for q in group], show, digits=1 if show.imperial else 0),
+        "length": _range([q.sprue.length_mm for q in group], show, digits=1 if show.inches else 0),
         "tilt": f"{first.tilt_deg:.0f}",
         "attach": first.sprue.attachment.words,
         "ratio": f"{first.sprue.area_ratio:.2f}",

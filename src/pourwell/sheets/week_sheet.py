@@ -11,7 +11,7 @@ import typst
 
 from pourwell.findings import in_order
 from pourwell.sheets import fonts
-from pourwell.sheets.display import MINUS, Display, Shown, day, span
+from pourwell.sheets.display import MINUS, Display, Shown, as_display, day, span
 from pourwell.sheets.paper import Paper
 from pourwell.sheets.run_sheet import TEMPLATES
 from pourwell.sheets.week_picture import week_picture
@@ -24,9 +24,9 @@ STRIPS_A_PAGE: Final = 3
 """So many days on a page, so that their words stay legible."""
 
 
-def week_sheet(plan: WeekPlan, *, zone: tzinfo | None, paper: Paper = "a4", display: Shown = "metric") -> bytes:
+def week_sheet(plan: WeekPlan, *, zone: tzinfo | None, paper: Paper = "a4", display: Shown | Display = "metric") -> bytes:
     """The week as a PDF; the same week gives the same bytes."""
-    text = json.dumps(week_page(plan, zone=zone, paper=paper, show=Display(display)), ensure_ascii=False)
+    text = json.dumps(week_page(plan, zone=zone, paper=paper, show=as_display(display)), ensure_ascii=False)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         fonts.gather(folder)

@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import shutil
 import sqlite3
 import tempfile
 import zipfile
@@ -17,6 +18,9 @@ LIST: Final = "pourwell-back-up.json"
 SCHEMA: Final = "pourwell.back-up"
 SCHEMA_VERSION: Final = 1
 CHUNK_BYTES: Final = 1 << 20
+GB: Final = 1_000_000_000
+LONGEST_LIST_BYTES: Final = 100_000_000
+"""A line of it takes 150: so much is for more files than a studio makes in a life."""
 OWN: Final = (".toml",)
 """Endings of what the user wrote in the studio folder: equipment, materials, prices."""
 
@@ -81,6 +85,7 @@ def restore(file: Path, folder: Path) -> int:
     try:
         with zipfile.ZipFile(file) as box:
             listed = _listed(box, file)
+            _has_room(box, folder)
             folder.parent.mkdir(parents=True, exist_ok=True)
             with tempfile.TemporaryDirectory(prefix=".pourwell-", dir=folder.parent) as name:
                 fresh = Path(name) / "studio"
@@ -97,9 +102,23 @@ def restore(file: Path, folder: Path) -> int:
     return len(listed)
 
 
+def _has_room(box: zipfile.ZipFile, folder: Path) -> None:
+    """Refuse before anything is written what would fill the disk. Raises OutputError."""
+    needed = sum(part.file_size for part in box.infolist())
+    there = next(parent for parent in folder.absolute().parents if parent.exists())
+    free = shutil.disk_usage(there).free
+    if needed > free:
+        raise OutputError(
+            f"There is no room for it: it unpacks to {needed / GB:,.1f} GB, and {free / GB:,.1f} GB are free.",
+            try_this="Make room, or restore it on another disk.",
+        )
+
+
 def _listed(box: zipfile.ZipFile, file: Path) -> Mapping[str, str]:
     """The files that a back-up says it holds, by name, with their digests."""
     try:
+        if box.getinfo(LIST).file_size > LONGEST_LIST_BYTES:
+            raise BadFileError(f"{file.name} holds what no back-up holds.", why="Its list of files has no end.")
         said: Any = json.loads(box.read(LIST))
         listed: dict[str, str] = said["files"]
         known = said["schema"] == SCHEMA and said["schema_version"] == SCHEMA_VERSION

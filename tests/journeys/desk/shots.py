@@ -30,12 +30,21 @@ PAGES = (
     ("burnout", "/runs/1/burnout"),
     ("compare", "/runs/1/compare"),
     ("new-run", "/runs/2"),
+    ("equipment", "/materials"),
+    ("alloys", "/materials/alloys"),
+    ("alloy", "/materials/alloys/sterling-925"),
+    ("own-alloy", "/materials/alloys/sterling-925-own"),
+    ("flasks", "/materials/flasks"),
+    ("programme", "/materials/programmes/gypsum-wax"),
+    ("calibrations", "/materials/calibrations"),
+    ("sources", "/materials/sources"),
+    ("settings", "/settings"),
 )
 LONG_MS = 600_000
 
 
 def furnish(page) -> None:
-    """Four pieces, a run of them that is worked out, and one that is not."""
+    """Four pieces, a run of them that is worked out, one that is not, and an alloy of one's own."""
     page.open("/patterns")
     page.get_by_role("button", name="Try it with four invented pieces").click()
     page.wait_for_function("document.querySelectorAll('.piece img').length === 4", timeout=LONG_MS)
@@ -57,6 +66,9 @@ def furnish(page) -> None:
     page.open("/runs")
     page.get_by_role("button", name="Plan a run").click()
     page.get_by_label("Tree on the scale").wait_for()
+    page.open("/materials/alloys/sterling-925")
+    page.get_by_role("button", name="Make a copy of my own").click()
+    page.get_by_role("heading", name="Sterling silver, own").wait_for()
 
 
 def picture(page, path: Path) -> None:

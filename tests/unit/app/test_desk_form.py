@@ -63,6 +63,19 @@ def test_the_words_make_a_request(fields):
     assert request.alloy == "sterling-925"
 
 
+def test_a_weight_in_pennyweights_or_troy_ounces_becomes_grams_of_a_request():
+    """20 dwt are a troy ounce of 31.1034768 g (NIST Handbook 44, appendix C)."""
+    for text in ("20 dwt", "1 ozt", "31.1034768 g", "31,1034768"):
+        said, faults = request_of_form({"weight": text}, by_weight=True, now=NOW, zone=None)
+        assert faults == {}
+        assert said["weight_g"] == pytest.approx(31.1034768)
+
+
+def test_a_length_is_no_weight():
+    _, faults = request_of_form({"weight": "20 mm"}, by_weight=True, now=NOW, zone=None)
+    assert faults["weight"] == '"20 mm" is no number. Enter 0.1 to 20,000 g.'
+
+
 def test_own_temperatures_are_passed_on_and_empty_ones_are_not():
     said, faults = of(metal_c="965", flask_c="510 °C")
     assert faults == {}

@@ -4,7 +4,8 @@ from datetime import datetime
 
 import pytest
 
-from pourwell.sheets.display import Display, day, pieces, span
+from pourwell.materials.studio import Studio
+from pourwell.sheets.display import Display, as_display, day, display_of, localised, pieces, span, with_comma
 
 METRIC, IMPERIAL = Display("metric"), Display("imperial")
 
@@ -75,3 +76,50 @@ def test_durations_dates_and_counts_read_as_the_trade_writes_them():
     assert (span(997), span(0), span(59.6)) == ("16:37", "0:00", "1:00")
     assert day(datetime(2026, 12, 3)) == "Thu 3 Dec"
     assert (pieces(1), pieces(6)) == ("1 piece", "6 pieces")
+
+
+MIXED = Display(temperature_in="F", weight_in="ozt")
+
+
+def test_one_unit_can_be_chosen_against_the_rest():
+    assert (MIXED.temperature(500.0), MIXED.temperature_unit) == ("932", "°F")
+    assert (MIXED.length(25.4), MIXED.length_unit) == ("25.4", "mm")
+    assert (MIXED.metal(31.1034768), MIXED.metal_unit) == ("1.000", "ozt")
+    assert (Display("imperial", weight_in="g", length_in="mm", temperature_in="C").temperature_unit) == "°C"
+    assert Display("imperial", temperature_in="C").clock(datetime(2026, 12, 3, 15, 5)) == "3:05 pm"
+
+
+def test_powder_is_in_ounces_only_beside_pennyweights():
+    """An ounce of powder beside a troy ounce of metal would be taken for the same weight, and is a tenth lighter."""
+    assert (Display(weight_in="dwt").bulk(567.0), Display(weight_in="dwt").bulk_unit) == ("20.0", "oz")
+    assert (MIXED.bulk(567.0), MIXED.bulk_unit) == ("567", "g")
+    assert Display("imperial", weight_in="g").bulk_unit == "g"
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("10.36 g/cm³", "10,36 g/cm³"),
+        ("1,234.5 mm³, 20,000 layers", "1\u202f234,5 mm³, 20\u202f000 layers"),
+        ("0.85.", "0,85."),
+        ("(0.5 to 0.6)", "(0,5 to 0,6)"),
+        ("16:22 h, version 0.3.1, ring-2.5.stl, sha 1.5e3", "16:22 h, version 0.3.1, ring-2.5.stl, sha 1.5e3"),
+        ("39 : 100", "39 : 100"),
+    ],
+)
+def test_a_comma_stands_before_decimals_and_nowhere_else(text, shown):
+    assert with_comma(text) == shown
+
+
+def test_a_page_for_the_template_is_localised_in_its_texts_alone():
+    page = {"a": "1.5 mm", "b": [{"c": "2.5"}, ("3.5",)], "place": 1.5, "none": None}
+    assert localised(page, Display(comma=True)) == {"a": "1,5 mm", "b": [{"c": "2,5"}, ["3,5"]], "place": 1.5, "none": None}
+    assert localised(page, Display()) is page
+
+
+def test_a_studio_says_how_its_sheets_are_written():
+    said = display_of(Studio(display="imperial", shown={"weight": "g", "decimal": "comma"}))
+    assert said == Display("imperial", weight_in="g", comma=True)
+    assert as_display("imperial") == Display("imperial")
+    assert as_display(said) is said
+    assert display_of(Studio()) == Display()

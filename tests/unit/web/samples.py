@@ -23,6 +23,7 @@ def plan(*, findings=(), charge=75.1, stopped=False, weight=False):
     segment = {"number": 1, "ramp_c_per_h": -120.0, "target_c": 540.0, "hold_min": 65, "why": "the core follows"}
     out = {
         "run": {"stopped": stopped},
+        "costs": [{"what": "Fresh metal", "money": 49.61, "currency": "EUR"}],
         "alloy": {"name": "sterling silver"},
         "findings": list(findings),
         "investment": {

@@ -94,17 +94,17 @@ class Daily:
 
     def show(self, plan: Mapping[str, Any]) -> None:
         """Figures, findings, the button."""
-        now, zone = self.page.moment(), self.page.lists.zone
+        now, zone, units = self.page.moment(), self.page.lists.zone, self.page.units
         mix, charge, pour, burnout = plan["investment"], plan["charge"], plan["pour"], plan["burnout"]
         on, at = when.told(burnout["starts_at"], zone), when.told(pour["at"], zone)
         rows = [
-            ("Powder", f"{mix['powder_g']:g}", "g"),
-            ("Water", f"{mix['water_g']:g}", "g"),
+            ("Powder", *units.bulk(mix["powder_g"])),
+            ("Water", *units.bulk(mix["water_g"])),
             ("Charge", f"{charge['total_g']:.1f}", "g"),
             ("Kiln on", when.day_and_clock(on, now), ""),
             ("Pour", when.day_and_clock(at, now), ""),
-            ("Metal temperature", f"{pour['metal_c']:.0f}", "°C"),
-            ("Flask temperature", f"{pour['flask_c']:.0f}", "°C"),
+            ("Metal temperature", *units.degrees(pour["metal_c"])),
+            ("Flask temperature", *units.degrees(pour["flask_c"])),
         ]
         with Tag("div", classes="act-keys"):
             parts.keys(rows)
@@ -112,7 +112,7 @@ class Daily:
         band = f"Charge {charge['low_g']:.1f} to {charge['high_g']:.1f} g"
         by = "the bag" if mix.get("ratio_from") == "bag" else "default"
         mixed = f"{parts.capital(mix['name'])}, {mix['ratio_g_per_100_g']:g} : 100 by {by}; both temperatures by default"
-        Tag("p", f"{band}. {mixed}. Flask {flask['diameter_mm']:g} {TIMES} {flask['height_mm']:g} mm.", "small")
+        Tag("p", units.text(f"{band}. {mixed}. Flask {flask['diameter_mm']:g} {TIMES} {flask['height_mm']:g} mm."), "small")
         grave = [f for f in plan["findings"] if f["severity"] != "note"]
         if grave:
             with Tag("ul"):

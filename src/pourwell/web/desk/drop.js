@@ -2,17 +2,25 @@
 const MB = 1e6;
 
 export default {
-  props: { limit: Number },
-  emits: ["sent", "over"],
+  props: {
+    limit: Number,
+    to: { type: String, default: "/incoming/pattern" },
+    title: { type: String, default: "Drop pattern files here" },
+    about: { type: String, default: "STL, OBJ, PLY, 3MF or GLB, several at once. They stay on this machine." },
+    button: { type: String, default: "Choose files" },
+    label: { type: String, default: "Pattern files" },
+    single: Boolean,
+  },
+  emits: ["sent", "over", "took"],
   template: `
     <div>
       <div class="drop" :class="{ over }" @dragover.prevent="over = true" @dragleave="over = false" @drop.prevent="dropped">
         <div>
-          <h2>Drop pattern files here</h2>
-          <p class="quiet">STL, OBJ, PLY, 3MF or GLB, several at once. They stay on this machine.</p>
+          <h2>{{ title }}</h2>
+          <p class="quiet">{{ about }}</p>
         </div>
-        <button class="btn main" type="button" @click="$refs.files.click()">Choose files</button>
-        <input ref="files" class="vh" type="file" multiple tabindex="-1" aria-label="Pattern files" @change="chosen">
+        <button class="btn" :class="{ main: !single }" type="button" @click="$refs.files.click()">{{ button }}</button>
+        <input ref="files" class="vh" type="file" :multiple="!single" tabindex="-1" :aria-label="label" @change="chosen">
       </div>
       <div v-if="rows.length" class="incoming" role="status">
         <div v-for="row in rows" :key="row.key" class="job">
@@ -61,7 +69,7 @@ export default {
     put(row) {
       return new Promise((done) => {
         const request = new XMLHttpRequest();
-        request.open("PUT", `/incoming/pattern?name=${encodeURIComponent(row.name)}`);
+        request.open("PUT", `${this.to}?name=${encodeURIComponent(row.name)}`);
         request.setRequestHeader("X-Pourwell", "1");
         request.upload.onprogress = (event) => {
           if (event.lengthComputable) row.share = event.loaded / event.total;
@@ -69,7 +77,10 @@ export default {
         };
         request.onerror = () => done("the desk did not answer. Drop it again.");
         request.onload = () => {
-          if (request.status < 300) return done("");
+          if (request.status < 300) {
+            this.$emit("took", request.responseText);
+            return done("");
+          }
           let why = "the desk refused it.";
           try {
             why = JSON.parse(request.responseText).why ?? why;

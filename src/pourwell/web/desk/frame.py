@@ -8,12 +8,22 @@ from typing import Final
 from nicegui import ui
 
 from pourwell.app.desk import Desk
+from pourwell.app.shown import shown_of
+from pourwell.app.watch import Watch
+from pourwell.errors import PourwellError
 from pourwell.steps.day.clock import local
 from pourwell.web.desk import parts
 from pourwell.web.desk.rail import day_rail
 from pourwell.web.desk.tag import Tag
+from pourwell.web.desk.units import show_in
 
-PAGES: Final = (("Studio", "/"), ("Patterns", "/patterns"), ("Runs", "/runs"))
+PAGES: Final = (
+    ("Studio", "/"),
+    ("Patterns", "/patterns"),
+    ("Runs", "/runs"),
+    ("Materials", "/materials"),
+    ("Settings", "/settings"),
+)
 RAIL_S: Final = 30.0
 UNDO_S: Final = 10.0
 FUNNEL: Final = ("M3 2h16l-5.5 8v14h-5V10z", "M6.2 6.6h9.6L13.5 10v14h-5V10z")
@@ -26,8 +36,23 @@ class Frame:
     foot: Tag
 
     def __init__(self, desk: Desk) -> None:
-        self.desk, self.lists = desk, desk.choices()
+        self.desk, self.lists, self.units = desk, desk.choices(), shown_of(desk.folder)
         self.redraw: Callable[[], None] = _nothing
+        self.files = Watch(desk.folder)
+        self.heard_of: Callable[[], None] = _nothing
+        """What a page does when a file of the studio was changed, by another window or another program."""
+
+    def heard(self) -> None:
+        """Look again at the studio's files: other units load the page anew, for nothing on it would be right."""
+        try:
+            if shown_of(self.desk.folder) != self.units:
+                ui.navigate.reload()
+                return
+            self.lists = self.desk.choices()
+        except PourwellError as err:  # somebody is in the middle of writing it
+            self.state.set_text(f"{err.what}")
+            return
+        self.heard_of()
 
     def moment(self) -> datetime:
         """Now on the studio's clock."""
@@ -36,6 +61,10 @@ class Frame:
     def saved(self) -> None:
         """Say that it was saved: only after a call that keeps has returned."""
         self.state.set_text(f"Saved {self.moment():%H:%M:%S}")
+
+    def not_yet_saved(self) -> None:
+        """Say that something is being typed that is written when its field is left."""
+        self.state.set_text("Not saved yet")
 
     def not_saved(self, why: str) -> None:
         """Say that it was not."""
@@ -61,6 +90,7 @@ def frame(desk: Desk, *, at: str, title: str) -> Iterator[Frame]:
     ui.page_title(f"{title} · Pourwell")
     ui.query("body").classes("desk")
     made = Frame(desk)
+    show_in(made.units)
     Tag("a", "To the page", "skip", href="#main")
     with Tag("header", classes="frame"):
         with Tag("div", classes="frame-top"):
@@ -93,6 +123,8 @@ def frame(desk: Desk, *, at: str, title: str) -> Iterator[Frame]:
     def when_kept() -> None:
         if desk.turn != seen:
             look()
+        if made.files.changed():
+            made.heard()
 
     ui.timer(RAIL_S, look)
     ui.timer(1.0, when_kept)

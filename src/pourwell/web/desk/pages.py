@@ -10,12 +10,16 @@ from pourwell.app.desk import Desk
 from pourwell.errors import PourwellError
 from pourwell.web.desk import parts
 from pourwell.web.desk.compare import compare_page
+from pourwell.web.desk.equipment import equipment_page
 from pourwell.web.desk.firing import firing_page
 from pourwell.web.desk.freezing import freezing_page
+from pourwell.web.desk.material import material_page
+from pourwell.web.desk.materials import calibrations_page, shelf_page, sources_page
 from pourwell.web.desk.pattern import pattern_page
 from pourwell.web.desk.patterns import patterns_page
 from pourwell.web.desk.run import run_page
 from pourwell.web.desk.runs import runs_page
+from pourwell.web.desk.settings import settings_page
 from pourwell.web.desk.shape import only_words, shape_page
 from pourwell.web.desk.sprues import sprues_page
 from pourwell.web.desk.studio import studio_page
@@ -70,6 +74,36 @@ def add_pages(desk: Desk) -> None:
     @page("/runs/{run_id}/compare")
     def compare(run_id: int, a: int = 0, b: int = 0) -> None:
         _or_told(lambda: compare_page(desk, run_id, a=a, b=b))
+
+    _add_own_things(desk, page)
+
+
+def _add_own_things(desk: Desk, page: Callable[[str], Callable[..., Any]]) -> None:
+    """Materials, equipment, settings."""
+
+    @page("/materials")
+    def materials() -> None:
+        _or_told(lambda: equipment_page(desk))
+
+    @page("/materials/calibrations")
+    def calibrations() -> None:
+        _or_told(lambda: calibrations_page(desk))
+
+    @page("/materials/sources")
+    def sources() -> None:
+        _or_told(lambda: sources_page(desk))
+
+    @page("/materials/{shelf}")
+    def shelf_of(shelf: str) -> None:
+        _or_told(lambda: shelf_page(desk, shelf))
+
+    @page("/materials/{shelf}/{name}")
+    def material(shelf: str, name: str) -> None:
+        _or_told(lambda: material_page(desk, shelf, name))
+
+    @page("/settings")
+    def settings() -> None:
+        _or_told(lambda: settings_page(desk))
 
 
 def _or_told(build: Callable[[], None]) -> None:

@@ -9,6 +9,7 @@ from pourwell.app.crew import Job
 from pourwell.app.desk_words import for_desk
 from pourwell.errors import PourwellError
 from pourwell.web.desk.tag import Choice, Entry, Tag
+from pourwell.web.desk.units import here
 
 MARKS: Final = {"stop": "Stop", "warn": "Warn", "note": "Note"}
 numbers = itertools.count(1)
@@ -26,6 +27,18 @@ def section(title: str, remark: str = "", *, classes: str = "") -> Iterator[Tag]
         yield whole
 
 
+@contextmanager
+def side(title: str, why: str) -> Iterator[Tag]:
+    """A section with its title and why at the left, what is built in it at the right."""
+    name = f"s-{next(numbers)}"
+    with Tag("section", classes="sec side", aria_labelledby=name):
+        with Tag("div", classes="side-head"):
+            Tag("h2", title, id=name)
+            Tag("p", here().text(why), "small")
+        with Tag("div", classes="side-body") as body:
+            yield body
+
+
 def link(text: str, href: str, classes: str = "", **attributes: Any) -> Tag:
     """A way to another page."""
     return Tag("a", text, classes, href=href, **attributes)
@@ -37,7 +50,13 @@ def button(text: str, deed: Callable[[], Any], classes: str = "btn", **attribute
 
 
 def figure(text: str, unit: str = "", *, tag: str = "dd", classes: str = "") -> Tag:
-    """A figure with its unit behind it, small."""
+    """A figure with its unit behind it, small: given in mm, degC or g, it is shown in the units of the page."""
+    shown, its = here().figure(text, unit) if unit else (here().number(text), "")
+    return as_shown(shown, its, tag=tag, classes=classes)
+
+
+def as_shown(text: str, unit: str, *, tag: str = "dd", classes: str = "") -> Tag:
+    """A figure that is in the units of the page already."""
     with Tag(tag, text, classes) as made:
         if unit:
             Tag("span", unit, "unit")
@@ -54,7 +73,7 @@ def keys(rows: Iterable[tuple[str, str, str]], *, was: Mapping[str, str] | None 
                 with figure(text, unit, classes="changed" if before != text else ""):
                     pass
                 if before != text:
-                    Tag("dd", before, "was")
+                    Tag("dd", here().figure(before, unit)[0] if unit else here().number(before), "was")
 
 
 def mark(severity: str, *, word: str = "") -> None:
@@ -89,11 +108,12 @@ def finding(
 
     `way`: words and address of the page where it can be mended.
     """
+    words = {key: here().text(text) for key, text in {**found, **found.get("marked", {})}.items() if isinstance(text, str)}
     with Tag("li", classes=f"find {classes}".strip()) as row:
         mark(found["severity"])
         with Tag("div"):
-            Tag("h3", capital(found["says"]))
-            limits = "; ".join(p for p in (found.get("measure", ""), found.get("limit") and f"limit {found['limit']}") if p)
+            Tag("h3", capital(words["says"]))
+            limits = "; ".join(p for p in (words.get("measure", ""), words.get("limit") and f"limit {words['limit']}") if p)
             with Tag("p", classes="place"):
                 if look is not None:
                     with Tag("button", classes="btn plain place-to", type="button").pressed(look):
@@ -106,7 +126,7 @@ def finding(
                     Tag("span", " · ".join(p for p in (capital(found["where"]), limits) if p), "quiet")
             with Tag("p", classes="do"):
                 Tag("b", "Do: ")
-                Tag("span", found["do"])
+                Tag("span", words["do"])
             if way is not None:
                 link(*way, "btn")
     return row
@@ -135,19 +155,19 @@ class Field:
     """A labelled field with its unit inside and its fault below. Made by `entry` and `choice`."""
 
     def __init__(self, label: str, *, unit: str = "", remark: str = "") -> None:
-        self.remark = remark
+        self.remark, self.units = remark, here()
         self.whole = Tag("div", classes="field")
         with self.whole:
             self._label = Tag("label", label)
             self.box = Tag("div", classes="box")
-            self.help = Tag("p", remark, "help")
+            self.help = Tag("p", self.units.text(remark), "help")
         self.help.set_visibility(bool(remark))
         with self.box:
             self.by = Tag("span", "", "by")
         self.by.set_visibility(False)
         if unit:
             with self.box:
-                self._unit = Tag("span", unit, "unit")
+                self._unit = Tag("span", here().unit(unit), "unit")
 
     def hold(self, control: Any) -> None:
         """Put the control into the box, and tie the label to it."""
@@ -172,7 +192,7 @@ class Field:
     def tell(self, fault: str) -> None:
         """Say below what is not yet right, or nothing."""
         self.whole.classes(add="bad" if fault else "", remove="" if fault else "bad")
-        self.help.set_text(fault or self.remark)
+        self.help.set_text(self.units.text(fault or self.remark))
         self.help.set_visibility(bool(fault or self.remark))
         wrong = "true" if fault else "false"
         if self.control.props.get("aria-invalid", "false") != wrong:
@@ -181,10 +201,10 @@ class Field:
 
 
 def entry(label: str, value: str, typed: Callable[[str], Any], *, unit: str = "", remark: str = "", **attributes: Any) -> Field:
-    """A field to type into."""
+    """A field to type into. Its value is the kept text, which is in the unit given here unless it says another."""
     field = Field(label, unit=unit, remark=remark)
     with field.box:
-        field.hold(Entry(value, typed=typed, autocomplete="off", **attributes))
+        field.hold(Entry(value, typed=typed, autocomplete="off", unit=unit, **attributes))
     return field
 
 
@@ -194,7 +214,7 @@ def choice(
     """A field to choose in."""
     field = Field(label, remark=remark)
     with field.box:
-        field.hold(Choice(value, options, chosen=chosen, **attributes))
+        field.hold(Choice(value, [(key, here().text(name)) for key, name in options], chosen=chosen, **attributes))
     return field
 
 

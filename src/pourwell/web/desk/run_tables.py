@@ -4,18 +4,18 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any, Final
 
-from pourwell.app.desk_words import DASH, MINUS, TIMES
+from pourwell.app.desk_words import DASH, TIMES
 from pourwell.app.in_hand import Step, steps_of
 from pourwell.web.desk import drawn, parts, when
 from pourwell.web.desk.drawn import WIDE, TimeLine
 from pourwell.web.desk.frame import Frame
 from pourwell.web.desk.tag import Tag
+from pourwell.web.desk.units import here
 
 Plan = Mapping[str, Any]
 HIGH: Final = 300
 PLOT_TOP, PLOT_FOOT, HAND_TOP, HAND_HIGH = 22.0, 232.0, 244.0, 16.0
 HOTTEST_C: Final = 800.0
-GRID_C: Final = (200, 400, 600, 800)
 LABEL_Y: Final = 280
 HOLD_SHOWN_MIN: Final = 45
 """Shorter holds are not named in the chart: the table has them."""
@@ -31,16 +31,16 @@ def to_weigh(plan: Plan, was: Plan) -> None:
             Tag("th", "What", scope="col")
             Tag("th", "How much", scope="col")
         with Tag("tbody"):
-            _weigh("Powder", mix["name"], f"{mix['powder_g']:.1f}", before=f"{old_mix['powder_g']:.1f}")
+            _weigh("Powder", mix["name"], mix["powder_g"], before=old_mix["powder_g"], row="bulk")
             by = "the bag" if mix.get("ratio_from") == "bag" else "default"
             water = f"{mix['water_low_c']:g} to {mix['water_high_c']:g} °C, {mix['ratio_g_per_100_g']:g} : 100 by {by}"
-            _weigh("Water", water, f"{mix['water_g']:.1f}", before=f"{old_mix['water_g']:.1f}")
+            _weigh("Water", water, mix["water_g"], before=old_mix["water_g"], row="bulk")
         with Tag("tbody"):
             name = plan["alloy"]["name"]
             for what, says, grams, before in _metal(name, charge, old_charge):
-                _weigh(what, says, f"{grams:.1f}", before=f"{before:.1f}")
+                _weigh(what, says, grams, before=before)
             band = f"{charge['low_g']:.1f} to {charge['high_g']:.1f} g, melt loss included"
-            _weigh("Charge", band, f"{charge['total_g']:.1f}", before=f"{old_charge['total_g']:.1f}", row="sum")
+            _weigh("Charge", band, charge["total_g"], before=old_charge["total_g"], row="sum")
 
 
 def _metal(name: str, charge: Plan, old: Plan) -> list[tuple[str, str, float, float]]:
@@ -57,12 +57,15 @@ def _metal(name: str, charge: Plan, old: Plan) -> list[tuple[str, str, float, fl
     return rows
 
 
-def _weigh(what: str, says: str, grams: str, *, before: str, row: str = "") -> None:
+def _weigh(what: str, says: str, grams: float, *, before: float, row: str = "") -> None:
+    """One line; `row` bulk is powder or water, which some weigh in other units than metal."""
+    units = here()
+    now, was = (units.bulk(g) if row == "bulk" else units.figure(f"{g:.1f}", "g") for g in (grams, before))
     with Tag("tr", classes=row):
         with Tag("th", what, scope="row"):
             if says:
-                Tag("small", says)
-        parts.figure(grams, "g", tag="td", classes=f"num {'changed' if before != grams else ''}".strip())
+                Tag("small", units.text(says))
+        parts.as_shown(*now, tag="td", classes=f"num {'changed' if was != now else ''}".strip())
 
 
 def findings(plan: Plan, ways: Callable[[Plan], tuple[str, str] | None]) -> None:
@@ -104,10 +107,11 @@ def _figures(plan: Plan) -> list[tuple[str, str, str]]:
         ]
     rows += [
         ("Flask", f"{flask['diameter_mm']:.0f} {TIMES} {flask['height_mm']:.0f}", "mm"),
-        (f"Metal at the pour, {set_by(plan, 'metal')}", f"{pour['metal_c']:.0f}", "°C"),
-        (f"Flask at the pour, {set_by(plan, 'flask')}", f"{pour['flask_c']:.0f}", "°C"),
+        (f"Metal at the pour, {set_by(plan, 'metal')}", *here().degrees(pour["metal_c"])),
+        (f"Flask at the pour, {set_by(plan, 'flask')}", *here().degrees(pour["flask_c"])),
         ("Quench after", f"{quench['low_min']:.0f} to {quench['high_min']:.0f}" if quench.get("low_min") else DASH, "min"),
     ]
+    rows += [(f"{cost['what']}, price", f"{cost['money']:.2f}", cost["currency"]) for cost in plan.get("costs", ())]
     return rows
 
 
@@ -135,7 +139,7 @@ def kiln_and_day(plan: Plan, page: Frame, *, way: str) -> None:
         with drawn.svg(HIGH, _chart_says(plan, page)):
             for a, b in axis.open_hours(page.lists.work_from, page.lists.work_to):
                 drawn.box(WIDE * a, PLOT_TOP, width=WIDE * (b - a), height=HAND_TOP + HAND_HIGH - PLOT_TOP, classes="c-open")
-            for c in GRID_C:
+            for c, _ in here().grid_c(HOTTEST_C):
                 drawn.line([(0, _y(c)), (WIDE, _y(c))], "c-grid")
             drawn.line([(0, PLOT_FOOT), (WIDE, PLOT_FOOT)], "c-axis")
             drawn.line([(WIDE * x, _y(c)) for x, c in drawn.clipped(corners, axis)], "c-ink")
@@ -171,12 +175,15 @@ def _y(c: float) -> float:
 
 
 def _chart_words(plan: Plan, steps: Sequence[Step], axis: TimeLine) -> None:
-    for c in GRID_C:
-        drawn.word(f"{c} °C" if c == GRID_C[-1] else str(c), 0.0, _y(c) - 16, classes="axis", anchor="start")
+    units = here()
+    grid = units.grid_c(HOTTEST_C)
+    for c, says in grid:
+        label = f"{says} {units.unit('°C')}" if says == grid[-1][1] else says
+        drawn.word(label, 0.0, _y(c) - 16, classes="axis", anchor="start")
     for segment in plan["burnout"]["segments"]:
         if segment["hold_min"] >= HOLD_SHOWN_MIN:
             a, b = (axis.x(datetime.fromisoformat(segment[key])) for key in ("reached_at", "ends_at"))
-            says = f"{segment['target_c']:.0f} °C, {when.span(segment['hold_min'])}"
+            says = f"{' '.join(units.degrees(segment['target_c']))}, {when.span(segment['hold_min'])}"
             drawn.word(says, min(max((a + b) / 2, 0.06), 0.94), _y(segment["target_c"]) - 20, classes="strong")
     for hour in axis.hours(3):
         drawn.word(when.clock(hour), axis.x(hour), LABEL_Y)
@@ -194,7 +201,7 @@ def _chart_says(plan: Plan, page: Frame) -> str:
     zone = page.lists.zone
     burnout = plan["burnout"]
     on, pour = when.told(burnout["starts_at"], zone), when.told(plan["pour"]["at"], zone)
-    holds = ", ".join(f"{s['target_c']:.0f} degrees for {when.span(s['hold_min'])}" for s in burnout["segments"])
+    holds = ", ".join(f"{' '.join(here().degrees(s['target_c']))} for {when.span(s['hold_min'])}" for s in burnout["segments"])
     return f"Kiln on {when.day(on)} {when.clock(on)}; holds at {holds}; pour {when.day(pour)} {when.clock(pour)}."
 
 
@@ -213,8 +220,8 @@ def controller(plan: Plan) -> None:
                 for s in burnout["segments"]:
                     with Tag("tr"):
                         Tag("th", str(s["number"]), scope="row")
-                        parts.figure(f"{s['ramp_c_per_h']:.0f}".replace("-", MINUS), "°C/h", tag="td", classes="num")
-                        parts.figure(f"{s['target_c']:.0f}", "°C", tag="td", classes="num")
+                        parts.as_shown(*here().ramp(s["ramp_c_per_h"]), tag="td", classes="num")
+                        parts.as_shown(*here().degrees(s["target_c"]), tag="td", classes="num")
                         hold = f"{s['hold_min'] // 60}:{s['hold_min'] % 60:02d}"
                         Tag("td", hold, "num")
                         Tag("td", s["why"], "why")

@@ -149,10 +149,10 @@ def _kiln(standings: Sequence[Standing], page: Frame) -> None:
     rows = [("Now", "cold", "")]
     if past:
         (t0, c0), (t1, c1) = past[0]
-        rows = [("Now", f"{c0 + (c1 - c0) * ((now - t0) / (t1 - t0)):.0f}", "°C")]
+        rows = [("Now", *page.units.degrees(c0 + (c1 - c0) * ((now - t0) / (t1 - t0))))]
     peak = max(corners, key=lambda corner: corner[1])
     rows.append(("On at", when.day_and_clock(when.told(burnout["starts_at"], zone), now), ""))
-    rows.append((f"Highest, {peak[1]:.0f} °C", when.day_and_clock(peak[0].astimezone(now.tzinfo), now), ""))
+    rows.append((f"Highest, {' '.join(page.units.degrees(peak[1]))}", when.day_and_clock(peak[0].astimezone(now.tzinfo), now), ""))
     rows.append(("Pour", when.day_and_clock(when.told(plan["pour"]["at"], zone), now), ""))
     with parts.section("Kiln, by plan"):
         parts.keys(rows)

@@ -7,6 +7,8 @@ from nicegui import ui
 from nicegui.elements.mixins.text_element import TextElement
 from nicegui.events import GenericEventArguments
 
+from pourwell.web.desk.units import here
+
 KEPT_AFTER_S = 0.25
 """Typing is passed on so often: a page that is closed in mid-word loses no more."""
 
@@ -32,18 +34,27 @@ class Control(ui.element):
     """A native field that knows what stands in it."""
 
     def __init__(
-        self, value: str, *, event: str, told: Callable[[str], Any], throttle_s: float, attributes: Mapping[str, Any]
+        self,
+        value: str,
+        *,
+        event: str,
+        told: Callable[[str], Any],
+        throttle_s: float,
+        attributes: Mapping[str, Any],
+        unit: str = "",
     ) -> None:
         super().__init__()
-        self.value = value
-        self.props["value"] = value
+        self.value, self.unit, self.units = value, unit, here()
+        """The text as it is kept; the field shows it in the units of its page."""
+        self.props["value"] = self.units.field(value, unit) if unit else value
         for name, given in attributes.items():
             if given is not None:
                 self.props[name.replace("_", "-")] = given
 
         def keep(happened: GenericEventArguments) -> Any:
-            self.value = str(happened.args)
-            self.props["value"] = self.value
+            typed = str(happened.args)
+            self.value = self.units.kept(typed, unit) if unit else typed
+            self.props["value"] = typed
             return told(self.value)
 
         self.on(event, keep, throttle=throttle_s, leading_events=not throttle_s)
@@ -51,15 +62,28 @@ class Control(ui.element):
     def set(self, value: str) -> None:
         """Show another value."""
         self.value = value
-        self.props["value"] = value
+        self.props["value"] = self.units.field(value, self.unit) if self.unit else value
         self.update()
 
 
 class Entry(Control, component="entry.js"):
-    """A field of one line. What stands in it stays there while the page is drawn again round it."""
+    """A field of one line. What stands in it stays there while the page is drawn again round it.
 
-    def __init__(self, value: str, *, typed: Callable[[str], Any], **attributes: Any) -> None:
-        super().__init__(value, event="typed", told=typed, throttle_s=KEPT_AFTER_S, attributes=attributes)
+    With `left` it also says when it is left or Enter is pressed.
+    """
+
+    def __init__(
+        self, value: str, *, typed: Callable[[str], Any], left: Callable[[], Any] | None = None, unit: str = "", **attributes: Any
+    ) -> None:
+        super().__init__(value, event="typed", told=typed, throttle_s=KEPT_AFTER_S, attributes=attributes, unit=unit)
+        if left is not None:
+            self.on("left", lambda happened: self._left(str(happened.args), left))
+
+    def _left(self, typed: str, left: Callable[[], Any]) -> Any:
+        """The field is left: what stands in it now counts, also what the throttle still held back."""
+        self.value = self.units.kept(typed, self.unit) if self.unit else typed
+        self.props["value"] = typed
+        return left()
 
 
 class Choice(Control, component="choice.js"):
@@ -70,12 +94,46 @@ class Choice(Control, component="choice.js"):
         self.props["options"] = [list(option) for option in options]
 
 
-class Drop(ui.element, component="drop.js"):
-    """Where files are dropped or chosen; each is sent by itself, and its way is shown."""
+class Tick(ui.element, component="tick.js"):
+    """A box to tick."""
 
-    def __init__(self, *, limit_bytes: int, sent: Callable[[], Any] | None = None, over: Callable[[], Any] | None = None) -> None:
+    def __init__(self, value: bool, *, ticked: Callable[[bool], Any]) -> None:
+        super().__init__()
+        self.props["value"] = value
+        self.on("ticked", lambda happened: self._told(bool(happened.args), ticked))
+
+    def _told(self, value: bool, ticked: Callable[[bool], Any]) -> Any:
+        self.props["value"] = value
+        return ticked(value)
+
+    def tick(self, value: bool) -> None:
+        """Show it ticked, or not."""
+        if self.props["value"] != value:
+            self.props["value"] = value
+            self.update()
+
+
+class Drop(ui.element, component="drop.js"):
+    """Where files are dropped or chosen; each is sent by itself, and its way is shown. `took` gets the answer to each.
+
+    Further words: `to`, `title`, `about`, `button`, `label` and `single`, where it is not for patterns.
+    """
+
+    def __init__(
+        self,
+        *,
+        limit_bytes: int,
+        sent: Callable[[], Any] | None = None,
+        over: Callable[[], Any] | None = None,
+        took: Callable[[str], Any] | None = None,
+        **words: Any,
+    ) -> None:
         super().__init__()
         self.props["limit"] = limit_bytes
+        for name, given in words.items():
+            self.props[name] = given
         for event, deed in (("sent", sent), ("over", over)):
             if deed is not None:
                 self.on(event, lambda _, deed=deed: deed(), args=[])
+        if took is not None:
+            self.on("took", lambda happened: took(str(happened.args)))
