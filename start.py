@@ -339,8 +339,9 @@ def lint(venv, arguments):
 
 
 def test(venv, arguments):
-    """Run lint and all tests (what follows goes to pytest)."""
-    pytest = [script(venv, "python"), "-m", "pytest", "-n", "2", "--dist", "loadgroup", *arguments]
+    """Run lint and all tests (what follows goes to pytest); those of one file share what is dear to begin: one process has them."""
+    two = ["-n", "2", "--dist", "loadfile", "--no-loadscope-reorder"]
+    pytest = [script(venv, "python"), "-m", "pytest", *two, *arguments]
     return all_of([*steps_of(venv), ("pytest", pytest)])
 
 

@@ -4,9 +4,6 @@ import pytest
 
 from tests.journeys.desk.conftest import DESK, watched
 
-pytestmark = pytest.mark.xdist_group("test_access")
-"""One desk serves all journeys of this file, so one process runs them."""
-
 TABLET = {"width": 1024, "height": 768}
 PAGES = ("/", "/patterns", "/runs", "/runs/1", "/materials", "/materials/alloys", "/materials/alloys/sterling-925", "/settings")
 GRAVE = ("serious", "critical")

@@ -2,12 +2,7 @@
 
 from urllib.request import urlopen
 
-import pytest
-
 from tests.journeys.desk.conftest import SLOW_MS
-
-pytestmark = pytest.mark.xdist_group("test_first_run")
-"""One desk serves all journeys of this file, so one process runs them."""
 
 
 def add_file(page, path, name):

@@ -2,12 +2,7 @@
 
 import re
 
-import pytest
-
 from tests.journeys.desk.conftest import watched
-
-pytestmark = pytest.mark.xdist_group("test_nothing_is_lost")
-"""One desk serves all journeys of this file, so one process runs them."""
 
 
 def new_run(page):

@@ -7,14 +7,10 @@ import sys
 import tomllib
 import zipfile
 
-import pytest
-
 from pourwell.app.desk import Desk
 from tests.journeys.desk.conftest import watched
 from tests.journeys.desk.desk_process import START
 
-pytestmark = pytest.mark.xdist_group("test_own_things")
-"""One desk serves all journeys of this file, so one process runs them."""
 NAME = "<script>window.stolen = 1</script> house"
 PHONE = {"width": 390, "height": 800}
 

@@ -1,12 +1,8 @@
 """Patterns by hand: a broken one mended, a ring sized, a piece made from a shape, found again; a file that is too large."""
 
-import pytest
-
 from benchmarks.pieces import ring, torn, write_stl
 from tests.journeys.desk.conftest import SLOW_MS, watched
 
-pytestmark = pytest.mark.xdist_group("test_patterns")
-"""One desk serves all journeys of this file, so one process runs them."""
 PHONE = {"width": 390, "height": 844}
 GRAVE = ("serious", "critical")
 LONG_MS = 3 * SLOW_MS

@@ -9,9 +9,6 @@ from PIL import Image
 
 from tests.journeys.desk.conftest import DESK, SLOW_MS, watched
 
-pytestmark = pytest.mark.xdist_group("test_run_in_depth")
-"""One desk serves all journeys of this file, so one process runs them."""
-
 PHONE = {"width": 390, "height": 844}
 PAGES = ("/runs/1", "/runs/1/sprues", "/runs/1/freezing", "/runs/1/burnout", "/runs/1/compare")
 

@@ -8,9 +8,6 @@ import pytest
 
 from tests.journeys.desk.conftest import SLOW_MS
 
-pytestmark = pytest.mark.xdist_group("test_strangers")
-"""One desk serves all journeys of this file, so one process runs them."""
-
 
 def ask(desk, method="GET", path="/", body=None, **headers):
     """A request as any program can make it: status and body."""

@@ -13,9 +13,6 @@ from pourwell.store.store import Store
 from tests.journeys.desk.conftest import SLOW_MS, watched
 from tests.unit.web.samples import checked
 
-pytestmark = pytest.mark.xdist_group("test_viewer")
-"""One desk serves all journeys of this file, so one process runs them."""
-
 
 @pytest.fixture(scope="module")
 def piece(browser, desk, band):
