@@ -102,8 +102,10 @@ def found_min(found: "Burnout") -> float:
 
 
 def _told(moment: "Moment") -> str:
+    from pourwell.findings import spelt_out
+
     shows = "" if moment.seen_c is None else f"shows {moment.seen_c:.0f}"
-    return "; ".join(words for words in (shows, moment.why) if words)
+    return "; ".join(words for words in (shows, spelt_out(moment.why)) if words)
 
 
 def _ruled(s: "TimedSegment", programme: "Programme") -> str:

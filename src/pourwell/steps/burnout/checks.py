@@ -7,7 +7,7 @@ from typing import Final
 from pourwell.findings import Code, Finding, Severity
 from pourwell.steps.burnout import inside_checks
 from pourwell.steps.burnout.facts import Facts as Facts
-from pourwell.steps.burnout.hand import LOOK
+from pourwell.steps.burnout.hand import looks
 from pourwell.steps.burnout.legs import ceilings, ramp_limit_c_per_h, top_level_c
 
 PRACTICE: Final = "common practice, no source"
@@ -50,6 +50,22 @@ def stones_scheduled(facts: Facts) -> Iterator[Finding]:
             do="Use the programme for stones, or mark the maker's own with stones = true.",
             measure=f"{facts.programme.peak_c:g} °C",
             source="gemstone-wax-pages",
+        )
+
+
+def stones_said(facts: Facts) -> Iterator[Finding]:
+    """A programme made for stones in place, where nobody said that there are any: too low for all else, quenched as if without."""
+    if facts.row.stones and not facts.stones:
+        yield Finding(
+            code="stones-unsaid",
+            severity=Severity.STOP,
+            where="burnout",
+            says=f'Are stones in place? "{facts.row.name}" is made for them: it goes to {{t:{facts.programme.peak_c:g}}} only, too low '
+            "to burn a common mould clean, and this plan would quench the stones wet.",
+            do="Say --stones (stones = true in a job); without stones take another investment or programme.",
+            measure=facts.programme.id,
+            limit="stones said, or a programme without them",
+            source=facts.row.source,
         )
 
 
@@ -191,7 +207,7 @@ def kept_hot(facts: Facts) -> Iterator[Finding]:
 def kiln_follows(facts: Facts) -> Iterator[Finding]:
     """A kiln set by hand, or one whose controller takes fewer segments than there are."""
     takes, needs = facts.kiln.segments_count, len(facts.programme.segments)
-    settings = sum(point.why != LOOK for point in facts.programme.by_hand)
+    settings = sum(not looks(point) for point in facts.programme.by_hand)
     if takes == 0:
         yield Finding(
             code="kiln-by-hand",
@@ -253,6 +269,7 @@ def size_known(facts: Facts) -> Iterator[Finding]:
 
 CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     stones_scheduled,
+    stones_said,
     resin_scheduled,
     under_the_ceiling,
     hot_enough,
@@ -268,6 +285,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
 _STOP, _WARN, _NOTE = Severity.STOP, Severity.WARN, Severity.NOTE
 CODES = (
     Code(code="stones-without-schedule", severities=(_STOP, _WARN), about="Stones in place without a schedule made for them."),
+    Code(code="stones-unsaid", severities=(_STOP,), about="A programme for stones in place, and no stones said."),
     Code(code="resin-without-schedule", severities=(_STOP, _WARN), about="No published programme burns resin out in this grade."),
     Code(code="kiln-over-ceiling", severities=(_STOP, _WARN), about="Set-point plus kiln error over the ceiling."),
     Code(code="peak-low", severities=(_STOP, _WARN), about="A peak at which carbon may stay in the mould."),

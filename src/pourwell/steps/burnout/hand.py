@@ -16,9 +16,16 @@ DIAL_STEP_C: Final = 5.0
 """What a kiln without a controller is set to on the way up."""
 SLEEPS: Final = "no setting in the night"
 """What rules a hold that lasts through a night."""
-LOOK: Final = "look before you sleep: it must show this; if not, switch it off"
-LOOK_AFTER_MIN: Final = 20
-"""The last look of the day comes so long after its last setting: a step is climbed by then. Own choice."""
+LOOK: Final = "look before you sleep: "
+"""How the words of the day's last look begin."""
+LOOK_AFTER_MIN: Final = 10
+"""That look comes so long after the kiln has climbed to its last setting: by then it stands. Own choice."""
+BEFORE_BED_MIN: Final = 30
+"""The last setting of a day comes so long before bedtime, so that its effect is still seen. Own choice."""
+NEAR_K: Final = 10.0
+"""A kiln that stands so near to what is set is right. Own choice."""
+OVER_K: Final = 20.0
+"""So far over what is set a kiln runs away: it is switched off, under every ceiling yet. Own choice."""
 
 
 def set_points(legs: Sequence[Leg], *, kiln: Kiln, step_min: float) -> tuple[SetPoint, ...]:
@@ -33,10 +40,26 @@ def set_points(legs: Sequence[Leg], *, kiln: Kiln, step_min: float) -> tuple[Set
     for number, leg in enumerate(legs, start=1):
         if number > kiln.segments_count:
             points += settings_of(leg, start, step_min)
-            if leg.ruled_by == SLEEPS:
-                points.append(SetPoint(at_min=points[-1].at_min + LOOK_AFTER_MIN, set_c=points[-1].set_c, why=LOOK))
+            if SLEEPS in leg.ruled_by:
+                points.append(_last_look(points, legs, kiln, falls=leg.target_c < leg.start_c))
         start += leg.minutes
     return tuple(_seen(points, legs, kiln))
+
+
+def _last_look(points: Sequence[SetPoint], legs: Sequence[Leg], kiln: Kiln, *, falls: bool) -> SetPoint:
+    """The look after the last of these settings: when its climb is done, but not after bedtime."""
+    last = points[-1]
+    climb_k = last.set_c - level_at(followed(legs, points, kiln), last.at_min)
+    climb_min = min_from_h(max(0.0, climb_k) / kiln.rise_c_per_h)
+    stands = f"it must be within {{k:{NEAR_K:g}}} of {{t:{last.set_c:g}}} and no longer climbing; if low, wait until it stands"
+    says = "it must be falling" if falls else f"{stands}; switch off only if over {{t:{last.set_c + OVER_K:g}}}"
+    after_min = min(BEFORE_BED_MIN, math.ceil(climb_min) + LOOK_AFTER_MIN)
+    return SetPoint(at_min=last.at_min + after_min, set_c=last.set_c, why=LOOK + says)
+
+
+def looks(point: SetPoint) -> bool:
+    """Is it the last look of a day: nothing is set."""
+    return point.why.startswith(LOOK)
 
 
 def settings_of(leg: Leg, start_min: int, step_min: float) -> Iterator[SetPoint]:

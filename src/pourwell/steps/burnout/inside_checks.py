@@ -9,6 +9,7 @@ import numpy as np
 from pourwell.findings import Code, Finding, Severity
 from pourwell.steps.burnout.facts import Facts
 from pourwell.steps.burnout.legs import HOLD_STEP_MIN
+from pourwell.steps.burnout.limits import proven_for
 from pourwell.steps.burnout.model import Verdict
 
 OWN: Final = "own estimate"
@@ -47,12 +48,27 @@ def clock_words(minutes: float) -> str:
 
 
 def core_dry(facts: Facts) -> Iterator[Finding]:
-    """A mould that is still wet when the kiln passes 400 degC, surely or at the slow end of all inputs."""
+    """A mould that is still wet when the kiln passes 400 degC, or at the end: likely so, or at the slow end of all inputs.
+
+    Likely so is a stop, but for the user's own programme that has proven itself in such flasks.
+    """
     plan = facts.programme
     before = facts.library.rules["dry_before_c"]
     band = f"between {clock_words(plan.core_dry_early_min)} and {clock_words(plan.core_dry_late_min)}"
     measure = f"{clock_words(plan.core_dry_min)} ({band})"
-    if plan.core_dry_min > plan.passes_400_min and plan.inside is not None:
+    severity = Severity.WARN if proven_for(facts.case, facts.row) else Severity.STOP
+    if math.isinf(plan.core_dry_min) and math.isinf(plan.passes_400_min):
+        yield Finding(
+            code="core-wet",
+            severity=severity,
+            where="burnout",
+            says="By computation the mould is never dry in this programme: at the pour steam can crack it and throw metal out.",
+            do=f"Hold longer between {{t:{facts.library.rule('drying_hold_from_c'):g}}} and {{t:{before.value:g}}}.",
+            measure=measure,
+            limit=clock_words(plan.total_min),
+            source=before.source,
+        )
+    elif plan.core_dry_min > plan.passes_400_min and plan.inside is not None:
         curves = plan.inside.curves
         wet, slow = (
             float(np.interp(plan.passes_400_min, curves.times_min, water))
@@ -60,7 +76,7 @@ def core_dry(facts: Facts) -> Iterator[Finding]:
         )
         yield Finding(
             code="core-wet",
-            severity=Severity.WARN,
+            severity=severity,
             where="burnout",
             says=f"By computation {wet:.0%} of the free water, at the slow end {slow:.0%}, is still in the mould when the kiln "
             f"passes {{t:{before.value:g}}}, {clock_words(plan.passes_400_min)} after the start: steam can crack it, and "
@@ -150,7 +166,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (kiln_reaches, core_d
 _STOP, _WARN, _NOTE = Severity.STOP, Severity.WARN, Severity.NOTE
 CODES = (
     Code(code="kiln-cannot-reach", severities=(_STOP,), about="The programme goes higher than the kiln."),
-    Code(code="core-wet", severities=(_WARN,), about="The core is still wet when the kiln passes 400 °C."),
+    Code(code="core-wet", severities=(_STOP, _WARN), about="The core is still wet when the kiln passes 400 °C, or at the end."),
     Code(code="core-dry", severities=(_NOTE,), about="At the slow end the core dries too late."),
     Code(code="steam-fast", severities=(_WARN,), about="Steam comes off faster than published programmes let it."),
     Code(code="rim-ahead", severities=(_WARN,), about="Rim and core differ too much while the mould inverts."),

@@ -8,12 +8,10 @@ from itertools import count
 from typing import Final
 
 from pourwell.materials.studio import Kiln
-from pourwell.steps.burnout.hand import SLEEPS, settings_of
+from pourwell.steps.burnout.hand import BEFORE_BED_MIN, SLEEPS, settings_of
 from pourwell.steps.burnout.legs import Case, Leg, total_min, whole_hold_min
-from pourwell.steps.burnout.synthesis import YOURS, peak_index, with_spare
+from pourwell.steps.burnout.synthesis import JOIN, YOURS, peak_index, with_spare
 
-BEFORE_BED_MIN: Final = 30
-"""The last setting of a day comes so long before bedtime, so that its effect is still seen. Own choice."""
 TRIED: Final = 400
 """Most courses that are looked at for one pour. Own choice."""
 WEIGHT_DRYING: Final = 1.0
@@ -77,14 +75,11 @@ class Nights:
         return all(leg.hold_min <= self.longest_min(was) for leg, was in zip(legs, before, strict=True))
 
     def marked(self, legs: tuple[Leg, ...], end_at: datetime) -> tuple[Leg, ...]:
-        """The legs with each longer hold told for what it is: it lasts through a night, or only moves the others."""
+        """The legs with every hold told that lasts through a night, whatever else rules it; one that is longer only moves others."""
         start, moments = end_at.astimezone(UTC) - timedelta(minutes=total_min(legs)), list(self.settings(legs))
         nexts = [at for _, at in moments[1:]] + [total_min(legs)]
         lasting = {index for (index, at), until in zip(moments, nexts, strict=True) if self.to_bed_min(start, at) < until - at}
-        return tuple(
-            replace(leg, ruled_by=SLEEPS if i in lasting else YOURS) if leg.ruled_by in (SLEEPS, YOURS) else leg
-            for i, leg in enumerate(legs)
-        )
+        return tuple(replace(leg, ruled_by=_night_told(leg.ruled_by, lasts=i in lasting)) for i, leg in enumerate(legs))
 
     def to_bed_min(self, start: datetime, at_min: int) -> int:
         """From a moment of a course to the last setting that its evening allows."""
@@ -100,6 +95,14 @@ class Nights:
             weight = WEIGHT_DRYING if dries else WEIGHT_FLASK if leg.target_c < leg.start_c else WEIGHT_HOT
             out += weight * (leg.hold_min - was.hold_min)
         return out
+
+
+def _night_told(ruled_by: str, *, lasts: bool) -> str:
+    """What rules a leg, with the night that its hold lasts through told or taken back."""
+    if ruled_by in (SLEEPS, YOURS):
+        return SLEEPS if lasts else YOURS
+    others = [part for part in ruled_by.split(JOIN) if part and part != SLEEPS]
+    return JOIN.join([*others, SLEEPS] if lasts else others)
 
 
 def nights_of(case: Case, sleeps: tuple[time, time], zone: tzinfo | None) -> Nights:

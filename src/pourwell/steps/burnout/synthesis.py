@@ -244,7 +244,7 @@ def with_last(legs: tuple[Leg, ...], minutes: int) -> tuple[Leg, ...]:
 
 def _yours(leg: Leg, more_min: int) -> Leg:
     """A leg held longer for the user's hours; one that lasts through a night still says so."""
-    return replace(leg, hold_min=leg.hold_min + more_min, ruled_by=leg.ruled_by if leg.ruled_by == SLEEPS else YOURS)
+    return replace(leg, hold_min=leg.hold_min + more_min, ruled_by=leg.ruled_by if SLEEPS in leg.ruled_by else YOURS)
 
 
 def bare(legs: Sequence[Leg], case: Case) -> tuple[Leg, ...]:

@@ -37,12 +37,15 @@ class ByHand:
         sleeps = self.studio.sleep_from, self.studio.sleep_to
         return through_the_night(legs_as_typed(self.programme), nights_of(self.case, sleeps, self.studio.zone), end_at=pour_at)
 
-    def begins(self, legs: Sequence[Leg], pour_at: datetime) -> tuple[bool, bool]:
-        """Is investing still to come with these legs, and is all work at hand in the hours."""
+    def begins(self, legs: Sequence[Leg], pour_at: datetime, *, asked: bool = False) -> tuple[bool, bool]:
+        """Is all work still to come with these legs, and is all at hand in the hours.
+
+        `asked`: for a pour that the user names only investing must be: his trees may stand ready.
+        """
         held = held_longer(self.works, total_min(legs) - self.programme.total_min)
         days = schedules(held, pour_at=pour_at, hours=self.hours, library=self.library)
-        wraps = min(e.starts_at for entries in days for e in entries if e.key == "wrap")
-        return wraps >= self.now, calm(days, self.hours)
+        first = min(e.starts_at for entries in days for e in entries if not asked or e.key == "wrap")
+        return first >= self.now, calm(days, self.hours)
 
 
 def slept(by_hand: ByHand, found: Found) -> tuple[Programme, Found]:
@@ -53,7 +56,7 @@ def slept(by_hand: ByHand, found: Found) -> tuple[Programme, Found]:
     made = by_hand.programme
     if found.asked:
         legs = by_hand.legs(found.pour_at)
-        serves = legs is not None and by_hand.begins(legs, found.pour_at)[0]
+        serves = legs is not None and by_hand.begins(legs, found.pour_at, asked=True)[0]
         return (relegged(made, by_hand.case, legs) if serves and legs else made), found
     second: tuple[tuple[Leg, ...], datetime] | None = None
     for moment in pours(found.pour_at, by_hand.hours):
