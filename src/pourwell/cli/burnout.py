@@ -146,7 +146,11 @@ def _print_inside(programme: "Programme") -> None:
             ),
             ("steam pressure", _band(inside.pressure_kpa, 0), "kPa; the mould's pores are hardly known"),
             (_table(programme), _span(programme.published_min), _margin(programme)),
-            ("shortest possible", _span(programme.shortest_min), "by the limits alone, at the likely inputs: a number, no advice"),
+            (
+                "shortest found",
+                f"about {_span(programme.shortest_min)}",
+                "that keeps the limits, at the likely inputs; one may be shorter: no advice",
+            ),
             ("drying at least", _span(programme.least_drying_min), "by heat and steam alone"),
         ]
     )

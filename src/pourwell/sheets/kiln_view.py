@@ -198,7 +198,7 @@ def _computed(programme: Programme) -> str:
     least = programme.least_drying_min
     floor = f" By heat and steam alone drying takes {span(math.ceil(least))} at the least." if least else ""
     shortest = programme.shortest_min
-    short = f" Shortest by the limits alone, were all as is likely: {span(shortest)}, a number, no advice." if shortest else ""
+    short = f" Shortest found that keeps the limits, were all as is likely: about {span(shortest)}, no advice." if shortest else ""
     return f"Core and dryness are {how}: an upper estimate.{floor}{short}"
 
 

@@ -2,6 +2,7 @@
 
 import pytest
 
+from pourwell.materials.model import Proof
 from pourwell.materials.studio import Kiln, Studio
 from tests.unit.burnout.case import own_programme, run, with_row
 
@@ -36,6 +37,19 @@ def test_stones_without_schedule_stays_silent():
 def test_the_published_wax_cycle_does_not_make_resin_with_stones_safe():
     named = run(pattern="resin", investment="gypsum-stone", stones=True, own="stone-wax")
     assert named.severity("stones-without-schedule") == "stop"
+
+
+def test_stones_unsaid_fires():
+    """The investment's own programme is for stones, or the user's is: without stones said it would quench them wet."""
+    found = run(investment="gypsum-stone").finding("stones-unsaid")
+    assert found.severity == "stop"
+    assert "--stones (stones = true" in found.do
+    assert own(*GENTLE, stones_schedule=True).severity("stones-unsaid") == "stop"
+
+
+def test_stones_unsaid_stays_silent():
+    assert "stones-unsaid" not in run(investment="gypsum-stone", stones=True).codes
+    assert "stones-unsaid" not in own(*GENTLE).codes
 
 
 def test_resin_without_schedule_fires():
@@ -125,9 +139,23 @@ def test_core_dry_stays_silent():
 
 def test_core_wet_fires():
     found = own((149, 150, 30), (732, 240, 120), ("flask", 120, 60)).finding("core-wet")
-    assert found.severity == "warn"
+    assert found.severity == "stop"
     percent = int(found.says.partition("% of the free water")[0].rpartition(" ")[2])
     assert 20 < percent < 100
+
+
+def test_a_mould_that_never_dries_is_a_stop_though_it_never_passes_400():
+    found = own((90, 100, 60), ("flask", 100, 60), flask_c=80).finding("core-wet")
+    assert found.severity == "stop"
+    assert "never dry" in found.says
+
+
+def test_a_wet_core_of_a_programme_that_is_proven_in_such_flasks_is_a_warning():
+    row = own_programme((149, 150, 30), (732, 240, 120), ("flask", 120, 60))
+    for to_mm, severity in ((150, "warn"), (20, "stop")):
+        proof = row.model_copy(update={"proven": Proof(to_mm=to_mm, pattern="wax")})
+        made = run(own="maker", pattern="wax-injection", shelf=with_row("programmes", proof))
+        assert made.severity("core-wet") == severity
 
 
 @pytest.mark.parametrize("diameter_mm", [40, 64, 89, 102, 130])

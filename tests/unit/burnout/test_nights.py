@@ -6,7 +6,7 @@ from datetime import UTC, datetime, time, timedelta
 import pytest
 
 from pourwell.materials.studio import Kiln
-from pourwell.steps.burnout.hand import LOOK, SLEEPS, set_points
+from pourwell.steps.burnout.hand import LOOK, SLEEPS, looks, set_points
 from pourwell.steps.burnout.legs import Leg, legs_as_typed, total_min
 from pourwell.steps.burnout.nights import Nights, after_the_night, from_to, nights_of, through_the_night
 from pourwell.steps.burnout.plan import programme
@@ -57,7 +57,7 @@ def test_no_hold_lasts_longer_than_its_rule_and_what_one_cannot_take_another_doe
     assert nights().bears(through, LEGS)
     assert not nights().bears((*through[:2], replace(through[2], hold_min=481), through[3]), LEGS)
     assert [leg.ruled_by for leg in through] == ["", "", SLEEPS, YOURS], "the flask's hold only moves the others"
-    assert [p.why for p in set_points(through, kiln=HAND, step_min=30)].count(LOOK) == 1
+    assert [looks(p) for p in set_points(through, kiln=HAND, step_min=30)].count(True) == 1
 
 
 def test_a_flask_waits_no_longer_than_its_rule_so_some_pours_have_no_course():
@@ -75,11 +75,40 @@ def test_the_last_setting_before_bed_has_a_look_after_it_that_says_what_it_must_
     end_at = datetime(2026, 11, 28, 16, 0, tzinfo=UTC)
     legs = through_the_night(LEGS, nights(), end_at=end_at)
     points = set_points(legs, kiln=HAND, step_min=30)
-    (look,) = (p for p in points if p.why == LOOK)
+    (look,) = (p for p in points if looks(p))
     start = end_at - timedelta(minutes=total_min(legs))
     assert (start + timedelta(minutes=look.at_min)).time() <= NIGHT[0]
     assert (look.set_c, look.seen_c) == (371, 371)
-    assert LOOK not in [p.why for p in set_points(LEGS, kiln=HAND, step_min=30)]
+    assert "within {k:10} of {t:371}" in look.why
+    assert "switch off only if over {t:391}" in look.why
+    assert not any(looks(p) for p in set_points(LEGS, kiln=HAND, step_min=30))
+
+
+@pytest.mark.parametrize(("rise_c_per_h", "after_min"), [(600, 16), (200, 27), (60, 30)])
+def test_the_look_comes_ten_minutes_after_the_climb_is_done_and_never_after_bedtime(rise_c_per_h, after_min):
+    """The last setting, 315 to 371, is 56 K: 5.6 min, 16.8 min, or too long for the half hour before bed."""
+    kiln = Kiln(segments_count=0, rise_c_per_h=rise_c_per_h)
+    legs = (LEGS[0], replace(LEGS[1], ruled_by=SLEEPS), *LEGS[2:])
+    points = set_points(legs, kiln=kiln, step_min=30)
+    index = next(i for i, p in enumerate(points) if looks(p))
+    assert points[index].at_min - points[index - 1].at_min == after_min
+
+
+def test_a_flask_that_falls_into_the_night_is_only_to_be_falling():
+    legs = (*LEGS[:3], replace(LEGS[3], ruled_by=SLEEPS))
+    assert set_points(legs, kiln=HAND, step_min=30)[-1].why == LOOK + "it must be falling"
+
+
+def test_a_hold_that_contains_bedtime_as_it_stands_has_its_look_too():
+    """Poured at 10:00: set to the peak at 20:30, and to the fall at 07:00."""
+    long = (*LEGS[:2], replace(LEGS[2], hold_min=600, ruled_by="the published programme"), LEGS[3])
+    end_at = datetime(2026, 11, 28, 10, 0, tzinfo=UTC)
+    through = through_the_night(long, nights(), end_at=end_at)
+    assert total_min(through) == total_min(long), "nothing had to grow"
+    assert through[2].ruled_by == f"the published programme; {SLEEPS}"
+    assert [looks(p) for p in set_points(through, kiln=HAND, step_min=30)].count(True) == 1
+    day = nights().marked(through, end_at + timedelta(hours=10))
+    assert day[2].ruled_by == "the published programme", "poured in the evening it lies in the day"
 
 
 def test_what_the_controller_takes_needs_nobody():

@@ -6,7 +6,7 @@ from functools import cache
 from zoneinfo import ZoneInfo
 
 from pourwell.materials.studio import Kiln, Studio
-from pourwell.steps.burnout.plan import programme
+from pourwell.steps.burnout.plan import programme, relegged
 from pourwell.steps.day.plan import Found, find_pour, in_hours, schedules, settings_outside
 from pourwell.steps.day.slept import ByHand, has_course, slept
 from tests.unit.burnout.test_inside import case
@@ -65,6 +65,21 @@ def test_investing_that_would_have_begun_before_now_is_not_asked_for():
     pour_at = datetime(2027, 3, 6, 14, 0, tzinfo=ZONE)
     made, _ = slept(late, Found(pour_at=pour_at, longer_min=0, asked=True))
     assert made is by_hand().programme
+
+
+def test_an_earliest_pour_leaves_time_for_patterns_and_trees_too():
+    """With every line counted the day begins after now; a pour that is asked for may find its trees ready."""
+    given = by_hand()
+    at = datetime(2027, 3, 6, 14, 0, tzinfo=ZONE)
+    legs = given.legs(at)
+    held = (replace(WORK, programme=relegged(given.programme, given.case, legs)),)
+    (lines,) = schedules(held, pour_at=at, hours=HOURS, library=LIBRARY)
+    wrap = next(e.starts_at for e in lines if e.key == "wrap")
+    assert lines[0].starts_at < wrap
+    between = replace(given, now=wrap)
+    assert between.begins(legs, at, asked=True)[0]
+    assert not between.begins(legs, at)[0]
+    assert replace(given, now=lines[0].starts_at).begins(legs, at)[0]
 
 
 def test_the_bench_is_open_from_the_first_minute_to_the_last():

@@ -1,5 +1,6 @@
 """The burnout: which programme, for this flask and kiln, and its clock times."""
 
+import math
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta, timezone, tzinfo
 from typing import Final
@@ -168,6 +169,8 @@ def built(legs: tuple[Leg, ...], case: Case, frame: Frame) -> Programme:
     ends = ends_of(case)
     found = all_traits(ends, corners, frame.limits.look)
     told = inside(ends, found, corners, case=case)
+    verdicts = judge(found, frame.limits)
+    kept_min = total_min(legs) if all(v.keeps for v in verdicts) and told.dry_min.likely <= total_min(legs) else math.inf
     low_kwh, kwh, high_kwh = energy_kwh(corners, case, told.heat_kwh)
     return Programme(
         id=frame.row.id,
@@ -190,12 +193,12 @@ def built(legs: tuple[Leg, ...], case: Case, frame: Frame) -> Programme:
         passes_400_min=passes_min(legs, rule("dry_before_c")),
         stones=case.stones,
         inside=told,
-        verdicts=judge(found, frame.limits),
+        verdicts=verdicts,
         published_grade=usual_row(case, own=None).grade.value,
         published_min=frame.published_min,
         published=frame.published,
         lowered_to_c=_lowered_to_c(legs, case, frame.row),
-        shortest_min=frame.shortest_min,
+        shortest_min=round(min(frame.shortest_min, kept_min)),
         soak_min=frame.soak_min,
         least_drying_min=least_drying_min(case),
     )
