@@ -149,7 +149,7 @@ def _print_inside(programme: "Programme") -> None:
             (
                 "shortest found",
                 f"about {_span(programme.shortest_min)}",
-                "that keeps the limits, at the likely inputs; one may be shorter: no advice",
+                "keeps the limits at the likely inputs; no advice",
             ),
             ("drying at least", _span(programme.least_drying_min), "by heat and steam alone"),
         ]

@@ -60,8 +60,8 @@ def stones_said(facts: Facts) -> Iterator[Finding]:
             code="stones-unsaid",
             severity=Severity.STOP,
             where="burnout",
-            says=f'Are stones in place? "{facts.row.name}" is made for them: it goes to {{t:{facts.programme.peak_c:g}}} only, too low '
-            "to burn a common mould clean, and this plan would quench the stones wet.",
+            says=f'Are stones in place? "{facts.row.name}" is made for them: it goes to {{t:{facts.programme.peak_c:g}}} only, too '
+            "low to burn a common mould clean, and this plan would quench the stones wet.",
             do="Say --stones (stones = true in a job); without stones take another investment or programme.",
             measure=facts.programme.id,
             limit="stones said, or a programme without them",

@@ -223,7 +223,7 @@ class Programme:
     lowered_to_c: float | None = None
     """The peak, where it is lower than its table's because the kiln may be so far wrong."""
     shortest_min: int = 0
-    """The shortest known to keep the limits, were all inputs as is likely, found by a search that may miss a shorter one; no advice."""
+    """The shortest known to keep the limits, were all inputs as is likely; a search may miss a shorter one. No advice."""
     soak_min: int = 0
     """How much of the last hold the flask needs; what it is longer by, for turns or hours, is not in it."""
     least_drying_min: float = 0.0
