@@ -39,7 +39,10 @@ def firing_page(desk: Desk, run_id: int, *, flask: int = 1) -> None:
         with Tag("div", classes="head"):
             with Tag("div"):
                 Tag("h1", f"Run {run.number}: inside the flask")
-                Tag("p", _sentence(plan) if plan else "Computed are heat and water in the mould while the kiln runs.")
+                Tag(
+                    "p",
+                    page.units.text(_sentence(plan)) if plan else "Computed are heat and water in the mould while the kiln runs.",
+                )
             with Tag("div", classes="acts"):
                 parts.link("Back to the run", f"/runs/{run_id}", "btn")
         inside = plan["burnout"].get("inside") if plan else None

@@ -198,7 +198,7 @@ class RunForm:
 
     def _count(self, pattern_id: int, text: str) -> None:
         """A count that is typed: what is no number yet is not kept, nor a nought, which the minus gives."""
-        if text.strip().isdigit() and 0 < int(text) <= MOST:
+        if text.strip().isdecimal() and 0 < int(text) <= MOST:
             self._set(pattern_id, int(text))
 
     def _step(self, pattern_id: int, by: int) -> None:

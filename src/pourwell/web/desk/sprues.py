@@ -161,19 +161,20 @@ class Sprues:
         else:
             Tag("p", parts.capital(one["words"]), "lead")
         parts.keys(_figures(one))
-        Tag("p", one["reason"].removeprefix("Proposed. "), "small")
+        Tag("p", self.page.units.text(one["reason"].removeprefix("Proposed. ")), "small")
 
     def _row(self, mine: str, one: Told) -> tuple[Tag, Tag]:
         """A place of the list, and the button that sets the sprue there."""
+        units = self.page.units
         with Tag("li", classes="find place-row") as row:
             way = Tag("button", classes="btn plain place-to", type="button", aria_label=f"Show place {mine}")
             with way.pressed(partial(self.viewer.look_at, mine)):
                 Tag("span", mine, "letter")
             with Tag("div"):
                 Tag("h3", parts.capital(one["words"]))
-                Tag("p", one["reason"])
+                Tag("p", units.text(one["reason"]))
                 figures = "; ".join(f"{what.lower()} {text} {unit}" for what, text, unit in _figures(one))
-                Tag("p", parts.capital(figures), "quiet")
+                Tag("p", units.text(parts.capital(figures)), "quiet")
                 deed = parts.button("Set it here", partial(self.choose, mine), aria_label=f"Set the sprue at place {mine}")
         return row, deed
 
@@ -219,7 +220,7 @@ def _flag(mine: str, one: Told) -> dict[str, Any]:
 
 
 def _figures(one: Told) -> list[tuple[str, str, str]]:
-    return [("Sprue", f"{one['gauge_mm']:g}", "mm"), ("Piece there", f"{one['thickness_mm']:.1f}", "mm thick")]
+    return [("Sprue", f"{one['gauge_mm']:g}", "mm"), ("Thickness there", f"{one['thickness_mm']:.1f}", "mm")]
 
 
 def words_of(run: KeptRun, pattern_id: int) -> str:
