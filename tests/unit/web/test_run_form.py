@@ -1,4 +1,4 @@
-"""The form of a run: what cannot be is refused at its field, what was typed stays, and two windows show each other what they keep."""
+"""The form of a run: what cannot be is refused at its field, what was typed stays; two windows show each other theirs."""
 
 from datetime import timedelta
 

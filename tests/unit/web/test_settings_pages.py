@@ -1,4 +1,4 @@
-"""Settings, equipment and own materials: no wrong value reaches a file, no typing is lost, and what was typed in other units is kept."""
+"""Settings, equipment and own materials: no wrong value reaches a file, no typing is lost, other units are read."""
 
 import json
 

@@ -112,9 +112,8 @@ class Settings:
         there = self.gear().dates_off()
         if there != self.kept_dates:
             self.kept_dates = there
-            self.dates.tell(
-                f"It was changed elsewhere meanwhile: the file says {there or 'none'} now. Enter yours again to put it in its place."
-            )
+            now = f"the file says {there or 'none'} now"
+            self.dates.tell(f"It was changed elsewhere meanwhile: {now}. Enter yours again to put it in its place.")
             self.page.not_saved("look at Single days off")
             return
         fault = self._keep(lambda: self.gear().set_dates_off(text))
