@@ -75,6 +75,8 @@ def test_places_for_a_sprue_are_told_in_inches_with_their_reasons(desk, run, mon
     class Thin(Places):
         own = place("shoulder", (1, 2, 3), trouble="the piece is 0.80 mm thick there", reason="Its stump is 2.5 mm wide.")
 
+    back = place("back of the shank", (0, 0, -10.9), reason="It is fed through 1.50 mm.")
+    monkeypatch.setattr("tests.unit.web.test_sprue_pages.BACK", back)
     desk.crew = Thin()
     desk.set_sprue(run.id, run.pieces[0][0], (1, 2, 3))
     states, original = [], Sprues.build
@@ -86,6 +88,7 @@ def test_places_for_a_sprue_are_told_in_inches_with_their_reasons(desk, run, mon
     assert "Your place is thin there: the piece is 0.0315 in thick there." in said
     assert "Sprue 0.12 in Thickness there 0.067 in" in said
     assert "Its stump is 0.098 in wide." in said
+    assert "It is fed through 0.0591 in." in said
     assert "Sprue 0.12 in; thickness there 0.067 in" in said
     assert " mm" not in said
 
