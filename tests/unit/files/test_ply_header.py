@@ -94,5 +94,5 @@ def test_a_head_without_format_is_refused():
 
 @pytest.mark.parametrize("text", [head(*LINES[:-1]), head(*LINES)[:-1], b"ply\n"])
 def test_a_head_without_its_end_is_cut_short(text):
-    with pytest.raises(BadFileError, match="band.ply is cut short"):
+    with pytest.raises(BadFileError, match=r"band\.ply is cut short"):
         read_header(text, "band.ply")
