@@ -12,7 +12,7 @@ from pourwell.app.desk_words import PICTURE, VIEW
 from pourwell.app.letters import letter
 from pourwell.errors import PourwellError
 from pourwell.store.model import KeptResult, KeptRun
-from pourwell.web.desk import parts
+from pourwell.web.desk import parts, units
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.viewer import Viewer
@@ -114,10 +114,10 @@ class Sprues:
         if before is None or before["choices"] != job.outcome["choices"]:
             self.beside.clear()
             with self.beside:
-                self._draw(job.outcome["choices"])
+                self._draw(job.outcome["choices"], job.outcome.get("no_cure", ""))
         self._mark(job.outcome)
 
-    def _draw(self, choices: Sequence[Told]) -> None:
+    def _draw(self, choices: Sequence[Told], no_cure: str) -> None:
         """The section of the sprue and the list; they stay the same elements, so that keys do not lose their place."""
         with parts.section("The sprue now", classes="sprue-now"):
             self.who = Tag("p", "", "small")
@@ -125,9 +125,12 @@ class Sprues:
             self.back = parts.button("Back to the proposed place", lambda: self.keep(None))
             Tag("p", "Drag the ring in the picture, or press arrow keys on it. Or choose “Set the sprue” above and click.", "small")
         self.rows = []
-        with parts.section("Places to choose from"), Tag("ul"):
-            for k, one in enumerate(choices):
-                self.rows.append(self._row(letter(k), one))
+        with parts.section("Places to choose from"):
+            if no_cure:
+                Tag("p", units.here().text(no_cure), "no-cure")
+            with Tag("ul"):
+                for k, one in enumerate(choices):
+                    self.rows.append(self._row(letter(k), one))
 
     def _mark(self, found: Told) -> None:
         """Where the sprue stands now: on the piece, in the list, in words."""
