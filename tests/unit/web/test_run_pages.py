@@ -195,7 +195,7 @@ def test_a_kiln_set_by_hand_is_told_by_the_clock(desk, run):
     assert "Set by hand, by the clock" in page.text
     assert "Set the controller" not in page.text
     rows = [page.words(row) for row in page.all("table", "segs")[0].descendants() if row.tag == "tr"]
-    assert rows == ["Time Set Should show Look", "Thu 16:30 60 °C 20 °C climb slowly", "Fri 00:30 370 °C \u2013 it dries"]
+    assert rows == ["Time Set Should show Look", "Thu 16:30 60 °C 20 °C climb slowly", "Fri 00:30 370 °C \u2014 it dries"]
     kiln = next(page.words(row) for row in page.all("li") if "Kiln now" in page.words(row))
     assert kiln.endswith("Kiln now: set by hand 2 times, by the clock 16 h")
     assert "Stones in place" in page.words(page.all("dl", "keys")[0])
