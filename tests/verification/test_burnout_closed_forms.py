@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq
-from scipy.special import erfc, j0, j1
+from scipy.special import erfc, j0, j1, jv
 
 from pourwell.physics.burnout.march import Care, Programme, burn
 from pourwell.physics.burnout.report import at_radius, dry_time, first_above, wall_at
@@ -158,6 +158,8 @@ def test_a_deep_mould_in_a_film_warms_as_the_closed_form_says(minutes, printed):
 def test_a_rim_that_swings_reaches_the_core_as_much_as_kelvins_functions_say(minutes, left):
     """Swing of the core over that of the rim: 1 / |J0(R sqrt(-i w / a))|, periods of 30 to 120 min (Carslaw & Jaeger 1959, 7.6)."""
     radius, period = 0.025, minutes * 60.0
+    exact = 1 / abs(jv(0, radius * (-2j * math.pi / period / DIFFUSIVITY) ** 0.5))
+    assert exact == pytest.approx(left, abs=1e-4)
     times = np.linspace(0.0, 6 * period, 6 * 96 + 1)
     swing = Programme(times=times, temperatures=600 + 100 * np.sin(2 * math.pi * times / period))
     care = Care(rings=30, layers=2, accuracy=0.1, longest=period / 96)
