@@ -253,7 +253,7 @@ def test_a_table_that_nobody_published_is_not_called_published(pourwell: Caller)
     out = " ".join(pourwell("burnout", "50x55:540", "--ready", "2030-05-17 15:00").out.split())
     assert "ruled by: the programme put together from memory" in out
     assert "the published programme" not in out
-    assert "the table's own course 174: the same" in out
+    assert ": the same; " in out.partition("the table's own course")[2]
 
 
 def test_begun_in_the_morning_a_kiln_set_by_hand_waits_for_the_next_one(
