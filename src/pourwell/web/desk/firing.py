@@ -223,7 +223,9 @@ def verdicts(plan: Plan) -> None:
             for one in plan["burnout"]["verdicts"]:
                 room = (one["limit"] - one["measure"]) * (1 if one["at_most"] else -1)
                 share = 100 * room / one["limit"] if one["limit"] else 0.0
-                kept = share >= -KEPT_PERCENT
+                asked = one["limit"] if one.get("held_to") is None else one["held_to"]
+                short = (asked - one["measure"]) * (1 if one["at_most"] else -1)
+                kept = not one.get("judged", True) or 100 * short >= -KEPT_PERCENT * asked
                 with Tag("tr"):
                     Tag("th", parts.capital(one["what"]), scope="row")
                     parts.figure(_figure(one["measure"]), one["unit"], tag="td", classes="num")
@@ -233,7 +235,8 @@ def verdicts(plan: Plan) -> None:
                         tag="td",
                         classes="num limit-told",
                     )
-                    with Tag("td", f"{share:+.0f} %".replace("-", MINUS) if round(share) else "none", "num"):
+                    margin = f"{share:+.0f} %".replace("-", MINUS) if round(share) else "none"
+                    with Tag("td", margin if one.get("judged", True) else "not judged", "num"):
                         if not kept:
                             parts.mark("warn")
                     parts.figure(_figure(one["published"]), one["unit"], tag="td", classes="num limit-told")
