@@ -28,7 +28,11 @@ UNITLESS = {
     "Words.y": "pixels of the drawing",
 }
 """Fields of floats that have no unit, and why."""
-CARRIERS = {"value", "low", "likely", "high", "least", "uncertainty", "table", "measure", "limit", "published", "ticks"}
+CARRIERS = {"value", "low", "likely", "high", "least", "uncertainty", "table", "measure", "limit", "published"} | {
+    "held_to",
+    "widest",
+    "ticks",
+}
 """Fields whose unit stands in a field beside them: `unit`, or `quantity`."""
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq
-from scipy.special import j0, j1
+from scipy.special import erfc, j0, j1, jv
 
 from pourwell.physics.burnout.march import Care, Programme, burn
 from pourwell.physics.burnout.report import at_radius, dry_time, first_above, wall_at
@@ -118,6 +118,56 @@ def test_late_in_its_warming_the_core_follows_the_first_term_of_the_series(biot,
     found = math.sqrt((logs[0] - logs[1]) / 0.4)
     assert found == pytest.approx(root, rel=5e-3), f"observed {found}"
     assert math.exp(logs[0] + found**2 * 0.4) == pytest.approx(factor, rel=0.01), f"observed {math.exp(logs[0] + found**2 * 0.4)}"
+
+
+@pytest.mark.parametrize(("biot", "root", "factor"), [(0.5, 0.6533, 1.0701), (1.0, 0.8603, 1.1191), (5.0, 1.3138, 1.2402)])
+def test_late_in_its_warming_a_slab_follows_the_first_term_of_its_series(biot, root, factor):
+    """The shut face of 40 mm: theta = C1 exp(-zeta1^2 Fo), Fo 0.6 to 1.2, as tabled (Incropera & DeWitt, table 5.1); 0.5, 1 %."""
+    assert root * math.tan(root) == pytest.approx(biot, rel=1e-3)  # the digits are the table's, rounded
+    depth = 0.04
+    times = np.array([0.6, 1.2]) * depth**2 / DIFFUSIVITY
+    place = Place(side=SHUT, upper=Face(convection=biot * CONDUCTIVITY / depth, emissivity=0.0), lower=SHUT)
+    care = Care(rings=2, layers=40, accuracy=0.3, longest=60.0)
+    course = burn(bare(20, 40), plain(), steady(700, float(times[-1]) + 1), place=place, start=k_from_c(20), care=care)
+    shut = [np.interp(times, course.time, course.temperature[:, n, 0]) for n in (0, 1)]
+    logs = np.log((k_from_c(700) - (9 * shut[0] - shut[1]) / 8) / 680)
+    found = math.sqrt((logs[0] - logs[1]) / 0.6)
+    assert found == pytest.approx(root, rel=5e-3), f"observed {found}"
+    first = math.exp(logs[0] + found**2 * 0.6)
+    assert first == pytest.approx(factor, rel=0.01), f"observed {first}"
+
+
+@pytest.mark.parametrize(("minutes", "printed"), [(10, (188.55, 86.33)), (30, (327.01, 225.82)), (60, (408.69, 322.78))])
+def test_a_deep_mould_in_a_film_warms_as_the_closed_form_says(minutes, printed):
+    """erfc(X) - exp(hx/k + h^2 a t / k^2) erfc(X + h sqrt(a t) / k), 10 and 20 mm deep (Carslaw & Jaeger 1959, 2.7); 1 K of 680."""
+    film = 25.0
+    place = Place(side=SHUT, upper=Face(convection=film, emissivity=0.0), lower=SHUT)
+    care = Care(rings=2, layers=150, accuracy=0.2, longest=30.0)
+    course = burn(bare(20, 300), plain(), steady(700, 3600), place=place, start=k_from_c(20), care=care)
+    ease, root = film / CONDUCTIVITY, math.sqrt(DIFFUSIVITY * minutes * 60)
+    for depth, excess in zip((0.01, 0.02), printed, strict=True):
+        x = depth / (2 * root)
+        share = erfc(x) - math.exp(ease * depth + (ease * root) ** 2) * erfc(x + ease * root)
+        got = at_radius(course, 0.0, height=1 - depth / 0.3)
+        seen = float(np.interp(minutes * 60, course.time, got)) - k_from_c(20)
+        assert 680 * share == pytest.approx(excess, abs=0.01)
+        assert seen == pytest.approx(excess, abs=1.0), f"observed {seen:.2f}"
+
+
+@pytest.mark.parametrize(("minutes", "left"), [(30, 0.6579), (60, 0.8719), (120, 0.9631)])
+def test_a_rim_that_swings_reaches_the_core_as_much_as_kelvins_functions_say(minutes, left):
+    """Swing of the core over that of the rim: 1 / |J0(R sqrt(-i w / a))|, periods of 30 to 120 min (Carslaw & Jaeger 1959, 7.6)."""
+    radius, period = 0.025, minutes * 60.0
+    exact = 1 / abs(jv(0, radius * (-2j * math.pi / period / DIFFUSIVITY) ** 0.5))
+    assert exact == pytest.approx(left, abs=1e-4)
+    times = np.linspace(0.0, 6 * period, 6 * 96 + 1)
+    swing = Programme(times=times, temperatures=600 + 100 * np.sin(2 * math.pi * times / period))
+    care = Care(rings=30, layers=2, accuracy=0.1, longest=period / 96)
+    course = burn(bare(50), plain(), swing, place=around(1e6), start=600.0, care=care)
+    even = np.linspace(5 * period, 6 * period, 97)[:-1]
+    core = np.interp(even, course.time, at_radius(course, 0.0)) - 600
+    found = 2 * abs(np.mean(core * np.exp(-2j * math.pi * even / period))) / 100
+    assert found == pytest.approx(left, rel=0.01), f"observed {found:.4f}"
 
 
 @pytest.mark.parametrize(("diameter_mm", "lag"), [(50, 37.67), (76, 87.04), (100, 150.69), (127, 243.06)])

@@ -50,6 +50,8 @@ def request_of_form(
             said["pour_at"] = when.isoformat()
     except NotYetError as err:
         faults["pour_hour"] = err.what
+    if form.get("stones"):
+        said["stones"] = True
     if not by_weight:
         said["freeze"] = FREEZE.get(form.get("freeze", True), "draft")
     return said, faults

@@ -70,6 +70,7 @@ PHRASES: Final = (
     ),
     ("(--units)", "(on the page of the pattern)"),
     ("with --pattern", "as pattern material"),
+    ("Say --stones (stones = true in a job)", "Tick “Stones are in place”"),
     ("Scale it (leave --offset away)", "Scale the whole piece"),
     ("where stones are set use --offset or bend", "where stones are set move the bore alone, or bend"),
     ("See `pourwell check`, and set that right first.", "Set right first what stops it."),

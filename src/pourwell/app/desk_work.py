@@ -38,8 +38,10 @@ from pourwell.geometry.picture import seen_by
 from pourwell.plan import Plan
 from pourwell.request import PieceRequest
 from pourwell.sheets.colours import BODY
+from pourwell.sheets.kiln_view import highest_reading_c
 from pourwell.sheets.scene import SIDES, Scene, camera_for, fitting, scene_of, walked
 from pourwell.steps.day.clock import read
+from pourwell.steps.day.night import OVERNIGHT
 
 Tell = Callable[[str], None]
 PICTURE_PX: Final = 480
@@ -196,6 +198,8 @@ def _page(plan: Plan) -> dict[str, Any]:
         "costs": costs(plan.alloy, plan.investment, charge=plan.charge, mix=plan.mix, currency=plan.studio.printer.currency),
         "kiln_on_at": plain(plan.kiln_on_at),
         "pour_at": plain(plan.pour_at),
+        "overnight": OVERNIGHT if plan.fires_overnight else "",
+        "reading_c": {"never_above": highest_reading_c(plan), "off": plan.programme.stop_c - plan.studio.kiln.unseen_k},
         "frozen": plain(freezing_page(plan)),
     }
 

@@ -52,17 +52,29 @@ class Standing:
 
 
 def steps_of(plan: Mapping[str, Any]) -> tuple[Step, ...]:
-    """The day of a plan."""
+    """The day of a plan. A kiln that is set by hand takes no hands at its start: `settings_of` has them."""
     return tuple(
         Step(
             key=entry["key"],
             says=entry["says"],
             starts_at=datetime.fromisoformat(entry["starts_at"]),
             ends_at=datetime.fromisoformat(entry["ends_at"]),
-            hands_on_min=entry["hands_on_min"],
+            hands_on_min=0 if entry.get("moments") else entry["hands_on_min"],
         )
         for entry in plan["timeline"]
     )
+
+
+def settings_of(plan: Mapping[str, Any]) -> tuple[Step, ...]:
+    """Each setting of a kiln that is set by hand, with its share of the hands; none for a controller that takes all."""
+    out = []
+    for entry in plan["timeline"]:
+        moments = [datetime.fromisoformat(moment) for moment in entry.get("moments") or ()]
+        for moment in moments:
+            hands_min = entry["hands_on_min"] / len(moments)
+            ends_at = moment + timedelta(minutes=hands_min)
+            out.append(Step(key="setting", says="Set the kiln", starts_at=moment, ends_at=ends_at, hands_on_min=hands_min))
+    return tuple(out)
 
 
 def standing(run: KeptRun, result: KeptResult | None, now: datetime) -> Standing:
@@ -71,7 +83,8 @@ def standing(run: KeptRun, result: KeptResult | None, now: datetime) -> Standing
         return Standing(run=run, result=None, plan=None, steps=(), doing="not worked out yet", next=None, over=False)
     plan = result.data["plans"][0]
     steps = steps_of(plan)
-    ahead = [step for step in steps if step.hands_on_min and step.hands_until > now]
+    at_work = sorted((*steps, *settings_of(plan)), key=lambda step: step.starts_at)
+    ahead = [step for step in at_work if step.hands_on_min and step.hands_until > now]
     return Standing(
         run=run,
         result=result,

@@ -193,7 +193,8 @@ class OwnRows:
                 raise NotYetError("A range has two ends. Enter it as 890 to 900.")
             low, high = (value_of(line.asked, end) for end in ends)
             if not low <= value <= high:
-                raise NotYetError(f"{line.text} does not lie in it. Enter a low end, then a high end, with the value between.")
+                mine = f"{value:.4g} {line.asked.unit}".rstrip()
+                raise NotYetError(f"{mine} does not lie in it. Enter a low end, then a high end, with the value between.")
             to = {"value": value, "low": low, "high": high}
         key = line.asked.key
         change(entry.path, {key: to}, was={key: line.kept}, check=lambda table: self._check(entry, key, table))

@@ -1,6 +1,6 @@
 """Places for the sprue of a pattern, and what speaks for each: the desk asks for them when a user wants to set one by hand."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -34,6 +34,7 @@ def places(folder: Path, given: GivenPattern, wanted: Mapping[str, Any], *, tell
     own = own_choice(piece, at, library) if at is not None else None
     return {
         "choices": [told(one, first=k == 0) for k, one in enumerate(found)],
+        "no_cure": spelt_out(no_cure(found)),
         "own": told(own) | {"used": own.sited.attachment.chosen_by == "user"} if own is not None else None,
     }
 
@@ -78,5 +79,18 @@ def reason(one: Weighed, *, first: bool = False) -> str:
         fed = "The heaviest section is fed without a neck."
     else:
         fed = f"The section of {{l:{one.cut.section_mm:.1f}}} is fed through {{l:{one.cut.neck_mm:.1f}}} only, and may pit."
-    seen = "Its stump is in sight." if one.in_sight else "Its stump is out of sight."
-    return f"{'Proposed. ' if first else ''}{fed} {seen}"
+    return f"{'Proposed. ' if first else ''}{fed} Its stump is {one.sight}."
+
+
+def no_cure(found: Sequence[Weighed]) -> str:
+    """That no single place of these feeds the piece, and what does; empty where one of them does."""
+    ours = found[0].cut
+    if ours is None or any(one.cut is None for one in found):
+        return ""
+    if ours.attachment is None:
+        return "No place here feeds every heavy section: thicken the neck in the drawing, or make the section hollow."
+    return (
+        "No single sprue at one of these places feeds every heavy section. When you sprue it, set a second one of "
+        f"{{l:{ours.gauge_mm:g}}} at the {ours.attachment.words}, beside the proposed one. The gauges below are of a single sprue "
+        "that feeds the whole piece; a second one may be thinner."
+    )

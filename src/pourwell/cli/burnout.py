@@ -162,7 +162,7 @@ def _print_inside(programme: "Programme") -> None:
             (
                 v.what,
                 f"{_figure(v.measure)} {v.unit}",
-                f"{_limit(v)}, by the table {_figure(v.published)}; {v.at_end}",
+                _limit(v),
             )
             for v in programme.verdicts
         ]
@@ -191,15 +191,33 @@ def _figure(value: float) -> str:
 
 
 def _limit(verdict: "Verdict") -> str:
-    """A limit, and whether it is missed, or only by less than the grid of the computation."""
+    """A limit with its source and how it is kept, the table's own figure, and the end at which that is so."""
+    limit = f"{'at most' if verdict.at_most else 'at least'} {_figure(verdict.limit)} ({verdict.source}){_kept(verdict)}"
+    if not verdict.judged:
+        return f"{verdict.at_end}; elsewhere {limit}"
+    widest = "" if verdict.widest is None else f" (up to {_figure(verdict.widest)} at other ends)" if verdict.at_most else ""
+    return f"{limit}{widest}; {_beside(verdict)}; {verdict.at_end}"
+
+
+def _kept(verdict: "Verdict") -> str:
+    """Whether a limit is missed, or only by less than the grid of the computation."""
     from pourwell.steps.burnout.model import SLACK
 
-    limit = f"{'at most' if verdict.at_most else 'at least'} {_figure(verdict.limit)}"
-    if verdict.meets or _figure(verdict.measure) == _figure(verdict.limit):
-        return limit
+    if verdict.meets or _figure(verdict.measure) == _figure(verdict.asked):
+        return ""
     if not verdict.keeps:
-        return f"{limit} NOT KEPT"
-    return f"{limit} ({'over' if verdict.at_most else 'under'}, within the grid's {SLACK:.0%})"
+        short = verdict.held_to is not None and verdict.measure >= verdict.limit
+        return " kept, but LESS THAN THE TABLE" if short else " NOT KEPT"
+    return f" ({'over' if verdict.at_most else 'under'}, within the grid's {SLACK:.0%})" if verdict.held_to is None else ""
+
+
+def _beside(verdict: "Verdict") -> str:
+    """The table's own figure beside it: for a pattern's time the difference too, which is none where the programme is the table."""
+    if verdict.at_most:
+        return f"by the table {_figure(verdict.published)}"
+    more = round(verdict.measure - verdict.published)
+    than = f"{abs(more)} min {'more' if more > 0 else 'less'}" if more else "the same"
+    return f"the table's own course {_figure(verdict.published)}: {than}"
 
 
 def _moments(band: "Band") -> str:

@@ -41,7 +41,7 @@ def _alloy_faults(alloy: Alloy, library: Library) -> Iterator[str]:
     yield from _density_faults(alloy, library)
     solidus, liquidus = alloy.solidus_c.value, alloy.liquidus_c.value
     if solidus > liquidus:
-        yield f"solidus_c: {solidus:g} lies above the liquidus, {liquidus:g}"
+        yield f"solidus_c: {solidus:.4g} °C lies above the liquidus, {liquidus:.4g} °C"
     yield from _metal_faults(alloy, library)
     yield from _flask_faults(alloy, library)
     for key in ("melt_loss_fraction", "returns_limit_fraction"):

@@ -10,7 +10,7 @@ from pourwell.geometry.picture import view_axes
 from pourwell.geometry.surface import smooth
 from pourwell.geometry.walls_seen import values_at
 from pourwell.sheets.drawing import Drawing
-from pourwell.sheets.field_map import Field, field_map
+from pourwell.sheets.field_map import IN_THE_MIDDLE, Field, field_map
 from pourwell.sheets.scene import SIZE, Scene
 from pourwell.steps.freeze.model import Fields
 
@@ -34,13 +34,15 @@ def freezing_field(scene: Scene, found: Fields) -> Field:
     values = solid_s(scene.mesh.centres, scene.mesh.faces[:, 0])
     last = int(np.nanargmax(end))
     x, y, z = found.centre_mm[last].tolist()
+    words, under_mm = f"last {end[last]:.0f} s", float(cKDTree(scene.mesh.vertices).query((x, y, z))[0])
     return Field(
         name="freezing",
         title="Solid after",
         unit="s",
         values=values,
         unknown="not solid",
-        marked=((f"last {end[last]:.0f} s", (x, y, z)),),
+        marked=((words, (x, y, z)),),
+        deep_mm={words: IN_THE_MIDDLE * under_mm},
         note="Dark is solid first. What is bright within dark was cut off from its metal.",
         under=partial(values_at, surface=scene.surface, values=values, measure=solid_s),
     )

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from pourwell.app.in_hand import soonest, standing, steps_of
+from pourwell.app.in_hand import settings_of, soonest, standing, steps_of
 from pourwell.store.model import KeptResult, KeptRun
 
 START = datetime(2026, 11, 26, 12, 0, tzinfo=UTC)
@@ -86,3 +86,29 @@ def test_the_soonest_is_the_run_whose_hands_are_wanted_first():
 
 def test_a_run_that_is_over_is_not_the_soonest():
     assert soonest([after(5000)]) is None
+
+
+def by_hand():
+    """The same day with a kiln that is set at 155, 275 and 600 min, 4 min each."""
+    told = plan()
+    moments = [(START + timedelta(minutes=minute)).isoformat(timespec="minutes") for minute in (155, 275, 600)]
+    told["timeline"][3] |= {"hands_on_min": 12, "moments": moments}
+    return told
+
+
+def test_a_kiln_that_is_set_by_hand_takes_hands_at_each_setting_and_not_at_its_start():
+    assert settings_of(plan()) == ()
+    settings = settings_of(by_hand())
+    assert [(step.starts_at - START) / timedelta(minutes=1) for step in settings] == [155, 275, 600]
+    assert {step.hands_on_min for step in settings} == {4}
+    kiln = steps_of(by_hand())[3]
+    assert (kiln.hands_on_min, kiln.ends_at - kiln.starts_at) == (0, timedelta(minutes=845))
+
+
+@pytest.mark.parametrize(("minutes", "starts"), [(150, 140), (200, 275), (276, 275), (300, 600), (700, 1000)])
+def test_the_next_setting_of_such_a_kiln_is_what_comes_next(minutes, starts):
+    kept = KeptResult(id=1, asked={}, data={"plans": [by_hand()]}, made_at=START)
+    one = standing(run(), kept, START + timedelta(minutes=minutes))
+    assert one.next is not None
+    assert one.next.starts_at == START + timedelta(minutes=starts)
+    assert one.doing == ("strip it" if minutes == 150 else "in the kiln")

@@ -115,7 +115,7 @@ def test_a_range_of_ones_own_is_kept_while_the_value_lies_in_it(tmp_path):
     entry = rows.entry("alloys", entry.id)
     rows.set_range(entry, line(rows, entry, "liquidus_c"), "")
     assert table_of(entry.path)["liquidus_c"] == 905
-    for text, why in (("900", "two ends"), ("910 to 920", "905 does not lie in it"), ("hot to 920", "is no number")):
+    for text, why in (("900", "two ends"), ("910 to 920", "905 °C does not lie in it"), ("hot to 920", "is no number")):
         with pytest.raises(NotYetError, match=why):
             rows.set_range(entry, line(rows, entry, "liquidus_c"), text)
 
@@ -124,7 +124,7 @@ def test_a_range_of_ones_own_is_kept_while_the_value_lies_in_it(tmp_path):
     ("key", "text", "why"),
     [
         ("liquidus_c", "8960", "8960 is above what can be. Enter 200 to 2,500 °C."),
-        ("solidus_c", "950", "950 lies above the liquidus, 896."),
+        ("solidus_c", "950", "950 °C lies above the liquidus, 896 °C."),
         ("density_g_per_cm3", "-3", "Enter 0.5 to 25 g/cm³."),
         ("name", " ", "Name must be said."),
         ("returns_limit_fraction", "120", "Enter 0 to 100 %."),

@@ -1,6 +1,7 @@
 """Parametric pieces from words, and as files that other programs read back."""
 
 import math
+import os
 from pathlib import Path
 
 import numpy as np
@@ -132,10 +133,10 @@ def test_a_fault_while_writing_leaves_the_older_file_and_no_scrap(monkeypatch: p
     path = Path("band.stl")
     path.write_bytes(b"old")
 
-    def full(self: Path, data: bytes) -> int:
+    def full(handle: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(Path, "write_bytes", full)
+    monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(OutputError, match="cannot be written") as caught:
         make_shape("plain-band", [], out=path, replace=True)
     assert "No space left" in caught.value.why

@@ -43,6 +43,27 @@ def test_each_place_is_told_with_its_sprue_and_what_speaks_for_it(folder, signet
     assert answer["own"] is None
 
 
+def test_what_the_places_say_and_what_the_warning_says_agree(folder, signet):
+    answer = found(folder, signet)
+    assert not any(one["fed"] for one in answer["choices"])
+    assert answer["no_cure"].startswith("No single sprue at one of these places feeds every heavy section.")
+    assert "set a second one of 3.5 mm at the side of the head, beside the proposed one" in answer["no_cure"]
+    run = {"form": {"alloy": "sterling-925", "pattern": "resin", "freeze": "none"}, "number": 1, "now": NOW}
+    plan = plan_run(folder, run, [signet], tell=lambda _: None)["data"]["plans"][0]
+    neck = next(one for one in plan["findings"] if one["code"] == "tree-neck")
+    assert neck["do"].startswith("Set a second sprue of 3.5 mm at the side of the head, ")
+    assert "or move the sprue there" not in neck["do"], "moved there it would leave another section unfed"
+    assert neck["do"].endswith("beside the first: one sprue alone, there, does not feed it all.")
+
+
+def test_where_a_place_feeds_the_piece_nothing_more_is_said(folder, tmp_path):
+    path = tmp_path / "band"
+    path.write_bytes(mesh_bytes(build_shape("plain-band", ("size=ISO 54", "width=4", "thickness=1.8")), ".stl"))
+    answer = found(folder, GivenPattern(path=path, file="band.stl", name="Band", units=""))
+    assert answer["no_cure"] == ""
+    assert answer["choices"][0]["reason"].endswith("Its stump is in sight.")
+
+
 def test_a_place_that_was_set_is_moved_to_the_surface_and_judged(folder, signet):
     own = found(folder, signet, at_mm=(0.0, 0.5, -12.0))["own"]
     assert own["used"]

@@ -9,10 +9,11 @@ from pourwell.steps.burnout.legs import course, legs_of
 from pourwell.steps.burnout.limits import KINDS, Limits, broken, judge, limits_of
 from pourwell.steps.burnout.model import SLACK
 from pourwell.steps.burnout.plan import usual_row
-from tests.unit.burnout.test_inside import case
+from tests.unit.burnout.test_inside import case, library
 
 STEAM = next(kind for kind in KINDS if kind.key == "steam")
 CARBON = next(kind for kind in KINDS if kind.key == "carbon")
+RULES = {kind.key: kind.rule for kind in KINDS}
 
 
 def limits(kind, allowed):
@@ -62,3 +63,76 @@ def test_what_the_pattern_needs_is_that_of_a_flask_alone_however_full_the_kiln()
     corners = corners_of(*course(legs_of(row, full, own=False)))
     shaded, free = (all_traits(ends_of(one), corners, windows(one)) for one in (full, alone))
     assert shaded[SLOW].draining < free[SLOW].draining
+
+
+def judged(asked):
+    """The limits of a case, the verdicts on its own table by their keys, and what that table does at every end."""
+    row = usual_row(asked, own=None)
+    made = limits_of(asked, row)
+    done = all_traits(ends_of(asked), corners_of(*course(legs_of(row, asked, own=False))), windows(asked))
+    return made, {verdict.key: verdict for verdict in judge(done, made)}, done
+
+
+@pytest.mark.parametrize("size", [(50, 60), (76, 100), (100, 130)])
+def test_the_pattern_s_limit_is_the_rule_s_and_the_table_s_course_stands_beside_it(size):
+    """A table that is held against itself says nothing: the shortest published hold, with its source, is the limit."""
+    asked = case(*size)
+    made, told, done = judged(asked)
+    row = usual_row(asked, own=None)
+    for key in ("draining", "charring", "carbon"):
+        verdict, rule = told[key], asked.library.rules[RULES[key]]
+        assert (verdict.limit, verdict.source) == (rule.value, rule.source)
+        assert verdict.held_to == verdict.published > verdict.limit
+        assert verdict.held_source == row.source != verdict.source
+        assert verdict.measure == min(getattr(traits_, key) for traits_ in done.values())
+        assert all(made.allowed[which][key] == made.published[which][key] for which in ALL)
+
+
+def test_less_than_the_table_is_not_kept_though_the_rule_is():
+    asked = case(76, 100)
+    made, told, done = judged(asked)
+    less = {which: one._replace(carbon=one.carbon * 0.8) for which, one in done.items()}
+    verdict = next(v for v in judge(less, made) if v.key == "carbon")
+    assert told["carbon"].keeps
+    assert not verdict.keeps
+    assert not verdict.meets
+    assert verdict.limit < verdict.measure < verdict.asked
+
+
+def test_what_the_table_never_reaches_is_told_and_not_judged():
+    """The cycle for stones is never over 650 degC: seven rows as elsewhere, and one of them says so."""
+    stones = replace(case(76, 100, flask_c=440), investment=library().investment("gypsum-stone"), stones=True)
+    made, told, _ = judged(stones)
+    assert list(told) == [kind.key for kind in KINDS]
+    carbon = told["carbon"]
+    assert (carbon.measure, carbon.judged, carbon.keeps, carbon.meets) == (0.0, False, True, True)
+    assert "never gets there" in carbon.at_end
+    assert carbon.source == stones.library.rules["carbon_least_min"].source
+    assert [kind.key for kind in made.unjudged] == ["carbon"]
+    assert all(told[kind.key].judged for kind in made.kinds)
+
+
+def test_a_mould_s_limit_names_the_row_that_widened_it_and_how_wide_it_gets():
+    """In 100 mm the published cycle for wax sets the differences, in 50 mm the rule sets that at quartz."""
+    wide, narrow = case(100, 130), case(50, 60)
+    wax = wide.library.programme("gypsum-wax")
+    made, told, _ = judged(wide)
+    assert told["cristobalite"].source == wax.source
+    assert told["cristobalite"].widest == max(made.allowed[which]["cristobalite"] for which in ALL) > told["cristobalite"].limit
+    quartz = judged(narrow)[1]["quartz"]
+    assert (quartz.limit, quartz.source, quartz.widest) == (100, "own estimate", None)
+
+
+def test_a_table_from_memory_widens_no_limit_of_the_mould():
+    """Phosphate's cycle was put together from memory: the rules' figures alone hold, at every end; a supplier's widens them."""
+    asked = replace(case(100, 130), investment=library().investment("phosphate"))
+    remembered = asked.library.programme("phosphate")
+    assert remembered.grade == "memory"
+    alone = limits_of(asked, remembered)
+    moulds = [kind for kind in KINDS if kind.mould]
+    for kind in moulds:
+        assert {alone.allowed[which][kind.key] for which in ALL} == {asked.library.rule(kind.rule)}
+    read = remembered.model_copy(update={"grade": "supplier"})
+    shelf = replace(asked.library, programmes={**asked.library.programmes, "phosphate": read})
+    wider = limits_of(replace(asked, library=shelf), read)
+    assert any(wider.allowed[which][kind.key] > alone.allowed[which][kind.key] for which in ALL for kind in moulds)

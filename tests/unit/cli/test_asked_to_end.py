@@ -20,12 +20,14 @@ from pathlib import Path
 from pourwell.cli import main
 from pourwell.files import folder, one_file
 write = Path.write_bytes
-def slow(self, data):
-    write(self, data[: len(data) // 2])
+def dawdle(handle=None):
     print("writing", flush=True)
     until = time.monotonic() + 20
     while time.monotonic() < until:
         time.sleep(0.01)
+def slow(self, data):
+    write(self, data[: len(data) // 2])
+    dawdle()
     return write(self, data)
 """
 """Begins to write, and takes twenty seconds about it."""
@@ -49,7 +51,7 @@ def asked_amid(work: str, number: int, *, begin: str, both: bool) -> tuple[int, 
 def test_a_file_that_is_being_written_leaves_nothing(tmp_path, number, begin, both):
     out = tmp_path / "band.stl"
     words = ["pourwell", "shape", "plain-band", "--out", str(out)]
-    work = f"{SLOW}Path.write_bytes = slow\nsys.argv = {words!r}\nmain.run()\n"
+    work = f"{SLOW}os.fsync = dawdle\nsys.argv = {words!r}\nmain.run()\n"
     code, err = asked_amid(work, number, begin=begin, both=both)
     assert code == 128 + number
     assert "Traceback" not in err

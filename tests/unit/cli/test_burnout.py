@@ -238,12 +238,22 @@ def test_the_table_the_margin_and_what_rules_each_segment_are_read_off(pourwell:
     assert "longer" in out
     assert "shortest found" in out
     assert "drying at least" in out
+    assert "at least 60 (workshop-5h-cycle); the table's own course" in out
+    assert "at other ends)" in out
+    assert "NOT KEPT" not in out
+
+
+def test_a_cycle_for_stones_says_that_it_never_burns_carbon_off(pourwell: Caller) -> None:
+    asked = ("76x100:440", "--stones", "--pattern", "wax-injection", "--investment", "gypsum-stone")
+    out = " ".join(pourwell("burnout", *asked, "--ready", "2030-05-17 15:00").out.split())
+    assert "carbon, over 650 °C 0.0 min not judged: the table's cycle never gets there" in out
 
 
 def test_a_table_that_nobody_published_is_not_called_published(pourwell: Caller) -> None:
     out = " ".join(pourwell("burnout", "50x55:540", "--ready", "2030-05-17 15:00").out.split())
     assert "ruled by: the programme put together from memory" in out
     assert "the published programme" not in out
+    assert ": the same; " in out.partition("the table's own course")[2]
 
 
 def test_begun_in_the_morning_a_kiln_set_by_hand_waits_for_the_next_one(

@@ -199,10 +199,10 @@ def test_where_it_cannot_be_written_is_said_before_anything_is_read(pourwell):
 
 
 def test_a_failed_write_leaves_nothing_half_written(pourwell, small, monkeypatch):
-    def full(self: Path, data: bytes) -> int:
+    def full(handle: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(Path, "write_bytes", full)
+    monkeypatch.setattr(os, "fsync", full)
     told = pourwell("mend", small)
     assert told.code == 2
     assert "No space left" in told.err

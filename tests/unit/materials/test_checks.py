@@ -42,7 +42,7 @@ def test_no_shipped_alloy_poisons(alloy):
             "fineness_permille: 925 is claimed but the recipe holds 924 permille",
         ),
         ({"density_g_per_cm3": q(10.8)}, "density_g_per_cm3: 10.8 is more than 1.0% from the 10.37 of its recipe"),
-        ({"solidus_c": q(900)}, "solidus_c: 900 lies above the liquidus, 896"),
+        ({"solidus_c": q(900)}, "solidus_c: 900 °C lies above the liquidus, 896 °C"),
         ({"metal_heavy_c": q(960, 920, 980)}, "metal_heavy_c: 920 is less than 30 K over the liquidus, 896"),
         ({"metal_thin_c": q(1000, 990, 1125)}, "metal_thin_c: 1125 is above what a gypsum mould stands, 1120"),
         ({"metal_thin_c": q(965)}, "metal_c: thin, medium and heavy sections need falling temperatures, not 965, 970, 960"),

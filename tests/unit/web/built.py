@@ -84,6 +84,23 @@ class Built:
         """Press a button."""
         self.happen(self.button(name), "click")
 
+    def leave(self, label: str, text: str) -> None:
+        """Type into a field that is written when it is left, and leave it."""
+        self.happen(self.field(label), "left", text)
+
+    def go_round(self) -> None:
+        """Let every timer of the page ring once, as a second or two of looking at it would."""
+        for timer in [element for element in self.elements if isinstance(element, ui.timer) and element.active]:
+            with self.client:
+                answer = timer.callback()
+                if inspect.isawaitable(answer):
+                    asyncio.run(_waited(answer))
+
+    @property
+    def state(self) -> str:
+        """What the head of the page says of saving."""
+        return next(e.text for e in self.all("span") if e.props.get("role") == "status")
+
     def type(self, label: str, text: str) -> None:
         """Type into a field, or choose in one."""
         field = self.field(label)

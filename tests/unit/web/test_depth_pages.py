@@ -3,6 +3,8 @@
 import pytest
 
 from pourwell.errors import BadRequestError
+from pourwell.steps.burnout.model import BAG_WINS
+from pourwell.steps.day.night import OVERNIGHT
 from pourwell.web.desk.compare import chosen, compare_page
 from pourwell.web.desk.compared import rows
 from pourwell.web.desk.firing import firing_page
@@ -109,6 +111,25 @@ def test_the_burnout_is_told_over_one_line_of_time_with_limits_and_hands(desk, r
     assert "Energy 9.2 kWh, 7.0 to 13.0" in keys
     assert "core dry between 21:16 and 23:58" in page.text
     assert "Cracks: not held against strength" in page.text
+
+
+def test_a_programme_that_is_compared_with_one_from_memory_does_not_call_it_published(desk, run):
+    plan = deep()
+    plan["burnout"]["published_grade"] = "memory"
+    worked_out(desk, run, plan)
+    page = Built(lambda: firing_page(desk, run.id))
+    assert "Table, put together from memory 15 h this is 1 h longer" in page.words(page.all("dl", "keys")[0])
+    assert "Table, put together from memory" in page.words(page.all("tr")[0])
+    assert "Published" not in page.text
+
+
+def test_beside_the_curves_stand_the_cautions_of_the_kiln(desk, run):
+    plan = deep() | {"overnight": OVERNIGHT, "reading_c": {"never_above": 734.5, "off": 754.5}}
+    worked_out(desk, run, plan)
+    page = Built(lambda: firing_page(desk, run.id))
+    assert "Reading never above 734 °C; at 754 °C switch off: the run is lost." in page.text
+    assert OVERNIGHT in page.text
+    assert BAG_WINS in page.text
 
 
 def test_each_measure_stands_against_its_limit_and_the_published_one(desk, run):
@@ -250,11 +271,13 @@ def test_fields_that_were_changed_since_the_plan_are_marked(desk, run):
 
 def test_another_window_sees_the_tick_of_freezing(desk, run):
     page = Built(lambda: run_page(desk, run.id))
-    box = next(e for e in page.all("input") if e.props.get("type") == "checkbox")
-    assert "checked" in box.props
-    desk.change_run(run.id, fields={"freeze": False})
+    stones, box = (e for e in page.all("input") if e.props.get("type") == "checkbox")
+    assert box.props["checked"]
+    assert not stones.props.get("checked")
+    desk.change_run(run.id, fields={"freeze": False, "stones": True})
     page.type("Flask", "76x100")
     assert not box.props["checked"], "it is told anew, whatever was changed there"
+    assert stones.props["checked"]
 
 
 def test_a_count_is_typed_or_stepped(desk, run):

@@ -83,7 +83,7 @@ def test_a_wrong_value_is_told_below_its_field_and_what_was_typed_stays(desk):
     before = path.read_bytes()
     page = Built(lambda: material_page(desk, "alloys", "sterling-925-own"))
     leave(page, "Solidus", "950")
-    assert page.help_of("Solidus").startswith("950 lies above the liquidus, 896.")
+    assert page.help_of("Solidus").startswith("950 °C lies above the liquidus, 896 °C.")
     assert page.field("Solidus").props["aria-invalid"] == "true"
     assert page.field("Solidus").value == "950"
     assert saved(page) == "Not saved: look at Solidus"

@@ -4,12 +4,16 @@ from datetime import timedelta
 
 import pytest
 
+from pourwell.app.desk import asked_of
+from pourwell.app.desk_words import SHEET
 from pourwell.errors import BadRequestError
+from pourwell.steps.burnout.model import BAG_WINS
+from pourwell.steps.day.night import OVERNIGHT
 from pourwell.web.desk.pattern import pattern_page
 from pourwell.web.desk.run import run_page
 from pourwell.web.desk.runs import runs_page
 from tests.unit.web.built import Built
-from tests.unit.web.samples import NOW, checked, finding, planned
+from tests.unit.web.samples import NOW, at, checked, finding, plan, planned
 
 
 @pytest.fixture
@@ -164,3 +168,71 @@ def test_a_run_that_could_not_be_worked_out_says_why(desk, run):
 def test_what_is_not_there_is_refused_before_anything_is_drawn(desk, build):
     with pytest.raises(BadRequestError, match=r"There is no (run|pattern) 77 here"):
         Built(lambda: build(desk, 77))
+
+
+def by_hand(*, takes):
+    """A plan whose kiln takes so many segments; the rest, or all, is set by hand."""
+    out = plan()
+    second = out["burnout"]["segments"][0] | {"number": 2, "target_c": 370.0}
+    points = [
+        {"at_min": 0, "set_c": 60.0, "why": "climb slowly", "seen_c": 20.0},
+        {"at_min": 480, "set_c": 370.0, "why": "it dries"},
+    ]
+    out["burnout"]["segments"].append(second)
+    out["burnout"] |= {"by_hand": points, "stones": True}
+    out["timeline"][1] |= {"hands_on_min": 6, "moments": [at(8), at(16)]}
+    reading = {"never_above": 512.9, "off": 530.0}
+    return out | {"inputs": {"studio": {"kiln": {"segments_count": takes}}}, "reading_c": reading, "overnight": OVERNIGHT}
+
+
+def shown(desk, run, made):
+    desk.store.add_result(run_id=run.id, asked=asked_of(run), data={"plans": [made]}, files={SHEET: b"%PDF"}, now=NOW)
+    return Built(lambda: run_page(desk, run.id))
+
+
+def test_a_kiln_set_by_hand_is_told_by_the_clock(desk, run):
+    page = shown(desk, run, by_hand(takes=0))
+    assert "Set by hand, by the clock" in page.text
+    assert "Set the controller" not in page.text
+    rows = [page.words(row) for row in page.all("table", "segs")[0].descendants() if row.tag == "tr"]
+    assert rows == ["Time Set Should show Look", "Thu 16:30 60 °C 20 °C climb slowly", "Fri 00:30 370 °C \u2014 it dries"]
+    kiln = next(page.words(row) for row in page.all("li") if "Kiln now" in page.words(row))
+    assert kiln.endswith("Kiln now: set by hand 2 times, by the clock 16 h")
+    assert "Stones in place" in page.words(page.all("dl", "keys")[0])
+
+
+def test_what_the_controller_does_not_take_follows_by_hand(desk, run):
+    page = shown(desk, run, by_hand(takes=1))
+    assert page.text.index("Set the controller") < page.text.index("Then by hand, by the clock")
+    typed, told = page.all("table", "segs")
+    assert "540 °C" in page.words(typed)
+    assert "370 °C" not in page.words(typed), "the second segment is set by hand"
+    assert "370 °C" in page.words(told)
+
+
+def test_beside_the_controller_stand_its_cautions(desk, run):
+    page = shown(desk, run, by_hand(takes=8))
+    assert "Reading never above 512 °C; at 530 °C switch off: the run is lost." in page.text
+    assert BAG_WINS in page.text
+    assert f"It fires while you sleep. {OVERNIGHT}" in page.text
+    quiet = shown(desk, run, by_hand(takes=8) | {"overnight": ""})
+    assert "while you sleep" not in quiet.text
+
+
+def test_a_plan_kept_before_nights_were_told_is_cautious(desk, run):
+    old = by_hand(takes=8)
+    del old["overnight"], old["reading_c"]
+    assert OVERNIGHT in shown(desk, run, old).text
+
+
+def test_stones_are_ticked_kept_asked_for_and_named_when_they_change(desk, run):
+    planned(desk, run)
+    page = Built(lambda: run_page(desk, run.id))
+    stones = next(e for e in page.all("input") if e.props.get("type") == "checkbox")
+    page.happen(stones, "change", True)
+    assert desk.store.run(run.id).form["stones"] is True
+    assert "Since then changed: stones in place." in page.text
+    page.press("Work it out again")
+    assert desk.crew.jobs[-1].given[1]["form"]["stones"] is True
+    page.happen(stones, "change", False)
+    assert "Since then changed" not in page.text

@@ -22,11 +22,12 @@ class Answers(FakeCrew):
 
     own = None
     fault = None
+    no_cure = ""
 
     def answer(self, call, *given):
         job = super().answer(call, *given)
         wanted = given[-1]["at_mm"]
-        outcome = {"choices": [BACK, SIDE], "own": self.own if wanted is not None else None}
+        outcome = {"choices": [BACK, SIDE], "no_cure": self.no_cure, "own": self.own if wanted is not None else None}
         job.end("failed" if self.fault else "done", outcome=None if self.fault else outcome, fault=self.fault)
         return job
 
@@ -160,3 +161,11 @@ def test_a_finding_of_a_sprue_leads_to_its_page(desk, run):
         "Show how it freezes",
         f"/runs/{run.id}/freezing",
     )
+
+
+def test_that_no_place_alone_feeds_the_piece_stands_over_the_list(desk, run, monkeypatch):
+    page, _ = opened(desk, run, monkeypatch)
+    assert not page.all("p", "no-cure")
+    desk.crew.no_cure = "No single sprue feeds it. Set a second one of 3.5 mm."
+    page, _ = opened(desk, run, monkeypatch)
+    assert [page.words(e) for e in page.all("p", "no-cure")] == ["No single sprue feeds it. Set a second one of 3.5 mm."]

@@ -10,7 +10,7 @@ from pourwell.findings import Code, Finding, Severity
 from pourwell.steps.burnout.facts import Facts
 from pourwell.steps.burnout.legs import HOLD_STEP_MIN
 from pourwell.steps.burnout.limits import proven_for
-from pourwell.steps.burnout.model import Verdict
+from pourwell.steps.burnout.model import Verdict, ruled_words
 
 OWN: Final = "own estimate"
 TOO_MUCH: Final = {
@@ -128,13 +128,22 @@ def pattern_served(facts: Facts) -> Iterator[Finding]:
             code="pattern-hurried",
             severity=Severity.WARN,
             where="burnout",
-            says=f"The pattern {TOO_LITTLE[verdict.key]} for {_figure(verdict, verdict.measure)}; {verdict.by} gives it "
-            f"{_figure(verdict, verdict.limit)} in a flask of this size.",
+            says=f"The pattern {TOO_LITTLE[verdict.key]} for {_figure(verdict, verdict.measure)}; "
+            f"{ruled_words(verdict.by, grade=facts.programme.published_grade)} gives it "
+            f"{_figure(verdict, verdict.asked)} in a flask of this size.{_least(verdict)}",
             do=REMEDY[verdict.key],
             measure=_figure(verdict, verdict.measure),
-            limit=_figure(verdict, verdict.limit),
-            source=facts.row.source,
+            limit=_figure(verdict, verdict.asked),
+            source=verdict.held_source or verdict.source,
         )
+
+
+def _least(verdict: Verdict) -> str:
+    """Whether it is the least that is asked of any programme, or only less than the table's, in words."""
+    if verdict.held_to is None:
+        return ""
+    said = "That is less than" if verdict.measure < verdict.limit else "That is still no less than"
+    return f" {said} the shortest published, {_figure(verdict, verdict.limit)}."
 
 
 def kiln_reaches(facts: Facts) -> Iterator[Finding]:

@@ -1,15 +1,16 @@
 """What a programme must keep, and how it is judged: at every end of the inputs, against what the published one does at that end.
 
 Why so: docs/decisions/0006. A published cycle is known not to crack flasks of its size, whatever their true conductivity, film and
-water are; so it sets the limit at each of their ends, or the rule's figure does where that is wider.
+water are; so it sets the mould's limit at each of their ends, or the rule's figure does where that is wider; a table from memory
+widens nothing. What the pattern needs has the rules' least times as its limit; that no programme undercuts its table is told apart.
 """
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
-from pourwell.materials.model import Grade
+from pourwell.materials.model import WEAK_GRADES
 from pourwell.materials.model import Programme as Row
 from pourwell.steps.burnout.hand import followed, set_points
 from pourwell.steps.burnout.inside import Corners, Traits, Which, Windows, all_traits, corners_of, ends_of, in_words, windows
@@ -44,17 +45,41 @@ KINDS: Final = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
-    """What is allowed at each end of the inputs, by the keys of `KINDS`; and what the published programme does there."""
+    """What is allowed at each end of the inputs, by the keys of `KINDS`; and what the published programme does there.
+
+    `rules` are their figures, `sources` those of the rules, `tables` those of the rows that the others come from.
+    """
 
     allowed: Mapping[Which, Mapping[str, float]]
     published: Mapping[Which, Mapping[str, float]]
     kinds: tuple[Kind, ...]
     sources: Mapping[str, str]
     look: Windows
+    rules: Mapping[str, float] = field(default_factory=dict)
+    tables: Mapping[str, str] = field(default_factory=dict)
+    own_source: str = ""
+    unjudged: tuple[Kind, ...] = ()
+    """What the table never reaches at any end: told, and held against nothing."""
 
     def by(self, kind: Kind, which: Which) -> str:
         """What sets a limit for the pattern, in words."""
-        return OWN if self.allowed[which][kind.key] < self.published[which][kind.key] and not kind.at_most else PUBLISHED
+        return OWN if self._is_own(kind, which) else PUBLISHED
+
+    def limit(self, kind: Kind, which: Which) -> float:
+        """The limit itself: for the pattern's times the rule's, or the table's course where even that is shorter."""
+        allowed = self.allowed[which][kind.key]
+        return allowed if kind.at_most else min(allowed, self.rules.get(kind.key, allowed))
+
+    def source(self, kind: Kind, figure: float, which: Which) -> str:
+        """Where such a figure comes from: the rule, one's own proven programme, or the table."""
+        if figure == self.rules.get(kind.key, figure):
+            return self.sources[kind.key]
+        return self.own_source if self._is_own(kind, which) else self.tables[kind.key]
+
+    def _is_own(self, kind: Kind, which: Which) -> bool:
+        """Does one's own proven programme set what is allowed: more of the mould, less time for the pattern than published."""
+        allowed, published = self.allowed[which][kind.key], self.published[which][kind.key]
+        return allowed > max(published, self.rules.get(kind.key, allowed)) if kind.at_most else allowed < published
 
 
 PUBLISHED, OWN = "the published programme", "your own proven programme"
@@ -85,7 +110,7 @@ def limits_of(case: Case, row: Row, *, own: Row | None = None, bare: bool = Fals
     look, library = windows(case), case.library
     ends = ends_of(case)
     wax = library.programme(case.investment.programme_wax)
-    harsh = [] if wax.grade is Grade.ESTIMATE else [_as_published(anchor_case(case), wax)]
+    harsh = [] if wax.grade in WEAK_GRADES else [_as_published(anchor_case(case), wax)]
     alone = ends_of(replace(case, flasks_count=1))  # a cycle is published for a flask that sees the kiln all around
     thorough = all_traits(alone, _corners(case, row), look)
     mine = _as_followed(case, own) if own else None
@@ -110,12 +135,21 @@ def limits_of(case: Case, row: Row, *, own: Row | None = None, bare: bool = Fals
                     allowed[which][kind.key] = max(allowed[which][kind.key], his) if kind.mould else figure
                 else:
                     allowed[which][kind.key] = min(done_here, his)
-    sources = {kind.key: library.rules[kind.rule].source for kind in kinds}
-    return Limits(allowed=allowed, published=published, kinds=kinds, sources=sources, look=look)
+    return Limits(
+        allowed=allowed,
+        published=published,
+        kinds=kinds,
+        sources={kind.key: library.rules[kind.rule].source for kind in KINDS},
+        look=look,
+        rules={kind.key: library.rule(kind.rule) for kind in KINDS},
+        tables={kind.key: wax.source if kind.mould else row.source for kind in KINDS},
+        own_source=own.source if own else "",
+        unjudged=tuple(kind for kind in KINDS if kind not in kinds),
+    )
 
 
 def _applies(kind: Kind, published: Mapping[Which, Traits]) -> bool:
-    """A low cycle for stones never burns carbon off as others do: what the published one never reaches is no measure."""
+    """A low cycle for stones never burns carbon off as others do: what the published one never reaches is told, not judged."""
     return kind.at_most or any(getattr(t, kind.key) > 0 for t in published.values())
 
 
@@ -136,24 +170,52 @@ def _as_followed(case: Case, own: Row) -> dict[Which, Traits]:
 
 
 def judge(found: Mapping[Which, Traits], limits: Limits) -> tuple[Verdict, ...]:
-    """Every measure against its limit, at the end of the inputs where its margin is least."""
-    return tuple(_worst(kind, found, limits) for kind in limits.kinds)
+    """Every measure against its limit, at the end of the inputs where its margin is least; what is not judged says so."""
+    told = [kind for kind in KINDS if kind in limits.kinds or kind in limits.unjudged]
+    return tuple(_unjudged(kind, found, limits) if kind in limits.unjudged else _worst(kind, found, limits) for kind in told)
+
+
+NEVER: Final = "not judged: the table's cycle never gets there"
+
+
+def _unjudged(kind: Kind, found: Mapping[Which, Traits], limits: Limits) -> Verdict:
+    """What the table never reaches: the least that there is of it, beside the rule."""
+    return Verdict(
+        key=kind.key,
+        what=kind.what,
+        measure=min(float(getattr(traits, kind.key)) for traits in found.values()),
+        limit=limits.rules[kind.key],
+        unit=kind.unit,
+        at_most=kind.at_most,
+        published=0.0,
+        at_end=NEVER,
+        source=limits.sources[kind.key],
+        judged=False,
+    )
 
 
 def _worst(kind: Kind, found: Mapping[Which, Traits], limits: Limits) -> Verdict:
     over = _over(kind, found, limits)
     which = max(over, key=lambda w: over[w])
+    if over[which] <= SLACK and not kind.at_most:  # all are kept: then the end where least is over the limit itself
+        which = min(found, key=lambda w: getattr(found[w], kind.key) / (limits.limit(kind, w) or math.inf))
+    allowed, limit = limits.allowed[which][kind.key], limits.limit(kind, which)
+    every = [limits.limit(kind, end) for end in found]
+    widest = max(every) if kind.at_most else min(every)
     return Verdict(
         key=kind.key,
         what=kind.what,
         measure=float(getattr(found[which], kind.key)),
-        limit=limits.allowed[which][kind.key],
+        limit=limit,
         unit=kind.unit,
         at_most=kind.at_most,
         published=limits.published[which][kind.key],
         at_end=in_words(which),
-        source=limits.sources[kind.key],
+        source=limits.source(kind, limit, which),
         by=limits.by(kind, which),
+        held_to=None if allowed == limit else allowed,
+        held_source="" if allowed == limit else limits.source(kind, allowed, which),
+        widest=None if widest == limit else widest,
     )
 
 

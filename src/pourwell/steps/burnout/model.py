@@ -138,19 +138,35 @@ class Verdict:
     at_end: str
     """At which end of the inputs."""
     source: str
+    """Of the limit's figure: the rule's, or that of the row whose course set it."""
     by: str = "the published programme"
-    """What gives the pattern the time that is the limit."""
+    """What gives the pattern the time that a programme here never undercuts."""
+    held_to: float | None = None
+    """That time, where it is more than the limit: by its table's course, no need of the pattern's; None: the limit itself."""
+    held_source: str = ""
+    """Of the table that it comes from."""
+    widest: float | None = None
+    """The widest that the limit is at any end of the inputs; None: the same at all."""
+    judged: bool = True
+    """False: the table never gets there, so nothing is held against it."""
+
+    @property
+    def asked(self) -> float:
+        """What the programme is held to: the limit, or the table's longer time."""
+        return self.limit if self.held_to is None else self.held_to
 
     @property
     def keeps(self) -> bool:
-        """Is the limit kept, as far as its figures are shown."""
-        slack = SLACK * abs(self.limit)
-        return self.measure <= self.limit + slack if self.at_most else self.measure >= self.limit - slack
+        """Is what it is held to kept, as far as its figures are shown."""
+        slack = SLACK * abs(self.asked)
+        kept = self.measure <= self.asked + slack if self.at_most else self.measure >= self.asked - slack
+        return kept or not self.judged
 
     @property
     def meets(self) -> bool:
-        """Is the limit met without any slack."""
-        return self.measure <= self.limit if self.at_most else self.measure >= self.limit
+        """Is it met without any slack."""
+        met = self.measure <= self.asked if self.at_most else self.measure >= self.asked
+        return met or not self.judged
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

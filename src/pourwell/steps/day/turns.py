@@ -144,7 +144,7 @@ def _from_kiln(works: Sequence[Work], library: Library) -> list[tuple[Placed, ..
     turns = turns_min(works, library)
     all_keys = [_by_key(work, library, later=i > 0) for i, work in enumerate(works)]
     knocked = _knocked_out(works, turns, all_keys)
-    hands_free = knocked[-1] + all_keys[-1]["quench"].whole_min
+    hands_free = max(at + lines["quench"].whole_min for at, lines in zip(knocked, all_keys, strict=True))
     out: list[tuple[Placed, ...]] = []
     for by_key, pour_at, quench_at in zip(all_keys, turns, knocked, strict=True):
         kiln, setout, melt, pour, stand, quench, pickle, cut = (by_key[k] for k in FROM_KILN)
@@ -174,12 +174,17 @@ FROM_KILN = ("kiln", "setout", "melt", "pour", "stand", "quench", "pickle", "cut
 
 
 def _knocked_out(works: Sequence[Work], turns: Sequence[float], by_key: Sequence[dict[str, Task]]) -> list[float]:
-    """When each flask goes into water, or is opened: what cooled in air not before the last pour is over."""
+    """When each flask goes into water, or is opened: what cools in air after the last pour, and when the hands are free for it."""
     over = turns[-1] + by_key[-1]["pour"].whole_min
-    out: list[float] = []
-    for work, pour_at, lines in zip(works, turns, by_key, strict=True):
-        ready = pour_at + lines["pour"].whole_min + lines["stand"].whole_min
-        if work.quench.way != "water":
-            ready = max([ready, over, *(out[-1:] and [out[-1] + lines["quench"].whole_min])])
-        out.append(ready)
-    return out
+    ready = [at + lines["pour"].whole_min + lines["stand"].whole_min for at, lines in zip(turns, by_key, strict=True)]
+    wet = [work.quench.way == "water" for work in works]
+    busy = sorted((at, at + lines["quench"].whole_min) for at, lines, w in zip(ready, by_key, wet, strict=True) if w)
+    for i, lines in enumerate(by_key):
+        if wet[i]:  # its moment is the metal's
+            continue
+        ready[i] = max(ready[i], over)
+        for begins, ends in busy:
+            if begins < ready[i] + lines["quench"].whole_min and ends > ready[i]:
+                ready[i] = ends
+        busy = sorted([*busy, (ready[i], ready[i] + lines["quench"].whole_min)])
+    return ready

@@ -35,13 +35,20 @@ def _first(tree: Tree, piece: str) -> Place | None:
     return next((place for place in tree.places if place.piece == piece), None)
 
 
+def _or_moved(cut: Cut) -> str:
+    """What the sprue itself can do there: all, or nothing without the other."""
+    there = _at(cut.attachment.at_mm) if cut.attachment else ""
+    if cut.alone:
+        return f", or move the sprue there (sprue_at_mm {there})."
+    return f", at {there} mm in its file, beside the first: one sprue alone, there, does not feed it all."
+
+
 def well_fed(facts: Facts) -> Iterator[Finding]:
     """A heavy section that its sprue reaches only through a thinner neck."""
     rule = facts.library.rules["neck_ratio"]
     for cut in facts.cuts:
         second = (
-            f"Set a second sprue of {{l:{cut.gauge_mm:g}}} at the {cut.attachment.words}, or move the sprue there "
-            f"(sprue_at_mm {_at(cut.attachment.at_mm)})."
+            f"Set a second sprue of {{l:{cut.gauge_mm:g}}} at the {cut.attachment.words}{_or_moved(cut)}"
             if cut.attachment
             else "No place for a second sprue was found there: thicken the neck in the drawing, or make the section hollow."
         )

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Literal, get_args
 
 import numpy as np
 
@@ -34,6 +34,10 @@ MOST: Final = 5
 TURNS_DEG: Final = (90.0, -90.0, 135.0, -135.0)
 """Round a ring with a head, from straight opposite it: both sides of the shank, both shoulders. Own choice."""
 
+Sight = Literal["out of sight", "seen from the side", "in sight"]
+SIGHTS: Final[tuple[Sight, ...]] = get_args(Sight)
+"""The best first. A band shows itself all round; a ring with a head hides what lies within 60 degrees of its back."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Weighed:
@@ -42,8 +46,8 @@ class Weighed:
     sited: Sited
     cut: Cut | None
     """The heavy section that it reaches only through a neck; None: all are well fed."""
-    in_sight: bool
-    """Is its stump on a face that the piece shows."""
+    sight: Sight
+    """Is its stump seen: on a show face, from the side, or not."""
 
 
 def choices(piece: Ready, library: Library) -> tuple[Weighed, ...]:
@@ -55,7 +59,7 @@ def choices(piece: Ready, library: Library) -> tuple[Weighed, ...]:
             break
         if all(_apart(piece, one, other.sited) for other in found):
             found.append(weighed(piece, one, library))
-    return (ours, *sorted(found[1:], key=lambda one: (one.cut is not None, one.in_sight)))
+    return (ours, *sorted(found[1:], key=lambda one: (one.cut is not None, SIGHTS.index(one.sight))))
 
 
 def own_choice(piece: Ready, wanted: Point, library: Library) -> Weighed:
@@ -65,8 +69,21 @@ def own_choice(piece: Ready, wanted: Point, library: Library) -> Weighed:
 
 def weighed(piece: Ready, one: Sited, library: Library) -> Weighed:
     """A place, and what it does."""
-    in_sight = float(np.asarray(one.attachment.normal) @ piece.faces.show) > SHOWING
-    return Weighed(sited=one, cut=cut_off(piece, one, library), in_sight=in_sight)
+    return Weighed(sited=one, cut=cut_off(piece, one, library), sight=_sight(piece, one))
+
+
+def _sight(piece: Ready, one: Sited) -> Sight:
+    """How a stump is seen: on a ring by where round the finger it stands, else by the way its face looks."""
+    faces, bore = piece.faces, piece.pattern.piece.bore
+    away = np.asarray(one.attachment.normal)
+    if bore is not None:
+        if faces.head is None:
+            return "in sight"
+        axis = np.asarray(bore.axis)
+        away = np.asarray(one.attachment.at_mm) - np.asarray(bore.centre_mm)
+        away = away - axis * (away @ axis)
+    toward = float(away @ faces.show) / (float(np.linalg.norm(away)) or 1.0)
+    return "in sight" if toward > SHOWING else "out of sight" if toward < -SHOWING else "seen from the side"
 
 
 def _apart(piece: Ready, one: Sited, other: Sited) -> bool:

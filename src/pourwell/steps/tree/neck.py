@@ -30,6 +30,8 @@ class Cut:
     gauge_mm: float = 0.0
     attachment: Attachment | None = None
     """Of a second sprue there; None where nothing can be brought to the section."""
+    alone: bool = False
+    """Would a single sprue there feed all heavy sections, so that the first could be left out."""
 
 
 def cut_off(piece: Ready, sited: Sited, library: Library) -> Cut | None:
@@ -66,7 +68,9 @@ def cut_off(piece: Ready, sited: Sited, library: Library) -> Cut | None:
         return cut
     finest, *others = gauges_mm(library)
     most_mm = max((gauge for gauge in others if gauge <= section_mm), default=finest)
-    return replace(cut, gauge_mm=min(second.gauge_mm, most_mm), attachment=second.attachment)
+    moved = ways.necks(ways.near(np.asarray(second.attachment.at_mm), second.gauge_mm))
+    alone = _cut_off(moved, 2 * ways.radii, library) is None
+    return replace(cut, gauge_mm=min(second.gauge_mm, most_mm), attachment=second.attachment, alone=alone)
 
 
 def _way_mm(ways: Ways, sited: Sited, section: int) -> float:

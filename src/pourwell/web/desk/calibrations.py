@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
+from pourwell.errors import PourwellError
 from pourwell.files.own_toml import bring_back, set_aside
 from pourwell.materials.calibration import COVERS, Calibration, Measure, read_calibrations
 from pourwell.web.desk import parts, when
@@ -62,7 +63,11 @@ def _take_out(page: Frame, path: Path) -> None:
     page.redraw()
 
     def back() -> None:
-        bring_back(there, path)
+        try:
+            bring_back(there, path)
+        except PourwellError as err:
+            page.not_saved(parts.why(err))
+            return
         page.saved()
         page.redraw()
 

@@ -115,7 +115,12 @@ class Compared:
                     with Tag("tr", classes="same" if row.same else ""):
                         Tag("th", row.what, scope="row")
                         for k, text in enumerate(row.both):
-                            parts.figure(text, row.unit, tag="td", classes="num better" if row.better == k else "num")
+                            parts.figure(
+                                text if row.unit else self.page.units.text(text),
+                                row.unit,
+                                tag="td",
+                                classes="num better" if row.better == k else "num",
+                            )
                         parts.figure(row.difference or "same", row.apart, tag="td", classes="num")
 
     def _findings(self) -> None:
@@ -137,7 +142,8 @@ class Compared:
             for name, result, plan in zip(NAMES, self.results, self.plans, strict=True):
                 with Tag("div"):
                     flask = plan["flask"]
-                    Tag("h3", f"{name}: flask {flask['diameter_mm']:.0f} {TIMES} {flask['height_mm']:.0f} mm")
+                    size = self.page.units.text(f"{flask['diameter_mm']:.0f} {TIMES} {flask['height_mm']:.0f} mm")
+                    Tag("h3", f"{name}: flask {size}")
                     if VIEW in result.files:
                         Viewer(
                             src=link(result, VIEW), head={"url": link(result, file_of(HEAD, 0))}, label=f"The tree of plan {name}"

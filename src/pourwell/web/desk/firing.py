@@ -6,10 +6,12 @@ from typing import Any, Final
 
 from pourwell.app.desk import Desk
 from pourwell.app.desk_words import MINUS, TIMES
-from pourwell.app.in_hand import steps_of
+from pourwell.app.in_hand import settings_of, steps_of
+from pourwell.steps.burnout.model import published_word
 from pourwell.web.desk import drawn, parts, when
 from pourwell.web.desk.drawn import WIDE, TimeLine
 from pourwell.web.desk.frame import Frame, frame
+from pourwell.web.desk.kiln_told import cautions
 from pourwell.web.desk.plans import flask_ways, placed
 from pourwell.web.desk.tag import Tag
 
@@ -39,9 +41,14 @@ def firing_page(desk: Desk, run_id: int, *, flask: int = 1) -> None:
         with Tag("div", classes="head"):
             with Tag("div"):
                 Tag("h1", f"Run {run.number}: inside the flask")
-                Tag("p", _sentence(plan) if plan else "Computed are heat and water in the mould while the kiln runs.")
+                Tag(
+                    "p",
+                    page.units.text(_sentence(plan)) if plan else "Computed are heat and water in the mould while the kiln runs.",
+                )
             with Tag("div", classes="acts"):
                 parts.link("Back to the run", f"/runs/{run_id}", "btn")
+        if plan:
+            cautions(plan)
         inside = plan["burnout"].get("inside") if plan else None
         if result is None or plan is None or inside is None:
             with parts.empty("Nothing is computed yet", "Work the run out; its burnout stands here then."):
@@ -86,7 +93,7 @@ def curves_chart(plan: Plan, page: Frame) -> None:
             drawn.area(band, "c-band")
             for key, _, style in LINES:
                 drawn.line([(WIDE * x, y(c)) for x, c in zip(at, curves[key], strict=True)], style)
-            for step in steps:
+            for step in (*steps, *settings_of(plan)):
                 if step.hands_on_min and step.hands_until > axis.start and step.starts_at < axis.end:
                     a, b = max(axis.x(step.starts_at), 0.0), min(axis.x(step.hands_until), 1.0)
                     drawn.box(WIDE * a, HAND_TOP, width=max(WIDE * (b - a), 3), height=HAND_HIGH, classes="c-hand")
@@ -182,7 +189,7 @@ def figures(plan: Plan, page: Frame) -> None:
         ("Core dry", moment("core_dry_min"), ""),
         ("Drying takes at least", when.span(burnout["least_drying_min"]), ""),
         ("Programme", when.span(burnout["total_min"]), ""),
-        ("Published programme", when.span(burnout["published_min"]), than),
+        (_compared(burnout), when.span(burnout["published_min"]), than),
         ("Limits alone would allow", when.span(burnout["shortest_min"]), "no advice"),
         ("Energy", f"{burnout['energy_kwh']:.1f}", f"kWh, {burnout['energy_low_kwh']:.1f} to {burnout['energy_high_kwh']:.1f}"),
     ]
@@ -192,20 +199,33 @@ def figures(plan: Plan, page: Frame) -> None:
         parts.keys(rows)
 
 
+def _compared(burnout: Plan) -> str:
+    """What the programme that this one is compared with is to be called, by the grade of its table."""
+    word = published_word(burnout.get("published_grade", ""))
+    return "Published programme" if word == "published" else f"Table, {word}"
+
+
 def verdicts(plan: Plan) -> None:
-    """Each measure against its limit, and what the published programme does."""
+    """Each measure against its limit, and what the programme that it is compared with does."""
     with (
         parts.section("Measures against their limits", "at the worst end of the inputs"),
         parts.wide_table("Measures of the burnout"),
     ):
         parts.head_row(
-            ("What", ""), ("Here", "num"), ("Limit", "num"), ("Margin", "num"), ("Published programme", "num"), ("Worst where", "")
+            ("What", ""),
+            ("Here", "num"),
+            ("Limit", "num"),
+            ("Margin", "num"),
+            (_compared(plan["burnout"]), "num"),
+            ("Worst where", ""),
         )
         with Tag("tbody"):
             for one in plan["burnout"]["verdicts"]:
                 room = (one["limit"] - one["measure"]) * (1 if one["at_most"] else -1)
                 share = 100 * room / one["limit"] if one["limit"] else 0.0
-                kept = share >= -KEPT_PERCENT
+                asked = one["limit"] if one.get("held_to") is None else one["held_to"]
+                short = (asked - one["measure"]) * (1 if one["at_most"] else -1)
+                kept = not one.get("judged", True) or 100 * short >= -KEPT_PERCENT * asked
                 with Tag("tr"):
                     Tag("th", parts.capital(one["what"]), scope="row")
                     parts.figure(_figure(one["measure"]), one["unit"], tag="td", classes="num")
@@ -215,7 +235,8 @@ def verdicts(plan: Plan) -> None:
                         tag="td",
                         classes="num limit-told",
                     )
-                    with Tag("td", f"{share:+.0f} %".replace("-", MINUS) if round(share) else "none", "num"):
+                    margin = f"{share:+.0f} %".replace("-", MINUS) if round(share) else "none"
+                    with Tag("td", margin if one.get("judged", True) else "not judged", "num"):
                         if not kept:
                             parts.mark("warn")
                     parts.figure(_figure(one["published"]), one["unit"], tag="td", classes="num limit-told")

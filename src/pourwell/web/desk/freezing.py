@@ -69,7 +69,7 @@ class Freezes:
         fresh, self.state = self.state.split(" ")[0] != state.split(" ")[0], state
         plan, place = placed(result, self.flask)
         frozen = plan.get("frozen") if plan else None
-        self.sentence.set_text(self._sentence(run, result, frozen=frozen, changed=changed))
+        self.sentence.set_text(self.page.units.text(self._sentence(run, result, frozen=frozen, changed=changed)))
         self._acts(frozen, busy=busy)
         if fresh or not frozen:
             self.body.clear()
@@ -113,7 +113,10 @@ class Freezes:
         """Have the run planned anew with its freezing."""
         run = self.desk.change_run(self.run_id, fields={"freeze": how})
         self.page.saved()
-        request, faults = request_of_form(run.form, by_weight=not run.pieces, now=self.desk.clock(), zone=self.page.lists.zone)
+        liquidus_c = self.page.lists.liquidus_c.get(str(run.form.get("alloy", "")))
+        request, faults = request_of_form(
+            run.form, by_weight=not run.pieces, now=self.desk.clock(), zone=self.page.lists.zone, liquidus_c=liquidus_c
+        )
         if faults:
             self.sentence.set_text("Not yet: the form of the run holds something that is not right. Go back and look.")
         elif self.desk.being_planned(self.run_id) is None:

@@ -13,6 +13,7 @@ WORDS: Final = {
     "pattern": "pattern material",
     "investment": "investment",
     "flask": "flask",
+    "stones": "stones in place",
     "pour_day": "day of the pour",
     "pour_hour": "hour of the pour",
     "returns": "returns",

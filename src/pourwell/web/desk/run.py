@@ -10,7 +10,7 @@ from pourwell.app.crew import Job
 from pourwell.app.desk import Desk, changed_since
 from pourwell.app.desk_words import HEAD, SHEET, VIEW
 from pourwell.store.model import KeptResult, KeptRun
-from pourwell.web.desk import parts, run_tables, when
+from pourwell.web.desk import kiln_told, parts, run_tables, when
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.plans import WORDS, file_of, flask_ways, placed, way_of
 from pourwell.web.desk.run_form import RunForm
@@ -133,7 +133,7 @@ class RunPage:
             run_tables.kiln_and_day(plan, self.page, way=f"/runs/{self.run_id}")
             with Tag("div", classes="cols low"):
                 with Tag("div"):
-                    run_tables.controller(plan)
+                    kiln_told.controller(plan, self.page)
                 with Tag("div"):
                     run_tables.day(plan, self.page)
 

@@ -38,6 +38,28 @@ class PieceRow:
         return bool(self.picture.default_slot.children)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tick:
+    """A box to tick, with its words."""
+
+    whole: Tag
+    box: Tag
+
+    def show(self, ticked: bool) -> None:
+        """Show what is kept."""
+        if self.box.props.get("checked", False) != ticked:
+            self.box.props["checked"] = ticked
+            self.box.update()
+
+
+def _tick(says: str, ticked: Any, keep: Callable[[bool], None]) -> Tick:
+    with Tag("label", classes="check") as whole:
+        box = Tag("input", type="checkbox", checked=bool(ticked))
+        Tag("span", says)
+    box.on("change", lambda event: keep(bool(event.args)), js_handler="(e) => emit(e.target.checked)")
+    return Tick(whole=whole, box=box)
+
+
 class RunForm:
     """The form on the page."""
 
@@ -66,6 +88,7 @@ class RunForm:
                 self._choice("pattern", "Pattern material", form, options=lists.materials)
                 self._choice("investment", "Investment", form, options=(USUAL, *lists.investments))
                 self._choice("flask", "Flask", form, options=(SMALLEST, *lists.flasks))
+                self.stones = _tick("Stones are in place", form.get("stones"), lambda on: self.keep("stones", on or ""))
                 self._entry("returns", "Returns in the charge", form, unit="%", inputmode="decimal", remark="clean, once cast")
                 self._entry("metal_c", "Metal at the pour", form, unit="°C", inputmode="decimal")
                 self._entry("flask_c", "Flask at the pour", form, unit="°C", inputmode="decimal")
@@ -74,13 +97,7 @@ class RunForm:
                         "pour_day", "Pour on", form, options=when.days(self.page.moment(), str(form.get("pour_day") or ""))
                     )
                     self._entry("pour_hour", "at", form, inputmode="numeric")
-                self.freeze = Tag("label", classes="check")
-                with self.freeze:
-                    self.box = Tag("input", type="checkbox", checked=bool(form.get("freeze", True)))
-                    Tag("span", "Work out how it freezes")
-                self.box.on(
-                    "change", lambda event: self.keep("freeze", bool(event.args)), js_handler="(e) => emit(e.target.checked)"
-                )
+                self.freeze = _tick("Work out how it freezes", form.get("freeze", True), lambda on: self.keep("freeze", on))
 
     def _entry(self, name: str, label: str, form: Mapping[str, Any], **how: Any) -> None:
         self.fields[name] = parts.entry(label, str(form.get(name) or ""), lambda text: self.keep(name, text), **how)
@@ -124,10 +141,8 @@ class RunForm:
             kept = str(run.form.get(name) or "")
             if field.control.value != kept:
                 field.control.set(kept)
-        ticked = bool(run.form.get("freeze", True))
-        if self.box.props.get("checked", False) != ticked:
-            self.box.props["checked"] = ticked
-            self.box.update()
+        self.freeze.show(bool(run.form.get("freeze", True)))
+        self.stones.show(bool(run.form.get("stones")))
         self._pieces(run)
 
     def mark(self, run: KeptRun, plan: Mapping[str, Any] | None, changed: Collection[str]) -> None:
@@ -135,7 +150,8 @@ class RunForm:
         for name, field in self.fields.items():
             field.since(name in changed or (name == "pour_hour" and "pour_day" in changed))
         self.list.classes(add="since" if "pieces" in changed else "", remove="" if "pieces" in changed else "since")
-        self.freeze.classes(add="since" if "freeze" in changed else "", remove="" if "freeze" in changed else "since")
+        for name, tick in (("freeze", self.freeze), ("stones", self.stones)):
+            tick.whole.classes(add="since" if name in changed else "", remove="" if name in changed else "since")
         typed = {name: bool(str(run.form.get(name) or "").strip()) for name in ("weight", "returns", "metal_c", "flask_c")}
         self.fields["weight"].set_by(YOURS if typed["weight"] else "")
         self.fields["returns"].set_by(YOURS if typed["returns"] else DEFAULT, "0")
@@ -151,7 +167,7 @@ class RunForm:
         """Rows for what the run takes, and the rest of the library to choose from."""
         counts, patterns = dict(run.pieces), self.desk.store.patterns()
         self.weight.set_visibility(not counts)
-        self.freeze.set_visibility(bool(counts))
+        self.freeze.whole.set_visibility(bool(counts))
         for pattern_id in [key for key in self.rows if key not in counts]:
             self.rows.pop(pattern_id).whole.delete()
         for pattern_id, count in run.pieces:
@@ -198,7 +214,7 @@ class RunForm:
 
     def _count(self, pattern_id: int, text: str) -> None:
         """A count that is typed: what is no number yet is not kept, nor a nought, which the minus gives."""
-        if text.strip().isdigit() and 0 < int(text) <= MOST:
+        if text.strip().isdecimal() and 0 < int(text) <= MOST:
             self._set(pattern_id, int(text))
 
     def _step(self, pattern_id: int, by: int) -> None:

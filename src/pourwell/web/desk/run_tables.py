@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 
 from pourwell.app.desk_words import DASH, TIMES
-from pourwell.app.in_hand import Step, steps_of
+from pourwell.app.in_hand import Step, settings_of, steps_of
 from pourwell.web.desk import drawn, parts, when
 from pourwell.web.desk.drawn import WIDE, TimeLine
 from pourwell.web.desk.frame import Frame
@@ -107,6 +107,7 @@ def _figures(plan: Plan) -> list[tuple[str, str, str]]:
         ]
     rows += [
         ("Flask", f"{flask['diameter_mm']:.0f} {TIMES} {flask['height_mm']:.0f}", "mm"),
+        *([("Stones", "in place", "")] if plan["burnout"].get("stones") else ()),
         (f"Metal at the pour, {set_by(plan, 'metal')}", *here().degrees(pour["metal_c"])),
         (f"Flask at the pour, {set_by(plan, 'flask')}", *here().degrees(pour["flask_c"])),
         ("Quench after", f"{quench['low_min']:.0f} to {quench['high_min']:.0f}" if quench.get("low_min") else DASH, "min"),
@@ -144,7 +145,7 @@ def kiln_and_day(plan: Plan, page: Frame, *, way: str) -> None:
             drawn.line([(0, PLOT_FOOT), (WIDE, PLOT_FOOT)], "c-axis")
             drawn.line([(WIDE * x, _y(c)) for x, c in drawn.clipped(corners, axis)], "c-ink")
             _core(burnout, axis)
-            for step in steps:
+            for step in (*steps, *settings_of(plan)):
                 if step.hands_on_min:
                     a, b = axis.x(step.starts_at), axis.x(step.hands_until)
                     drawn.box(WIDE * a, HAND_TOP, width=max(WIDE * (b - a), 3), height=HAND_HIGH, classes="c-hand")
@@ -205,30 +206,6 @@ def _chart_says(plan: Plan, page: Frame) -> str:
     return f"Kiln on {when.day(on)} {when.clock(on)}; holds at {holds}; pour {when.day(pour)} {when.clock(pour)}."
 
 
-def controller(plan: Plan) -> None:
-    """What is typed into the controller."""
-    burnout = plan["burnout"]
-    with parts.section("Set the controller", burnout["name"]):
-        with (
-            Tag("div", classes="scroll", tabindex="0", role="region", aria_label="Controller segments"),
-            Tag("table", classes="segs"),
-        ):
-            with Tag("thead"), Tag("tr"):
-                for word, classes in (("Segment", ""), ("Ramp", "num"), ("To", "num"), ("Hold", "num"), ("Why", "")):
-                    Tag("th", word, classes, scope="col")
-            with Tag("tbody"):
-                for s in burnout["segments"]:
-                    with Tag("tr"):
-                        Tag("th", str(s["number"]), scope="row")
-                        parts.as_shown(*here().ramp(s["ramp_c_per_h"]), tag="td", classes="num")
-                        parts.as_shown(*here().degrees(s["target_c"]), tag="td", classes="num")
-                        hold = f"{s['hold_min'] // 60}:{s['hold_min'] % 60:02d}"
-                        Tag("td", hold, "num")
-                        Tag("td", s["why"], "why")
-        if burnout["by_hand"]:
-            Tag("p", "Not all of it fits the controller: the run sheet says what to set by hand, and when.", "small")
-
-
 def day(plan: Plan, page: Frame) -> None:
     """The day as a list: filled where somebody must be there."""
     zone, now = page.lists.zone, page.moment()
@@ -244,6 +221,7 @@ def day(plan: Plan, page: Frame) -> None:
             with Tag("li", classes=f"{kind} {'next' if step is following else ''}".strip()):
                 Tag("span", clock, "t")
                 Tag("i")
-                Tag("span", step.says, "w")
+                settings = len(settings_of(plan)) if step.key == "kiln" else 0
+                Tag("span", f"{step.says}: set by hand {settings} times, by the clock" if settings else step.says, "w")
                 minutes = step.hands_on_min or (step.ends_at - step.starts_at).total_seconds() / 60
                 Tag("span", when.span(minutes), "d")

@@ -89,9 +89,10 @@ class Settings:
                     box = Tick(not off[number], ticked=self._ticked(number))
                     Tag("span", name)
                 self.boxes.append(box)
+        self.kept_dates = self.gear().dates_off()
         self.dates = parts.entry(
             "Single days off",
-            self.gear().dates_off(),
+            self.kept_dates,
             lambda _: self.page.not_yet_saved(),
             left=self._dates_left,
             remark="as 2026-12-24, 2026-12-31",
@@ -105,8 +106,24 @@ class Settings:
 
     def _dates_left(self) -> None:
         text = self.dates.control.value
-        if text != self.gear().dates_off():
-            self.dates.tell(self._keep(lambda: self.gear().set_dates_off(text)))
+        if text == self.kept_dates:
+            self.dates.tell("")
+            return
+        there = self.gear().dates_off()
+        if there != self.kept_dates:
+            self.kept_dates = there
+            now = f"the file says {there or 'none'} now"
+            self.dates.tell(f"It was changed elsewhere meanwhile: {now}. Enter yours again to put it in its place.")
+            self.page.not_saved("look at Single days off")
+            return
+        fault = self._keep(lambda: self.gear().set_dates_off(text))
+        self.dates.tell(fault)
+        if not fault:
+            self._show_dates()
+
+    def _show_dates(self) -> None:
+        self.kept_dates = self.gear().dates_off()
+        self.dates.control.set(self.kept_dates)
 
     def _keep(self, deed: Callable[[], None]) -> str:
         """Do it and say so; why not, if not."""
@@ -122,7 +139,8 @@ class Settings:
         gear = self.gear()
         for box, off in zip(self.boxes, gear.weekdays_off(), strict=True):
             box.tick(not off)
-        self.dates.control.set(gear.dates_off())
+        if self.dates.control.value == self.kept_dates:
+            self._show_dates()
 
     def _back_up(self) -> None:
         with Tag("div", classes="acts"):

@@ -12,7 +12,7 @@ from pourwell.app.desk_words import PICTURE, VIEW
 from pourwell.app.letters import letter
 from pourwell.errors import PourwellError
 from pourwell.store.model import KeptResult, KeptRun
-from pourwell.web.desk import parts
+from pourwell.web.desk import parts, units
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.viewer import Viewer
@@ -114,10 +114,10 @@ class Sprues:
         if before is None or before["choices"] != job.outcome["choices"]:
             self.beside.clear()
             with self.beside:
-                self._draw(job.outcome["choices"])
+                self._draw(job.outcome["choices"], job.outcome.get("no_cure", ""))
         self._mark(job.outcome)
 
-    def _draw(self, choices: Sequence[Told]) -> None:
+    def _draw(self, choices: Sequence[Told], no_cure: str) -> None:
         """The section of the sprue and the list; they stay the same elements, so that keys do not lose their place."""
         with parts.section("The sprue now", classes="sprue-now"):
             self.who = Tag("p", "", "small")
@@ -125,9 +125,12 @@ class Sprues:
             self.back = parts.button("Back to the proposed place", lambda: self.keep(None))
             Tag("p", "Drag the ring in the picture, or press arrow keys on it. Or choose “Set the sprue” above and click.", "small")
         self.rows = []
-        with parts.section("Places to choose from"), Tag("ul"):
-            for k, one in enumerate(choices):
-                self.rows.append(self._row(letter(k), one))
+        with parts.section("Places to choose from"):
+            if no_cure:
+                Tag("p", units.here().text(no_cure), "no-cure")
+            with Tag("ul"):
+                for k, one in enumerate(choices):
+                    self.rows.append(self._row(letter(k), one))
 
     def _mark(self, found: Told) -> None:
         """Where the sprue stands now: on the piece, in the list, in words."""
@@ -161,19 +164,20 @@ class Sprues:
         else:
             Tag("p", parts.capital(one["words"]), "lead")
         parts.keys(_figures(one))
-        Tag("p", one["reason"].removeprefix("Proposed. "), "small")
+        Tag("p", self.page.units.text(one["reason"].removeprefix("Proposed. ")), "small")
 
     def _row(self, mine: str, one: Told) -> tuple[Tag, Tag]:
         """A place of the list, and the button that sets the sprue there."""
+        units = self.page.units
         with Tag("li", classes="find place-row") as row:
             way = Tag("button", classes="btn plain place-to", type="button", aria_label=f"Show place {mine}")
             with way.pressed(partial(self.viewer.look_at, mine)):
                 Tag("span", mine, "letter")
             with Tag("div"):
                 Tag("h3", parts.capital(one["words"]))
-                Tag("p", one["reason"])
+                Tag("p", units.text(one["reason"]))
                 figures = "; ".join(f"{what.lower()} {text} {unit}" for what, text, unit in _figures(one))
-                Tag("p", parts.capital(figures), "quiet")
+                Tag("p", units.text(parts.capital(figures)), "quiet")
                 deed = parts.button("Set it here", partial(self.choose, mine), aria_label=f"Set the sprue at place {mine}")
         return row, deed
 
@@ -219,7 +223,7 @@ def _flag(mine: str, one: Told) -> dict[str, Any]:
 
 
 def _figures(one: Told) -> list[tuple[str, str, str]]:
-    return [("Sprue", f"{one['gauge_mm']:g}", "mm"), ("Piece there", f"{one['thickness_mm']:.1f}", "mm thick")]
+    return [("Sprue", f"{one['gauge_mm']:g}", "mm"), ("Thickness there", f"{one['thickness_mm']:.1f}", "mm")]
 
 
 def words_of(run: KeptRun, pattern_id: int) -> str:
