@@ -89,7 +89,7 @@ class FeatureFacts:
 
     @property
     def lone_gaps(self) -> Gaps:
-        """Gaps that are told as no recess: no ball rolls in, or their sides are round; not those in hollows that are told as such."""
+        """Gaps told as no recess: no ball rolls in, or their sides are round; not those in hollows that are told as such."""
         gaps = self.found.gaps
         gaps = gaps.only(gaps.width_mm < self.rule("gap_width_mm").value)
         for told in (self.closed_gaps, self.tight_lines, self.pockets):
@@ -137,7 +137,7 @@ class FeatureFacts:
 
     @property
     def corners(self) -> Corners:
-        """Sharp inner corners but for those in gaps and grooves that are told as such: sides with a gap between them do not meet."""
+        """Sharp inner corners but for those in gaps and grooves that are told as such: sides with a gap between do not meet."""
         corners = self.found.corners
         tight, engraved = self.tight_lines, self.engraved
         slanted = engraved.only(~engraved.parallel & bool((~tight.parallel).any()))  # where parts cross, all along

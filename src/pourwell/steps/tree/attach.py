@@ -102,7 +102,7 @@ def site(piece: Ready, library: Library) -> Sited:
 
 
 def site_of_user(piece: Ready, wanted: Point, *, ours: Sited, library: Library) -> Sited:
-    """The user's own place, moved to the surface; ours where theirs lies far off or cannot be reached, with the reason in `trouble`."""
+    """The user's own place, moved to the surface; ours where theirs is far off or out of reach, the reason in `trouble`."""
     at, face = nearest_point(piece.mesh, np.asarray(wanted, dtype=np.float64))
     away = float(np.linalg.norm(at - wanted))
     if away > FAR_SHARE * size_mm(piece):

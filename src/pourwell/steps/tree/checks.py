@@ -209,7 +209,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
 )
 
 CODES = (
-    Code(code="attach-user-bad", severities=(Severity.WARN,), about="The user's own place for a sprue is far off, in the bore or thin."),
+    Code(code="attach-user-bad", severities=(Severity.WARN,), about="The user's own sprue place is far off, in the bore or thin."),
     Code(code="attach-poor", severities=(Severity.WARN,), about="No good place for a sprue was found on a piece."),
     Code(code="tree-neck", severities=(Severity.WARN,), about="The thickest section is fed through a thinner neck."),
     Code(code="sprue-ratio", severities=(Severity.WARN,), about="A sprue is far thinner or thicker than what it feeds."),
