@@ -5,7 +5,7 @@ import pytest
 
 from pourwell.findings import Severity, spelt_out
 from pourwell.geometry.shapes import SHAPES, Fineness
-from pourwell.geometry.solidity import from_manifold
+from pourwell.geometry.solidity import from_manifold, to_manifold, weld
 from pourwell.materials.model import Quantity
 from pourwell.steps.pattern.feature_checks import CHECKS, CODES
 from tests.unit.geometry.feature_pieces import (
@@ -111,6 +111,50 @@ def test_gap_narrow_fires_between_two_wires():
         pair += Solid.cube((4, 2, 2), True).translate((0, y, 0))
     told = finding("gap-narrow", WARN, from_manifold(pair))
     assert told.measure == "0.20 mm"
+
+
+def round_wires(gap_mm):
+    """Two wires 2 mm thick and 18 mm long side by side, joined at their ends."""
+    wire = Solid.cylinder(20, 1, 1, 64, True).rotate((90, 0, 0))
+    joints = [Solid.cube((6, 2, 2), True).translate((1, y, 0)) for y in (-10, 10)]
+    return from_manifold(wire + wire.translate((2 + gap_mm, 0, 0)) + joints[0] + joints[1])
+
+
+def ball_over_plate(gap_mm):
+    """A ball of 6 mm that an arm holds over a plate."""
+    arm = Solid.cube((2, 2, 9), True).translate((6, 0, 4)) + Solid.cube((8, 2, 2), True).translate((3, 0, 7.2))
+    return from_manifold(Solid.sphere(3, 96).translate((0, 0, 4 + gap_mm)) + Solid.cube((14, 14, 2), True) + arm)
+
+
+@pytest.mark.parametrize("gap_mm", [0.1, 0.2, 0.3])
+def test_gap_narrow_fires_between_two_round_wires_and_no_corner_is_told_there(gap_mm):
+    _, found = measured(round_wires(gap_mm))
+    assert found["gap-narrow"].measure == f"{gap_mm:.2f} mm"
+    x, y, z = found["gap-narrow"].at_mm
+    assert 1 + gap_mm / 2 == pytest.approx(x, abs=gap_mm / 2 + 0.02)
+    assert abs(y) < 9
+    assert abs(z) < 0.2
+    assert "inner-corner-sharp" not in found
+
+
+def test_gap_narrow_fires_between_a_ball_and_a_plate():
+    _, found = measured(ball_over_plate(0.2))
+    assert float(found["gap-narrow"].measure.split()[0]) == pytest.approx(0.2, abs=0.05)
+    assert found["gap-narrow"].at_mm == pytest.approx((0, 0, 1.1), abs=0.9)
+    assert "inner-corner-sharp" not in found
+
+
+@pytest.mark.parametrize("piece", [round_wires(0.5), round_wires(-0.2), ball_over_plate(0.6)])
+def test_gap_narrow_stays_silent_between_round_sides_that_are_wide_apart_or_joined(piece):
+    silent("gap-narrow", piece)
+
+
+def test_a_sharp_corner_elsewhere_is_told_beside_a_gap_between_round_sides():
+    """The ball over the plate, and a notch of 30 degrees in the plate's far side."""
+    wedge = Solid.hull_points([(x, y, z) for y in (-8, 8) for x, z in ((0, -0.2), (-0.3, -1.32), (0.3, -1.32))])
+    _, found = measured(from_manifold(to_manifold(weld(ball_over_plate(0.2))) - wedge))
+    assert "gap-narrow" in found
+    assert found["inner-corner-sharp"].at_mm[2] == pytest.approx(-0.2, abs=0.1)
 
 
 def test_gap_narrow_fires_in_a_side_slot_into_which_no_ball_looks_from_outside():

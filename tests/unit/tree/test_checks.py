@@ -136,6 +136,21 @@ def test_attach_user_bad_fires(wanted):
     assert "outside of the band" in finding.do
 
 
+def test_attach_user_bad_fires_far_from_the_piece_and_says_how_far():
+    """Half a metre off: no ring of 21 mm lies there."""
+    facts = facts_of(shaped("plain-band", sprue_at_mm=(510.4, 0, 0)))
+    finding = found(facts)["attach-user-bad"]
+    assert "{l:500} from the piece, so it is not used" in finding.says
+    assert "outside of the band" in finding.do
+    assert facts.sites["A"].attachment.chosen_by == "shape"
+
+
+def test_attach_user_bad_stays_silent_a_little_off_the_surface():
+    facts = facts_of(shaped("plain-band", sprue_at_mm=(13.4, 0, 0)))
+    assert "attach-user-bad" not in found(facts)
+    assert facts.sites["A"].attachment.chosen_by == "user"
+
+
 def test_attach_user_bad_stays_silent():
     assert "attach-user-bad" not in found(facts_of(shaped("plain-band", sprue_at_mm=(10.4, 0, 0))))
 

@@ -89,10 +89,11 @@ class FeatureFacts:
 
     @property
     def lone_gaps(self) -> Gaps:
-        """Gaps into which no ball rolls from outside, or that only rays find; not those in hollows that are told as such."""
-        gaps, sunk = self.found.gaps, self.found.sunk
+        """Gaps told as no recess: no ball rolls in, or their sides are round; not those in hollows that are told as such."""
+        gaps = self.found.gaps
         gaps = gaps.only(gaps.width_mm < self.rule("gap_width_mm").value)
-        gaps = gaps.only(~within(gaps.at_mm, sunk.at_mm, sunk.reach_mm))
+        for told in (self.closed_gaps, self.tight_lines, self.pockets):
+            gaps = gaps.only(~within(gaps.at_mm, told.at_mm, told.reach_mm))
         for hollow in self.told_hollows:
             gaps = gaps.only(np.linalg.norm(gaps.at_mm - np.array(hollow.at_mm), axis=1) > hollow.length_mm)
         return gaps
@@ -136,13 +137,17 @@ class FeatureFacts:
 
     @property
     def corners(self) -> Corners:
-        """Sharp inner corners but for those in gaps and grooves that are told as such."""
+        """Sharp inner corners but for those in gaps and grooves that are told as such: sides with a gap between do not meet."""
         corners = self.found.corners
         tight, engraved = self.tight_lines, self.engraved
         slanted = engraved.only(~engraved.parallel & bool((~tight.parallel).any()))  # where parts cross, all along
         for told in (self.closed_gaps, tight, slanted):
             corners = corners.only(~within(corners.at_mm, told.at_mm, told.reach_mm))
-        return corners
+        lone = self.lone_gaps
+        if lone.worst(self.library.rule("feature_patch_mm2")) is None:
+            return corners
+        lone = lone.only(np.isfinite(lone.width_mm))
+        return corners.only(~within(corners.at_mm, lone.at_mm, lone.width_mm + np.sqrt(lone.area_mm2)))
 
     def explained(self, points: Floats) -> Flags:
         """Which points, (k, 3) [mm], lie on a thin wire or raised line that is told as such: no wall is told there besides."""

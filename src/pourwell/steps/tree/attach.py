@@ -58,6 +58,10 @@ NEAR_RATIOS: Final = (1.6, 3.0)
 """A place belongs to a heavy section if it lies within so many radii of its middle: to the corner of a bar, by geometry; then to
 the rim of a plate, where the way in is no thinner. Own choice."""
 
+FAR_SHARE: Final = 0.25
+"""A user's place farther from the piece than this share of its size belongs to another drawing or unit. Own choice: a place off the
+surface by a ring's shank is still meant for it."""
+
 FLATTENED_SHARE: Final = 0.6
 """A sprue of which less of the end finds surface than this is pressed flat to the edge that it stands on. Own choice."""
 
@@ -98,8 +102,11 @@ def site(piece: Ready, library: Library) -> Sited:
 
 
 def site_of_user(piece: Ready, wanted: Point, *, ours: Sited, library: Library) -> Sited:
-    """The user's own place, moved to the surface; ours where theirs cannot be reached, with the reason in `trouble`."""
+    """The user's own place, moved to the surface; ours where theirs is far off or out of reach, the reason in `trouble`."""
     at, face = nearest_point(piece.mesh, np.asarray(wanted, dtype=np.float64))
+    away = float(np.linalg.norm(at - wanted))
+    if away > FAR_SHARE * size_mm(piece):
+        return replace(ours, trouble=f"it lies {{l:{away:.0f}}} from the piece, so it is not used")
     normal = piece.normals[face]
     thickness = float(piece.thickness_mm(at[None])[0])
     radius = foot_radii_mm(np.array([thickness]), library)

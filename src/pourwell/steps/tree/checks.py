@@ -156,7 +156,7 @@ def own_place_good(facts: Facts) -> Iterator[Finding]:
                 says=f"Your place for the sprue: {trouble}.",
                 do=f"Leave sprue_at_mm out, or use {_at(ours.attachment.at_mm)}: {ours.attachment.words}.",
                 measure=f"{facts.sites[key].thickness_mm:.2f} mm thick",
-                limit=f"at least {rule.value * ours.thickness_mm:.2f} mm, and straight to reach from outside",
+                limit=f"on the piece, at least {rule.value * ours.thickness_mm:.2f} mm, and straight to reach from outside",
                 source=rule.source,
             )
 
@@ -209,7 +209,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
 )
 
 CODES = (
-    Code(code="attach-user-bad", severities=(Severity.WARN,), about="The user's own place for a sprue is in the bore or thin."),
+    Code(code="attach-user-bad", severities=(Severity.WARN,), about="The user's own sprue place is far off, in the bore or thin."),
     Code(code="attach-poor", severities=(Severity.WARN,), about="No good place for a sprue was found on a piece."),
     Code(code="tree-neck", severities=(Severity.WARN,), about="The thickest section is fed through a thinner neck."),
     Code(code="sprue-ratio", severities=(Severity.WARN,), about="A sprue is far thinner or thicker than what it feeds."),
