@@ -95,7 +95,7 @@ def test_the_sheet_says_what_core_and_dryness_rest_on(tmp_path):
     assert _computed(usual).startswith(
         "Core and dryness are computed, not measured: an upper estimate. By heat and steam alone drying takes"
     )
-    assert _computed(usual).endswith("a number, no advice.")
+    assert _computed(usual).endswith(", no advice.")
     own = programme(case(kept(tmp_path, water_ratio=ratio(0.7, 0.01))))
     assert "from what you measured (water: log of 2026-11-20 (night.csv))" in _computed(own)
 

@@ -76,6 +76,8 @@ class Nights:
 
     def marked(self, legs: tuple[Leg, ...], end_at: datetime) -> tuple[Leg, ...]:
         """The legs with every hold told that lasts through a night, whatever else rules it; other longer ones only move."""
+        if self.sleeps[0] == self.sleeps[1]:
+            return legs
         start, moments = end_at.astimezone(UTC) - timedelta(minutes=total_min(legs)), list(self.settings(legs))
         nexts = [at for _, at in moments[1:]] + [total_min(legs)]
         lasting = {index for (index, at), until in zip(moments, nexts, strict=True) if self.to_bed_min(start, at) < until - at}
