@@ -18,7 +18,7 @@ from pourwell.web.desk.viewer import Viewer
 from pourwell.web.kept import link
 
 HIGH: Final = 280
-TOP, FOOT, LABEL_Y, STEP_C, HOTTEST_C = 16.0, 240.0, 256, 200, 800.0
+TOP, FOOT, LABEL_Y, HOTTEST_C = 16.0, 240.0, 256, 800.0
 NEAR: Final = timedelta(hours=36)
 """Programmes whose pours lie further apart are drawn as if poured at the same time: else both would be a stroke."""
 NAMES: Final = ("A", "B")
@@ -137,7 +137,8 @@ class Compared:
             for name, result, plan in zip(NAMES, self.results, self.plans, strict=True):
                 with Tag("div"):
                     flask = plan["flask"]
-                    Tag("h3", f"{name}: flask {flask['diameter_mm']:.0f} {TIMES} {flask['height_mm']:.0f} mm")
+                    size = f"{flask['diameter_mm']:.0f} {TIMES} {flask['height_mm']:.0f} mm"
+                    Tag("h3", f"{name}: flask {self.page.units.text(size)}")
                     if VIEW in result.files:
                         Viewer(
                             src=link(result, VIEW), head={"url": link(result, file_of(HEAD, 0))}, label=f"The tree of plan {name}"
@@ -151,25 +152,27 @@ class Compared:
         burnouts = [plan["burnout"] for plan in self.plans]
         pours = [when.told(plan["pour"]["at"], zone) for plan in self.plans]
         shift = pours[0] - pours[1] if abs(pours[0] - pours[1]) > NEAR else timedelta()
+        grid = self.page.units.grid_c(HOTTEST_C)
         corners = [drawn.kiln_points(one["segments"], one["start_c"]) for one in burnouts]
         corners[1] = [(moment + shift, c) for moment, c in corners[1]]
         times = [moment for line in corners for moment, _ in line]
         axis = TimeLine(start=min(times) - timedelta(minutes=20), end=max(times) + timedelta(minutes=40), zone=zone)
-        remark = "B as if poured when A is" if shift else "°C"
+        remark = "B as if poured when A is" if shift else self.page.units.unit("°C")
         says = "; ".join(
-            f"{name} takes {when.span(one['total_min'])} up to {one['peak_c']:.0f} degrees"
+            f"{name} takes {when.span(one['total_min'])} up to {' '.join(self.page.units.degrees(one['peak_c']))}"
             for name, one in zip(NAMES, burnouts, strict=True)
         )
         with parts.section("Both programmes", remark), Tag("div", classes="chart timed both"):
             with drawn.svg(HIGH, f"Both programmes: {says}."):
                 for a, b in axis.open_hours(self.page.lists.work_from, self.page.lists.work_to):
                     drawn.box(WIDE * a, TOP, width=WIDE * (b - a), height=FOOT - TOP, classes="c-open")
-                for level in range(0, int(HOTTEST_C) + 1, STEP_C):
-                    drawn.line([(0, _y(level)), (WIDE, _y(level))], "c-grid" if level else "c-axis")
+                drawn.line([(0, _y(0.0)), (WIDE, _y(0.0))], "c-axis")
+                for level, _ in grid:
+                    drawn.line([(0, _y(level)), (WIDE, _y(level))], "c-grid")
                 for line, style in zip(corners, ("c-ink", "c-acc"), strict=True):
                     drawn.line([(WIDE * x, _y(c)) for x, c in drawn.clipped(line, axis)], style)
-            for level in range(STEP_C, int(HOTTEST_C), STEP_C):
-                drawn.word(str(level), 0.0, _y(level) - 16, classes="axis", anchor="start")
+            for level, label in grid:
+                drawn.word(label, 0.0, _y(level) - 16, classes="axis", anchor="start")
             for name, line, up in zip(NAMES, corners, (-20, 6), strict=True):
                 moment, c = line[2]
                 drawn.word(name, axis.x(moment), _y(c) + up, classes="strong halo")

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from nicegui import ui
 
-from pourwell.app.desk import Desk, sprues_of
+from pourwell.app.desk import Desk, fell_away, sprues_of
 from pourwell.app.desk_words import PICTURE, VIEW
 from pourwell.app.letters import letter
 from pourwell.errors import PourwellError
@@ -15,6 +15,7 @@ from pourwell.store.model import KeptResult, KeptRun
 from pourwell.web.desk import parts
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.tag import Tag
+from pourwell.web.desk.units import here
 from pourwell.web.desk.viewer import Viewer
 from pourwell.web.kept import link
 
@@ -22,6 +23,7 @@ ANSWER_S: Final = 120.0
 LOOK_S: Final = 1.0
 SAME_MM: Final = 0.05
 """A kept place so near to one of the list is that one: both were rounded."""
+FELL_AWAY: Final = "Your place fell away: the unit of the pattern was changed. The proposed one is taken; set yours anew"
 Told = Mapping[str, Any]
 
 
@@ -131,13 +133,15 @@ class Sprues:
 
     def _mark(self, found: Told) -> None:
         """Where the sprue stands now: on the piece, in the list, in words."""
-        at = sprues_of(self.desk.store.run(self.run_id)).get(self.pattern_id)
+        run = self.desk.store.run(self.run_id)
+        at = sprues_of(run).get(self.pattern_id)
         choices: Sequence[Told] = found["choices"]
         here = chosen_of(choices, at)
         own = found["own"] if here is None else None
         flags = [_flag(letter(k), one) for k, one in enumerate(choices)]
         self.viewer.offer(flags, grip=at if at is not None else choices[0]["at_mm"])
-        self.who.set_text("Proposed by the shape of the piece" if at is None else "Set by you")
+        proposed = FELL_AWAY if fell_away(run, self.pattern_id) else "Proposed by the shape of the piece"
+        self.who.set_text(proposed if at is None else "Set by you")
         _able(self.back, at is not None)
         for k, (row, deed) in enumerate(self.rows):
             row.classes(add="here" if k == here else "", remove="" if k == here else "here")
@@ -159,9 +163,9 @@ class Sprues:
             with Tag("ul"):
                 parts.finding(found)
         else:
-            Tag("p", parts.capital(one["words"]), "lead")
+            Tag("p", here().text(parts.capital(one["words"])), "lead")
         parts.keys(_figures(one))
-        Tag("p", one["reason"].removeprefix("Proposed. "), "small")
+        Tag("p", here().text(one["reason"].removeprefix("Proposed. ")), "small")
 
     def _row(self, mine: str, one: Told) -> tuple[Tag, Tag]:
         """A place of the list, and the button that sets the sprue there."""
@@ -170,9 +174,9 @@ class Sprues:
             with way.pressed(partial(self.viewer.look_at, mine)):
                 Tag("span", mine, "letter")
             with Tag("div"):
-                Tag("h3", parts.capital(one["words"]))
-                Tag("p", one["reason"])
-                figures = "; ".join(f"{what.lower()} {text} {unit}" for what, text, unit in _figures(one))
+                Tag("h3", here().text(parts.capital(one["words"])))
+                Tag("p", here().text(one["reason"]))
+                figures = "; ".join(f"{what.lower()} {' '.join(here().figure(text, unit))}" for what, text, unit in _figures(one))
                 Tag("p", parts.capital(figures), "quiet")
                 deed = parts.button("Set it here", partial(self.choose, mine), aria_label=f"Set the sprue at place {mine}")
         return row, deed
@@ -219,9 +223,11 @@ def _flag(mine: str, one: Told) -> dict[str, Any]:
 
 
 def _figures(one: Told) -> list[tuple[str, str, str]]:
-    return [("Sprue", f"{one['gauge_mm']:g}", "mm"), ("Piece there", f"{one['thickness_mm']:.1f}", "mm thick")]
+    return [("Sprue", f"{one['gauge_mm']:g}", "mm"), ("Piece there, thickness", f"{one['thickness_mm']:.1f}", "mm")]
 
 
 def words_of(run: KeptRun, pattern_id: int) -> str:
     """Of the sprue of a piece, who set it."""
+    if fell_away(run, pattern_id):
+        return "Set its sprue anew: the unit was changed"
     return "Sprue: yours" if pattern_id in sprues_of(run) else "Sprue point"
