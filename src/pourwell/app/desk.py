@@ -290,7 +290,7 @@ def sprues_of(run: KeptRun) -> dict[int, tuple[float, float, float]]:
 
 
 def fell_away(run: KeptRun, pattern_id: int) -> bool:
-    """Did a place of the user's own for the sprue of a piece fall away when the pattern was given another unit?"""
+    """Whether a place of the user's own for the sprue of a piece fell away when the pattern was given another unit."""
     return run.form.get(f"{SPRUE}{pattern_id}") == OTHER_UNIT
 
 
