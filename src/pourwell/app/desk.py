@@ -60,6 +60,8 @@ ASKED: Final = (
 """Fields that change a plan."""
 SPRUE: Final = "sprue_"
 """A field of a run's form for each pattern whose sprue the user has set: so two windows that set two of them keep both."""
+OTHER_UNIT: Final = "other unit"
+"""What such a field says instead of a place that fell away: it was in millimetres of the pattern as it was read before."""
 PLACES: Final = "pourwell.app.sprue_places"
 
 
@@ -132,10 +134,22 @@ class Desk:
         return job
 
     def set_units(self, pattern_id: int, units: str) -> Job:
-        """Say in which unit a pattern's numbers are, and have it checked anew."""
+        """Say in which unit a pattern's numbers are, and have it checked anew.
+
+        Places for its sprue that the user has set fall away in all runs: the piece is larger or smaller now. The runs say so.
+        """
+        if units != self._read_in(pattern_id):
+            for run in self.store.runs(laid_away=True):
+                if pattern_id in sprues_of(run):
+                    self.change_run(run.id, fields={f"{SPRUE}{pattern_id}": OTHER_UNIT})
         pattern = self.store.change_pattern(pattern_id, units=units)
         self.turn += 1
         return self.check(pattern)
+
+    def _read_in(self, pattern_id: int) -> str:
+        """The unit in which a pattern is read now: the one that is said, else the one that its check took."""
+        said, result = self.store.pattern(pattern_id).units, self.store.latest(pattern_id=pattern_id)
+        return said or str(result.data.get("piece", {}).get("units", "") if result else "")
 
     def rename_pattern(self, pattern_id: int, name: str) -> KeptPattern:
         """Call a pattern otherwise. Raises BadRequestError for no name."""
@@ -275,6 +289,11 @@ def sprues_of(run: KeptRun) -> dict[int, tuple[float, float, float]]:
         if isinstance(place, list) and len(place) == 3:
             found[pattern_id] = (float(place[0]), float(place[1]), float(place[2]))
     return found
+
+
+def fell_away(run: KeptRun, pattern_id: int) -> bool:
+    """Whether a place of the user's own for the sprue of a piece fell away when the pattern was given another unit."""
+    return run.form.get(f"{SPRUE}{pattern_id}") == OTHER_UNIT
 
 
 def asked_of(run: KeptRun) -> dict[str, Any]:

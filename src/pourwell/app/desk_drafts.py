@@ -4,6 +4,7 @@ Nothing of them is called saved. Kept, each is a new pattern beside the one that
 """
 
 import itertools
+import threading
 from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -47,25 +48,31 @@ class Drafts:
     def __init__(self, desk: "Desk") -> None:
         self.desk = desk
         self._held: OrderedDict[int, Draft] = OrderedDict()
+        self._mine = threading.Lock()
+        """Work holds from its lane while pages ask from theirs."""
 
     def hold(self, answer: Mapping[str, Any], *, name: str) -> Draft:
         """Hold what came out of the work, and let go of the oldest."""
         draft = Draft(number=next(self.numbers), name=name, data=answer["data"], files=answer["files"])
-        self._held[draft.number] = draft
-        while len(self._held) > 1 and (len(self._held) > MOST or sum(d.size_bytes for d in self._held.values()) > MOST_BYTES):
-            self._held.popitem(last=False)
+        with self._mine:
+            held = self._held
+            held[draft.number] = draft
+            while len(held) > 1 and (len(held) > MOST or sum(d.size_bytes for d in held.values()) > MOST_BYTES):
+                held.popitem(last=False)
         return draft
 
     def get(self, number: int) -> Draft:
         """One of them. Raises BadRequestError if it is held no more."""
-        if number not in self._held:
-            raise BadRequestError("That is not held any more.", try_this="Have it made again.")
-        self._held.move_to_end(number)
-        return self._held[number]
+        with self._mine:
+            if number not in self._held:
+                raise BadRequestError("That is not held any more.", try_this="Have it made again.")
+            self._held.move_to_end(number)
+            return self._held[number]
 
     def let_go(self, draft: Draft) -> None:
         """Forget one."""
-        self._held.pop(draft.number, None)
+        with self._mine:
+            self._held.pop(draft.number, None)
 
     def keep(self, draft: Draft, *, name: str = "") -> tuple[KeptPattern, bool]:
         """Keep one as a pattern of its own, under its own or another name, and have it checked; and whether it is new.

@@ -27,9 +27,10 @@ def places(folder: Path, given: GivenPattern, wanted: Mapping[str, Any], *, tell
     `wanted` also names the `alloy` and the `material`. Raises what reading raises, BadRequestError for what is no closed solid.
     """
     tell("Looking over the piece")
-    piece = _ready(folder, given, alloy=str(wanted["alloy"]), material=str(wanted["material"]))
-    library = open_shop(folder).library
-    found = _choices(folder, given, alloy=str(wanted["alloy"]), material=str(wanted["material"]))
+    shop = open_shop(folder)
+    library, rows = shop.library, f"{shop.library.digest} {shop.studio!r}"
+    piece = _ready(folder, given, alloy=str(wanted["alloy"]), material=str(wanted["material"]), rows=rows)
+    found = _choices(folder, given, alloy=str(wanted["alloy"]), material=str(wanted["material"]), rows=rows)
     at: Point | None = wanted.get("at_mm")
     own = own_choice(piece, at, library) if at is not None else None
     return {
@@ -40,7 +41,8 @@ def places(folder: Path, given: GivenPattern, wanted: Mapping[str, Any], *, tell
 
 
 @lru_cache(KEPT_COUNT)
-def _ready(folder: Path, given: GivenPattern, *, alloy: str, material: str) -> Ready:
+def _ready(folder: Path, given: GivenPattern, *, alloy: str, material: str, rows: str) -> Ready:
+    """A piece that is ready; `rows` says how library and equipment stand, so that nothing stays that rests on what they were."""
     shop = open_shop(folder)
     with named([given]) as paths:
         pieces = [PieceRequest(file=paths[0], name=given.name, units=given.units or None)]
@@ -52,8 +54,8 @@ def _ready(folder: Path, given: GivenPattern, *, alloy: str, material: str) -> R
 
 
 @lru_cache(KEPT_COUNT)
-def _choices(folder: Path, given: GivenPattern, *, alloy: str, material: str) -> tuple[Weighed, ...]:
-    return choices(_ready(folder, given, alloy=alloy, material=material), open_shop(folder).library)
+def _choices(folder: Path, given: GivenPattern, *, alloy: str, material: str, rows: str) -> tuple[Weighed, ...]:
+    return choices(_ready(folder, given, alloy=alloy, material=material, rows=rows), open_shop(folder).library)
 
 
 def told(one: Weighed, *, first: bool = False) -> dict[str, Any]:

@@ -2,14 +2,18 @@
 
 import hashlib
 import json
+import lzma
 import shutil
 import sqlite3
+import struct
 import tempfile
 import zipfile
+import zlib
 from collections.abc import Iterator, Mapping
-from contextlib import closing
+from contextlib import closing, suppress
+from functools import partial
 from pathlib import Path, PurePosixPath
-from typing import Any, Final
+from typing import IO, Any, Final
 
 from pourwell.errors import BadFileError, OutputError
 from pourwell.store.store import DATABASE, SHELF, Store
@@ -21,6 +25,8 @@ CHUNK_BYTES: Final = 1 << 20
 GB: Final = 1_000_000_000
 LONGEST_LIST_BYTES: Final = 100_000_000
 """A line of it takes 150: so much is for more files than a studio makes in a life."""
+DAMAGE: Final = (zipfile.BadZipFile, EOFError, zlib.error, lzma.LZMAError, struct.error, RuntimeError)
+"""What reading a damaged file raises; the last also for a packing that is not known, or a password."""
 OWN: Final = (".toml",)
 """Endings of what the user wrote in the studio folder: equipment, materials, prices."""
 
@@ -29,7 +35,8 @@ def back_up(store: Store, out: Path, *, replace: bool = False) -> int:
     """Write the whole studio folder into one file while it is in use; how many files are in it. Raises OutputError.
 
     The database is copied by its own means, so the copy is of one moment; the files that it names are never changed, so they may be
-    copied after it.
+    copied after it. What the user wrote may change meanwhile: each is read once. The finished file is read again and held against
+    its own list before it takes its name: one that cannot be restored is told now, not when it is needed.
     """
     if out.is_dir() or (out.exists() and not replace):
         raise OutputError(f"{out} exists already.", try_this="Name another file.")
@@ -39,6 +46,7 @@ def back_up(store: Store, out: Path, *, replace: bool = False) -> int:
             copy, fresh = Path(name) / DATABASE, Path(name) / "back-up.zip"
             _copy_database(store.folder / DATABASE, copy)
             count = _pack(store, copy, fresh)
+            _hold_against_list(fresh)
             fresh.replace(out)
     except OSError as err:
         raise OutputError(f"{out} cannot be written.", why=f"The system says: {err.strerror or err}.") from err
@@ -54,13 +62,38 @@ def _copy_database(path: Path, copy: Path) -> None:
 def _pack(store: Store, copy: Path, fresh: Path) -> int:
     files: dict[str, Path] = {DATABASE: copy}
     files |= {f"{SHELF}/{path.parent.name}/{path.name}": path for path in map(store.shelf.path, _named(copy))}
-    files |= {path.relative_to(store.folder).as_posix(): path for path in _own(store.folder)}
+    own = dict(_own(store.folder))
     listed = {name: _digest(path) for name, path in files.items()}
-    with zipfile.ZipFile(fresh, "w", compression=zipfile.ZIP_DEFLATED, compresslevel=1) as box:
+    listed |= {name: hashlib.sha256(content).hexdigest() for name, content in own.items()}
+    how: Any = {"compression": zipfile.ZIP_DEFLATED, "compresslevel": 1, "strict_timestamps": False}
+    with zipfile.ZipFile(fresh, "w", **how) as box:
         box.writestr(LIST, json.dumps({"schema": SCHEMA, "schema_version": SCHEMA_VERSION, "files": listed}, indent=1))
         for name, path in files.items():
             box.write(path, name)
-    return len(files)
+        for name, content in own.items():
+            box.writestr(name, content)
+    return len(listed)
+
+
+def _hold_against_list(fresh: Path) -> None:
+    """Read a finished back-up as a restore would. Raises OutputError."""
+    try:
+        with zipfile.ZipFile(fresh) as box:
+            other = [name for name, digest in _listed(box, fresh).items() if _digest_in(box, name) != digest]
+        why = f"{', '.join(other)} in it is not what it was." if other else ""
+    except (BadFileError, KeyError, *DAMAGE) as err:
+        why = f"It says: {err}"
+    if why:
+        raise OutputError(
+            "The back-up could not be made: what was written cannot be read back whole.",
+            why=why,
+            try_this="Make it once more. If it happens again, the disk may be failing: save to another one.",
+        )
+
+
+def _digest_in(box: zipfile.ZipFile, name: str) -> str:
+    with box.open(name) as source:
+        return _digest_of(source)
 
 
 def _named(database: Path) -> list[str]:
@@ -69,10 +102,12 @@ def _named(database: Path) -> list[str]:
         return [row[0] for row in copy.execute("SELECT digest FROM pattern UNION SELECT digest FROM result_file")]
 
 
-def _own(folder: Path) -> Iterator[Path]:
+def _own(folder: Path) -> Iterator[tuple[str, bytes]]:
+    """What the user wrote, by name, each read once. A file that is taken away meanwhile is not in it."""
     for path in sorted(folder.rglob("*")):
         if path.is_file() and path.suffix in OWN and SHELF not in path.relative_to(folder).parts:
-            yield path
+            with suppress(FileNotFoundError):
+                yield path.relative_to(folder).as_posix(), path.read_bytes()
 
 
 def restore(file: Path, folder: Path) -> int:
@@ -80,6 +115,8 @@ def restore(file: Path, folder: Path) -> int:
 
     An existing folder is never written into. Every file is held against the list before the folder takes its name.
     """
+    if not file.is_file():
+        raise BadFileError(f"There is no file {file}.", try_this="Look how the back-up is called, and where it lies.")
     if folder.exists() and any(folder.iterdir()):
         raise OutputError(f"The folder {folder} is not empty.", try_this="Name a new folder, then set POURWELL_STUDIO to it.")
     try:
@@ -95,8 +132,10 @@ def restore(file: Path, folder: Path) -> int:
                 if folder.exists():
                     folder.rmdir()
                 fresh.replace(folder)
-    except (zipfile.BadZipFile, EOFError) as err:
-        raise BadFileError(f"{file.name} is no back-up, or is damaged.", why=f"It says: {err}.") from err
+    except DAMAGE as err:
+        raise BadFileError(
+            f"{file.name} is no back-up, or is damaged.", why=f"It says: {err}.", try_this="Take another copy, or an older one."
+        ) from err
     except OSError as err:
         raise OutputError(f"{folder} cannot be written.", why=f"The system says: {err.strerror or err}.") from err
     return len(listed)
@@ -119,7 +158,8 @@ def _listed(box: zipfile.ZipFile, file: Path) -> Mapping[str, str]:
     try:
         if box.getinfo(LIST).file_size > LONGEST_LIST_BYTES:
             raise BadFileError(f"{file.name} holds what no back-up holds.", why="Its list of files has no end.")
-        said: Any = json.loads(box.read(LIST))
+        with box.open(LIST) as source:  # in parts: read as a whole, a size that is a lie would be unpacked before it is seen
+            said: Any = json.loads(b"".join(iter(partial(source.read, CHUNK_BYTES), b"")))
         listed: dict[str, str] = said["files"]
         known = said["schema"] == SCHEMA and said["schema_version"] == SCHEMA_VERSION
     except (KeyError, ValueError, TypeError) as err:
@@ -145,8 +185,12 @@ def _unpack(box: zipfile.ZipFile, name: str, place: Path, *, digest: str, file: 
 
 
 def _digest(path: Path) -> str:
-    mark = hashlib.sha256()
     with path.open("rb") as file:
-        while chunk := file.read(CHUNK_BYTES):
-            mark.update(chunk)
+        return _digest_of(file)
+
+
+def _digest_of(file: IO[bytes]) -> str:
+    mark = hashlib.sha256()
+    while chunk := file.read(CHUNK_BYTES):
+        mark.update(chunk)
     return mark.hexdigest()

@@ -113,9 +113,10 @@ class Store:
             session.flush()
             return _run(row)
 
-    def runs(self) -> list[KeptRun]:
-        """All runs, newest first."""
-        wanted = select(RunRow).where(RunRow.removed_at.is_(None)).order_by(RunRow.number.desc())
+    def runs(self, *, laid_away: bool = False) -> list[KeptRun]:
+        """All runs, newest first; with `laid_away` also those that were laid away."""
+        wanted = select(RunRow).order_by(RunRow.number.desc())
+        wanted = wanted if laid_away else wanted.where(RunRow.removed_at.is_(None))
         with self._reading() as session:
             return [_run(row) for row in session.scalars(wanted)]
 

@@ -1,4 +1,8 @@
-"""Files of results by URL: pictures, arrays for the viewer, sheets. What lies under a result's number never changes."""
+"""Files of results by URL: pictures, arrays for the viewer, sheets.
+
+A browser keeps them for ever, and the number of a result means another one in another studio, or after a restore. So a part of
+the digest of what is in the file stands in its URL: under one URL there is only ever one content.
+"""
 
 from typing import Final
 
@@ -23,21 +27,25 @@ KINDS: Final = {
 SHOWN: Final = frozenset({"png", "bin", "json", "pdf"})
 """What a browser shows by itself; the rest is saved."""
 FOREVER: Final = {"cache-control": "private, max-age=31536000, immutable"}
+MARK_DIGITS: Final = 16
+"""Of the digest, in a URL: two files that share them are not met with."""
 NOT_KEPT: Final = {"cache-control": "no-store"}
 
 
 def kept(desk: Desk) -> APIRouter:
-    """The way to kept files: GET /kept/RESULT/NAME."""
+    """The way to kept files: GET /kept/RESULT/MARK/NAME."""
     router = APIRouter()
 
-    @router.get("/kept/{result_id}/{name}")
-    def get_file(result_id: int, name: str) -> Response:
-        """One file of a result."""
+    @router.get("/kept/{result_id}/{mark}/{name}")
+    def get_file(result_id: int, mark: str, name: str) -> Response:
+        """One file of a result, if it is the one that is asked for."""
         try:
             digest = desk.store.result(result_id).files[name]
             path = desk.store.shelf.path(digest)
         except (PourwellError, KeyError, OverflowError):
             raise HTTPException(404, "There is no such file.") from None
+        if mark != digest[:MARK_DIGITS]:
+            raise HTTPException(404, "There is no such file.")
         ending = name.rpartition(".")[2]
         how = {} if ending in SHOWN else {"content-disposition": f'attachment; filename="{digest[:8]}.{ending}"'}
         return FileResponse(path, media_type=KINDS.get(ending, "application/octet-stream"), headers=FOREVER | how)
@@ -60,5 +68,5 @@ def draft_link(draft: Draft, name: str) -> str:
 
 
 def link(result: KeptResult, name: str) -> str:
-    """The URL of a file of a result."""
-    return f"/kept/{result.id}/{name}"
+    """The URL of a file of a result. Of a file that the result does not hold it leads nowhere."""
+    return f"/kept/{result.id}/{result.files.get(name, 'none')[:MARK_DIGITS]}/{name}"

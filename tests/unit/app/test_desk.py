@@ -5,7 +5,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from pourwell.app.desk import ALLOY, NEW_RUN, Desk, asked_of, changed_since, desk_folder, sprues_of
+from pourwell.app.desk import ALLOY, NEW_RUN, Desk, asked_of, changed_since, desk_folder, fell_away, sprues_of
 from pourwell.app.desk_words import WORK
 from pourwell.errors import BadFileError, BadRequestError
 from tests.unit.app.fake_crew import FakeCrew
@@ -77,6 +77,22 @@ def test_another_unit_is_kept_and_checked_anew(desk, tmp_path):
     job = desk.crew.do(CHECKED)
     assert job.given[1].units == "inch"
     assert desk.store.latest(pattern_id=pattern.id).asked["units"] == "inch"
+
+
+def test_with_another_unit_places_of_sprues_fall_away_in_every_run_and_it_is_told(desk, tmp_path):
+    pattern = drop(desk, tmp_path)
+    desk.crew.do(CHECKED)
+    run, away, none = desk.new_run(pieces=[(pattern.id, 1)]), desk.new_run(pieces=[(pattern.id, 1)]), desk.new_run()
+    for one in (run, away):
+        desk.set_sprue(one.id, pattern.id, (1.0, 2.0, 3.0))
+    desk.remove_run(away.id)
+    desk.set_units(pattern.id, "inch")
+    assert [sprues_of(desk.store.run(one.id)) for one in (run, away)] == [{}, {}]
+    assert [fell_away(desk.store.run(one.id), pattern.id) for one in (run, away, none)] == [True, True, False]
+    desk.set_sprue(run.id, pattern.id, (4.0, 5.0, 6.0))
+    desk.set_units(pattern.id, "inch")
+    assert sprues_of(desk.store.run(run.id)) == {pattern.id: (4.0, 5.0, 6.0)}, "the same unit changes nothing"
+    assert not fell_away(desk.store.run(run.id), pattern.id)
 
 
 def test_a_pattern_needs_a_name(desk, tmp_path):

@@ -1,5 +1,7 @@
 """Patterns that are not kept yet: held for a while, kept beside what they came from, never instead of it."""
 
+import sys
+import threading
 from datetime import UTC, datetime
 
 import pytest
@@ -103,3 +105,34 @@ def test_shapes_are_asked_of_the_quick_lane_in_the_usual_alloy(desk):
         (f"{DRAFTS}:shapes", ()),
         (f"{DRAFTS}:make_shape", (desk.folder, {"shape": "signet", "dimensions": ("bore=19",), "alloy": "fine-silver-999"})),
     ]
+
+
+def test_drafts_are_held_and_asked_for_from_several_threads_at_once(desk):
+    """Work holds them from its lane while pages ask: what is let go of meanwhile is refused in a sentence, nothing else."""
+    faults, over, was = [], threading.Event(), sys.getswitchinterval()
+
+    def ask():
+        while not over.is_set():
+            for number in range(first, first + 100):
+                try:
+                    desk.drafts.get(number)
+                except BadRequestError:
+                    continue
+                except Exception as err:
+                    faults.append(repr(err))
+
+    first = desk.drafts.hold(answer(), name="A").number
+    threads = [threading.Thread(target=ask) for _ in range(2)]
+    sys.setswitchinterval(1e-6)
+    try:
+        for thread in threads:
+            thread.start()
+        for _ in range(100):
+            desk.drafts.hold(answer(), name="A")
+    finally:
+        over.set()
+        for thread in threads:
+            thread.join()
+        sys.setswitchinterval(was)
+    assert faults == []
+    assert len(desk.drafts._held) == MOST

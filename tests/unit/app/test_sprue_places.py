@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 
 import pytest
 
+from pourwell.app import sprue_places
 from pourwell.app.desk_words import GivenPattern, for_desk
 from pourwell.app.desk_work import plan_run
 from pourwell.app.shapes import build_shape, mesh_bytes
@@ -72,6 +73,24 @@ def test_a_place_that_was_set_is_moved_to_the_surface_and_judged(folder, signet)
     inside = found(folder, signet, at_mm=(0.0, 0.0, 8.0))["own"]
     assert not inside["used"]
     assert inside["trouble"] == "it lies in the bore, so it is not used"
+
+
+def test_after_a_row_of_the_library_was_changed_nothing_rests_on_the_old_one(folder, signet):
+    kept = sprue_places._choices.cache_info()
+    found(folder, signet)
+    again = sprue_places._choices.cache_info()
+    assert again.misses - kept.misses <= 1
+    found(folder, signet)
+    assert sprue_places._choices.cache_info().misses == again.misses, "nothing was changed"
+    own = folder / "alloys" / "own.toml"
+    own.parent.mkdir()
+    own.write_text('id = "sterling-925"\ndensity_g_per_cm3 = 10.2\n', encoding="utf-8")
+    try:
+        found(folder, signet)
+    finally:
+        own.unlink()
+        own.parent.rmdir()
+    assert sprue_places._choices.cache_info().misses == again.misses + 1
 
 
 def test_of_what_is_no_closed_solid_no_place_is_told(folder, tmp_path):

@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 import pytest
 
 from pourwell.errors import BadFileError, OutputError
+from pourwell.store import back_up as at_work
 from pourwell.store.back_up import LIST, back_up, restore
 from pourwell.store.store import DATABASE, Store
 
@@ -165,3 +166,56 @@ def test_a_back_up_holds_no_file_that_is_being_written(store, tmp_path):
         base.write_bytes(box.read(DATABASE))
     assert not [name for name in names if ".new-" in name or name.endswith(("-wal", "-shm"))]
     assert sqlite3.connect(base).execute("PRAGMA integrity_check").fetchone() == ("ok",)
+
+
+def test_a_file_that_is_edited_while_it_is_backed_up_is_kept_as_it_was_read(store, tmp_path, monkeypatch):
+    """What is listed and what is packed are the same bytes, whenever the user saves."""
+    own = store.folder / "studio.toml"
+    before, digest = own.read_bytes(), at_work._digest
+
+    def edited(path):
+        own.write_text('name = "Edited meanwhile"\n', encoding="utf-8")
+        return digest(path)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(at_work, "_digest", edited)
+        back_up(store, tmp_path / "studio.zip")
+    restore(tmp_path / "studio.zip", tmp_path / "again")
+    assert (tmp_path / "again" / "studio.toml").read_bytes() == before
+    assert own.read_bytes() != before
+
+
+def test_a_back_up_that_cannot_be_read_back_is_told_at_once_and_not_left(store, tmp_path, monkeypatch):
+    monkeypatch.setattr(at_work, "_digest", lambda path: "0" * 64)
+    with pytest.raises(OutputError, match="cannot be read back whole"):
+        back_up(store, tmp_path / "studio.zip")
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["studio"]
+
+
+def test_a_byte_that_turned_anywhere_in_a_back_up_is_told_in_a_sentence(store, tmp_path):
+    out, bad = tmp_path / "studio.zip", tmp_path / "bad.zip"
+    back_up(store, out)
+    whole = out.read_bytes()
+    begin = whole.index(DATABASE.encode()) + 300
+    for place in range(begin, begin + 80, 8):
+        bad.write_bytes(whole[:place] + bytes([whole[place] ^ 0xFF]) + whole[place + 1 :])
+        with pytest.raises(BadFileError, match="damaged"):
+            restore(bad, tmp_path / "again")
+        assert not (tmp_path / "again").exists()
+
+
+def test_a_packing_that_is_not_known_is_told_in_a_sentence(store, tmp_path):
+    out = tmp_path / "studio.zip"
+    back_up(store, out)
+    content = bytearray(out.read_bytes())
+    content[content.index(b"PK\x01\x02") + 10] = 99
+    content[8] = 99
+    out.write_bytes(content)
+    with pytest.raises(BadFileError, match="or is damaged"):
+        restore(out, tmp_path / "again")
+
+
+def test_a_back_up_that_is_not_there_is_told_as_such(tmp_path):
+    with pytest.raises(BadFileError, match="There is no file"):
+        restore(tmp_path / "none.zip", tmp_path / "again")
+    assert list(tmp_path.iterdir()) == []

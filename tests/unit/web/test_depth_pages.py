@@ -10,6 +10,7 @@ from pourwell.web.desk.compared import rows
 from pourwell.web.desk.firing import firing_page
 from pourwell.web.desk.freezing import freezing_page
 from pourwell.web.desk.run import run_page
+from pourwell.web.kept import link
 from tests.unit.web.built import Built
 from tests.unit.web.deep import deep, worked_out
 from tests.unit.web.samples import NOW, finding, planned
@@ -175,8 +176,8 @@ def test_two_plans_stand_side_by_side_with_what_was_chosen_otherwise(desk, run):
     assert "In B" in page.text
     assert "It is thin" in page.text
     assert [e.props["solids"][0]["src"] for e in page.elements if "solids" in e.props] == [
-        f"/kept/{first.id}/view.bin",
-        f"/kept/{second.id}/view.bin",
+        link(first, "view.bin"),
+        link(second, "view.bin"),
     ]
     assert "Both programmes" in page.text
 

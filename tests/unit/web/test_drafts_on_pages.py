@@ -13,6 +13,7 @@ from pourwell.web.desk.pattern import PatternPage, pattern_page
 from pourwell.web.desk.pattern_change import is_size, told, why_not
 from pourwell.web.desk.shape import ShapePage, only_words, shape_page
 from pourwell.web.desk.viewer import Viewer
+from pourwell.web.kept import link
 from tests.unit.app.fake_crew import FakeCrew
 from tests.unit.web.built import Built
 from tests.unit.web.samples import NOW, checked, finding, planned
@@ -178,7 +179,7 @@ def test_how_a_piece_freezes_in_its_last_run_stands_beside_it(desk, band):
     assert len(solids()) == 1, "its freezing was not computed"
     files = {"frozen-B.bin": b"1", "frozen-B.json": b"{}"}
     plan = desk.store.add_result(run_id=run.id, asked=asked_of(run), data=plan_data, files=files, now=NOW)
-    assert solids()[1:] == [("Freezing in run 1", f"/kept/{plan.id}/frozen-B.bin")]
+    assert solids()[1:] == [("Freezing in run 1", link(plan, "frozen-B.bin"))]
     desk.store.add_result(pattern_id=band.id, asked={}, data=checked(), files={"picture.png": b"", "view.bin": b""}, now=NOW)
     assert len(solids()) == 1, "it was read anew since"
 

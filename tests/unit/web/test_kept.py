@@ -61,17 +61,30 @@ def test_a_page_in_a_result_is_never_shown_as_a_page(get, result):
 @pytest.mark.parametrize(
     "path",
     [
-        "/kept/1/none.png",
-        "/kept/99/picture.png",
-        "/kept/1/..%2F..%2Fstore.sqlite3",
+        "/kept/1/0123456789abcdef/none.png",
+        "/kept/99/0123456789abcdef/picture.png",
+        "/kept/1/0123456789abcdef/..%2F..%2Fstore.sqlite3",
         "/kept/1/../../store.sqlite3",
         "/kept/../store.sqlite3",
-        "/kept/99999999999999999999/picture.png",
-        "/kept/x/picture.png",
+        "/kept/99999999999999999999/0123456789abcdef/picture.png",
+        "/kept/x/0123456789abcdef/picture.png",
     ],
 )
 def test_nothing_else_can_be_had(get, result, path):
     assert get(path).status_code in (404, 422)
+
+
+def test_another_studios_result_of_the_same_number_is_never_had_under_one_url(desk, get, result, tmp_path):
+    """A browser keeps what it got for ever: the URL must not mean another content in another studio, or after a restore."""
+    other = Desk(tmp_path / "other", lambda: NOW)
+    pattern, _ = other.store.add_pattern(b"solid", file="a.stl", name="A", now=NOW)
+    theirs = other.store.add_result(pattern_id=pattern.id, asked={}, data={}, files={"run-sheet.pdf": b"%PDF of theirs"}, now=NOW)
+    other.close()
+    assert theirs.id == result.id
+    assert link(theirs, "run-sheet.pdf") != link(result, "run-sheet.pdf")
+    assert get(link(theirs, "run-sheet.pdf")).status_code == 404
+    assert get(f"/kept/{result.id}/run-sheet.pdf").status_code == 404
+    assert get(link(result, "none.png")).status_code == 404
 
 
 def test_a_draft_is_sent_and_never_kept_by_a_browser(desk, get):

@@ -7,6 +7,7 @@ from pourwell.errors import BadFileError, BadRequestError
 from pourwell.web.desk.pattern import pattern_page
 from pourwell.web.desk.patterns import patterns_page
 from pourwell.web.desk.studio import studio_page
+from pourwell.web.kept import link
 from tests.unit.app.fake_crew import FakeCrew
 from tests.unit.web.built import Built
 from tests.unit.web.samples import NOW, checked, finding, plan, planned
@@ -127,7 +128,7 @@ def test_the_library_shows_size_weight_and_the_worst_finding(desk, band):
     (one,) = pieces(Built(lambda: patterns_page(desk)))
     assert (one["name"], one["weight"], one["size"]) == ("<i>Heddle</i> band", "4.42", "ring ISO 53.7")
     assert (one["mark"], one["word"], one["count"]) == ("stop", "Stop", 1)
-    assert (one["src"], one["px"]) == ("/kept/2/picture.png", 190)
+    assert (one["src"], one["px"]) == (link(desk.store.result(2), "picture.png"), 190)
 
 
 def test_a_piece_in_doubt_has_a_dash_for_a_weight(desk, band):
@@ -198,7 +199,7 @@ def test_a_pattern_shows_figures_findings_and_measures(desk, band):
     assert row == "Warn Rim is thin A Show piece A 0.5 mm; limit 0.8 mm Do:  Widen it."
     viewer = next(e for e in page.elements if "flags" in e.props)
     assert [(f["letter"], f["at"]) for f in viewer.props["flags"]] == [("A", [1.0, 2.0, 3.0])]
-    assert [one["src"] for one in viewer.props["solids"]] == ["/kept/2/view.bin"]
+    assert [one["src"] for one in viewer.props["solids"]] == [link(desk.store.result(2), "view.bin")]
     assert "20.8 \u00d7 4.0 \u00d7 20.8 mm" in page.text
 
 

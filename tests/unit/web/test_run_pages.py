@@ -12,6 +12,7 @@ from pourwell.steps.day.night import OVERNIGHT
 from pourwell.web.desk.pattern import pattern_page
 from pourwell.web.desk.run import run_page
 from pourwell.web.desk.runs import runs_page
+from pourwell.web.kept import link
 from tests.unit.web.built import Built
 from tests.unit.web.samples import NOW, at, checked, finding, plan, planned
 
@@ -67,7 +68,7 @@ def test_a_picture_comes_when_the_piece_is_checked(desk, run):
     assert len(page.all("img")) == 1
     kept = desk.store.add_result(pattern_id=fresh.id, asked={}, data=checked(), files={"picture.png": b"PNG"}, now=NOW)
     page.press("One more Stud")
-    assert [e.props["src"] for e in page.all("img")] == ["/kept/1/picture.png", f"/kept/{kept.id}/picture.png"]
+    assert [e.props["src"] for e in page.all("img")] == [link(one, "picture.png") for one in (desk.store.result(1), kept)]
 
 
 def test_every_field_is_kept_as_it_is_typed(desk, run):
@@ -114,7 +115,7 @@ def test_a_plan_shows_what_to_weigh_what_was_found_and_the_day(desk, run):
     assert "1:05" in page.text
     assert [page.words(row) for row in page.all("li", "hand next")] == ["Thu 26 10:30 Invest now 20 min"]
     assert "Do not pour" not in page.text
-    assert page.all("a", "btn main")[0].props["href"] == "/kept/2/run-sheet.pdf"
+    assert page.all("a", "btn main")[0].props["href"] == link(desk.store.result(2), "run-sheet.pdf")
 
 
 def test_a_stop_says_not_to_pour_and_cannot_be_put_aside(desk, run):

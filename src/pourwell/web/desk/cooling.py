@@ -6,6 +6,7 @@ from typing import Any, Final
 from pourwell.web.desk import drawn, parts
 from pourwell.web.desk.drawn import WIDE
 from pourwell.web.desk.tag import Tag
+from pourwell.web.desk.units import here
 
 FOOT: Final = 232.0
 LABEL_Y: Final = 240
@@ -30,7 +31,7 @@ def cooling(curves: Mapping[str, Any]) -> None:
         for level in curves["levels"][1:]:
             last = level is curves["levels"][-1]
             drawn.word(
-                f"{level['label']} {curves['unit']}" if last else level["label"],
+                " ".join(here().figure(level["label"], curves["unit"])[: 2 if last else 1]),
                 0.0,
                 _y(level["y"]) - 7,
                 classes="out",
@@ -39,7 +40,7 @@ def cooling(curves: Mapping[str, Any]) -> None:
         for mark in curves["marks"]:
             low = mark is curves["marks"][-1]
             drawn.word(
-                mark["says"],
+                here().text(mark["says"]),
                 0.01 if low else 1.0,
                 _y(mark["y"]) + (2 if low else -15),
                 classes="halo",
@@ -70,5 +71,5 @@ def _says(curves: Mapping[str, Any], lines: Sequence[Mapping[str, Any]]) -> str:
     solid = [
         f"{line['says']} after {line['solid'] * per:.0f} {curves['clock']}" for line in lines if line["solid"] is not None and per
     ]
-    marks = ", ".join(mark["says"] for mark in curves["marks"])
+    marks = ", ".join(here().text(mark["says"]) for mark in curves["marks"])
     return f"Cooling curves; {marks}. Solid: {'; '.join(solid) or 'none within the plot'}."

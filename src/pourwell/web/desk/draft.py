@@ -9,6 +9,7 @@ from pourwell.app.desk_words import AFTER, BEFORE, MINUS, STILL_AFTER, STILL_BEF
 from pourwell.app.letters import letter
 from pourwell.web.desk import parts
 from pourwell.web.desk.tag import Tag
+from pourwell.web.desk.units import here
 from pourwell.web.desk.viewer import Solid, Viewer
 from pourwell.web.kept import draft_link
 
@@ -50,7 +51,7 @@ def show_draft(draft: Draft, *, keep: Callable[[], Any], leave: Callable[[], Any
                         parts.mark("warn")
                         with Tag("div"):
                             Tag("h3", "It changes more than mending may unasked")
-                            Tag("p", data["asks"])
+                            Tag("p", here().text(data["asks"]))
                             Tag("p", "Look at the place in both, and keep it only if that is what you want.")
                 with Tag("div", classes="acts"):
                     parts.button("Keep it all the same" if data["asks"] else "Keep it beside the original", keep, "btn main")
@@ -71,9 +72,9 @@ def rows_table(rows: Sequence[Sequence[str]]) -> None:
             with Tag("tr"):
                 with Tag("th", scope="row", colspan=None if figure else "2"):
                     Tag("span", parts.capital(name))
-                    Tag("small", printed(remark))
+                    Tag("small", here().text(printed(remark)))
                 if figure:
-                    Tag("td", printed(figure), "num")
+                    Tag("td", here().text(printed(figure)), "num")
 
 
 def printed(text: str) -> str:

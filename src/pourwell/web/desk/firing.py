@@ -14,11 +14,11 @@ from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.kiln_told import cautions
 from pourwell.web.desk.plans import flask_ways, placed
 from pourwell.web.desk.tag import Tag
+from pourwell.web.desk.units import here
 
 Plan = Mapping[str, Any]
 HIGH: Final = 420
 TOP, FOOT, HAND_TOP, HAND_HIGH, LABEL_Y = 16.0, 352.0, 364.0, 16.0, 398
-STEP_C: Final = 200
 OVER_C: Final = 40.0
 """The plot reaches so far above the highest limit."""
 WATER_HIGH: Final = 120
@@ -64,7 +64,7 @@ def firing_page(desk: Desk, run_id: int, *, flask: int = 1) -> None:
 def _sentence(plan: Plan) -> str:
     burnout, flask = plan["burnout"], plan["flask"]
     size = f"{flask['diameter_mm']:.0f} {TIMES} {flask['height_mm']:.0f} mm"
-    return f"{parts.capital(burnout['name'])}, flask {size}. Bands are the ends of what nobody knows well."
+    return f"{parts.capital(burnout['name'])}, flask {here().text(size)}. Bands are the ends of what nobody knows well."
 
 
 def curves_chart(plan: Plan, page: Frame) -> None:
@@ -80,12 +80,13 @@ def curves_chart(plan: Plan, page: Frame) -> None:
     def y(c: float) -> float:
         return float(FOOT - (FOOT - TOP) * c / top)
 
-    with parts.section("Heat", "°C, at half height of the flask"), Tag("div", classes="chart timed firing"):
+    with parts.section("Heat", f"{page.units.unit('°C')}, at half height of the flask"), Tag("div", classes="chart timed firing"):
         with drawn.svg(HIGH, _says(burnout)):
             for a, b in axis.open_hours(page.lists.work_from, page.lists.work_to):
                 drawn.box(WIDE * a, TOP, width=WIDE * (b - a), height=HAND_TOP + HAND_HIGH - TOP, classes="c-open")
-            for level in range(0, int(top) + 1, STEP_C):
-                drawn.line([(0, y(level)), (WIDE, y(level))], "c-grid" if level else "c-axis")
+            drawn.line([(0, y(0.0)), (WIDE, y(0.0))], "c-axis")
+            for level, _ in page.units.grid_c(top):
+                drawn.line([(0, y(level)), (WIDE, y(level))], "c-grid")
             for _, c in limits:
                 drawn.line([(0, y(c)), (WIDE, y(c))], "c-limit")
             band = [(WIDE * x, y(c)) for x, c in zip(at, curves["core_high_c"], strict=True)]
@@ -98,11 +99,13 @@ def curves_chart(plan: Plan, page: Frame) -> None:
                     a, b = max(axis.x(step.starts_at), 0.0), min(axis.x(step.hands_until), 1.0)
                     drawn.box(WIDE * a, HAND_TOP, width=max(WIDE * (b - a), 3), height=HAND_HIGH, classes="c-hand")
             _now(axis, page, foot=HAND_TOP + HAND_HIGH)
-        for level in range(STEP_C, int(top), STEP_C):
-            drawn.word(str(level), 0.0, y(level) - 16, classes="axis", anchor="start")
+        for level, says in page.units.grid_c(top):
+            drawn.word(says, 0.0, y(level) - 16, classes="axis", anchor="start")
         for k, (says, c) in enumerate(limits):
             over = k == len(limits) - 1
-            drawn.word(f"{says} {c:.0f} °C", 0.06, y(c) - 15 if over else y(c) + 3, classes="halo", anchor="start")
+            drawn.word(
+                f"{says} {' '.join(page.units.degrees(c))}", 0.06, y(c) - 15 if over else y(c) + 3, classes="halo", anchor="start"
+            )
         for key, says, _ in LINES:
             k = int(NAMED_AT[key] * (len(at) - 1))
             drawn.word(says, at[k], y(curves[key][k]) - (20 if key in ("kiln_c", "rim_c") else -5), classes="strong halo")
@@ -227,7 +230,7 @@ def verdicts(plan: Plan) -> None:
                 short = (asked - one["measure"]) * (1 if one["at_most"] else -1)
                 kept = not one.get("judged", True) or 100 * short >= -KEPT_PERCENT * asked
                 with Tag("tr"):
-                    Tag("th", parts.capital(one["what"]), scope="row")
+                    Tag("th", here().text(parts.capital(one["what"])), scope="row")
                     parts.figure(_figure(one["measure"]), one["unit"], tag="td", classes="num")
                     parts.figure(
                         f"{'at most' if one['at_most'] else 'at least'} {_figure(one['limit'])}",
@@ -240,7 +243,7 @@ def verdicts(plan: Plan) -> None:
                         if not kept:
                             parts.mark("warn")
                     parts.figure(_figure(one["published"]), one["unit"], tag="td", classes="num limit-told")
-                    Tag("td", one["at_end"], "why")
+                    Tag("td", here().text(one["at_end"]), "why")
 
 
 KEPT_PERCENT: Final = 3.0
@@ -256,19 +259,18 @@ def _not_modelled(inside: Plan) -> None:
         measured = "; ".join(inside["measured"])
         Tag(
             "p",
-            f"Measured in this studio: {measured}."
+            f"Measured in this studio: {here().text(measured)}."
             if measured
             else "Nothing of it was measured in this studio yet: a log of your kiln narrows the bands.",
             "small",
         )
         with Tag("ul", classes="said"):
             for one in inside["not_modelled"]:
-                Tag("li", parts.capital(one), "small")
+                Tag("li", here().text(parts.capital(one)), "small")
 
 
 def _says(burnout: Plan) -> str:
     """The chart in a sentence; its numbers stand in the tables."""
     curves = burnout["inside"]["curves"]
-    return (
-        f"Kiln up to {max(curves['kiln_c']):.0f} degrees, core up to {max(curves['core_c']):.0f}, between the start and the pour."
-    )
+    kiln, core = (" ".join(here().degrees(max(curves[key]))) for key in ("kiln_c", "core_c"))
+    return f"Kiln up to {kiln}, core up to {core}, between the start and the pour."

@@ -18,6 +18,7 @@ from pourwell.web.desk.cooling import cooling
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.plans import WORDS, file_of, flask_ways, placed
 from pourwell.web.desk.tag import Tag
+from pourwell.web.desk.units import here
 from pourwell.web.desk.viewer import Viewer
 from pourwell.web.kept import link
 
@@ -89,7 +90,7 @@ class Freezes:
         at = when.day_and_clock(result.made_at.astimezone(self.page.moment().tzinfo), self.page.moment())
         since = f" Since then changed: {', '.join(WORDS[key] for key in changed)}." if changed else ""
         poured = f"{parts.capital(plan['alloy']['name'])} at {pour['metal_c']:.0f} °C into a flask at {pour['flask_c']:.0f} °C"
-        return f"{poured}. Worked out {at}.{since}"
+        return f"{self.page.units.text(poured)}. Worked out {at}.{since}"
 
     def _acts(self, frozen: Any, *, busy: bool) -> None:
         self.acts.clear()
@@ -162,8 +163,8 @@ class Frozen:
             with Tag("div"):
                 cooling(self.frozen["curves"])
         with parts.section("What is computed, and what is not"):
-            Tag("p", self.frozen["source"], "small")
-            Tag("p", self.frozen["grid"], "small")
+            Tag("p", here().text(self.frozen["source"]), "small")
+            Tag("p", here().text(self.frozen["grid"]), "small")
 
     def _flags(self) -> list[dict[str, Any]]:
         lost = [
@@ -192,7 +193,7 @@ class Frozen:
 
     def _verdict(self) -> None:
         with parts.section("Verdict"):
-            Tag("p", self.frozen["verdict"], "lead")
+            Tag("p", here().text(self.frozen["verdict"]), "lead")
             with Tag("ul"):
                 for one in self.frozen["pools"]:
                     mine = self.letters[id(one)]
@@ -205,7 +206,7 @@ class Frozen:
                     self.rows[mine] = parts.finding(found, letter=mine, look=partial(self._look, mine))
                     with self.rows[mine], Tag("details", classes="notes beside"):
                         Tag("summary", "What happens there")
-                        Tag("p", one["says"], "small")
+                        Tag("p", here().text(one["says"]), "small")
             if self.frozen["more_pools"]:
                 Tag("p", f"And {self.frozen['more_pools']} more of the same kinds.", "small")
 
@@ -233,7 +234,7 @@ class Frozen:
                             if one["verdict"] in GRAVE:
                                 parts.mark(GRAVE[one["verdict"]])
                             Tag("span", f" {FED[one['verdict']]}")
-                            Tag("small", one["missed"], "band")
+                            Tag("small", here().text(one["missed"]), "band")
 
     def _facts(self) -> None:
         with parts.section("At the pour", "bands from the uncertain mould"), Tag("table", classes="measures"), Tag("tbody"):
@@ -241,9 +242,9 @@ class Frozen:
                 with Tag("tr"):
                     with Tag("th", scope="row"):
                         Tag("span", parts.capital(what))
-                        Tag("small", do)
-                    with Tag("td", value, "num nowrap strong"):
-                        Tag("small", band, "band")
+                        Tag("small", here().text(do))
+                    with Tag("td", here().text(value), "num nowrap strong"):
+                        Tag("small", here().text(band), "band")
 
     def _changes(self) -> None:
         with parts.section("What to change", "each one worked out, not guessed"):
@@ -254,5 +255,5 @@ class Frozen:
                     with Tag("li", classes="find change"):
                         Tag("b", "Helps" if one["lead"].startswith("Change") else "Tried")
                         with Tag("div"):
-                            Tag("h3", for_desk(one["does"]))
-                            Tag("p", one["gave"])
+                            Tag("h3", here().text(for_desk(one["does"])))
+                            Tag("p", here().text(one["gave"]))

@@ -13,7 +13,7 @@ export default {
             <img v-if="p.src" :src="p.src" alt="" loading="lazy" decoding="async" :width="p.px" :height="p.px" :style="{ width: p.px + 'px', height: p.px + 'px' }">
             <span v-if="p.note" :class="p.src ? 'small' : 'quiet'">{{ p.note }}</span>
           </div>
-          <div class="meta"><h3><a :href="'/patterns/' + p.id">{{ p.name }}</a></h3><span v-if="p.weight" class="nowrap">{{ p.weight }}<span class="unit">g</span></span></div>
+          <div class="meta"><h3><a :href="'/patterns/' + p.id">{{ p.name }}</a></h3><span v-if="p.weight" class="nowrap">{{ p.weight }}<span class="unit">{{ p.unit }}</span></span></div>
           <div class="meta"><span>{{ p.size }}</span><span v-if="p.mark" class="tally"><span class="mark" :class="p.mark">{{ p.word }}</span><span>{{ p.count }}</span></span></div>
         </li>
       </ul>

@@ -50,8 +50,11 @@ def button(text: str, deed: Callable[[], Any], classes: str = "btn", **attribute
 
 
 def figure(text: str, unit: str = "", *, tag: str = "dd", classes: str = "") -> Tag:
-    """A figure with its unit behind it, small: given in mm, degC or g, it is shown in the units of the page."""
-    shown, its = here().figure(text, unit) if unit else (here().number(text), "")
+    """A figure with its unit behind it, small: given in mm, degC or g, it is shown in the units of the page.
+
+    Without a unit it may be words with quantities in them.
+    """
+    shown, its = here().figure(text, unit) if unit else (here().text(text), "")
     return as_shown(shown, its, tag=tag, classes=classes)
 
 

@@ -13,6 +13,7 @@ from pourwell.store.model import KeptPattern, KeptResult
 from pourwell.web.desk import parts
 from pourwell.web.desk.frame import frame
 from pourwell.web.desk.tag import Drop, Tag
+from pourwell.web.desk.units import here
 from pourwell.web.intake import LIMIT_BYTES
 from pourwell.web.kept import link
 
@@ -117,7 +118,7 @@ def shown(pattern: KeptPattern, result: KeptResult | None, *, scale: float, wait
     if result is None:
         return piece | {"note": "Being checked" if waiting else "Not checked"}
     side = PICTURE_PX * result.data["mm_per_px"] * scale
-    piece |= {"src": link(result, PICTURE), "px": round(min(side, CELL_PX)), "weight": _weight(result)}
+    piece |= {"src": link(result, PICTURE), "px": round(min(side, CELL_PX)), "weight": _weight(result), "unit": here().unit("g")}
     if side > CELL_PX + 1:
         piece["note"] = f"drawn {side / CELL_PX:.1f} times smaller"
     if result.data["findings"]:
@@ -129,7 +130,7 @@ def shown(pattern: KeptPattern, result: KeptResult | None, *, scale: float, wait
 
 def _weight(result: KeptResult) -> str:
     """What a piece weighs as cast; a dash where its figures are not to be worked by."""
-    return DASH if result.data["doubtful"] else f"{result.data['piece']['metal_g']:.2f}"
+    return DASH if result.data["doubtful"] else here().figure(f"{result.data['piece']['metal_g']:.2f}", "g")[0]
 
 
 def _size(result: KeptResult | None) -> str:
@@ -143,4 +144,4 @@ def _size(result: KeptResult | None) -> str:
     if bore:
         return f"ring ISO {bore['finished_sizes']['iso']}"
     x, y, z = sorted(piece["envelope_mm"], reverse=True)
-    return f"{x:.1f} {TIMES} {y:.1f} {TIMES} {z:.1f} mm"
+    return here().text(f"{x:.1f} {TIMES} {y:.1f} {TIMES} {z:.1f} mm")

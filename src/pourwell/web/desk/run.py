@@ -8,7 +8,7 @@ from nicegui import ui
 
 from pourwell.app.crew import Job
 from pourwell.app.desk import Desk, changed_since
-from pourwell.app.desk_words import HEAD, SHEET, VIEW
+from pourwell.app.desk_words import HEAD, SHEET, TIMES, VIEW
 from pourwell.store.model import KeptResult, KeptRun
 from pourwell.web.desk import kiln_told, parts, run_tables, when
 from pourwell.web.desk.frame import Frame, frame
@@ -145,5 +145,6 @@ class RunPage:
             return
         count = sum(piece["count"] for piece in plan["pieces"])
         flask = plan["flask"]
-        label = f"The tree of {count} pieces in its flask of {flask['diameter_mm']:.0f} by {flask['height_mm']:.0f} mm"
+        size = self.page.units.text(f"{flask['diameter_mm']:.0f} {TIMES} {flask['height_mm']:.0f} mm")
+        label = f"The tree of {count} pieces in its flask of {size}"
         Viewer(src=link(result, name), head={"url": link(result, file_of(HEAD, place))}, label=label)

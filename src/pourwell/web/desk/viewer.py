@@ -25,6 +25,8 @@ from typing import Any
 from nicegui import ui
 from nicegui.elements import scene as scene_package
 
+from pourwell.web.desk.units import here
+
 SCENE = Path(scene_package.__file__).parent / "dist"
 STAGE = Path(__file__).parent / "stage"
 Point = tuple[float, float, float]
@@ -74,7 +76,7 @@ class Viewer(ui.element, component="viewer.js", esm={"nicegui-scene": str(SCENE)
         super().__init__()
         self.props["solids"] = [one.plain for one in (Solid(src=src, head=head, title=title), *beside)]
         self.props["label"], self.props["still"] = label, still
-        self.props["flags"] = [dict(flag) for flag in flags]
+        self.props["flags"] = _in_units(flags)
         self.props["placing"] = placing
         if picked is not None:
             self.on("picked", lambda event: picked(str(event.args)))
@@ -87,7 +89,7 @@ class Viewer(ui.element, component="viewer.js", esm={"nicegui-scene": str(SCENE)
 
     def offer(self, flags: Sequence[Mapping[str, Any]], *, grip: Sequence[float] | None) -> None:
         """Show other flags on the same solids, and a point that can be moved."""
-        self.props["flags"] = [dict(flag) for flag in flags]
+        self.props["flags"] = _in_units(flags)
         self.props["grip"] = list(grip) if grip is not None else None
         self.update()
 
@@ -98,8 +100,13 @@ class Viewer(ui.element, component="viewer.js", esm={"nicegui-scene": str(SCENE)
     def show(self, solids: Sequence[Solid], *, flags: Sequence[Mapping[str, Any]] = ()) -> None:
         """Show other solids on the same tray, seen as the ones before."""
         self.props["solids"] = [one.plain for one in solids]
-        self.props["flags"] = [dict(flag) for flag in flags]
+        self.props["flags"] = _in_units(flags)
         self.update()
+
+
+def _in_units(flags: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Flags whose words are in the units of the page."""
+    return [{**flag, "says": here().text(flag["says"])} for flag in flags]
 
 
 def _place(said: Mapping[str, Any]) -> Place:
