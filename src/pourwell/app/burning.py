@@ -17,7 +17,8 @@ from pourwell.steps.burnout.legs import Case
 from pourwell.steps.burnout.load import Wanted, evenly, served
 from pourwell.steps.burnout.model import Programme, TimedSegment
 from pourwell.steps.burnout.plan import case_of, timed
-from pourwell.steps.day.clock import after, read, to_five
+from pourwell.steps.day.clock import after, to_five
+from pourwell.steps.day.open_hours import read_soon
 from pourwell.steps.flask import plan as flasks
 
 
@@ -114,7 +115,8 @@ def burn_out(asked: Asked, *, now: datetime) -> Burnout:
     turn_min = round(shop.library.rule("melt_min") + shop.library.rule("pour_min"))
     programme, out, worst = served(load, turn_min=turn_min, own=own, shorter=asked.shorter)
     span = Span(
-        start=read(asked.start, zone=zone) if asked.start else None, ready=read(asked.ready, zone=zone) if asked.ready else None
+        start=read_soon(asked.start, now=now, zone=zone) if asked.start else None,
+        ready=read_soon(asked.ready, now=now, zone=zone) if asked.ready else None,
     )
     firing = Firing(programme=programme, out=out, worst=worst, fixed=own is not None and not asked.shorter)
     firing = placed(firing, span, shop=shop, now=after(now, 0, zone=zone))

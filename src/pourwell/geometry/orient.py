@@ -65,7 +65,7 @@ class Stance:
     suction_mm3: float = 0.0
     """What hollows hold that are open towards the film, which seals them."""
     bowl_mm3: float = 0.0
-    """What hollows hold that hang open side up."""
+    """What hollows hold that hang open side up, and those that nothing opens."""
     hidden_mm2: float = 0.0
     """Of what needs supports, that from where nobody takes them out."""
 
@@ -260,10 +260,10 @@ def compare(
                 direction=(x, y, z),
                 height_mm=float(np.ptp(height)),
                 islands_count=below.islands(wants),
-                cups_count=below.cups(wants) + above.cups(wants),
+                cups_count=below.cups(wants, opened=True) + above.cups(wants),
                 steps_ratio=steps,
                 under_fraction=float(mesh.areas[sign * slope < -flat].sum()) / whole,
-                suction_mm3=below.held_mm3(wants),
+                suction_mm3=below.held_mm3(wants, opened=True),
                 bowl_mm3=above.held_mm3(wants),
                 hidden_mm2=float(mesh.areas[(sign * slope < -flat) & shut].sum()),
             )
@@ -298,13 +298,17 @@ class _Found:
         """Those that begin in mid-air."""
         return int((self.down & (self.over > wants.layer_mm) & (self.lasts >= wants.lasting_mm)).sum())
 
-    def cups(self, wants: Wants) -> int:
-        """Those that hold resin."""
-        return int((~self.down & (self.holds >= wants.cup_mm3)).sum())
+    def cups(self, wants: Wants, *, opened: bool = False) -> int:
+        """Those that hold resin; `opened`: without those that nothing opens, which are found from above and from below."""
+        return int(self._holding(wants, opened=opened).sum())
 
-    def held_mm3(self, wants: Wants) -> float:
+    def held_mm3(self, wants: Wants, *, opened: bool = False) -> float:
         """What those hold together."""
-        return float(self.holds[~self.down & (self.holds >= wants.cup_mm3)].sum())
+        return float(self.holds[self._holding(wants, opened=opened)].sum())
+
+    def _holding(self, wants: Wants, *, opened: bool) -> NDArray[np.bool_]:
+        holding: NDArray[np.bool_] = ~self.down & (self.holds >= wants.cup_mm3)
+        return holding & np.isfinite(self.lasts) if opened else holding
 
 
 def _parts(mesh: Mesh, height: Floats, order: Ints, *, around: tuple[Ints, Ints], upward: Floats, looks: Floats) -> _Found:

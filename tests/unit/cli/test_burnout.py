@@ -1,6 +1,6 @@
 """`pourwell burnout`: hours, segments or settings, limits; one's own programme; sentences for what cannot be."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -53,6 +53,13 @@ def test_from_start_to_ready_the_time_goes_into_drying_and_carbon(pourwell: Call
     ruled = [s["ruled_by"] for s in long["programme"]["segments"]]
     assert ruled.count("your hours") == 2
     assert long["programme"]["published_min"] == short["programme"]["published_min"]
+
+
+def test_a_day_of_the_week_is_a_moment_as_it_is_for_the_day(pourwell: Caller) -> None:
+    wanted = datetime.now().astimezone() + timedelta(days=3)
+    ready = datetime.fromisoformat(told(pourwell, "50x55:500", *WAX, "--ready", f"{wanted:%A} 15:00")["ready_at"])
+    assert (ready.date(), ready.hour) == (wanted.date(), 15)
+    assert "no day" in refused(pourwell, "50x55:500", *WAX, "--ready", "Someday 15:00").lower()
 
 
 def test_too_short_a_night_is_a_sentence(pourwell: Caller) -> None:
