@@ -169,3 +169,16 @@ def test_that_no_place_alone_feeds_the_piece_stands_over_the_list(desk, run, mon
     desk.crew.no_cure = "No single sprue feeds it. Set a second one of 3.5 mm."
     page, _ = opened(desk, run, monkeypatch)
     assert [page.words(e) for e in page.all("p", "no-cure")] == ["No single sprue feeds it. Set a second one of 3.5 mm."]
+
+
+def test_a_place_that_fell_away_with_the_unit_of_the_pattern_is_told_on_both_pages(desk, run, monkeypatch):
+    pattern_id = run.pieces[0][0]
+    desk.set_sprue(run.id, pattern_id, (5.7, 4.8, 9.5))
+    desk.set_units(pattern_id, "inch")
+    assert "Set its sprue anew: the unit was changed" in Built(lambda: run_page(desk, run.id)).text
+    page, settle = opened(desk, run, monkeypatch)
+    assert "Your place fell away: the unit of the pattern was changed." in page.text
+    page.press("Set the sprue at place B")
+    settle()
+    assert "fell away" not in page.text
+    assert "Set by you" in page.text

@@ -5,8 +5,10 @@ import pytest
 from pourwell.app.shown import Shown
 from pourwell.sheets.display import Display
 from pourwell.web.desk import parts
+from pourwell.web.desk.draft import rows_table
 from pourwell.web.desk.tag import Tick
 from pourwell.web.desk.units import WORKSHOP, here, show_in
+from pourwell.web.desk.viewer import Viewer
 from tests.unit.web.built import Built
 from tests.unit.web.samples import finding
 
@@ -63,6 +65,19 @@ def test_a_field_without_a_unit_is_left_as_it_is():
 def test_choices_with_a_size_are_named_in_the_units_of_the_page():
     page = built(lambda: parts.choice("Flask", "a", lambda _: None, options=[("a", "76.2 \u00d7 101.6 mm")]))
     assert page.field("Flask").props["options"] == [["a", "3,000 \u00d7 4,000 in"]]
+
+
+def test_words_with_quantities_are_told_in_the_units_of_the_page_wherever_they_stand():
+    def build():
+        rows_table([("wall", "1.20 mm", "limit 0.8 mm")])
+        parts.figure("76.2 \u00d7 101.6 mm")
+        Viewer(src="", head={}, label="", flags=[{"letter": "A", "at": [25.4, 0, 0], "says": "0.8 mm thick"}])
+
+    page = built(build)
+    words = page.words(page.client.layout)
+    assert words == "Wall limit 0,031 in 0,0472 in 3,000 \u00d7 4,000 in"
+    (flag,) = next(e for e in page.elements if "flags" in e.props).props["flags"]
+    assert (flag["says"], flag["at"]) == ("0,031 in thick", [25.4, 0, 0]), "places stay in millimetres"
 
 
 @pytest.mark.parametrize("ticked", [True, False])

@@ -74,14 +74,19 @@ class Viewer(ui.element, component="viewer.js", esm={"nicegui-scene": str(SCENE)
         placed: Callable[[Place], Any] | None = None,
     ) -> None:
         super().__init__()
+        self._units = here()
         self.props["solids"] = [one.plain for one in (Solid(src=src, head=head, title=title), *beside)]
         self.props["label"], self.props["still"] = label, still
-        self.props["flags"] = _in_units(flags)
+        self.props["flags"] = self._told(flags)
         self.props["placing"] = placing
         if picked is not None:
             self.on("picked", lambda event: picked(str(event.args)))
         if placed is not None:
             self.on("placed", lambda event: placed(_place(event.args)))
+
+    def _told(self, flags: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+        """Flags whose words are in the units of the page."""
+        return [{**flag, "says": self._units.text(flag["says"])} for flag in flags]
 
     def look_at(self, letter: str) -> None:
         """Turn to a flag."""
@@ -89,7 +94,7 @@ class Viewer(ui.element, component="viewer.js", esm={"nicegui-scene": str(SCENE)
 
     def offer(self, flags: Sequence[Mapping[str, Any]], *, grip: Sequence[float] | None) -> None:
         """Show other flags on the same solids, and a point that can be moved."""
-        self.props["flags"] = _in_units(flags)
+        self.props["flags"] = self._told(flags)
         self.props["grip"] = list(grip) if grip is not None else None
         self.update()
 
@@ -100,13 +105,8 @@ class Viewer(ui.element, component="viewer.js", esm={"nicegui-scene": str(SCENE)
     def show(self, solids: Sequence[Solid], *, flags: Sequence[Mapping[str, Any]] = ()) -> None:
         """Show other solids on the same tray, seen as the ones before."""
         self.props["solids"] = [one.plain for one in solids]
-        self.props["flags"] = _in_units(flags)
+        self.props["flags"] = self._told(flags)
         self.update()
-
-
-def _in_units(flags: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """Flags whose words are in the units of the page."""
-    return [{**flag, "says": here().text(flag["says"])} for flag in flags]
 
 
 def _place(said: Mapping[str, Any]) -> Place:
