@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from nicegui import ui
 
-from pourwell.app.desk import Desk, sprues_of
+from pourwell.app.desk import Desk, fell_away, sprues_of
 from pourwell.app.desk_words import PICTURE, VIEW
 from pourwell.app.letters import letter
 from pourwell.errors import PourwellError
@@ -22,6 +22,7 @@ ANSWER_S: Final = 120.0
 LOOK_S: Final = 1.0
 SAME_MM: Final = 0.05
 """A kept place so near to one of the list is that one: both were rounded."""
+FELL_AWAY: Final = "Your place fell away: the unit of the pattern was changed. The proposed one is taken; set yours anew"
 Told = Mapping[str, Any]
 
 
@@ -134,13 +135,15 @@ class Sprues:
 
     def _mark(self, found: Told) -> None:
         """Where the sprue stands now: on the piece, in the list, in words."""
-        at = sprues_of(self.desk.store.run(self.run_id)).get(self.pattern_id)
+        run = self.desk.store.run(self.run_id)
+        at = sprues_of(run).get(self.pattern_id)
         choices: Sequence[Told] = found["choices"]
         here = chosen_of(choices, at)
         own = found["own"] if here is None else None
         flags = [_flag(letter(k), one) for k, one in enumerate(choices)]
         self.viewer.offer(flags, grip=at if at is not None else choices[0]["at_mm"])
-        self.who.set_text("Proposed by the shape of the piece" if at is None else "Set by you")
+        proposed = FELL_AWAY if fell_away(run, self.pattern_id) else "Proposed by the shape of the piece"
+        self.who.set_text(proposed if at is None else "Set by you")
         _able(self.back, at is not None)
         for k, (row, deed) in enumerate(self.rows):
             row.classes(add="here" if k == here else "", remove="" if k == here else "here")
@@ -228,4 +231,6 @@ def _figures(one: Told) -> list[tuple[str, str, str]]:
 
 def words_of(run: KeptRun, pattern_id: int) -> str:
     """Of the sprue of a piece, who set it."""
+    if fell_away(run, pattern_id):
+        return "Set its sprue anew: the unit was changed"
     return "Sprue: yours" if pattern_id in sprues_of(run) else "Sprue point"
