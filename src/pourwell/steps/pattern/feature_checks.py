@@ -89,11 +89,11 @@ class FeatureFacts:
 
     @property
     def lone_gaps(self) -> Gaps:
-        """Gaps told as no recess: no ball rolls in, or their sides are round; not those in hollows that are told as such."""
+        """Gaps judged as no recess: no ball rolls in, or their sides are round; not those in hollows that are told as such."""
         gaps = self.found.gaps
         gaps = gaps.only(gaps.width_mm < self.rule("gap_width_mm").value)
-        for told in (self.closed_gaps, self.tight_lines, self.pockets):
-            gaps = gaps.only(~within(gaps.at_mm, told.at_mm, told.reach_mm))
+        for judged in (self.closed_gaps, self.tight_lines, self.pockets, self.engraved):
+            gaps = gaps.only(~within(gaps.at_mm, judged.at_mm, judged.reach_mm))
         for hollow in self.told_hollows:
             gaps = gaps.only(np.linalg.norm(gaps.at_mm - np.array(hollow.at_mm), axis=1) > hollow.length_mm)
         return gaps
