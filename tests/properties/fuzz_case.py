@@ -5,6 +5,7 @@ import faulthandler
 import os
 import resource
 import time
+import traceback
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -27,6 +28,10 @@ EDGES = (0, 1, 2, 3, 4, 127, 128, 255, 256, 32767, 65535, 65536, 2**31 - 1, 2**3
 
 READ, REFUSED, BROKE = 0, 1, 9
 """How a case ends, as a process says it; any other end is that of an engine that broke down, too."""
+
+
+WHY = "why.txt"
+"""Where a process that reads apart says what fault it met, if that was one of Python's."""
 
 
 @dataclass
@@ -89,6 +94,7 @@ def held_apart(content: bytes, ending: str) -> None:
     Where it does, the process that reads for the program must tell so in a sentence.
     """
     path = put(content, ending)
+    (folder() / WHY).unlink(missing_ok=True)
     before = _status("VmRSS")
     child = os.fork()
     if child == 0:
@@ -98,7 +104,10 @@ def held_apart(content: bytes, ending: str) -> None:
             resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
             resource.setrlimit(resource.RLIMIT_CPU, (int(SECONDS), int(SECONDS) + 1))
             os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
-            outcome = read_or_refused(path)
+            try:
+                outcome = read_or_refused(path)
+            except BaseException:
+                (folder() / WHY).write_text(traceback.format_exc(), encoding="utf-8")
         os._exit(outcome)
     _, status, used = os.wait4(child, 0)
     grown = 1024 * used.ru_maxrss - before
@@ -106,7 +115,8 @@ def held_apart(content: bytes, ending: str) -> None:
     tally.add(outcome, seconds=used.ru_utime + used.ru_stime, grown=grown)
     assert grown < BYTES
     if outcome not in (READ, REFUSED):
-        assert read_or_refused(path, read_safely) in (READ, REFUSED), "read apart, it never takes the program with it"
+        why = (folder() / WHY).read_text(encoding="utf-8") if (folder() / WHY).exists() else ""
+        assert read_or_refused(path, read_safely) == REFUSED, f"ended with {outcome} after {used.ru_utime:.1f} s: {why}"
 
 
 def put(content: bytes, ending: str) -> Path:

@@ -62,8 +62,10 @@ def test_the_end_of_the_server_loses_nothing_that_was_saved(page, desk):
     saved(page)
     page.wait_for_timeout(400)
     page.allowed = ("WebSocket", "ERR_CONNECTION", "Failed to load resource", "socket.io")
+    page.evaluate("window.before = true")
     desk.restart()
-    page.open(address)
+    page.wait_for_function("!window.before && window.did_handshake === true")
+    assert page.url == desk.address + address, "the page that was open loads itself anew"
     page.get_by_label("Tree on the scale").wait_for()
     assert page.get_by_label("Tree on the scale").input_value() == "55.5"
 

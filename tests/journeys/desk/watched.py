@@ -2,8 +2,6 @@
 
 from typing import Any, Self
 
-from playwright.sync_api import Error
-
 LOCAL = ("data:", "blob:", "about:")
 
 
@@ -40,13 +38,8 @@ class Watched:
         assert "Traceback" not in self.desk.complaints(), self.desk.complaints()
 
     def open(self, path: str = "/") -> "Watched":
-        """Go to a page of the desk, and wait until its socket is up; a page that loads itself anew then breaks it off once."""
-        try:
-            self.page.goto(self.desk.address + path)
-        except Error as err:
-            if "ERR_ABORTED" not in str(err):
-                raise
-            self.page.goto(self.desk.address + path)
+        """Go to a page of the desk, and wait until its socket is up."""
+        self.page.goto(self.desk.address + path)
         self.page.wait_for_function("window.did_handshake === true")
         return self
 
