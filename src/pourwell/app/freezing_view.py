@@ -1,5 +1,6 @@
 """How a planned tree freezes, as the desk shows it: the solid with its times for the viewer, words, places and curves."""
 
+from collections.abc import Callable
 from typing import Any, Final
 
 import numpy as np
@@ -19,10 +20,8 @@ MOST_TRIANGLES: Final = 120_000
 CELLS_PER_EDGE: Final = 2.0
 """An edge so many cells long bends a field no further than the grid does. Own choice."""
 
-ABOUT_COUNT: Final = 6
-"""So many cells are blended: those that share a side with one."""
-TOUCHING_MM: Final = 0.05
-"""Nearer than this a cell counts no more. Own choice: far under any edge of a cell."""
+NEIGHBOURS: Final = 8
+"""Cells that have a say in the value of a place: those of one corner of the grid, so that its steps are not seen. Own choice."""
 
 
 def freezing_view(plan: Plan) -> tuple[bytes, dict[str, Any]] | None:
@@ -31,27 +30,34 @@ def freezing_view(plan: Plan) -> tuple[bytes, dict[str, Any]] | None:
         return None
     points, faces = refined(plan.tree_cast, CELLS_PER_EDGE * plan.freezing.edge_mm, most=MOST_TRIANGLES)
     tree = Mesh(vertices=points, faces=faces)
-    view, head = solid_view([("tree", tree)], fields=_fields(plan.fields, tree.centres))
+    view, head = solid_view([("tree", tree)], fields=_fields(plan.fields, tree.centres, edge_mm=plan.freezing.edge_mm))
     return view, head | {"flask": {"diameter_mm": plan.flask.diameter_mm, "height_mm": plan.flask.height_mm}}
 
 
-def _fields(found: Fields, places: Floats) -> list[FieldGiven]:
-    """Each triangle as the cells about its middle have it, the nearer the more."""
-    away, near = cKDTree(found.centre_mm).query(places, k=min(ABOUT_COUNT, len(found.centre_mm)))
-    weight = 1 / np.maximum(away, TOUCHING_MM)
-
-    def given(name: str, title: str, values: Singles, *, unit: str, **more: Any) -> FieldGiven:
-        there = values[near].astype(np.float64)
-        known = np.where(np.isfinite(there), weight, 0.0)
-        with np.errstate(invalid="ignore"):  # none of the cells about it has one: there is no value
-            blended = (np.nan_to_num(there) * known).sum(axis=1) / known.sum(axis=1)
-        return FieldGiven(name=name, title=title, unit=unit, values=blended, **more)
-
+def _fields(found: Fields, places: Floats, *, edge_mm: float) -> list[FieldGiven]:
+    about = blend(found.centre_mm, places, edge_mm=edge_mm)
     return [
-        given("end", "Solid after", found.end_s, unit="s", slide="Time"),
-        given("local", "Takes to freeze", found.end_s - found.begin_s, unit="s"),
-        given("rate", "Cooling rate", found.rate_k_per_s, unit="K/s"),
+        FieldGiven(name="end", title="Solid after", unit="s", values=about(found.end_s), slide="Time"),
+        FieldGiven(name="local", title="Takes to freeze", unit="s", values=about(found.end_s - found.begin_s)),
+        FieldGiven(name="rate", title="Cooling rate", unit="K/s", values=about(found.rate_k_per_s)),
     ]
+
+
+def blend(cells_mm: Floats, points_mm: Floats, *, edge_mm: float) -> Callable[[Singles], Floats]:
+    """What gives values of cells at points: of the nearest few, the nearer the more; nan where none of them has one."""
+    tree = cKDTree(cells_mm)
+    away, which = tree.query(points_mm, k=min(NEIGHBOURS, tree.n))
+    near = 1 / (away**2 + (edge_mm / 2) ** 2)
+
+    def at_points(values: Singles) -> Floats:
+        found = values[which].astype(np.float64)
+        weight = np.where(np.isfinite(found), near, 0.0)
+        total = weight.sum(axis=1)
+        sums = (weight * np.nan_to_num(found)).sum(axis=1)
+        blended: Floats = np.divide(sums, total, out=np.full(len(total), np.nan), where=total > 0)
+        return blended
+
+    return at_points
 
 
 def freezing_page(plan: Plan) -> dict[str, Any] | None:

@@ -9,7 +9,7 @@ from pourwell.app.desk_words import safe_name
 from pourwell.errors import PourwellError
 from pourwell.materials.library import load_library
 from pourwell.materials.studio import load_studio
-from pourwell.store.back_up import back_up, restore
+from pourwell.store.back_up import restore
 from pourwell.store.store import Store
 
 ENDING = ".pourwell.zip"
@@ -31,11 +31,6 @@ def file_name(studio: str, now: datetime) -> str:
     """What a back-up of today is called."""
     words = safe_name(studio.replace(" ", "-").lower() + ".x").removesuffix(".x")
     return f"{words or 'studio'}-{now:%Y-%m-%d}{ENDING}"
-
-
-def keep_safe(store: Store, out: Path) -> int:
-    """Write the whole studio into one file while it is in use; how many files are in it. Raises OutputError."""
-    return back_up(store, out)
 
 
 def place_beside(folder: Path, now: datetime) -> Path:

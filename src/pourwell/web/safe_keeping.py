@@ -11,8 +11,9 @@ from fastapi.responses import FileResponse, JSONResponse, Response
 from starlette.background import BackgroundTask
 
 from pourwell.app.desk import Desk
-from pourwell.app.safe_keeping import file_name, keep_safe, take_in
+from pourwell.app.safe_keeping import file_name, take_in
 from pourwell.errors import PourwellError
+from pourwell.store.back_up import back_up
 from pourwell.web.intake import MARK, MB
 
 LIMIT_BYTES: Final = 20_000_000_000
@@ -29,7 +30,7 @@ def safe_keeping(desk: Desk) -> APIRouter:
         folder = Path(tempfile.mkdtemp(prefix=".back-up-", dir=desk.folder))
         try:
             name = file_name(desk.choices().studio, desk.clock())
-            keep_safe(desk.store, folder / name)
+            back_up(desk.store, folder / name)
         except PourwellError as err:
             shutil.rmtree(folder, ignore_errors=True)
             raise HTTPException(507, str(err)) from err

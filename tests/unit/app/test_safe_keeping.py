@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from pourwell.app.safe_keeping import file_name, keep_safe, place_beside, take_in
+from pourwell.app.safe_keeping import file_name, place_beside, take_in
 from pourwell.errors import BadFileError, OutputError
 from pourwell.store import back_up
 from pourwell.store.back_up import LIST
@@ -26,7 +26,7 @@ def kept(tmp_path):
     (folder / "studio.toml").write_text('name = "Quillmere"\n', encoding="utf-8")
     (folder / "alloys").mkdir()
     (folder / "alloys" / "own.toml").write_text('id = "sterling-925"\nprice_per_g = 1.1\n', encoding="utf-8")
-    keep_safe(store, tmp_path / "one.pourwell.zip")
+    back_up.back_up(store, tmp_path / "one.pourwell.zip")
     store.close()
     return folder, tmp_path / "one.pourwell.zip"
 
@@ -47,7 +47,7 @@ def test_own_files_that_were_wrong_already_are_told_and_come_all_the_same(kept):
     folder, file = kept
     (folder / "studio.toml").write_text("kiln = 3\n", encoding="utf-8")
     store = Store(folder)
-    keep_safe(store, file.with_name("two.zip"))
+    back_up.back_up(store, file.with_name("two.zip"))
     store.close()
     made = take_in(file.with_name("two.zip"), folder, NOW)
     assert "kiln" in made.doubt

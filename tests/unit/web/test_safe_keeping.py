@@ -40,7 +40,7 @@ def test_a_back_up_that_cannot_be_written_says_why(app, still_desk, monkeypatch)
     def full(_store, out):
         raise OutputError(f"{out.name} cannot be written.", why="The system says: No space left on device.")
 
-    monkeypatch.setattr(ways, "keep_safe", full)
+    monkeypatch.setattr(ways, "back_up", full)
     answer = ask(app, "GET", "/back-up")
     assert answer.status_code == 507
     assert "No space left on device" in answer.json()["detail"]
