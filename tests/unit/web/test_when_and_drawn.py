@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from pourwell.web.desk import when
-from pourwell.web.desk.drawn import TimeLine, clipped, kiln_points
+from pourwell.web.desk.drawn import Heat, TimeLine, clipped, kiln_points
 from pourwell.web.desk.patterns import CELL_PX, PICTURE_PX, px_per_mm
 from pourwell.web.desk.rail import BEFORE_H, WHOLE_H, hours_told
 
@@ -138,3 +138,11 @@ def test_every_usual_piece_fits_its_cell_at_the_common_scale():
 def test_a_piece_in_a_wrong_unit_does_not_make_specks_of_the_others():
     assert px_per_mm([0.05, 0.06, 0.04, 1.3]) == px_per_mm([0.05, 0.06, 0.04])
     assert px_per_mm([]) > 0
+
+
+def test_a_chart_of_temperatures_reaches_over_the_hottest_and_always_as_high_as_for_gypsum():
+    gypsum, phosphate = Heat.over(732, top=20, foot=220), Heat.over(732, 871, top=20, foot=220)
+    assert gypsum.most_c == 800, "charts of gypsum can be compared"
+    assert [gypsum.y(c) for c in (0, 400, 800)] == [220, 120, 20]
+    assert phosphate.most_c == 911
+    assert 20 < phosphate.y(871) < 30, "a phosphate mould's peak stays in the picture"

@@ -10,7 +10,7 @@ from pourwell.app.desk import Desk
 from pourwell.app.desk_words import HEAD, TIMES, VIEW
 from pourwell.store.model import KeptResult
 from pourwell.web.desk import compared, drawn, parts, when
-from pourwell.web.desk.drawn import WIDE, TimeLine
+from pourwell.web.desk.drawn import WIDE, Heat, TimeLine
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.plans import WORDS, file_of, placed
 from pourwell.web.desk.tag import Tag
@@ -18,7 +18,7 @@ from pourwell.web.desk.viewer import Viewer
 from pourwell.web.kept import link
 
 HIGH: Final = 280
-TOP, FOOT, LABEL_Y, STEP_C, HOTTEST_C = 16.0, 240.0, 256, 200, 800.0
+TOP, FOOT, LABEL_Y = 16.0, 240.0, 256
 NEAR: Final = timedelta(hours=36)
 """Programmes whose pours lie further apart are drawn as if poured at the same time: else both would be a stroke."""
 NAMES: Final = ("A", "B")
@@ -159,29 +159,28 @@ class Compared:
         shift = pours[0] - pours[1] if abs(pours[0] - pours[1]) > NEAR else timedelta()
         corners = [drawn.kiln_points(one["segments"], one["start_c"]) for one in burnouts]
         corners[1] = [(moment + shift, c) for moment, c in corners[1]]
+        heat = Heat.over(*(one["peak_c"] for one in burnouts), top=TOP, foot=FOOT)
+        grid = self.page.units.grid_c(heat.most_c)
         times = [moment for line in corners for moment, _ in line]
         axis = TimeLine(start=min(times) - timedelta(minutes=20), end=max(times) + timedelta(minutes=40), zone=zone)
-        remark = "B as if poured when A is" if shift else "°C"
+        remark = self.page.units.unit("°C") + (", B as if poured when A is" if shift else "")
         says = "; ".join(
-            f"{name} takes {when.span(one['total_min'])} up to {one['peak_c']:.0f} degrees"
+            f"{name} takes {when.span(one['total_min'])} up to {' '.join(self.page.units.degrees(one['peak_c']))}"
             for name, one in zip(NAMES, burnouts, strict=True)
         )
         with parts.section("Both programmes", remark), Tag("div", classes="chart timed both"):
             with drawn.svg(HIGH, f"Both programmes: {says}."):
                 for a, b in axis.open_hours(self.page.lists.work_from, self.page.lists.work_to):
                     drawn.box(WIDE * a, TOP, width=WIDE * (b - a), height=FOOT - TOP, classes="c-open")
-                for level in range(0, int(HOTTEST_C) + 1, STEP_C):
-                    drawn.line([(0, _y(level)), (WIDE, _y(level))], "c-grid" if level else "c-axis")
+                drawn.line([(0, FOOT), (WIDE, FOOT)], "c-axis")
+                for level, _ in grid:
+                    drawn.line([(0, heat.y(level)), (WIDE, heat.y(level))], "c-grid")
                 for line, style in zip(corners, ("c-ink", "c-acc"), strict=True):
-                    drawn.line([(WIDE * x, _y(c)) for x, c in drawn.clipped(line, axis)], style)
-            for level in range(STEP_C, int(HOTTEST_C), STEP_C):
-                drawn.word(str(level), 0.0, _y(level) - 16, classes="axis", anchor="start")
+                    drawn.line([(WIDE * x, heat.y(c)) for x, c in drawn.clipped(line, axis)], style)
+            for level, label in grid:
+                drawn.word(label, 0.0, heat.y(level) - 16, classes="axis", anchor="start")
             for name, line, up in zip(NAMES, corners, (-20, 6), strict=True):
                 moment, c = line[2]
-                drawn.word(name, axis.x(moment), _y(c) + up, classes="strong halo")
+                drawn.word(name, axis.x(moment), heat.y(c) + up, classes="strong halo")
             for hour in axis.hours(3):
                 drawn.word(when.clock(hour), axis.x(hour), LABEL_Y)
-
-
-def _y(c: float) -> float:
-    return FOOT - (FOOT - TOP) * c / HOTTEST_C

@@ -14,6 +14,9 @@ from pourwell.web.desk.tag import Tag
 
 WIDE: Final = 1000
 """Units across a drawing; its box says how wide it is."""
+LEAST_C: Final = 800.0
+OVER_C: Final = 40.0
+"""A chart of temperatures reaches so far above the hottest that it shows."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +47,24 @@ class TimeLine:
             if b > 0 and a < 1:
                 yield max(a, 0.0), min(b, 1.0)
             day += timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heat:
+    """Temperatures up a drawing: where 0 and the highest lie, in its units, and how high it reaches."""
+
+    top: float
+    foot: float
+    most_c: float
+
+    @classmethod
+    def over(cls, *hottest_c: float, top: float, foot: float) -> "Heat":
+        """One that reaches over all of these, and as high as a gypsum mould's at least, so that charts can be compared."""
+        return cls(top=top, foot=foot, most_c=max(LEAST_C, *(c + OVER_C for c in hottest_c)))
+
+    def y(self, c: float) -> float:
+        """Where a temperature lies."""
+        return self.foot - (self.foot - self.top) * c / self.most_c
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,9 +7,9 @@ from typing import Any, Final
 from pourwell.app.desk import Desk
 from pourwell.app.desk_words import MINUS, TIMES
 from pourwell.app.in_hand import settings_of, steps_of
-from pourwell.steps.burnout.model import published_word
+from pourwell.steps.burnout.model import SLACK, published_word
 from pourwell.web.desk import drawn, parts, when
-from pourwell.web.desk.drawn import WIDE, TimeLine
+from pourwell.web.desk.drawn import WIDE, Heat, TimeLine
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.kiln_told import cautions
 from pourwell.web.desk.plans import flask_ways, placed
@@ -19,8 +19,6 @@ from pourwell.web.desk.units import here
 Plan = Mapping[str, Any]
 HIGH: Final = 420
 TOP, FOOT, HAND_TOP, HAND_HIGH, LABEL_Y = 16.0, 352.0, 364.0, 16.0, 398
-OVER_C: Final = 40.0
-"""The plot reaches so far above the highest limit."""
 WATER_HIGH: Final = 120
 WATER_FOOT: Final = 104.0
 LINES: Final = (
@@ -75,17 +73,15 @@ def curves_chart(plan: Plan, page: Frame) -> None:
     axis = TimeLine(start=start - timedelta(minutes=20), end=end + timedelta(minutes=20), zone=page.lists.zone)
     at = [axis.x(start + timedelta(minutes=minute)) for minute in curves["times_min"]]
     limits = _limits(burnout)
-    top = max([burnout["peak_c"], *(c for _, c in limits)]) + OVER_C
-
-    def y(c: float) -> float:
-        return float(FOOT - (FOOT - TOP) * c / top)
+    heat = Heat.over(burnout["peak_c"], *(c for _, c in limits), top=TOP, foot=FOOT)
+    y = heat.y
 
     with parts.section("Heat", f"{page.units.unit('°C')}, at half height of the flask"), Tag("div", classes="chart timed firing"):
         with drawn.svg(HIGH, _says(burnout)):
             for a, b in axis.open_hours(page.lists.work_from, page.lists.work_to):
                 drawn.box(WIDE * a, TOP, width=WIDE * (b - a), height=HAND_TOP + HAND_HIGH - TOP, classes="c-open")
             drawn.line([(0, y(0.0)), (WIDE, y(0.0))], "c-axis")
-            for level, _ in page.units.grid_c(top):
+            for level, _ in page.units.grid_c(heat.most_c):
                 drawn.line([(0, y(level)), (WIDE, y(level))], "c-grid")
             for _, c in limits:
                 drawn.line([(0, y(c)), (WIDE, y(c))], "c-limit")
@@ -99,7 +95,7 @@ def curves_chart(plan: Plan, page: Frame) -> None:
                     a, b = max(axis.x(step.starts_at), 0.0), min(axis.x(step.hands_until), 1.0)
                     drawn.box(WIDE * a, HAND_TOP, width=max(WIDE * (b - a), 3), height=HAND_HIGH, classes="c-hand")
             _now(axis, page, foot=HAND_TOP + HAND_HIGH)
-        for level, says in page.units.grid_c(top):
+        for level, says in page.units.grid_c(heat.most_c):
             drawn.word(says, 0.0, y(level) - 16, classes="axis", anchor="start")
         for k, (says, c) in enumerate(limits):
             over = k == len(limits) - 1
@@ -193,7 +189,7 @@ def figures(plan: Plan, page: Frame) -> None:
         ("Drying takes at least", when.span(burnout["least_drying_min"]), ""),
         ("Programme", when.span(burnout["total_min"]), ""),
         (_compared(burnout), when.span(burnout["published_min"]), than),
-        ("Limits alone would allow", when.span(burnout["shortest_min"]), "no advice"),
+        ("Shortest found that keeps the limits", when.span(burnout["shortest_min"]), "about, no advice"),
         ("Energy", f"{burnout['energy_kwh']:.1f}", f"kWh, {burnout['energy_low_kwh']:.1f} to {burnout['energy_high_kwh']:.1f}"),
     ]
     with parts.section(
@@ -228,7 +224,7 @@ def verdicts(plan: Plan) -> None:
                 share = 100 * room / one["limit"] if one["limit"] else 0.0
                 asked = one["limit"] if one.get("held_to") is None else one["held_to"]
                 short = (asked - one["measure"]) * (1 if one["at_most"] else -1)
-                kept = not one.get("judged", True) or 100 * short >= -KEPT_PERCENT * asked
+                kept = not one.get("judged", True) or short >= -SLACK * abs(asked)
                 with Tag("tr"):
                     Tag("th", here().text(parts.capital(one["what"])), scope="row")
                     parts.figure(_figure(one["measure"]), one["unit"], tag="td", classes="num")
@@ -244,10 +240,6 @@ def verdicts(plan: Plan) -> None:
                             parts.mark("warn")
                     parts.figure(_figure(one["published"]), one["unit"], tag="td", classes="num limit-told")
                     Tag("td", here().text(one["at_end"]), "why")
-
-
-KEPT_PERCENT: Final = 3.0
-"""A limit missed by less is kept: grids and the typing of ramps differ by as much."""
 
 
 def _figure(value: float) -> str:

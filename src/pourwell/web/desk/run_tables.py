@@ -7,7 +7,7 @@ from typing import Any, Final
 from pourwell.app.desk_words import DASH, TIMES
 from pourwell.app.in_hand import Step, settings_of, steps_of
 from pourwell.web.desk import drawn, parts, when
-from pourwell.web.desk.drawn import WIDE, TimeLine
+from pourwell.web.desk.drawn import WIDE, Heat, TimeLine
 from pourwell.web.desk.frame import Frame
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.units import here
@@ -15,7 +15,6 @@ from pourwell.web.desk.units import here
 Plan = Mapping[str, Any]
 HIGH: Final = 300
 PLOT_TOP, PLOT_FOOT, HAND_TOP, HAND_HIGH = 22.0, 232.0, 244.0, 16.0
-HOTTEST_C: Final = 800.0
 LABEL_Y: Final = 280
 HOLD_SHOWN_MIN: Final = 45
 """Shorter holds are not named in the chart: the table has them."""
@@ -133,6 +132,7 @@ def kiln_and_day(plan: Plan, page: Frame, *, way: str) -> None:
     )
     burnout = plan["burnout"]
     corners = drawn.kiln_points(burnout["segments"], burnout["start_c"])
+    heat = _heat(burnout)
     on = when.told(burnout["starts_at"], page.lists.zone)
     energy = f"about {burnout['energy_kwh']:.0f} kWh"
     remark = f"on at {when.day_and_clock(on, now)} · {when.span(burnout['total_min'])} · {energy}"
@@ -140,10 +140,10 @@ def kiln_and_day(plan: Plan, page: Frame, *, way: str) -> None:
         with drawn.svg(HIGH, _chart_says(plan, page)):
             for a, b in axis.open_hours(page.lists.work_from, page.lists.work_to):
                 drawn.box(WIDE * a, PLOT_TOP, width=WIDE * (b - a), height=HAND_TOP + HAND_HIGH - PLOT_TOP, classes="c-open")
-            for c, _ in here().grid_c(HOTTEST_C):
-                drawn.line([(0, _y(c)), (WIDE, _y(c))], "c-grid")
+            for c, _ in here().grid_c(heat.most_c):
+                drawn.line([(0, heat.y(c)), (WIDE, heat.y(c))], "c-grid")
             drawn.line([(0, PLOT_FOOT), (WIDE, PLOT_FOOT)], "c-axis")
-            drawn.line([(WIDE * x, _y(c)) for x, c in drawn.clipped(corners, axis)], "c-ink")
+            drawn.line([(WIDE * x, heat.y(c)) for x, c in drawn.clipped(corners, axis)], "c-ink")
             _core(burnout, axis)
             for step in (*steps, *settings_of(plan)):
                 if step.hands_on_min:
@@ -163,29 +163,29 @@ def _core(burnout: Plan, axis: TimeLine) -> None:
     inside = burnout.get("inside")
     if inside is None:
         return
-    curves, start = inside["curves"], datetime.fromisoformat(burnout["starts_at"])
+    curves, start, heat = inside["curves"], datetime.fromisoformat(burnout["starts_at"]), _heat(burnout)
     at = [WIDE * axis.x(start + timedelta(minutes=minute)) for minute in curves["times_min"]]
-    high = [(x, _y(c)) for x, c in zip(at, curves["core_high_c"], strict=True)]
-    low = [(x, _y(c)) for x, c in zip(at, curves["core_low_c"], strict=True)]
+    high = [(x, heat.y(c)) for x, c in zip(at, curves["core_high_c"], strict=True)]
+    low = [(x, heat.y(c)) for x, c in zip(at, curves["core_low_c"], strict=True)]
     drawn.area([*high, *reversed(low)], "c-band")
-    drawn.line([(x, _y(c)) for x, c in zip(at, curves["core_c"], strict=True)], "c-acc")
+    drawn.line([(x, heat.y(c)) for x, c in zip(at, curves["core_c"], strict=True)], "c-acc")
 
 
-def _y(c: float) -> float:
-    return PLOT_FOOT - (PLOT_FOOT - PLOT_TOP) * c / HOTTEST_C
+def _heat(burnout: Plan) -> Heat:
+    return Heat.over(*(segment["target_c"] for segment in burnout["segments"]), top=PLOT_TOP, foot=PLOT_FOOT)
 
 
 def _chart_words(plan: Plan, steps: Sequence[Step], axis: TimeLine) -> None:
-    units = here()
-    grid = units.grid_c(HOTTEST_C)
+    units, heat = here(), _heat(plan["burnout"])
+    grid = units.grid_c(heat.most_c)
     for c, says in grid:
         label = f"{says} {units.unit('°C')}" if says == grid[-1][1] else says
-        drawn.word(label, 0.0, _y(c) - 16, classes="axis", anchor="start")
+        drawn.word(label, 0.0, heat.y(c) - 16, classes="axis", anchor="start")
     for segment in plan["burnout"]["segments"]:
         if segment["hold_min"] >= HOLD_SHOWN_MIN:
             a, b = (axis.x(datetime.fromisoformat(segment[key])) for key in ("reached_at", "ends_at"))
             says = f"{' '.join(units.degrees(segment['target_c']))}, {when.span(segment['hold_min'])}"
-            drawn.word(says, min(max((a + b) / 2, 0.06), 0.94), _y(segment["target_c"]) - 20, classes="strong")
+            drawn.word(says, min(max((a + b) / 2, 0.06), 0.94), heat.y(segment["target_c"]) - 20, classes="strong")
     for hour in axis.hours(3):
         drawn.word(when.clock(hour), axis.x(hour), LABEL_Y)
     invest = next((s for s in steps if s.key == "invest"), None)
