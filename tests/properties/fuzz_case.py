@@ -6,8 +6,9 @@ import os
 import resource
 import time
 import traceback
+from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 
 import numpy as np
@@ -94,7 +95,36 @@ def held_apart(content: bytes, ending: str) -> None:
     Where it does, the process that reads for the program must tell so in a sentence.
     """
     path = put(content, ending)
-    (folder() / WHY).unlink(missing_ok=True)
+    ended = ended_apart(path)
+    tally.add(ended.outcome, seconds=ended.seconds, grown=ended.grown)
+    assert ended.grown < BYTES
+    if ended.broke:
+        alone, watched = partial(_outcome_apart, path), partial(read_or_refused, path, partial(read_safely, limit_s=SECONDS))
+        told = f"ended with {ended.outcome} after {ended.seconds:.1f} s, but the process that reads has read it: {ended.why}"
+        assert refused_or_unsteady(alone, watched), told
+
+
+@dataclass(frozen=True)
+class Ended:
+    """How a process that read a file ended."""
+
+    outcome: int
+    seconds: float
+    grown: int
+    """Memory over that of the process that began it [bytes]."""
+    why: str
+    """What fault it met, if that was one of Python's."""
+
+    @property
+    def broke(self) -> bool:
+        """Whether it neither read nor refused."""
+        return self.outcome not in (READ, REFUSED)
+
+
+def ended_apart(path: Path) -> Ended:
+    """Read a file in a process that is a copy of this one: what it needs must be imported already, or every copy imports it."""
+    told = folder() / WHY
+    told.unlink(missing_ok=True)
     before = _status("VmRSS")
     child = os.fork()
     if child == 0:
@@ -104,19 +134,32 @@ def held_apart(content: bytes, ending: str) -> None:
             resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
             resource.setrlimit(resource.RLIMIT_CPU, (int(SECONDS), int(SECONDS) + 1))
             os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+            os.dup2(1, 2)
             try:
                 outcome = read_or_refused(path)
             except BaseException:
-                (folder() / WHY).write_text(traceback.format_exc(), encoding="utf-8")
+                told.write_text(traceback.format_exc(), encoding="utf-8")
         os._exit(outcome)
     _, status, used = os.wait4(child, 0)
-    grown = 1024 * used.ru_maxrss - before
-    outcome = os.waitstatus_to_exitcode(status)
-    tally.add(outcome, seconds=used.ru_utime + used.ru_stime, grown=grown)
-    assert grown < BYTES
-    if outcome not in (READ, REFUSED):
-        why = (folder() / WHY).read_text(encoding="utf-8") if (folder() / WHY).exists() else ""
-        assert read_or_refused(path, read_safely) == REFUSED, f"ended with {outcome} after {used.ru_utime:.1f} s: {why}"
+    return Ended(
+        os.waitstatus_to_exitcode(status),
+        seconds=used.ru_utime + used.ru_stime,
+        grown=1024 * used.ru_maxrss - before,
+        why=told.read_text(encoding="utf-8") if told.exists() else "",
+    )
+
+
+def refused_or_unsteady(alone: Callable[[], int], watched: Callable[[], int]) -> bool:
+    """Whether a file that broke the engine of a reader is refused by the process that reads for the program.
+
+    An engine that is not ours may break in one process and not in the next, over the same bytes. So where the program has read the
+    file, each way is asked once more: it must be read alone, too, or else be refused.
+    """
+    return watched() == REFUSED or alone() == READ or watched() == REFUSED
+
+
+def _outcome_apart(path: Path) -> int:
+    return ended_apart(path).outcome
 
 
 def put(content: bytes, ending: str) -> Path:
