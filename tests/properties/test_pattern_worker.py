@@ -10,18 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pourwell.files.worker import read_safely
-from tests.properties.fuzz_case import (
-    BROKE,
-    CASES,
-    LONG,
-    READ,
-    REFUSED,
-    held_apart,
-    put,
-    read_or_refused,
-    refused_or_unsteady,
-    tally,
-)
+from tests.properties.fuzz_case import CASES, LONG, READ, REFUSED, breaks_are_told, held_apart, put, read_or_refused, tally
 from tests.properties.test_pattern_fuzz import DEEDS, ENDING, KINDS, done, good
 from tests.unit.files.pattern_files import CUBE_CORNERS, CUBE_QUADS
 from tests.unit.files.step_files import step
@@ -86,15 +75,7 @@ def test_a_reader_that_takes_its_process_with_it_is_told_in_a_sentence():
 
 
 @pytest.mark.parametrize(
-    ("watched", "alone", "good"),
-    [
-        ([REFUSED], [], True),
-        ([READ], [READ], True),
-        ([READ, REFUSED], [BROKE], True),
-        ([READ, READ], [BROKE], False),
-        ([READ, READ], [-11], False),
-        ([READ, READ], [REFUSED], False),
-    ],
+    ("broke", "unsteady", "good"), [(0, 0, True), (1, 1, True), (2, 2, False), (20, 2, True), (20, 3, False), (500, 51, False)]
 )
-def test_a_break_that_is_not_told_fails_unless_the_engine_itself_is_unsteady(watched, alone, good):
-    assert refused_or_unsteady(iter(alone).__next__, iter(watched).__next__) == good
+def test_breaks_that_are_not_told_fail_but_for_an_unsteady_few(broke, unsteady, good):
+    assert breaks_are_told(broke, unsteady) == good
