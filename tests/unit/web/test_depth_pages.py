@@ -270,6 +270,22 @@ def test_fields_that_were_changed_since_the_plan_are_marked(desk, run):
     assert page.all("ul", "plist since")
 
 
+def test_a_pattern_whose_unit_was_changed_since_marks_its_run_and_says_so(desk, run):
+    plan = deep()
+    plan["pieces"] = [{"id": "A", "name": "Heddle band", "count": 3, "units": "mm"}]
+    worked_out(desk, run, plan)
+    page = Built(lambda: run_page(desk, run.id))
+    assert "Its unit was changed since" not in page.text
+    desk.set_units(run.pieces[0][0], "inch")
+    page.go_round()
+    assert "Since then changed: unit of a pattern." in page.text
+    assert "Open the former sheet" in page.text
+    assert [page.words(row) for row in page.all("li", "since")] == [
+        "<i>Heddle</i> band Sprue point Its unit was changed since \u2212 +"
+    ]
+    assert "Since then changed: unit of a pattern." in Built(lambda: freezing_page(desk, run.id)).text
+
+
 def test_another_window_sees_the_tick_of_freezing(desk, run):
     page = Built(lambda: run_page(desk, run.id))
     stones, box = (e for e in page.all("input") if e.props.get("type") == "checkbox")

@@ -8,7 +8,7 @@ from typing import Any, Final
 from nicegui import ui
 
 from pourwell.app.crew import Job
-from pourwell.app.desk import Desk, changed_since
+from pourwell.app.desk import Desk
 from pourwell.app.desk_form import request_of_form
 from pourwell.app.desk_words import FREEZING_HEAD, FREEZING_VIEW, for_desk
 from pourwell.app.letters import letter
@@ -63,7 +63,7 @@ class Freezes:
         self.jobs.look()
         run, result = self.desk.store.run(self.run_id), self.desk.store.latest(run_id=self.run_id)
         busy = self.desk.being_planned(self.run_id) is not None
-        changed = changed_since(run, result)
+        changed = self.desk.changed(run, result)
         state = f"{result.id if result else 0} {busy} {changed}"
         if state == self.state:
             return

@@ -8,6 +8,7 @@ from pourwell.web.desk.tag import Tag
 
 WORDS: Final = {
     "pieces": "pieces",
+    "read": "unit of a pattern",
     "sprues": "sprue points",
     "alloy": "alloy",
     "pattern": "pattern material",

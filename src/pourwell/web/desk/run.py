@@ -7,7 +7,7 @@ from typing import Any, Final
 from nicegui import ui
 
 from pourwell.app.crew import Job
-from pourwell.app.desk import Desk, changed_since
+from pourwell.app.desk import Desk
 from pourwell.app.desk_words import HEAD, SHEET, TIMES, VIEW
 from pourwell.store.model import KeptResult, KeptRun
 from pourwell.web.desk import kiln_told, parts, run_tables, when
@@ -74,13 +74,14 @@ class RunPage:
         self._acts(run, results[0] if results else None, busy=busy)
         self.form.refresh(run)
         last = results[0] if results else None
-        self.form.mark(run, placed(last, self.flask)[0], changed_since(run, last))
+        otherwise = self.desk.read_otherwise(run, last) if last else frozenset()
+        self.form.mark(run, placed(last, self.flask)[0], self.desk.changed(run, last), otherwise=otherwise)
         if (results[0].id if results else 0) != self.shown:
             self.shown = results[0].id if results else 0
             self._result(results)
 
     def _acts(self, run: KeptRun, result: KeptResult | None, *, busy: bool) -> None:
-        changed = changed_since(run, result)
+        changed = self.desk.changed(run, result)
         fresh = result is not None and not changed
         said = "It is being worked out. Go on as you like: what is changed meanwhile is marked." if busy and not result else ""
         self.sentence.set_text(said or self._sentence(result, changed))

@@ -31,6 +31,8 @@ class PieceRow:
     picture: Tag
     count: Entry
     sprue: Tag
+    unit: Tag
+    """Says that its file is read in another unit now than in the plan."""
 
     @property
     def pictured(self) -> bool:
@@ -145,8 +147,16 @@ class RunForm:
         self.stones.show(bool(run.form.get("stones")))
         self._pieces(run)
 
-    def mark(self, run: KeptRun, plan: Mapping[str, Any] | None, changed: Collection[str]) -> None:
-        """Say who set each weight and temperature, and mark what was changed since the plan was worked out."""
+    def mark(
+        self, run: KeptRun, plan: Mapping[str, Any] | None, changed: Collection[str], *, otherwise: Collection[int] = ()
+    ) -> None:
+        """Say who set each weight and temperature, and mark what was changed since the plan was worked out.
+
+        `otherwise`: patterns whose file is read in another unit now.
+        """
+        for pattern_id, row in self.rows.items():
+            row.unit.set_visibility(pattern_id in otherwise)
+            row.whole.classes(add="since" if pattern_id in otherwise else "", remove="" if pattern_id in otherwise else "since")
         for name, field in self.fields.items():
             field.since(name in changed or (name == "pour_hour" and "pour_day" in changed))
         self.list.classes(add="since" if "pieces" in changed else "", remove="" if "pieces" in changed else "since")
@@ -194,11 +204,13 @@ class RunForm:
             with Tag("span"):
                 parts.link(name, f"/patterns/{pattern_id}", "name")
                 sprue = parts.link("", f"/runs/{self.run_id}/sprues?piece={pattern_id}", "sprue-way")
+                unit = Tag("small", "Its unit was changed since")
+                unit.set_visibility(False)
             with Tag("span", classes="count", role="group", aria_label=f"{name}, how many"):
                 parts.button(MINUS, lambda: self._step(pattern_id, -1), "", aria_label=f"One fewer {name}")
                 count = Entry("", typed=partial(self._count, pattern_id), inputmode="numeric", aria_label=f"How many {name}")
                 parts.button("+", lambda: self._step(pattern_id, 1), "", aria_label=f"One more {name}")
-        return PieceRow(whole=row, picture=picture, count=count, sprue=sprue)
+        return PieceRow(whole=row, picture=picture, count=count, sprue=sprue, unit=unit)
 
     def _picture(self, pattern_id: int, row: PieceRow) -> None:
         """Its picture, once it is checked."""
