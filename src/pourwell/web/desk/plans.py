@@ -14,6 +14,7 @@ WORDS: Final = {
     "pattern": "pattern material",
     "investment": "investment",
     "flask": "flask",
+    "programme": "burnout",
     "stones": "stones in place",
     "pour_day": "day of the pour",
     "pour_hour": "hour of the pour",

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any, Final
 
-from pourwell.app.choices import SMALLEST, USUAL
+from pourwell.app.choices import SMALLEST, USUAL, USUAL_BURNOUT
 from pourwell.app.desk import Desk
 from pourwell.app.desk_form import request_of_form
 from pourwell.app.desk_words import MINUS, PICTURE
@@ -90,6 +90,9 @@ class RunForm:
                 self._choice("pattern", "Pattern material", form, options=lists.materials)
                 self._choice("investment", "Investment", form, options=(USUAL, *lists.investments))
                 self._choice("flask", "Flask", form, options=(SMALLEST, *lists.flasks))
+                self._choice("programme", "Burnout", form, options=(USUAL_BURNOUT, *lists.programmes))
+                known = form.get("programme") or len(lists.programmes)
+                self.fields["programme"].whole.set_visibility(bool(known))
                 self.stones = _tick("Stones are in place", form.get("stones"), lambda on: self.keep("stones", on or ""))
                 self._entry("returns", "Returns in the charge", form, unit="%", inputmode="decimal", remark="clean, once cast")
                 self._entry("metal_c", "Metal at the pour", form, unit="°C", inputmode="decimal")

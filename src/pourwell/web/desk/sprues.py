@@ -22,6 +22,9 @@ ANSWER_S: Final = 120.0
 LOOK_S: Final = 1.0
 SAME_MM: Final = 0.05
 """A kept place so near to one of the list is that one: both were rounded."""
+ONE_SPRUE: Final = (
+    "A plan takes one sprue a piece. A second one is set at the bench: weigh the tree then, for its metal is not in the charge."
+)
 FELL_AWAY: Final = "Your place fell away: the unit of the pattern was changed. The proposed one is taken; set yours anew"
 Told = Mapping[str, Any]
 
@@ -125,6 +128,7 @@ class Sprues:
             self.now = Tag("div", aria_live="polite")
             self.back = parts.button("Back to the proposed place", lambda: self.keep(None))
             Tag("p", "Drag the ring in the picture, or press arrow keys on it. Or choose “Set the sprue” above and click.", "small")
+            Tag("p", ONE_SPRUE, "small")
         self.rows = []
         with parts.section("Places to choose from"):
             if no_cure:
