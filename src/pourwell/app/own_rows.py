@@ -271,6 +271,11 @@ def told_source(source: str, library: Library) -> str:
     return ", ".join(part for part in (known.author, known.title, known.year, place.strip() or known.place) if part)
 
 
+def limit_source(source: str, library: Library) -> str:
+    """Where a limit comes from, in words of a page: also what has no source says so."""
+    return told_source(source, library) if source not in (PRACTICE_SOURCE, OWN_ESTIMATE, OWN_CHOICE) else source
+
+
 def _sentence(fault: str) -> str:
     """A fault of a row without its key."""
     said = fault.partition(": ")[2] or fault

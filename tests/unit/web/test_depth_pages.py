@@ -80,6 +80,42 @@ def test_a_freezing_that_is_not_there_says_why_and_how_to_get_it(desk, run):
     assert "known by its weight alone" in Built(lambda: freezing_page(desk, by_weight.id)).text
 
 
+def test_a_plan_that_is_older_than_the_view_says_so_and_one_press_works_it_out(desk, run):
+    kept = {"run-sheet.pdf": b"%PDF", "view.bin": b"", "view.json": b"{}"}
+    desk.store.add_result(run_id=run.id, asked=asked_of(run), data={"plans": [deep()]}, files=kept, now=NOW)
+    page = Built(lambda: freezing_page(desk, run.id))
+    assert "It was worked out, but not kept to be looked at" in page.text
+    assert "This plan is older than this page." in page.text
+    page.press("Work out how it freezes")
+    assert desk.crew.jobs[0].given[1]["form"]["freeze"] == "draft"
+    assert "It is being worked out" in page.text
+
+
+def test_a_freezing_that_could_not_be_computed_says_why_with_the_way_to_try_again(desk, run):
+    told = finding("note", "the tree is not closed", code="freeze-not-computed")
+    worked_out(desk, run, deep(frozen=False, findings=[told | {"do": "Look at the tree."}]))
+    page = Built(lambda: freezing_page(desk, run.id))
+    assert "It could not be computed" in page.text
+    assert "The tree is not closed. Look at the tree. One press works out the plan again" in page.text
+    page.press("Work out how it freezes")
+    assert len(desk.crew.jobs) == 1
+
+
+def test_a_burnout_that_an_older_plan_has_not_is_worked_out_at_one_press(desk, run, monkeypatch):
+    gone = []
+    monkeypatch.setattr("pourwell.web.desk.firing.ui.navigate.to", gone.append)
+    planned(desk, run)
+    page = Built(lambda: firing_page(desk, run.id))
+    assert "It is older than this page, or its burnout could not be computed" in page.text
+    page.press("Work it out again")
+    assert (len(desk.crew.jobs), gone) == (1, [f"/runs/{run.id}"])
+    desk.change_run(run.id, fields={"returns": "140"})
+    page = Built(lambda: firing_page(desk, run.id))
+    page.press("Work it out again")
+    assert "Not yet: the form of the run holds something that is not right." in page.text
+    assert len(desk.crew.jobs) == 1
+
+
 def test_it_is_worked_out_finer_on_request_and_then_no_more(desk, run):
     worked_out(desk, run, deep())
     page = Built(lambda: freezing_page(desk, run.id))
@@ -154,7 +190,7 @@ def test_a_core_that_is_not_dry_at_the_end_is_said_to_be_so(desk, run):
 def test_a_burnout_that_is_not_computed_leads_to_the_run(desk, run):
     assert "Nothing is computed yet" in Built(lambda: firing_page(desk, run.id)).text
     planned(desk, run)
-    assert "Nothing is computed yet" in Built(lambda: firing_page(desk, run.id)).text
+    assert "This plan does not hold it" in Built(lambda: firing_page(desk, run.id)).text
 
 
 # ---- two plans

@@ -45,6 +45,12 @@ def test_a_finding_is_told_from_its_marked_words_where_it_has_them():
     assert words == "Warn The mould is 104 °F too hot Piece A · 0,24 in; limit 0,020 in Do:  Let it fall to 932 °F."
 
 
+def test_a_finding_tells_where_its_limit_comes_from_and_one_without_a_limit_does_not():
+    given = {"measure": "0.5 mm", "limit": "0.6 mm", "source": "common practice, no source"}
+    assert "The limit: common practice, no source" in Built(lambda: parts.finding(finding("warn", "Thin", **given))).text
+    assert "The limit" not in Built(lambda: parts.finding(finding("warn", "Open", source="a book"))).text
+
+
 def test_a_field_shows_its_unit_keeps_what_was_typed_and_tells_its_range_in_it():
     kept = []
     page = built(lambda: kept.append(parts.entry("Metal", "970", kept.append, unit="°C", remark="as 900 °C")))

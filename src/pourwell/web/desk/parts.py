@@ -130,6 +130,8 @@ def finding(
             with Tag("p", classes="do"):
                 Tag("b", "Do: ")
                 Tag("span", words["do"])
+            if found.get("source") and limits:
+                Tag("p", f"The limit: {found['source']}", "src")
             if way is not None:
                 link(*way, "btn")
     return row

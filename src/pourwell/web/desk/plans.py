@@ -3,7 +3,9 @@
 from collections.abc import Mapping
 from typing import Any, Final
 
+from pourwell.app.desk_form import request_of_form
 from pourwell.store.model import KeptResult, KeptRun
+from pourwell.web.desk.frame import Frame
 from pourwell.web.desk.tag import Tag
 
 WORDS: Final = {
@@ -26,6 +28,7 @@ WORDS: Final = {
 }
 """Fields of a run, as its pages name them."""
 
+NOT_YET: Final = "Not yet: the form of the run holds something that is not right. Go back and look."
 OF_SPRUES: Final = frozenset({"attach-user-bad", "attach-poor", "tree-neck", "sprue-ratio"})
 """Codes of findings that another place for a sprue may cure."""
 
@@ -37,6 +40,17 @@ def placed(result: KeptResult | None, flask: int) -> tuple[Mapping[str, Any] | N
     plans = result.data["plans"]
     place = min(max(flask, 0), len(plans) - 1)
     return plans[place], place
+
+
+def plan_anew(page: Frame, run: KeptRun) -> bool:
+    """Have a run planned from its form as it stands; False where that holds something that is not right."""
+    liquidus_c = page.lists.liquidus_c.get(str(run.form.get("alloy", "")))
+    request, faults = request_of_form(
+        run.form, by_weight=not run.pieces, now=page.desk.clock(), zone=page.lists.zone, liquidus_c=liquidus_c
+    )
+    if not faults and page.desk.being_planned(run.id) is None:
+        page.desk.plan(run, request)
+    return not faults
 
 
 def file_of(name: str, place: int) -> str:
