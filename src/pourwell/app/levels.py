@@ -43,9 +43,17 @@ class Levels:
     def _level(self, place: int, step: ProgrammeStep) -> list[Line]:
         target = FLASK_WORDS if step.target_c == FLASK else f"{step.target_c:g}"
         per_h = self.shown.unit("°C/h")
+        or_flask = "" if place else f'or "{FLASK}": its temperature at the pour'
         example = f"{HOW}: {self.points([(50, 120), (102, 180)], 'min')}"
         return [
-            self._line(place, "target_c", "Up or down to", target, span=LEVEL, help_=f'or "{FLASK}": its temperature at the pour'),
+            self._line(
+                place,
+                "target_c",
+                "Up or down to",
+                target,
+                span=LEVEL,
+                help_=or_flask,
+            ),
             self._line(place, "ramp_c_per_h", f"Ramp, {per_h}", self.points(step.ramp_c_per_h.table, "°C/h")),
             self._line(place, "hold_min", "Hold, min", self.points(step.hold_min.table, "min"), help_=example if not place else ""),
             self._line(place, "why", "Why", step.why),

@@ -211,7 +211,7 @@ def test_a_measure_is_told_with_the_source_of_its_limit_and_what_the_limit_is_at
     first, second = (page.words(row) for row in page.all("tr")[1:])
     assert "at most 45 up to 54 at other ends °F" in first or "at most 45 °F up to 54 at other ends" in first, first
     assert first.endswith("Author, Title, 1990")
-    assert "down to 40 at other ends held to 70 by the table" in second
+    assert "down to 40 at other ends held to 70, its table's own time" in second
     assert second.endswith("own choice; A table")
 
 

@@ -223,6 +223,8 @@ def ways(page):
 def test_the_head_offers_only_what_there_is(desk, run):
     assert ways(opened(desk, run)) == ["Work it out"]
     planned(desk, run)
+    assert ways(opened(desk, run)) == ["How it freezes", "Open the run sheet"], "with a single plan there is nothing to compare"
+    planned(desk, run)
     assert ways(opened(desk, run)) == ["Compare two plans", "How it freezes", "Open the run sheet"]
     desk.change_run(run.id, fields={"flask": "76x100"})
     assert ways(opened(desk, run)) == ["Compare two plans", "How it freezes", "Open the former sheet", "Work it out again"]

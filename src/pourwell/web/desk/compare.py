@@ -229,7 +229,7 @@ class Compared:
                 for _, _, line, style in lines:
                     drawn.line([(WIDE * x, heat.y(c)) for x, c in drawn.clipped(line, axis)], style)
             for level, label in grid:
-                drawn.word(label, 0.0, heat.y(level) - 16, classes="axis", anchor="start")
+                drawn.word(label, 0.0, heat.y(level) - 16, classes="axis halo", anchor="start")
             for name, _, line, style in lines:
                 moment, c = line[2]
                 drawn.word(name, axis.x(moment), heat.y(c) + UP[style.split()[0]], classes="strong halo")

@@ -7,7 +7,7 @@ from typing import Any, Final
 from nicegui import ui
 
 from pourwell.app.desk import Desk
-from pourwell.app.desk_words import MINUS, TIMES
+from pourwell.app.desk_words import MINUS, TIMES, for_desk
 from pourwell.app.in_hand import settings_of, steps_of
 from pourwell.steps.burnout.model import SLACK, published_word
 from pourwell.web.desk import drawn, parts, when
@@ -115,7 +115,7 @@ def curves_chart(plan: Plan, page: Frame) -> None:
                     drawn.box(WIDE * a, HAND_TOP, width=max(WIDE * (b - a), 3), height=HAND_HIGH, classes="c-hand")
             _now(axis, page, foot=HAND_TOP + HAND_HIGH)
         for level, says in page.units.grid_c(heat.most_c):
-            drawn.word(says, 0.0, y(level) - 16, classes="axis", anchor="start")
+            drawn.word(says, 0.0, y(level) - 16, classes="axis halo", anchor="start")
         for k, (says, c) in enumerate(limits):
             over = k == len(limits) - 1
             drawn.word(
@@ -270,7 +270,7 @@ def _more_of_the_limit(one: Plan) -> None:
     if widest is not None:
         Tag("small", f"{'up' if one['at_most'] else 'down'} to {shown[widest]} at other ends", "band")
     if held is not None:
-        Tag("small", f"held to {shown[held]} by {one.get('by', 'the published programme')}", "band")
+        Tag("small", f"held to {shown[held]}, its table's own time", "band")
 
 
 def _sources(plan: Plan, one: Plan) -> str:
@@ -296,7 +296,7 @@ def _not_modelled(inside: Plan) -> None:
         )
         with Tag("ul", classes="said"):
             for one in inside["not_modelled"]:
-                Tag("li", here().text(parts.capital(one)), "small")
+                Tag("li", here().text(parts.capital(for_desk(one))), "small")
 
 
 def _says(burnout: Plan) -> str:

@@ -147,7 +147,7 @@ class MaterialPage:
             self._rows().set_range(self.entry, old, text)
 
         figure = line.asked.kind == "figure" and not _id(line).startswith("price")
-        wide = line.asked.kind in ("sentence", "recipe") or line.asked.key == ("name",)
+        wide = line.asked.kind in ("sentence", "recipe") or line.asked.key in (("name",), ("advisory",))
         with Tag("li", classes="held wide" if wide else "held"):
             field = OwnField(self.page, line, save=save, fresh=fresh, after=self.look)
             ends = OwnField(self.page, line, save=save_ends, fresh=fresh, after=self.look, range_=True) if figure else None

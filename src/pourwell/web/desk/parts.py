@@ -49,6 +49,17 @@ def button(text: str, deed: Callable[[], Any], classes: str = "btn", **attribute
     return Tag("button", text, classes, type="button", **attributes).pressed(deed)
 
 
+def able(one: Tag, able: bool) -> None:
+    """A button that has nothing to do now stays where it is, so that keys do not lose their place."""
+    said = None if able else "true"
+    if one.props.get("aria-disabled") != said:
+        if said:
+            one.props["aria-disabled"] = said
+        else:
+            one.props.pop("aria-disabled", None)
+        one.update()
+
+
 def figure(text: str, unit: str = "", *, tag: str = "dd", classes: str = "") -> Tag:
     """A figure with its unit behind it, small: given in mm, degC or g, it is shown in the units of the page.
 

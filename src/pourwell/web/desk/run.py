@@ -85,14 +85,17 @@ class RunPage:
         fresh = result is not None and not changed
         said = "It is being worked out. Go on as you like: what is changed meanwhile is marked." if busy and not result else ""
         self.sentence.set_text(said or self._sentence(result, changed))
-        for way in (self.sheet, self.compare):
-            way.set_visibility(result is not None)
+        self.sheet.set_visibility(result is not None)
+        self.compare.set_visibility(result is not None and len(self.desk.store.planned()) > 1)
         self.freezing.set_visibility(result is not None and bool(run.pieces))
         if result is not None:
-            self.sheet.set_text("Open the run sheet" if fresh else "Open the former sheet")
-            self.sheet.props["href"] = link(result, SHEET)
+            place = placed(result, self.flask)[1]
+            which = f" of flask {place + 1}" if len(result.data["plans"]) > 1 else ""
+            self.sheet.set_text(("Open the run sheet" if fresh else "Open the former sheet") + which)
+            self.sheet.props["href"] = link(result, file_of(SHEET, place))
             self.sheet.classes(add="main" if fresh else "", remove="" if fresh else "main")
         self.button.set_visibility(not fresh)
+        parts.able(self.button, not busy)
         self.button.set_text("Being worked out" if busy else "Work it out" if result is None else "Work it out again")
 
     def _sentence(self, result: KeptResult | None, changed: tuple[str, ...]) -> str:

@@ -148,11 +148,11 @@ class Sprues:
         self.viewer.offer(flags, grip=at if at is not None else choices[0]["at_mm"])
         proposed = FELL_AWAY if fell_away(run, self.pattern_id) else "Proposed by the shape of the piece"
         self.who.set_text(proposed if at is None else "Set by you")
-        _able(self.back, at is not None)
+        parts.able(self.back, at is not None)
         for k, (row, deed) in enumerate(self.rows):
             row.classes(add="here" if k == here else "", remove="" if k == here else "here")
             deed.set_text("It stands here" if k == here else "Set it here")
-            _able(deed, k != here)
+            parts.able(deed, k != here)
         self.now.clear()
         with self.now:
             self._now(choices[here] if here is not None else own or choices[0], own=own)
@@ -212,17 +212,6 @@ def chosen_of(choices: Sequence[Told], at: Sequence[float] | None) -> int | None
         return 0
     near = (k for k, one in enumerate(choices) if max(abs(a - b) for a, b in zip(one["at_mm"], at, strict=True)) < SAME_MM)
     return next(near, None)
-
-
-def _able(button: Tag, able: bool) -> None:
-    """A button that has nothing to do now stays where it is, so that keys do not lose their place."""
-    said = None if able else "true"
-    if button.props.get("aria-disabled") != said:
-        if said:
-            button.props["aria-disabled"] = said
-        else:
-            button.props.pop("aria-disabled", None)
-        button.update()
 
 
 def _flag(mine: str, one: Told) -> dict[str, Any]:
