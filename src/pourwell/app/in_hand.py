@@ -55,10 +55,10 @@ class Standing:
     @property
     def findings(self) -> Sequence[Mapping[str, Any]]:
         """What was found in any of its flasks, the worst first."""
-        found = [
-            one for k, plan in enumerate(self.plans) for one in plan["findings"] if not k or one not in self.plans[0]["findings"]
-        ]
-        return sorted(found, key=lambda one: GRAVEST.index(one["severity"]))
+        found: list[Mapping[str, Any]] = []
+        for plan in self.plans:
+            found += [one for one in plan["findings"] if one not in found]
+        return tuple(sorted(found, key=lambda one: GRAVEST.index(one["severity"])))
 
 
 def steps_of(plan: Mapping[str, Any]) -> tuple[Step, ...]:

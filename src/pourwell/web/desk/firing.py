@@ -225,38 +225,46 @@ def _compared(burnout: Plan) -> str:
 
 def verdicts(plan: Plan) -> None:
     """Each measure against its limit, and what the programme that it is compared with does."""
+    heads = (
+        ("What", ""),
+        ("Here", "num"),
+        ("Limit", "num"),
+        ("Margin", "num"),
+        (_compared(plan["burnout"]), "num"),
+        ("Worst where", ""),
+        ("Limit from", ""),
+    )
     with (
         parts.section("Measures against their limits", "at the worst end of the inputs"),
-        parts.wide_table("Measures of the burnout"),
+        parts.wide_table("Measures of the burnout", "segs stacked"),
     ):
-        parts.head_row(
-            ("What", ""),
-            ("Here", "num"),
-            ("Limit", "num"),
-            ("Margin", "num"),
-            (_compared(plan["burnout"]), "num"),
-            ("Worst where", ""),
-            ("Limit from", ""),
-        )
+        parts.head_row(*heads)
         with Tag("tbody"):
             for one in plan["burnout"]["verdicts"]:
-                room = (one["limit"] - one["measure"]) * (1 if one["at_most"] else -1)
-                share = 100 * room / one["limit"] if one["limit"] else 0.0
-                asked = one["limit"] if one.get("held_to") is None else one["held_to"]
-                short = (asked - one["measure"]) * (1 if one["at_most"] else -1)
-                kept = not one.get("judged", True) or short >= -SLACK * abs(asked)
-                with Tag("tr"):
-                    Tag("th", here().text(parts.capital(one["what"])), scope="row")
-                    parts.figure(_figure(one["measure"]), one["unit"], tag="td", classes="num")
-                    with parts.figure(_limit(one, one["limit"]), one["unit"], tag="td", classes="num limit-told"):
-                        _more_of_the_limit(one)
-                    margin = f"{share:+.0f} %".replace("-", MINUS) if round(share) else "none"
-                    with Tag("td", margin if one.get("judged", True) else "not judged", "num"):
-                        if not kept:
-                            parts.mark("warn")
-                    parts.figure(_figure(one["published"]), one["unit"], tag="td", classes="num limit-told")
-                    Tag("td", here().text(one["at_end"]), "why")
-                    Tag("td", _sources(plan, one), "why quiet")
+                with Tag("tr") as row:
+                    _verdict(plan, one)
+                for cell, (name, _) in zip(row.default_slot.children, heads, strict=True):
+                    cell.props["data-label"] = name
+
+
+def _verdict(plan: Plan, one: Plan) -> None:
+    """The cells of one measure."""
+    room = (one["limit"] - one["measure"]) * (1 if one["at_most"] else -1)
+    share = 100 * room / one["limit"] if one["limit"] else 0.0
+    asked = one["limit"] if one.get("held_to") is None else one["held_to"]
+    short = (asked - one["measure"]) * (1 if one["at_most"] else -1)
+    kept = not one.get("judged", True) or short >= -SLACK * abs(asked)
+    Tag("th", here().text(parts.capital(one["what"])), scope="row")
+    parts.figure(_figure(one["measure"]), one["unit"], tag="td", classes="num")
+    with parts.figure(_limit(one, one["limit"]), one["unit"], tag="td", classes="num limit-told"):
+        _more_of_the_limit(one)
+    margin = f"{share:+.0f} %".replace("-", MINUS) if round(share) else "none"
+    with Tag("td", margin if one.get("judged", True) else "not judged", "num"):
+        if not kept:
+            parts.mark("warn")
+    parts.figure(_figure(one["published"]), one["unit"], tag="td", classes="num limit-told")
+    Tag("td", here().text(one["at_end"]), "why")
+    Tag("td", _sources(plan, one), "why quiet")
 
 
 def _limit(one: Plan, value: float) -> str:

@@ -1,17 +1,20 @@
 """What pages are made of: sections on ruled lines, key figures, findings, fields, jobs. Each looks the same everywhere."""
 
 import itertools
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any, Final
 
 from pourwell.app.crew import Job
-from pourwell.app.desk_words import for_desk
+from pourwell.app.desk_words import TIMES, for_desk
 from pourwell.errors import PourwellError
 from pourwell.web.desk.tag import Choice, Entry, Tag
 from pourwell.web.desk.units import here
 
 MARKS: Final = {"stop": "Stop", "warn": "Warn", "note": "Note"}
+BETWEEN: Final = re.compile(r"(?<=\d) x (?=\d)")
+"""Between the sides of something."""
 numbers = itertools.count(1)
 
 
@@ -274,13 +277,13 @@ class JobRows:
             Tag("h3", job.title)
             Tag("span", "Not done", "small fault")
             button("Close", close, "btn plain", aria_label=f"Close {job.title}")
-            says = Tag("span", why(job.fault), "small")
+            says = Tag("span", here().text(why(job.fault)), "small")
         return row, says
 
 
 def why(fault: PourwellError | None) -> str:
     """What was wrong and what to do, in words of the page."""
-    return for_desk(str(fault)) if fault is not None else ""
+    return BETWEEN.sub(f" {TIMES} ", for_desk(str(fault))) if fault is not None else ""
 
 
 def empty(title: str, says: str) -> Tag:
