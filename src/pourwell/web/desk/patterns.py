@@ -6,8 +6,7 @@ from typing import Any, Final
 
 from nicegui import ui
 
-from pourwell.app.crew import OVER
-from pourwell.app.crew import Job
+from pourwell.app.crew import OVER, Job
 from pourwell.app.desk import Desk
 from pourwell.app.desk_words import DASH, PICTURE, TIMES
 from pourwell.store.model import KeptPattern, KeptResult
