@@ -37,6 +37,7 @@ def test_the_tree_is_shown_by_time_with_its_warnings_and_hot_spots(desk, run):
     assert "Piece 2 is cut off from the button" in page.text
     assert "Sterling silver at 970 °C into a flask at 540 °C. Worked out 08:30." in page.text
     said = [page.words(row) for row in page.all("tr")]
+    assert any("1 · Heddle band 9 s" in row for row in said), "called by its name, not by its letter"
     assert any("2 · B 9 s 6 to 14 s 12 s 8 to 20 s Warn  no up to a 1.9 mm ball" in row for row in said), said
     assert "Take a sprue of 3.5 mm." in page.text
     assert "Helps" in page.text
@@ -229,6 +230,18 @@ def test_what_is_the_same_is_pale_and_says_so(desk, run):
     assert "Both have the same findings." in page.text
 
 
+def test_a_difference_is_that_of_the_figures_shown_and_what_one_has_not_is_not_the_same(desk, run):
+    """36.6 % and 40.4 % are shown as 37 and 40: three points apart."""
+    plans = deep(frozen=False), deep()
+    for plan, share in zip(plans, (0.366, 0.404), strict=True):
+        plan["tree"] = {**plan["tree"], "yield_fraction": share}
+        worked_out(desk, run, plan)
+    page = Built(lambda: compare_page(desk, run.id))
+    said = [page.words(row) for row in page.all("tr")]
+    assert "Yield 37 % 40 % +3 points" in said
+    assert "Pieces not surely fed \u2014 1 \u2014" in said
+
+
 def test_any_two_of_all_runs_can_be_chosen(desk, run):
     other = desk.new_run(fields={"weight": "23"})
     kept = [(7, other.id, NOW), (6, run.id, NOW), (5, run.id, NOW)]
@@ -317,6 +330,7 @@ def test_a_figure_that_one_has_not_is_a_dash(desk):
     assert weight["Tree in metal"].both == ("\u2014", "74.2")
     assert weight["Pieces not surely fed"].both == ("\u2014", "1")
     assert weight["Tree in metal"].difference == ""
+    assert not weight["Tree in metal"].same
     assert "Your hands" in weight
 
 

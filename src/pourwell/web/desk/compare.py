@@ -7,7 +7,7 @@ from typing import Any, Final
 from nicegui import ui
 
 from pourwell.app.desk import Desk
-from pourwell.app.desk_words import HEAD, VIEW
+from pourwell.app.desk_words import DASH, HEAD, VIEW
 from pourwell.store.model import KeptResult
 from pourwell.web.desk import compared, drawn, parts, when
 from pourwell.web.desk.drawn import WIDE, Heat, TimeLine
@@ -155,7 +155,7 @@ class Compared:
                                 tag="td",
                                 classes="num better" if row.better == k else "num",
                             )
-                        parts.figure(row.difference or "same", row.apart, tag="td", classes="num")
+                        parts.figure(row.difference or ("same" if row.same else DASH), row.apart, tag="td", classes="num")
 
     def _rows(self) -> list[compared.Row]:
         (a, b), zone = self.plans, self.page.lists.zone

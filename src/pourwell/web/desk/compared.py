@@ -180,7 +180,7 @@ def _row(figure: Figure, a: Plan, b: Plan, *, say: Callable[[float], str]) -> Ro
     first, second = values
     if first is None or second is None or both[0] == both[1]:
         return Row(what=figure.what, both=(both[0], both[1]), unit=figure.unit)
-    change = second - first
+    change = round(second, figure.digits) - round(first, figure.digits)  # as both are shown
     said = f"{'+' if change > 0 else MINUS}{say(abs(change))}"
     better = None if not figure.more else int(change * figure.more > 0)
     return Row(

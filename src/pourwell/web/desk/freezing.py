@@ -15,7 +15,7 @@ from pourwell.store.model import KeptResult, KeptRun
 from pourwell.web.desk import parts, when
 from pourwell.web.desk.cooling import cooling
 from pourwell.web.desk.frame import Frame, frame
-from pourwell.web.desk.plans import NOT_YET, WORDS, file_of, flask_ways, placed, plan_anew
+from pourwell.web.desk.plans import NOT_YET, WORDS, file_of, flask_ways, piece_names, placed, plan_anew
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.units import here
 from pourwell.web.desk.viewer import Viewer
@@ -76,7 +76,7 @@ class Freezes:
             with self.body:
                 if result is not None and frozen:
                     flask_ways(result, f"/runs/{self.run_id}/freezing", place)
-                    Frozen(result, frozen, place).build()
+                    Frozen(result, frozen, place, names=piece_names(plan)).build()
                 else:
                     self._not_there(run, plan, busy=busy)
 
@@ -132,7 +132,8 @@ def _why_not(run: KeptRun, plan: Mapping[str, Any] | None) -> tuple[str, str]:
 class Frozen:
     """A freezing that is there."""
 
-    def __init__(self, result: KeptResult, frozen: Mapping[str, Any], place: int) -> None:
+    def __init__(self, result: KeptResult, frozen: Mapping[str, Any], place: int, *, names: Mapping[str, str]) -> None:
+        self.names = names
         self.result, self.frozen, self.place = result, frozen, place
         self.rows: dict[str, Tag] = {}
         self.letters: dict[int, str] = {}
@@ -230,7 +231,7 @@ class Frozen:
                                 partial(self._look, mine)
                             ):
                                 Tag("span", mine, "letter")
-                        Tag("th", f"{one['number']} · {one['piece']}", scope="row")
+                        Tag("th", f"{one['number']} · {self.names.get(one['piece'], one['piece'])}", scope="row")
                         for key in ("sprue", "section"):
                             with Tag("td", one[key], "num nowrap"):
                                 Tag("small", one[f"{key}_band"], "band")

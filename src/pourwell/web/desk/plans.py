@@ -53,6 +53,11 @@ def plan_anew(page: Frame, run: KeptRun) -> bool:
     return not faults
 
 
+def piece_names(plan: Mapping[str, Any] | None) -> dict[str, str]:
+    """How the pieces of a plan are called, by their letter."""
+    return {str(piece.get("id")): str(piece["name"]) for piece in (plan or {}).get("pieces") or () if piece.get("name")}
+
+
 def file_of(name: str, place: int) -> str:
     """The file of a plan in a result: the first keeps its name."""
     return name if place == 0 else f"{place + 1}-{name}"
