@@ -43,23 +43,20 @@ class Levels:
     def _level(self, place: int, step: ProgrammeStep) -> list[Line]:
         target = FLASK_WORDS if step.target_c == FLASK else f"{step.target_c:g}"
         per_h = self.shown.unit("°C/h")
-        or_flask = "" if place else f'or "{FLASK}": its temperature at the pour'
-        example = f"{HOW}: {self.points([(50, 120), (102, 180)], 'min')}"
+        hints = (
+            ("", "")
+            if place
+            else (f'or "{FLASK}": its temperature at the pour', f"{HOW}: {self.points([(50, 120), (102, 180)], 'min')}")
+        )
+        ramp, hold = self.points(step.ramp_c_per_h.table, "°C/h"), self.points(step.hold_min.table, "min")
         return [
-            self._line(
-                place,
-                "target_c",
-                "Up or down to",
-                target,
-                span=LEVEL,
-                help_=or_flask,
-            ),
-            self._line(place, "ramp_c_per_h", f"Ramp, {per_h}", self.points(step.ramp_c_per_h.table, "°C/h")),
-            self._line(place, "hold_min", "Hold, min", self.points(step.hold_min.table, "min"), help_=example if not place else ""),
-            self._line(place, "why", "Why", step.why),
+            self._line(place, "target_c", "Up or down to", text=target, span=LEVEL, help_=hints[0]),
+            self._line(place, "ramp_c_per_h", f"Ramp, {per_h}", text=ramp),
+            self._line(place, "hold_min", "Hold, min", text=hold, help_=hints[1]),
+            self._line(place, "why", "Why", text=step.why),
         ]
 
-    def _line(self, place: int, key: str, label: str, text: str, *, span: Span | None = None, help_: str = "") -> Line:
+    def _line(self, place: int, key: str, label: str, *, text: str, span: Span | None = None, help_: str = "") -> Line:
         kept = value_at({STEPS: self.kept}, (STEPS, place, key)) if self.kept is not ABSENT else ABSENT
         asked = Asked(key=(STEPS, place, key), label=label, kind="words", span=span, help=help_)
         return Line(asked=asked, text=text, grade=OWN, kept=kept)
