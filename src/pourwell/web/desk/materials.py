@@ -91,7 +91,7 @@ def _table(page: Frame, title: str, entries: Sequence[Entry], *, shelf: str) -> 
     with (
         parts.section(title, f"{len(entries)}"),
         Tag("div", classes="scroll", tabindex="0", role="region", aria_label=title),
-        Tag("table", classes="stock"),
+        Tag("table", classes="stock shelf"),
     ):
         with Tag("thead"), Tag("tr"):
             for k, head in enumerate(("Name", *heads, "Values")):
