@@ -234,7 +234,8 @@ def _edged(wall: Wall, taken: _Taken, looks: feature_checks.FeatureFacts) -> Wal
     rays, balls, below = taken.walls.rays, taken.walls.balls, EDGE_SHARE * wall.thinnest_mm
     lines = looks.lettered
     keep = (balls.wall_mm < wall.thinnest_mm) & ~within(rays.points, lines.at_mm, lines.reach_mm)
-    places = Places(points=rays.points[keep], inward=rays.inward[keep], area_mm2=rays.area_mm2[keep], face=rays.face[keep])
+    part, ball = rays.only(keep), balls.wall_mm[keep]
+    places = Places(points=part.points, inward=part.inward, area_mm2=part.area_mm2, face=part.face, ball_mm=ball)
     length = looks.library.rule("edge_length_mm")
     found = thin_edge(taken.rays.mesh, taken.rays, places, below_mm=below, length_mm=length)
     return wall if found is None else replace(wall, edge_mm=found.width_mm, edge_length_mm=found.length_mm, edge_at_mm=found.at_mm)
