@@ -152,7 +152,24 @@ def thinnest(walls: Walls, caster: Caster, *, limit_mm: float, reach_mm: float, 
     return Thinnest(rays=rays, balls=balls, agree=_agree(walls, rays, balls))
 
 
-def thinnest_web(walls: Walls, beside: Floats, *, beyond: Flags, limit_mm: float, patch_mm2: float) -> Thinnest | None:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Webs:
+    """The metal between holes and the outside, at samples on the sides of the holes.
+
+    Attributes
+    ----------
+    sample : (k,) int array
+    at_mm : (k, 3) float array [mm], where along the hole it is measured
+    rays_mm, balls_mm : (k,) float arrays [mm], how thick it is there by both methods
+    """
+
+    sample: Ints
+    at_mm: Floats
+    rays_mm: Floats
+    balls_mm: Floats
+
+
+def thinnest_web(samples: Samples, webs: Webs, *, limit_mm: float, patch_mm2: float) -> Thinnest | None:
     """The thinnest wall between a hole and the outside, both ways, if so much of the hole's side is under a limit.
 
     The web beside a small hole is too small a patch to be a wall, and thick metal lies near it all round: it breaks all the same,
@@ -160,26 +177,30 @@ def thinnest_web(walls: Walls, beside: Floats, *, beyond: Flags, limit_mm: float
 
     Parameters
     ----------
-    walls : of one closed solid
-    beside : (k, 3) float array [mm], samples on the sides of holes
-    beyond : (n,) bool array of all samples, whether the face across is the outside and no other hole: seats of stones side by side
-        stand on the metal under them
+    samples : of one closed solid
+    webs : behind which the outside lies and no other hole: seats of stones side by side stand on the metal under them
     limit_mm : [mm]
     patch_mm2 : [mm2]
     """
-    if not len(beside):
+    thin = np.flatnonzero(webs.balls_mm < limit_mm)
+    area = samples.area_mm2[webs.sample[thin]]
+    if not len(thin) or float(area.sum()) < patch_mm2:
         return None
-    away, near = cKDTree(walls.rays.points).query(beside)
-    sides = np.unique(near[away <= SAME_MM])
-    sides = sides[walls.told[sides] & beyond[sides] & (walls.balls.wall_mm[sides] < limit_mm)]
-    area, wall = walls.rays.area_mm2[sides], walls.balls.wall_mm[sides]
-    if float(area.sum()) < patch_mm2:
-        return None
-    least, under = _least_patch(wall, area, _Rules(limit_mm=limit_mm, reach_mm=0.0, enough_mm2=patch_mm2 / 2))
-    sample = int(sides[least])
-    balls = _place(walls.balls, sample, wall_mm=float(wall[least]), under_mm2=under)
-    rays = _place(walls.rays, sample, wall_mm=float(walls.rays.wall_mm[sample]), under_mm2=under)
+    rules = _Rules(limit_mm=limit_mm, reach_mm=0.0, enough_mm2=patch_mm2 / 2)
+    place, under = _least_patch(webs.balls_mm[thin], area, rules)
+    worst = thin[place]
+    x, y, z = webs.at_mm[worst].tolist()
+    rays, balls = (
+        ThinPlace(wall_mm=float(wall[worst]), at_mm=(x, y, z), under_mm2=under, sample=int(webs.sample[worst]))
+        for wall in (webs.rays_mm, webs.balls_mm)
+    )
     return Thinnest(rays=rays, balls=balls, agree=agreed(rays.wall_mm, balls.wall_mm))
+
+
+def samples_at(samples: Samples, points: Floats) -> Ints:
+    """Which samples, without repeats, some places, (k, 3) [mm], were taken from."""
+    away, near = cKDTree(samples.points).query(points.reshape(-1, 3))
+    return np.unique(near[away <= SAME_MM])
 
 
 def _agree(walls: Walls, rays: ThinPlace, balls: ThinPlace) -> bool:
