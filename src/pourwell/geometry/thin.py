@@ -5,7 +5,6 @@ Neither is silently believed. Where both tell one feature, the lesser figure is 
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import partial
 from typing import Final, Literal
 
 import numpy as np
@@ -141,14 +140,14 @@ def thinnest(walls: Walls, caster: Caster, *, limit_mm: float, reach_mm: float, 
     picked, which = _thickest_of_cells(samples, reach_mm / CELLS_A_REACH)
     area = np.bincount(which, weights=samples.area_mm2).astype(np.float64)
     thick = _Thick(picked=picked, area_mm2=area, wall_mm=_broad(samples, picked, caster, limit_mm=limit_mm))
-    rays = _thinnest(samples, thick, rules, deep=partial(_round_middles, samples))
+    rays = _thinnest(samples, thick, rules, deep=_RoundMiddles(samples).at_least)
     picked, which = _thickest_of_cells(walls.balls, reach_mm / CELLS_A_REACH)
     told = walls.told[picked]  # a ball in a corner says that the metal is no thinner there, not how thick it is
     if not told.any():
         return Thinnest(rays=rays, balls=None, agree=True)
     area = np.bincount(which, weights=samples.area_mm2).astype(np.float64) * told
     thick = _Thick(picked=picked, area_mm2=area, wall_mm=walls.balls.wall_mm[picked])
-    balls = _thinnest(walls.balls, thick, rules, deep=lambda: walls.balls.wall_mm)
+    balls = _thinnest(walls.balls, thick, rules, deep=lambda least_mm: walls.balls.wall_mm >= least_mm)
     return Thinnest(rays=rays, balls=balls, agree=_agree(walls, rays, balls))
 
 
@@ -237,15 +236,30 @@ class _Thick:
     wall_mm: Floats
 
 
-def _round_middles(samples: Samples) -> Floats:
-    """How large a ball fits about the middle of every wall, (k,) [mm]: the rim of a sheet is deep, not thick."""
-    middles = samples.points + samples.inward * (samples.wall_mm / 2)[:, None]
-    nearest: Floats = cKDTree(samples.points).query(middles, workers=thread_count())[0]
-    return np.minimum(samples.wall_mm, 2 * nearest)
+class _RoundMiddles:
+    """How large a ball fits about the middle of every wall, where it is asked: the rim of a sheet is deep, not thick."""
+
+    def __init__(self, samples: Samples) -> None:
+        self._samples = samples
+        self._tree = cKDTree(samples.points)
+
+    def at_least(self, least_mm: float) -> Flags:
+        """Where no sample lies within half of this of the middle, (k,) bool array.
+
+        The nearest one is not sought: from the middle of something round all of them are, and each would be held against every
+        other.
+        """
+        samples = self._samples
+        out: Flags = samples.wall_mm >= least_mm
+        thick = np.flatnonzero(out)
+        middles = samples.points[thick] + samples.inward[thick] * (samples.wall_mm[thick] / 2)[:, None]
+        away, _ = self._tree.query(middles, distance_upper_bound=least_mm / 2, workers=thread_count())
+        out[thick] = np.isinf(away)
+        return out
 
 
-def _thinnest(samples: Samples, thick: _Thick, rules: _Rules, *, deep: Callable[[], Floats]) -> ThinPlace:
-    """The thinnest place by one method; `deep` tells how thick the metal is at every sample, (k,) [mm]."""
+def _thinnest(samples: Samples, thick: _Thick, rules: _Rules, *, deep: Callable[[float], Flags]) -> ThinPlace:
+    """The thinnest place by one method; `deep` tells at which samples, (k,), the metal is at least so thick [mm]."""
     points, wall = samples.points[thick.picked], thick.wall_mm
     near = cKDTree(points).query_pairs(rules.reach_mm, output_type="ndarray")
     carried = wall.copy()
@@ -277,17 +291,17 @@ def _least_patch(wall: Floats, area: Floats, rules: _Rules) -> tuple[int, float]
     return int(least), float(area[wall < rules.limit_mm].sum())
 
 
-def _uncarried(samples: Samples, deep: Callable[[], Floats], *, below_mm: float) -> Ints:
+def _uncarried(samples: Samples, deep: Callable[[float], Flags], *, below_mm: float) -> Ints:
     """Samples of sheets thinner than this, with nothing much thicker as near as the sheet is thick."""
     sheets = np.flatnonzero((samples.across_mm < below_mm / SHEET_BIN) & (samples.across_mm > 0))
     if not len(sheets):
         return sheets
-    wall, deep_mm = samples.across_mm[sheets], deep()
+    wall = samples.across_mm[sheets]
     bins = np.floor(np.log(wall) / np.log(SHEET_BIN)).astype(np.int64)
     alone = np.ones(len(sheets), dtype=bool)
     for each in np.unique(bins):
         mine = np.flatnonzero(bins == each)
-        thick = samples.points[deep_mm >= STEEP * wall[mine].max()]
+        thick = samples.points[deep(STEEP * float(wall[mine].max()))]
         if len(thick):
             alone[mine] = cKDTree(thick).query(samples.points[sheets[mine]])[0] > wall[mine]
     return sheets[alone]
