@@ -5,6 +5,7 @@ Neither is silently believed. Where both tell one feature, the lesser figure is 
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Final, Literal
 
 import numpy as np
@@ -241,7 +242,10 @@ class _RoundMiddles:
 
     def __init__(self, samples: Samples) -> None:
         self._samples = samples
-        self._tree = cKDTree(samples.points)
+
+    @cached_property
+    def _tree(self) -> cKDTree:
+        return cKDTree(self._samples.points)
 
     def at_least(self, least_mm: float) -> Flags:
         """Where no sample lies within half of this of the middle, (k,) bool array.

@@ -227,7 +227,9 @@ def _web(taken: _Taken, looks: feature_checks.FeatureFacts) -> Thinnest | None:
     limit, patch = looks.alloy.min_wall_mm.value - CHORD_MM, looks.library.rule("feature_patch_mm2")
     walls, samples, gap_mm = taken.walls, taken.walls.rays, looks.found.gap_mm
     thin = np.flatnonzero(_outside(taken.inner.stop, gap_mm) & (walls.balls.wall_mm < limit))
-    thin = thin[~looks.explained(samples.points[thin])]
+    thin = thin[np.isfinite(gap_mm[samples.face[thin]]) & ~looks.explained(samples.points[thin])]
+    if samples.area_mm2[thin].sum() < patch:
+        return None
     air = gap_mm[samples.face[thin]]
     ways = along_tunnels(taken.rays, samples.points[thin], -samples.inward[thin], ball_mm=air)
     drilled = ways.any(axis=1)
