@@ -95,10 +95,18 @@ def thin_edge(mesh: Mesh, caster: Caster, places: Places, *, below_mm: float, le
     spare = max(1, -(-len(places.points) // MOST_PLACES))
     some = places.only(slice(None, None, spare))
     some = replace(some, area_mm2=some.area_mm2 * spare)
+    under = some.points + UNDER_MM * some.inward
+    across_mm, heading = across(caster, under, some.inward, sharp_deg=FEATHER_DEG)
     rims = roundings(
-        caster, some.points, some.inward, area_mm2=some.area_mm2, ball_mm=some.ball_mm, sharp_deg=FEATHER_DEG, grows=GROWS
+        caster,
+        some.points,
+        some.inward,
+        heading=heading,
+        area_mm2=some.area_mm2,
+        ball_mm=some.ball_mm,
+        sharp_deg=FEATHER_DEG,
+        grows=GROWS,
     )
-    across_mm = across(caster, some.points + UNDER_MM * some.inward, some.inward, sharp_deg=FEATHER_DEG)[0]
     face_mm = np.where(rims.curved, np.inf, across_mm)
     width, long = np.where(np.isfinite(face_mm), np.inf, rims.width_mm), rims.length_mm.copy()
     flat, flat_mm = _narrow_faces(caster, some, face_mm, below_mm=below_mm, spare=spare)

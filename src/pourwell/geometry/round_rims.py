@@ -59,7 +59,15 @@ class Roundings:
 
 
 def roundings(
-    caster: Caster, points: Floats, inward: Floats, *, area_mm2: Floats, ball_mm: Floats, sharp_deg: float, grows: float
+    caster: Caster,
+    points: Floats,
+    inward: Floats,
+    *,
+    heading: Floats,
+    area_mm2: Floats,
+    ball_mm: Floats,
+    sharp_deg: float,
+    grows: float,
 ) -> Roundings:
     """Find the rims.
 
@@ -67,6 +75,7 @@ def roundings(
     ----------
     caster : rays of a closed solid, wound outward
     points, inward : (k, 3) float arrays [mm], [-]
+    heading : (k, 3) float array [-], along the least way across just under each place: square to the rim, if there is one
     area_mm2 : (k,) float array [mm2], what each place stands for
     ball_mm : (k,) float array [mm], the largest balls that touch there from inside
     sharp_deg : flanks that meet at more taper to no rim [degrees]
@@ -74,7 +83,6 @@ def roundings(
     """
     radius = ball_mm / 2
     middles = points + inward * radius[:, None]
-    heading = across(caster, middles, inward)[1]
     turned = np.radians(CURVED_DEG)
     sides = [_met(caster, middles, -np.cos(turned) * inward + way * np.sin(turned) * heading)[0] for way in (1, -1)]
     curved = np.einsum("ij,ij->i", *sides) < SAME_FACE
@@ -115,18 +123,20 @@ def across(caster: Caster, centres: Floats, inward: Floats, *, sharp_deg: float 
     Returns
     -------
     width_mm : (k,) float array, infinite where there is none
-    heading : (k, 3) float array [-], along it
+    heading : (k, 3) float array [-], along the least of all, sharp or not
     """
     normals = caster.mesh.normals
     least, along = np.full(len(centres), np.inf), directions(inward, np.pi / 2, 0.0)
+    shortest = least.copy()
     for turn in np.arange(TURNS) * (np.pi / TURNS):
         heading = directions(inward, np.pi / 2, turn)
         (ahead, met), (behind, back) = caster.first(centres, heading), caster.first(centres, -heading)
         width = ahead + behind
+        along[width < shortest] = heading[width < shortest]
+        shortest = np.minimum(shortest, width)
         if sharp_deg is not None:
             facing = np.einsum("ij,ij->i", normals[met], normals[back])
             width = np.where(facing < -np.cos(np.radians(sharp_deg)), width, np.inf)
-        along[width < least] = heading[width < least]
         least = np.minimum(least, width)
     return least, along
 
