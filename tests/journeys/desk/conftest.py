@@ -20,6 +20,7 @@ FLAGS = (
     "--no-sandbox",
     "--use-angle=swiftshader",
     "--enable-unsafe-swiftshader",
+    "--disable-gpu-compositing",  # views are drawn as ever; only pages are put together without it, at half the processor time
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
