@@ -67,7 +67,7 @@ def _print_work(plan: "WeekPlan") -> None:
     from rich.markup import escape
 
     from pourwell.findings import spelt_out
-    from pourwell.steps.day.week_plan import work_of
+    from pourwell.steps.day.week_jobs import work_of
 
     out, date = console(), None
     for job in work_of(plan):

@@ -191,7 +191,7 @@ def test_a_kiln_set_by_hand_is_left_alone_from_bedtime_to_rising(name):
     assert load.overnight
     assert load.curve[-1].at == plan.last_pour_at
     says = next(f.says for f in plan.findings if f.code == "week-assumed")
-    assert "by hand, the best of pours tried every 120 min" in says
+    assert "by hand, the best of pours tried every 30 min" in says
 
 
 def test_time_to_spare_goes_into_the_drying_and_the_peak_hold_and_what_is_told_was_run():

@@ -254,14 +254,28 @@ def stretched(programme: Programme, case: Case, *, spare_min: int, turns_min: in
     return built(with_last(legs, turns_min), case, frame_of(programme, case))
 
 
-def slept(programme: Programme, case: Case, *, pour_at: datetime, sleeps: tuple[time, time], zone: tzinfo | None) -> Programme:
+def slept(
+    programme: Programme, case: Case, *, pour_at: datetime, sleeps: tuple[time, time], zone: tzinfo | None, judged: bool = True
+) -> Programme:
     """The same programme for a kiln set by hand, with no set-point between bedtime and rising before a pour then (aware).
 
-    As it was where no longer holds serve that: its settings in the night are then a finding.
+    As it was where no longer holds serve that: its settings in the night are then a finding. Not `judged`, only hours are right.
     """
     legs = legs_as_typed(programme)
     through = through_the_night(legs, nights_of(case, sleeps, zone), end_at=pour_at)
-    return programme if through is None else relegged(programme, case, through)
+    if through is None:
+        return programme
+    return relegged(programme, case, through) if judged else unjudged(programme, case, through)
+
+
+def unjudged(programme: Programme, case: Case, legs: tuple[Leg, ...]) -> Programme:
+    """The programme with other legs and their settings, but not run: for a look whether its hours fit, in no time."""
+    return replace(
+        programme,
+        segments=tuple(_segment(number, leg) for number, leg in enumerate(legs, start=1)),
+        by_hand=set_points(legs, kiln=case.kiln, step_min=case.library.rule("by_hand_step_min")),
+        total_min=total_min(legs),
+    )
 
 
 def relegged(programme: Programme, case: Case, legs: tuple[Leg, ...]) -> Programme:
