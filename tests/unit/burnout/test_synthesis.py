@@ -11,7 +11,7 @@ from pourwell.steps.burnout.inside import all_traits, corners_of, ends_of
 from pourwell.steps.burnout.legs import course, legs_of, total_min
 from pourwell.steps.burnout.limits import broken, judge, limits_of
 from pourwell.steps.burnout.model import SLACK, Factor, Measured
-from pourwell.steps.burnout.plan import programme, stretched, usual_row
+from pourwell.steps.burnout.plan import programme, shortest_of, stretched, usual_row
 from pourwell.steps.burnout.synthesis import (
     bare,
     drying_index,
@@ -25,7 +25,7 @@ from pourwell.steps.burnout.synthesis import (
 )
 from pourwell.steps.burnout.telling import row_words
 from tests.unit.burnout.case import own_programme, with_row
-from tests.unit.burnout.test_inside import case
+from tests.unit.burnout.test_inside import case, library
 
 NEAR = Factor(value=1.0, low=0.95, high=1.05, source="log of 2026-11-20")
 PROVEN = Proof(to_mm=76, pattern="wax")
@@ -89,10 +89,32 @@ def test_a_last_hold_that_leaves_the_mould_uneven_grows():
 def test_the_shortest_possible_is_shorter_and_keeps_the_rules_at_the_likely_inputs():
     asked = case()
     loose = limits(asked, bare=True)
-    shortest = grown(bare(published(asked), asked), asked, loose, sure=False, slack=SLACK)
+    shortest = shortest_of(published(asked), asked, loose)
     assert total_min(shortest) < 0.85 * total_min(published(asked))
     verdicts = judge({w: t for w, t in traits_at_all(shortest, asked).items() if w == (1, 1, 1)}, loose)
     assert all(v.keeps for v in verdicts)
+
+
+@pytest.mark.parametrize(("investment", "pattern"), [("gypsum-standard", "wax-injection"), ("gypsum-resin", "resin")])
+def test_the_shortest_possible_of_a_wider_flask_is_never_shorter(investment, pattern):
+    """Heat goes by the square of the way; a wider flask cannot be done sooner, whatever the levels of its table are."""
+    own = {"investment": library().investment(investment), "pattern_material": library().pattern(pattern)}
+    found = []
+    for diameter_mm in (50, 63, 76, 89, 100, 127):
+        asked = replace(case(diameter_mm, 100), **own)
+        found.append(total_min(shortest_of(published(asked), asked, limits(asked, bare=True))))
+    assert found == sorted(found), f"observed {found} min"
+
+
+def test_a_core_that_lags_behind_the_climb_is_waited_for_before_the_climb_is_slowed():
+    """Slowing the whole climb to 732 would cost hours where minutes at the drying level do."""
+    asked = case()
+    loose, least = limits(asked, bare=True), bare(published(asked), asked)
+    slow, quick = (grown(least, asked, loose, sure=False, slack=SLACK, quick=q) for q in (False, True))
+    assert total_min(quick) < total_min(slow) - 60
+    index = drying_index(quick, asked)
+    assert quick[index].hold_min > slow[index].hold_min
+    assert "rim and core" in quick[index].ruled_by
 
 
 def test_the_bare_levels_climb_no_faster_than_the_kiln():

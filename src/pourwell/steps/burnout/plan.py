@@ -99,11 +99,10 @@ def programme(case: Case, *, own: str | None = None, shorter: bool = False) -> P
     published, stands = legs_of(usual, case, own=False), as_it_stands(usual, case)
     limits = limits_of(case, usual, own=covered)
     loose = limits_of(case, usual, own=covered, bare=True)
-    least = _least_held(bare(published, case), case)
-    shortest = grown(least, case, loose, sure=False, slack=SLACK)
+    shortest = shortest_of(published, case, loose)
     if shorter:
         _covered(case, covered)
-        legs = fitted(grown(least, case, loose, slack=SLACK), case, loose)
+        legs = fitted(shortest_of(published, case, loose, sure=True), case, loose)
     elif own is not None:
         legs = legs_of(row, case, own=True)
     else:
@@ -120,6 +119,11 @@ def programme(case: Case, *, own: str | None = None, shorter: bool = False) -> P
     if own is None or shorter:
         legs = by_hand_kept(legs, case, loose if shorter else limits)
     return built(legs, case, frame)
+
+
+def shortest_of(published: tuple[Leg, ...], case: Case, loose: Limits, *, sure: bool = False) -> tuple[Leg, ...]:
+    """The shortest found that keeps these limits with all inputs at their likely values; `sure`: at every end of them."""
+    return grown(_least_held(bare(published, case), case), case, loose, sure=sure, slack=SLACK, quick=True)
 
 
 def _least_held(legs: tuple[Leg, ...], case: Case) -> tuple[Leg, ...]:

@@ -57,10 +57,13 @@ def peak_index(legs: Sequence[Leg]) -> int:
     return max(range(len(legs)), key=lambda i: (legs[i].target_c, -i))
 
 
-def grown(legs: tuple[Leg, ...], case: Case, limits: Limits, *, sure: bool = True, slack: float = NOISE) -> tuple[Leg, ...]:
+def grown(
+    legs: tuple[Leg, ...], case: Case, limits: Limits, *, sure: bool = True, slack: float = NOISE, quick: bool = False
+) -> tuple[Leg, ...]:
     """The legs with what the limits ask at every end of the inputs, or, if not `sure`, as they are likely alone.
 
-    Limits that they cannot be made to keep are left to the findings.
+    `quick`: as short as may be; a core that lags behind the climb out of the drying hold is waited for there, where that helps,
+    before the whole climb is slowed. Limits that they cannot be made to keep are left to the findings.
     """
     ends = ends_of(case)
     if not sure:
@@ -69,7 +72,7 @@ def grown(legs: tuple[Leg, ...], case: Case, limits: Limits, *, sure: bool = Tru
     for _ in range(ROUNDS):
         legs = _dried(legs, case, ends=ends, limits=limits)
         faults = broken(all_traits(ends, corners_of(*course(legs)), limits.look), limits, slack=slack)
-        mended = (_mended(legs, kind, which, case=case, limits=limits, ends=ends) for kind, which in faults)
+        mended = (_mended(legs, kind, which, case=case, limits=limits, ends=ends, quick=quick) for kind, which in faults)
         changed = next((new for new in mended if new != legs), None)
         if changed is None:
             return legs
@@ -118,14 +121,19 @@ def _dried(legs: tuple[Leg, ...], case: Case, *, ends: Mapping[Which, End], limi
 
 
 def _mended(
-    legs: tuple[Leg, ...], kind: Kind, which: Which, *, case: Case, limits: Limits, ends: Mapping[Which, End]
+    legs: tuple[Leg, ...], kind: Kind, which: Which, *, case: Case, limits: Limits, ends: Mapping[Which, End], quick: bool
 ) -> tuple[Leg, ...]:
     """The legs with a change that a broken limit asks for; the same legs if there is none."""
     found: Traits = traits(ends[which], corners_of(*course(legs)), limits.look)
     if kind.mould:
         at_min = getattr(found, f"{kind.key}_at")
-        cooler = _cooler(legs, at_min, case) if kind.key == "cristobalite" else legs
-        return cooler if cooler != legs else _slowed(legs, at_min, why=kind.what)
+        if kind.key == "cristobalite":
+            cooler = _cooler(legs, at_min, case)
+            if cooler == legs and quick:
+                cooler = _waited(legs, at_min, found, case=case, end=ends[which], limits=limits, why=kind.what)
+            if cooler != legs:
+                return cooler
+        return _slowed(legs, at_min, why=kind.what)
     if kind.key == "uneven":
         return evened(legs, case, limits, ends=ends)
     return held_for(legs, kind, limits.allowed[which][kind.key] - getattr(found, kind.key), case=case)
@@ -158,6 +166,29 @@ def _cooler(legs: tuple[Leg, ...], at_min: float, case: Case) -> tuple[Leg, ...]
         return legs
     cooler, after = replace(leg, target_c=level_c, ruled_by=_with_level(leg)), replace(legs[index + 1], start_c=level_c)
     return (*legs[:index], cooler, after, *legs[index + 2 :])
+
+
+def _waited(
+    legs: tuple[Leg, ...], at_min: float, found: Traits, *, case: Case, end: End, limits: Limits, why: str
+) -> tuple[Leg, ...]:
+    """The legs with the drying hold one step longer, where that moment lies in the climb out of it and the core lags less for it.
+
+    Else as they are. A core that has just dried stands at 100 degC while the rim climbs away from it; soon after it has followed.
+    """
+    index = drying_index(legs, case)
+    if index is None or at_min < total_min(legs[: index + 1]):
+        return legs
+    hold, most = legs[index].hold_min + WAIT_STEP_MIN, case.library.rule("drying_hold_longest_min")
+    longer = _held(legs, index, hold, most=most, why=why)
+    if longer == legs:
+        return legs
+    less = found.cristobalite - traits(end, corners_of(*course(longer)), limits.look).cristobalite
+    return longer if less > WAIT_GAINS_K else legs
+
+
+WAIT_STEP_MIN: Final = 10
+WAIT_GAINS_K: Final = 1.0
+"""How long a core is waited for at a time, and what that must gain. Own choice."""
 
 
 def _with_level(leg: Leg) -> str:
