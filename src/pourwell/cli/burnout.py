@@ -195,7 +195,8 @@ def _limit(verdict: "Verdict") -> str:
     limit = f"{'at most' if verdict.at_most else 'at least'} {_figure(verdict.limit)} ({verdict.source}){_kept(verdict)}"
     if not verdict.judged:
         return f"{verdict.at_end}; elsewhere {limit}"
-    widest = "" if verdict.widest is None else f" (up to {_figure(verdict.widest)} at other ends)" if verdict.at_most else ""
+    wider = verdict.at_most and verdict.widest is not None
+    widest = f", widened up to {_figure(verdict.widest or 0.0)} at other ends by the published cycle for wax" if wider else ""
     return f"{limit}{widest}; {_beside(verdict)}; {verdict.at_end}"
 
 

@@ -96,7 +96,7 @@ def test_a_pour_outside_the_hours_says_so_and_what_to_give_up():
 
 def test_a_forbidden_night_names_the_burnout_and_the_way_out():
     error = refused("rings", overnight_firing=False)
-    assert "a burnout of up to 17 h 33 min" in error.why
+    assert "a burnout of up to 17 h 35 min" in error.why
     assert "allow firing overnight: pour Tuesday 02 March" in error.try_this
 
 

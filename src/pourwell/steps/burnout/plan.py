@@ -35,6 +35,7 @@ from pourwell.steps.burnout.synthesis import (
     held_for,
     least_drying_min,
     peak_index,
+    safest,
     slower,
     with_last,
     with_spare,
@@ -106,7 +107,7 @@ def programme(case: Case, *, own: str | None = None, shorter: bool = False) -> P
     elif own is not None:
         legs = legs_of(row, case, own=True)
     else:
-        legs = fitted(grown(published, case, limits), case, limits)
+        legs = fitted(safest(published, case, limits), case, limits, grow=safest)
     frame = Frame(
         row=row,
         name=f"as short as {row.name if covered else 'your logs'} will cover" if shorter else row.name,

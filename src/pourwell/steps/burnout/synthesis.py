@@ -6,7 +6,7 @@ must be, for the past of a course does not know how long its present lasts.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -78,6 +78,15 @@ def grown(
             return legs
         legs = changed
     return legs
+
+
+def safest(legs: tuple[Leg, ...], case: Case, limits: Limits) -> tuple[Leg, ...]:
+    """The legs grown to keep the rules' own figures of the mould at every end; where none are found, the limits as they are."""
+    narrow = limits.narrow()
+    found = grown(legs, case, narrow, quick=True)
+    if not broken(all_traits(ends_of(case), corners_of(*course(found)), limits.look), narrow, slack=NOISE):
+        return found
+    return grown(legs, case, limits)
 
 
 def _held(legs: tuple[Leg, ...], index: int, minutes: float, *, most: float, why: str) -> tuple[Leg, ...]:
@@ -278,6 +287,10 @@ def _yours(leg: Leg, more_min: int) -> Leg:
     return replace(leg, hold_min=leg.hold_min + more_min, ruled_by=leg.ruled_by if SLEEPS in leg.ruled_by else YOURS)
 
 
+Grow = Callable[[tuple[Leg, ...], Case, Limits], tuple[Leg, ...]]
+"""How legs are grown to keep limits."""
+
+
 def bare(legs: Sequence[Leg], case: Case) -> tuple[Leg, ...]:
     """The same levels without holds, climbed as fast as the rules let: from which the shortest possible grows."""
     out = []
@@ -288,15 +301,15 @@ def bare(legs: Sequence[Leg], case: Case) -> tuple[Leg, ...]:
     return tuple(out)
 
 
-def fitted(legs: tuple[Leg, ...], case: Case, limits: Limits) -> tuple[Leg, ...]:
-    """The legs in no more segments than the controller takes, if that can be had and still keeps the limits.
+def fitted(legs: tuple[Leg, ...], case: Case, limits: Limits, *, grow: Grow = grown) -> tuple[Leg, ...]:
+    """The legs in no more segments than the controller takes, if that can be had and still keeps the limits; each try grows anew.
 
     A level on the way is left out: the ramp through it is the slower of the two, and its hold goes to the next. Never the drying
     hold, the peak, the first or the last.
     """
     takes = case.kiln.segments_count
     while takes and len(legs) > takes:
-        tried = [grown(_without(legs, i), case, limits) for i in _spare_levels(legs, case)]
+        tried = [grow(_without(legs, i), case, limits) for i in _spare_levels(legs, case)]
         ends = ends_of(case)
         tried = [o for o in tried if not broken(all_traits(ends, corners_of(*course(o)), limits.look), limits, slack=NOISE)]
         if not tried:
