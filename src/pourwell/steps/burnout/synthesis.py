@@ -12,7 +12,7 @@ from typing import Final
 
 from pourwell.physics.mould import heat_to_dry
 from pourwell.steps.burnout.hand import SLEEPS
-from pourwell.steps.burnout.inside import LIKELY, SLOW, End, Traits, Which, all_traits, corners_of, ends_of, traits
+from pourwell.steps.burnout.inside import LIKELY, SLOW, End, Traits, Which, all_traits, colder, corners_of, ends_of, traits
 from pourwell.steps.burnout.legs import (
     RAMP_STEP_C_PER_H,
     Case,
@@ -114,17 +114,20 @@ def _begins_min(legs: Sequence[Leg], index: int) -> int:
 
 
 def _dried(legs: tuple[Leg, ...], case: Case, *, ends: Mapping[Which, End], limits: Limits) -> tuple[Leg, ...]:
-    """The drying hold so long that the last water is gone, at the slow end, when the kiln passes the rules' level."""
+    """The drying hold so long that the last water is gone when the kiln passes the rules' level.
+
+    That is at the slow end of the inputs, in a kiln that is colder than it shows by the error of its thermocouple.
+    """
     index, rule = drying_index(legs, case), case.library.rule
     if index is None:
         return legs
     passed = passes_min(legs, rule("dry_before_c"))
     slow = ends.get(SLOW, ends[LIKELY])
-    if traits(slow, corners_of(*course(legs)), limits.look).dry <= passed:
+    if traits(slow, colder(corners_of(*course(legs)), case.kiln.error_k), limits.look).dry <= passed:
         return legs
     most = max(legs[index].hold_min, whole_hold_min(rule("drying_hold_longest_min")))
     long = (*legs[:index], replace(legs[index], hold_min=most))
-    dry = traits(slow, corners_of(*course(long)), limits.look).dry
+    dry = traits(slow, colder(corners_of(*course(long)), case.kiln.error_k), limits.look).dry
     after = passed - _begins_min(legs, index) - legs[index].hold_min
     return _held(legs, index, min(most, dry - _begins_min(legs, index) - after), most=most, why=DRYING)
 
