@@ -134,7 +134,7 @@ def daily(folder: Path, asked: Mapping[str, Any], now: datetime, *, tell: Tell) 
     """The daily question: a weight on the scale, a flask, an hour of the pour; what to weigh, and when the kiln goes on."""
     shop = open_shop(folder)
     plan = plan_job(build_request(words(asked, shop), where="desk"), shop=shop, now=now)[0]
-    return plan_data(plan) | {"findings": findings_data(plan.findings)}
+    return plan_data(plan) | {"findings": findings_data(plan.findings), "overnight": OVERNIGHT if plan.fires_overnight else ""}
 
 
 def words(asked: Mapping[str, Any], shop: Shop) -> dict[str, Any]:

@@ -76,3 +76,16 @@ def test_the_last_look_of_a_day_rings_as_a_look_and_sets_nothing():
     (point,) = [s for s in plan.loads[0].settings if s.looks]
     assert look["dtstart"].dt == point.at
     assert {a["trigger"].dt for a in look.walk("VALARM")} == {timedelta(0)}
+
+
+def test_a_kiln_that_fires_at_night_carries_its_cautions_where_it_is_begun_and_before_bed():
+    for of in (None, studio(kiln=Kiln(segments_count=0))):
+        plan = placed(entry("studs"), of=of)
+        assert plan.loads[0].overnight
+        starts = ("Kiln on", "Look before you sleep", "kiln: ")
+        told = [e for e in events(plan) if str(e["summary"]).startswith(starts)]
+        assert len(told) >= 2
+        for event in told:
+            for words in ("Extraction on", "smoke alarm", "carbon monoxide", "nothing flammable", "solvent", "Local rules"):
+                assert words in str(event["description"]), event["summary"]
+        assert any(f.code == "week-overnight" and "carbon monoxide" in f.do for f in plan.findings)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+from pourwell.steps.day.night import OVERNIGHT
 from pourwell.steps.day.week_plan import WeekPlan
 
 
@@ -18,7 +19,7 @@ class Job:
     """The run or the kiln, in words."""
     run: int | None = None
     why: str = ""
-    """Of a setting of the kiln: what happens from then on."""
+    """Of a setting of the kiln: what happens from then on; where it goes on for a night, and before bed, the cautions of that."""
 
 
 def work_of(plan: WeekPlan) -> list[Job]:
@@ -31,11 +32,12 @@ def work_of(plan: WeekPlan) -> list[Job]:
     ]
     for load in plan.loads:
         runs = ", ".join(map(str, load.runs))
+        night = OVERNIGHT if load.overnight else ""
         where = f"{load.kiln}, run{'s' if len(load.runs) > 1 else ''} {runs}"
         if not load.programme.by_hand:
-            jobs.append(Job(at=load.on_at, minutes=0, key="on", says="Kiln on: start the programme", where=where))
+            jobs.append(Job(at=load.on_at, minutes=0, key="on", says="Kiln on: start the programme", where=where, why=night))
         jobs += [
-            Job(at=p.at, minutes=0, key="look" if p.looks else "set", says=p.says, where=where, why="" if p.looks else p.why)
+            Job(at=p.at, minutes=0, key="look" if p.looks else "set", says=p.says, where=where, why=night if p.looks else p.why)
             for p in load.settings
         ]
     return sorted(jobs, key=lambda job: (job.at.timestamp(), job.minutes))
