@@ -11,7 +11,7 @@ from pourwell.steps.day.week_plan import Candidate, PlannedLoad
 
 
 def fired_findings(candidates: Sequence[Candidate], rota: Rota, loads: Sequence[PlannedLoad]) -> tuple[Finding, ...]:
-    """The findings of the burnout for the run that rules each load and for all others in it, each kind once a load with its places."""
+    """The findings of the burnout for the run that rules each load and all others in it, each kind once a load with its places."""
     found: list[Finding] = []
     for times, load in zip(rota.loads, loads, strict=True):
         told: set[tuple[str, str]] = set()
