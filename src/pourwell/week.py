@@ -4,7 +4,6 @@ import math
 from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Final
 
 from pourwell.assembly import Load, Measured, Setting
 from pourwell.errors import BadRequestError
@@ -51,6 +50,7 @@ class Asked:
     assumed: tuple[str, ...]
     slept_at: datetime | None = None
     """For which pour the holds of a kiln set by hand last through the nights."""
+    tried_apart_min: int | None = None
 
     @property
     def wanted(self) -> Wanted:
@@ -144,11 +144,9 @@ def _judged(asked: Asked, best: Asked, rota: Rota) -> tuple[Asked, Rota]:
     better = anew.fits and goals_of(anew) <= goals_of(rota)
     if asked.terms.first_pour_at is None:
         apart = apart_min(len(asked.runs))
-        asked = replace(asked, assumed=(*asked.assumed, f"by hand, the best of pours tried every {apart} min: {THROUGH}"))
+        tried = f"by hand, the best of pours tried every {apart} min: its holds last through the nights before them"
+        asked = replace(asked, assumed=(*asked.assumed, tried), tried_apart_min=apart)
     return _slept(asked, first_at if better else best.slept_at, judged=True), anew if better else rota
-
-
-THROUGH: Final = "its holds last through the nights before them"
 
 
 def _offers(asked: Asked, ways: Sequence[Asked]) -> tuple[Offer, ...]:
@@ -361,6 +359,7 @@ def _planned(asked: Asked, week: Week, rota: Rota) -> WeekPlan:
         last_pour_at=max(run.pour_at for run in runs),
         runs=runs,
         loads=loads,
+        tried_apart_min=asked.tried_apart_min,
         findings=(*fired_findings(asked.candidates, rota, loads), *findings(facts)),
     )
 

@@ -167,6 +167,8 @@ class WeekPlan:
     runs: tuple[PlannedRun, ...]
     loads: tuple[PlannedLoad, ...]
     findings: tuple[Finding, ...] = ()
+    tried_apart_min: int | None = None
+    """How far apart the pours lie that were tried for a kiln set by hand; None: every pour was weighed, or one was asked for."""
 
 
 def planned_runs(
