@@ -28,7 +28,7 @@ def test_freeze_cut_off_fires():
     assert "piece 2, 19 mm from its sprue" in spelt_out(finding.says)
     assert "after 7 s" in finding.says
     assert "until 10 s" in finding.says
-    assert finding.measure == "1.0 to 3.4 mm3 not fed"
+    assert finding.measure == "1.0 to 3.4 mm³ not fed"
     assert finding.limit == "followed to a solid fraction of 0.7"
 
 
@@ -53,7 +53,7 @@ def test_each_kind_of_piece_is_told_once_with_all_its_places_and_its_worst():
     mild, bad = clock(1, "B", "cut off", void=(0.5, 1.0)), clock(3, "B", "cut off", void=(2.0, 5.0))
     (finding,) = found(mild, clock(2), bad, pools=(pool(1, 3), pool(2, 1)))
     assert "numbers 1, 3 on the tree" in finding.says
-    assert finding.measure == "2.0 to 5.0 mm3 not fed"
+    assert finding.measure == "2.0 to 5.0 mm³ not fed"
     assert "piece 3, 19 mm" in spelt_out(finding.says)
 
 

@@ -39,7 +39,7 @@ def stays_fed(facts: Facts) -> Iterator[Finding]:
                 where=f"piece {piece}",
                 says=_says(clocks, pool, firm=said == "cut off"),
                 do=_do([c for c in frozen.changes if c.piece == piece]),
-                measure=f"{worst.void_low_mm3:.1f} to {worst.void_high_mm3:.1f} mm3 not fed",
+                measure=f"{worst.void_low_mm3:.1f} to {worst.void_high_mm3:.1f} mm³ not fed",
                 limit=f"followed to a solid fraction of {limit.value:g}",
                 source=limit.source,
             )

@@ -100,7 +100,7 @@ def _refuse_overlap(cast: Cast) -> None:
             if shared > OVERLAP_MM3:
                 raise BadRequestError(
                     f"Two pieces overlap: {a} and {b}.",
-                    why=f"They share {shared:.2f} mm3.",
+                    why=f"They share {shared:.2f} mm³.",
                     try_this="Plan again, so that the pieces are set apart.",
                 )
 

@@ -42,13 +42,14 @@ def controller(plan: Plan, page: Frame) -> None:
 def cautions(plan: Plan) -> None:
     """What the kiln may show at most, who wins over this programme, and what a night takes."""
     reading, units = plan.get("reading_c"), here()
-    if reading:
-        never, off = (f"{_floored(reading[key])} {units.unit('°C')}" for key in ("never_above", "off"))
-        Tag("p", f"Reading never above {never}; at {off} switch off: the run is lost.", "caution")
-    Tag("p", BAG_WINS, "small")
-    night = plan.get("overnight", OVERNIGHT if _over_midnight(plan) else "")
-    if night:
-        Tag("p", f"It fires while you sleep. {night}", "caution")
+    with Tag("div", classes="cautions"):
+        if reading:
+            never, off = (f"{_floored(reading[key])} {units.unit('°C')}" for key in ("never_above", "off"))
+            Tag("p", f"Reading never above {never}; at {off} switch off: the run is lost.", "caution")
+        Tag("p", BAG_WINS, "small")
+        night = plan.get("overnight", OVERNIGHT if _over_midnight(plan) else "")
+        if night:
+            Tag("p", f"It fires while you sleep. {night}", "caution")
 
 
 def _takes_count(plan: Plan) -> int:

@@ -185,7 +185,8 @@ def _chart_words(plan: Plan, steps: Sequence[Step], axis: TimeLine) -> None:
         if segment["hold_min"] >= HOLD_SHOWN_MIN:
             a, b = (axis.x(datetime.fromisoformat(segment[key])) for key in ("reached_at", "ends_at"))
             says = f"{' '.join(units.degrees(segment['target_c']))}, {when.span(segment['hold_min'])}"
-            drawn.word(says, min(max((a + b) / 2, 0.06), 0.94), heat.y(segment["target_c"]) - 20, classes="strong")
+            up = 6 if segment["ramp_c_per_h"] < 0 else -20  # on the side from which the curve does not come
+            drawn.word(says, min(max((a + b) / 2, 0.06), 0.94), heat.y(segment["target_c"]) + up, classes="strong halo")
     for hour in axis.hours(3):
         drawn.word(when.clock(hour), axis.x(hour), LABEL_Y)
     invest = next((s for s in steps if s.key == "invest"), None)
