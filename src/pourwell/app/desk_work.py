@@ -140,7 +140,8 @@ def daily(folder: Path, asked: Mapping[str, Any], now: datetime, *, tell: Tell) 
     """The daily question: a weight on the scale, a flask, an hour of the pour; what to weigh, and when the kiln goes on."""
     shop = open_shop(folder)
     plan = plan_job(build_request(words(asked, shop), where="desk"), shop=shop, now=now)[0]
-    return plan_data(plan) | {"findings": findings_data(plan.findings, shop.library)}
+    told = {"findings": findings_data(plan.findings, shop.library), "overnight": OVERNIGHT if plan.fires_overnight else ""}
+    return plan_data(plan) | told
 
 
 def words(asked: Mapping[str, Any], shop: Shop) -> dict[str, Any]:

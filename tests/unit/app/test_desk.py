@@ -7,6 +7,7 @@ import pytest
 
 from pourwell.app.desk import ALLOY, NEW_RUN, READ, Desk, asked_of, changed_since, desk_folder, fell_away, sprues_of
 from pourwell.app.desk_words import WORK
+from pourwell.app.desk_work import daily
 from pourwell.errors import BadFileError, BadRequestError
 from tests.unit.app.fake_crew import FakeCrew
 
@@ -219,6 +220,12 @@ def test_the_daily_question_goes_to_the_quick_lane(desk):
     desk.ask({"weight_g": 20.0})
     assert desk.crew.asked == [(f"{WORK}:daily", (desk.folder, {"weight_g": 20.0}, NOW))]
     assert desk.store.runs() == [], "asking leaves nothing behind"
+
+
+def test_the_daily_answer_carries_what_a_night_takes(tmp_path):
+    """Wax for a Friday at ten is fired over the night."""
+    asked = {"weight_g": 12.0, "alloy": "sterling-925", "flask": "64x64", "pattern": "wax-injection", "pour_at": "2027-03-05 10:00"}
+    assert "carbon monoxide alarm that sleepers hear" in daily(tmp_path, asked, NOW, tell=lambda _: None)["overnight"]
 
 
 def test_runs_stand_with_their_plans(desk):

@@ -215,7 +215,9 @@ def test_a_measure_is_told_with_the_source_of_its_limit_and_what_the_limit_is_at
     assert second.endswith("own choice; A table")
 
 
-@pytest.mark.parametrize(("published", "says"), [(900, "this is 1 h longer"), (960, "the same"), (990, "this is 30 min shorter")])
+@pytest.mark.parametrize(
+    ("published", "says"), [(900, "this is 1 h longer"), (960, "this is no longer"), (990, "this is 30 min shorter")]
+)
 def test_the_programme_is_held_against_the_published_one(desk, run, published, says):
     plan = deep()
     plan["burnout"]["published_min"] = published

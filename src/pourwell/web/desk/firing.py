@@ -202,7 +202,7 @@ def figures(plan: Plan, page: Frame) -> None:
         )
 
     over = burnout["total_min"] - burnout["published_min"]
-    than = "the same" if not over else f"this is {when.span(abs(over))} {'longer' if over > 0 else 'shorter'}"
+    than = "this is no longer" if not over else f"this is {when.span(abs(over))} {'longer' if over > 0 else 'shorter'}"
     rows = [
         ("Core dry", moment("core_dry_min"), ""),
         ("Drying takes at least", when.span(burnout["least_drying_min"]), ""),
