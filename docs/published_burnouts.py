@@ -132,7 +132,7 @@ def row(schedule: Published) -> str:
         stones=False,
         library=library,
     )
-    found = all_traits(ends_of(case), schedule.corners, windows(case))
+    found = all_traits(ends_of(case), schedule.corners, windows(case)._replace(carbon=case.library.rule("carbon_from_c")))
 
     def band(name: str, digits: int, *, hours: bool = False) -> str:
         values = [getattr(t, name) for t in found.values()]

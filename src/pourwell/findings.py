@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 
@@ -64,3 +64,15 @@ _UNITS = {"t": "°C", "k": "K", "l": "mm", "p": "kPa", "g": "g"}
 def spelt_out(sentence: str) -> str:
     """A sentence with its quantities in workshop units: `{t:500}` becomes "500 °C", `{page:tree}` "(tree)"."""
     return _TOKEN.sub(lambda m: f"{m[2]} {_UNITS[m[1]]}" if m[1] else f'"{m[3]}"', sentence)
+
+
+def folded(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Those of one kind, severity and remedy as one: the first, with the places and measures of the others behind what it says."""
+    kinds: dict[tuple[str, Severity, str], list[Finding]] = {}
+    for finding in findings:
+        kinds.setdefault((finding.code, finding.severity, finding.do), []).append(finding)
+    out = []
+    for first, *others in kinds.values():
+        places = [f"{one.where.rpartition(': ')[0] or one.where}, {one.measure}".removesuffix(", ") for one in others]
+        out.append(replace(first, says=f"{first.says} Likewise {'; '.join(places)}.") if places else first)
+    return tuple(out)

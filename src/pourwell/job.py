@@ -23,6 +23,7 @@ from pourwell.steps.day import checks as day_checks
 from pourwell.steps.day import plan as day
 from pourwell.steps.day.model import Hours, KilnLoad, Work
 from pourwell.steps.day.slept import ByHand, has_course, slept
+from pourwell.steps.day.slept import calmer as calmer_by_hand
 from pourwell.steps.day.turns import turns_min
 from pourwell.steps.flask import plan as flasks
 from pourwell.steps.flask.usual import usual_flask
@@ -295,6 +296,7 @@ def dated(setting: Setting, figures: Sequence[Figures], programme: Programme, *,
     works = works_of(setting, figures, programme)
     found = poured(setting, works, hours)
     fits: Callable[[int], bool] | None = None
+    by_hand: ByHand | None = None
     if programme.by_hand and setting.request.programme is None:
         by_hand = ByHand(programme=programme, case=case, works=works, studio=studio, hours=hours, library=library, now=now)
         programme, found = slept(by_hand, found)
@@ -304,7 +306,11 @@ def dated(setting: Setting, figures: Sequence[Figures], programme: Programme, *,
     calmer = None
     if found.asked and not day.calm(days, hours):
         longest_min = longest_hold_min(setting)
-        calmer = day.calmer_hold(works, pour_at=found.pour_at, now=now, hours=hours, library=library, longest_min=longest_min)
+        calmer = (
+            calmer_by_hand(by_hand, found.pour_at)
+            if by_hand
+            else day.calmer_hold(works, pour_at=found.pour_at, now=now, hours=hours, library=library, longest_min=longest_min)
+        )
     in_turn_min = round(turns_min(works, library)[-1])
     fixed = setting.request.programme is not None or bool(programme.by_hand)  # what is set by hand must not move into the night
     own = burnout.stretched(programme, case, spare_min=found.longer_min, turns_min=in_turn_min, own=fixed)

@@ -3,8 +3,7 @@
 import math
 from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
-from typing import Final
+from datetime import datetime
 
 from pourwell.assembly import Load, Measured, Setting
 from pourwell.errors import BadRequestError
@@ -14,8 +13,9 @@ from pourwell.materials.studio import Kiln, Studio
 from pourwell.materials.weekdays import day_off
 from pourwell.request import MOST_RUNS, RunOfWeek, WeekRequest
 from pourwell.steps.burnout import plan as burnout
+from pourwell.steps.day.by_hand import apart_min, hours_tried, slept_until
 from pourwell.steps.day.checks import span_words
-from pourwell.steps.day.clock import after, at
+from pourwell.steps.day.give_up import Asked as Wanted
 from pourwell.steps.day.give_up import Offer, offers
 from pourwell.steps.day.open_hours import Terms, days, terms_of, week_of, working
 from pourwell.steps.day.rota import solve
@@ -48,6 +48,14 @@ class Asked:
     title: str
     made_at: datetime
     assumed: tuple[str, ...]
+    slept_at: datetime | None = None
+    """For which pour the holds of a kiln set by hand last through the nights."""
+    tried_apart_min: int | None = None
+
+    @property
+    def wanted(self) -> Wanted:
+        """What may be given up of it."""
+        return self.terms, self.runs, self.kilns
 
     @property
     def week(self) -> Week:
@@ -78,55 +86,105 @@ def plan_week(
     """
     asked = ask(request, measured, studio=studio, library=library, now=now, tell=tell, memo=memo)
     tell("Placing the runs")
-    found = [(one, solve(one.week)) for one in ways_by_hand(asked)]
+    ways = tuple(ways_by_hand(asked))
+    found = [(one, solve(one.week)) for one in ways]
     fitting = [(one, rota) for one, rota in found if rota.fits]
     if not fitting:
         tell("Nothing fits: trying what could be given up")
         first, rota = found[0]
-        raise nothing_fits(first, rota, offers((first.terms, first.runs, first.kilns)))
-    best, rota = min(fitting, key=lambda pair: [goal.value for goal in pair[1].goals])
+        raise nothing_fits(first, rota, _offers(asked, ways))
+    best, rota = min(fitting, key=lambda pair: goals_of(pair[1]))
+    if best is not asked:
+        best, rota = _judged(asked, best, rota)
     return _planned(best, best.week, rota)
 
 
+def goals_of(rota: Rota) -> list[int]:
+    """What came out for each goal, in their order."""
+    return [goal.value for goal in rota.goals]
+
+
 def ways_by_hand(asked: Asked) -> Iterator[Asked]:
-    """The week once; with a kiln set by hand once for each of some hours of the pour, its holds lasting through the nights."""
+    """The week once; with a kiln set by hand once for each hour of the pour, its holds lasting through the nights before it.
+
+    That is the very minute where one is asked for; else, and where other runs are free, hours of the day in steps.
+    """
     if not any(one.programme.by_hand for c in asked.candidates for one in c.fired if not c.own_programme):
         yield asked
         return
     terms, rule = asked.terms, asked.library.rule
-    opened = at(terms.start_at.date() + timedelta(days=DAYS_ON), terms.work[0], zone=terms.zone)
-    closes = at(opened.date(), terms.work[1], zone=terms.zone)
-    pour_at = after(opened, rule("set_out_min") + rule("melt_min"), zone=terms.zone)
-    while pour_at < closes:
+    named = all(wish.pour_at is not None for wish in asked.wishes)
+    if terms.first_pour_at is not None or named:
+        yield _slept(asked, terms.first_pour_at)
+        if named or len(asked.wishes) == 1:
+            return
+    melt_min = rule("set_out_min") + rule("melt_min")
+    for pour_at in hours_tried(terms, melt_min=melt_min, runs_count=len(asked.runs)):
         yield _slept(asked, pour_at)
-        pour_at = after(pour_at, APART_MIN, zone=terms.zone)
 
 
-DAYS_ON: Final = 3
-"""A pour so many days on is far enough from a clock change of today; the hours of the day are what counts. Own choice."""
-APART_MIN: Final = 120
-"""Pours of a kiln set by hand are tried so far apart. Own choice."""
+def _slept(asked: Asked, pour_at: datetime | None, *, judged: bool = False) -> Asked:
+    """The week with no set-point between bedtime and rising for a pour then; for a run that names its own, before that.
+
+    Not `judged`, only the hours of its programmes are right.
+    """
+    studio = asked.studio
+    candidates = []
+    for candidate, wish in zip(asked.candidates, asked.wishes, strict=True):
+        own_at = wish.pour_at or pour_at
+        candidates.append(candidate if own_at is None else slept_until(candidate, own_at, studio=studio, judged=judged))
+    return _with_runs(replace(asked, candidates=tuple(candidates), slept_at=pour_at))
 
 
-def _slept(asked: Asked, pour_at: datetime) -> Asked:
-    """The week with no set-point between bedtime and rising for a pour at this hour."""
-    studio, candidates = asked.studio, []
-    for candidate in asked.candidates:
-        fired = candidate.fired
-        if not candidate.own_programme:
-            sleeps = studio.sleep_from, studio.sleep_to
-            fired = tuple(
-                replace(one, programme=burnout.slept(one.programme, one.case, pour_at=pour_at, sleeps=sleeps, zone=studio.zone))
-                if one.programme.by_hand
-                else one
-                for one in fired
-            )
-        candidates.append(replace(candidate, fired=fired, work=replace(candidate.work, programme=fired[0].programme)))
-    runs = week_runs(
-        candidates, asked.wishes, terms=asked.terms, kilns=studio.all_kilns, wait_max_min=asked.wait_max_min, library=asked.library
+def _judged(asked: Asked, best: Asked, rota: Rota) -> tuple[Asked, Rota]:
+    """The best way run and judged: for the pour that was found in it, if nothing is worse for that, else as it was looked at."""
+    first_at = asked.terms.moment(min(run.pour_min for run in rota.runs))
+    exact = _slept(asked, first_at)
+    anew = solve(exact.week)
+    better = anew.fits and goals_of(anew) <= goals_of(rota)
+    if asked.terms.first_pour_at is None:
+        apart = apart_min(len(asked.runs))
+        tried = f"by hand, the best of pours tried every {apart} min: its holds last through the nights before them"
+        asked = replace(asked, assumed=(*asked.assumed, tried), tried_apart_min=apart)
+    return _slept(asked, first_at if better else best.slept_at, judged=True), anew if better else rota
+
+
+def _offers(asked: Asked, ways: Sequence[Asked]) -> tuple[Offer, ...]:
+    """What to give up; a kiln set by hand has its holds fitted anew to each other pour that is tried."""
+    by_hand = ways[0] is not asked
+    alone = asked.wishes[0].pour_at if len(asked.wishes) == 1 else None
+    pour_at = asked.terms.first_pour_at or alone
+
+    def at_pour(moment: datetime) -> Wanted:
+        terms = replace(asked.terms, first_pour_at=moment)
+        wishes = tuple(replace(wish, pour_at=None) for wish in asked.wishes) if alone else asked.wishes
+        free = replace(asked, terms=terms, wishes=wishes)
+        return (_slept(free, moment) if by_hand else _with_runs(free)).wanted
+
+    others = ways[1:]
+    if by_hand and pour_at is not None:
+        free = replace(asked, terms=replace(asked.terms, first_pour_at=None))
+        others = tuple(ways_by_hand(replace(free, wishes=tuple(replace(wish, pour_at=None) for wish in asked.wishes))))
+    return offers(
+        ways[0].wanted,
+        others=[one.wanted for one in others],
+        plain=asked.wanted,
+        pour_at=pour_at,
+        at_pour=at_pour,
     )
-    tried = f"by hand, the best of pours tried every {APART_MIN} min: its holds last through the nights before them"
-    return replace(asked, candidates=tuple(candidates), runs=runs, assumed=(*asked.assumed, tried))
+
+
+def _with_runs(asked: Asked) -> Asked:
+    """The week with its runs made anew from its wishes."""
+    runs = week_runs(
+        asked.candidates,
+        asked.wishes,
+        terms=asked.terms,
+        kilns=asked.studio.all_kilns,
+        wait_max_min=asked.wait_max_min,
+        library=asked.library,
+    )
+    return replace(asked, runs=runs)
 
 
 def ask(
@@ -301,6 +359,7 @@ def _planned(asked: Asked, week: Week, rota: Rota) -> WeekPlan:
         last_pour_at=max(run.pour_at for run in runs),
         runs=runs,
         loads=loads,
+        tried_apart_min=asked.tried_apart_min,
         findings=(*fired_findings(asked.candidates, rota, loads), *findings(facts)),
     )
 

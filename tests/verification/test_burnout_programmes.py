@@ -1,5 +1,6 @@
 """Whole programmes: limits kept at the bad end of every band on runs made anew, margins over the published, hours read off."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -7,12 +8,12 @@ import pytest
 from pourwell.materials.studio import Kiln
 from pourwell.physics.burnout.march import Care
 from pourwell.physics.mould import compose, heat_to_dry
-from pourwell.steps.burnout.inside import ALL, HIGH, LIKELY, LOW, SLOW, Corners, ends_of, run, traits_of, windows
-from pourwell.steps.burnout.legs import Case, legs_of, total_min
+from pourwell.steps.burnout.inside import ALL, HIGH, LIKELY, LOW, SLOW, Corners, corners_of, ends_of, run, traits_of, windows
+from pourwell.steps.burnout.legs import Case, course, legs_of, passes_min, total_min
 from pourwell.steps.burnout.limits import NOISE, anchor_case, limits_of
 from pourwell.steps.burnout.model import SLACK, Programme
 from pourwell.steps.burnout.plan import case_of, programme, timed, usual_row
-from pourwell.steps.burnout.synthesis import least_drying_min
+from pourwell.steps.burnout.synthesis import grown, least_drying_min
 from tests.unit.burnout.case import altered, flask_of, library
 
 SIZES = {50: 60, 76: 100, 100: 130, 127: 180}
@@ -35,12 +36,12 @@ def case(diameter_mm: float, investment: str = "gypsum-standard", pattern: str =
 def test_every_limit_is_kept_at_the_bad_end_of_every_band_on_runs_made_anew(diameter_mm, investment, pattern):
     """The course as printed, built up again from the segments alone, run at all nine ends: every limit kept, without slack.
 
-    The rules' own figures (steam 5 kW/m2, 150 and 100 K, 10 K) or what the published programme does at that same end. Two runs of
+    The rules' own figures (steam 5 kW/m2, 150 and 100 K, 10 K), widened at no end by what a published programme does. Two runs of
     one course differ by 0.2 % at the most.
     """
     asked = case(diameter_mm, investment, pattern)
     made = programme(asked)
-    limits = limits_of(asked, usual_row(asked, own=None))
+    limits = limits_of(asked, usual_row(asked, own=None)).narrow()
     assert len(ends_of(asked)) == 9
     for which, end in ends_of(asked).items():
         found = traits_of(run(end, _as_printed(made)), windows(asked))
@@ -63,11 +64,31 @@ def _as_printed(made: Programme) -> Corners:
     return tuple(corners)
 
 
+@pytest.mark.parametrize(("diameter_mm", "error_k"), [(76, 10.0), (127, 5.5)])
+def test_a_kiln_colder_than_it_shows_dries_and_burns_off_carbon_all_the_same(diameter_mm, error_k):
+    """A thermocouple that reads high: the whole course run so much colder, at the ends where that hurts most, limits as ever.
+
+    What the programme counts over 650 and its error is what such a kiln does over 650, within half a minute.
+    """
+    asked = case(diameter_mm, kiln=Kiln(error_k=error_k))
+    made, rule = programme(asked), asked.library.rule
+    true = windows(asked)._replace(carbon=rule("carbon_from_c"))
+    course = tuple((t, max(20.0, c - error_k)) for t, c in _as_printed(made))
+    found = {which: traits_of(run(end, course), true) for which, end in ends_of(asked).items()}
+    assert found[SLOW].dry <= made.passes_400_min + 5
+    (carbon,) = [v for v in made.verdicts if v.key == "carbon"]
+    least = min(t.carbon for t in found.values())
+    assert least >= rule("carbon_least_min")
+    assert least == pytest.approx(made.inside.carbon_min.low, abs=0.5)
+    assert carbon.measure >= least - 0.5
+    assert max(t.uneven for t in found.values()) <= rule("uneven_most_k")
+
+
 @pytest.mark.parametrize("diameter_mm", SIZES)
 def test_the_bad_ends_keep_the_limits_on_a_finer_grid_too(diameter_mm):
-    """The solver's own usual grid for printed resin, limits from the coarser one: 3 %, as grids differ."""
+    """The solver's own usual grid for printed resin: 3 %, as grids differ; of the mould the rules' own figures."""
     asked = case(diameter_mm, "gypsum-resin", "resin")
-    made, limits = programme(asked), limits_of(asked, usual_row(asked, own=None))
+    made, limits = programme(asked), limits_of(asked, usual_row(asked, own=None)).narrow()
     for which in (LIKELY, SLOW, (HIGH, HIGH, LOW), (HIGH, HIGH, HIGH)):
         found = traits_of(run(ends_of(asked)[which], _as_printed(made), care=Care()), windows(asked))
         assert found.dry <= made.passes_400_min + 5, which
@@ -116,14 +137,12 @@ def test_what_grew_says_why(diameter_mm):
 def test_the_drying_hold_is_no_longer_than_the_slow_end_needs():
     """Ten minutes less of it, and the slow end is still wet at 400 degC."""
     asked = case(100)
-    made = programme(asked)
-    (drying,) = [s for s in made.segments if s.ruled_by.startswith("the core dries")]
-    short = [(0.0, 20.0)]
-    for segment in made.segments:
-        hold = segment.hold_min - (10 if segment is drying else 0)
-        short += [(short[-1][0] + segment.ramp_min, segment.target_c), (short[-1][0] + segment.ramp_min + hold, segment.target_c)]
-    found = traits_of(run(ends_of(asked)[SLOW], tuple(short)), windows(asked))
-    assert found.dry > made.passes_400_min - 10
+    row = usual_row(asked, own=None)
+    made = grown(legs_of(row, asked, own=False), asked, limits_of(asked, row))
+    (drying,) = [leg for leg in made if leg.ruled_by.startswith("the core dries")]
+    short = tuple(replace(leg, hold_min=leg.hold_min - (10 if leg is drying else 0)) for leg in made)
+    found = traits_of(run(ends_of(asked)[SLOW], corners_of(*course(short))), windows(asked))
+    assert found.dry > passes_min(made, asked.library.rule("dry_before_c")) - 10
 
 
 @pytest.mark.parametrize("diameter_mm", [50, 127])

@@ -10,7 +10,7 @@ from pourwell.app.burning_sizes import OfSize, drawn, of_sizes, unsaid
 from pourwell.app.shop import Shop, open_shop
 from pourwell.errors import BadRequestError
 from pourwell.files.plan_json import plain
-from pourwell.findings import Finding
+from pourwell.findings import Finding, folded
 from pourwell.materials.library import Library, own_row
 from pourwell.steps.burnout import checks, hour_checks
 from pourwell.steps.burnout.legs import Case
@@ -148,7 +148,7 @@ def burn_out(asked: Asked, *, now: datetime) -> Burnout:
         out=outs,
         by_hand=moments,
         takes_count=worst.kiln.segments_count,
-        findings=(*told, *unsaid(others, told), *hour_checks.findings(hours_of(firing, times, shop.studio))),
+        findings=(*folded((*told, *unsaid(others, told))), *hour_checks.findings(hours_of(firing, times, shop.studio))),
         sizes=sizes,
     )
 

@@ -8,12 +8,13 @@ from typing import Final
 
 from pourwell.app.desk_words import TIMES
 from pourwell.app.shop import melts_if_asked
-from pourwell.materials.library import load_library
+from pourwell.materials.library import load_library, shipped_tables
 from pourwell.materials.model import FlaskRow
 from pourwell.materials.studio import load_studio
 
 SMALLEST: Final = ("", "Smallest that fits")
 USUAL: Final = ("", "Chosen for the pattern")
+USUAL_BURNOUT: Final = ("", "Of the investment")
 Choice = tuple[str, str]
 """An id, and how people call it."""
 
@@ -30,6 +31,8 @@ class Choices:
     flasks: tuple[Choice, ...]
     investments: tuple[Choice, ...]
     materials: tuple[Choice, ...]
+    programmes: tuple[Choice, ...]
+    """The studio's own burnouts: those of the library come with their investment."""
     liquidus_c: Mapping[str, float]
     """Of each alloy, by its id."""
 
@@ -41,6 +44,7 @@ class Choices:
 def choices(folder: Path) -> Choices:
     """The lists of a studio folder. Raises BadDataError for a file that does not say what it must."""
     studio, library = load_studio(folder), load_library(folder, melts=melts_if_asked)
+    shipped = shipped_tables("programmes")
     rows = studio.flasks or tuple(library.flasks.values())
     return Choices(
         studio=studio.name,
@@ -50,6 +54,7 @@ def choices(folder: Path) -> Choices:
         alloys=tuple((row.id, row.name) for row in library.alloys.values()),
         flasks=tuple(_flasks(rows)),
         investments=tuple((row.id, row.name) for row in library.investments.values()),
+        programmes=tuple((row.id, row.name) for row in library.programmes.values() if row.id not in shipped),
         liquidus_c={row.id: row.liquidus_c.value for row in library.alloys.values()},
         materials=tuple((row.id, row.name) for row in library.patterns.values()),
     )

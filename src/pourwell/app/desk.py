@@ -32,6 +32,7 @@ NEW_RUN: Final[Mapping[str, Any]] = {
     "pattern": MATERIAL,
     "investment": "",
     "flask": "",
+    "programme": "",
     "stones": "",
     "pour_day": "",
     "pour_hour": "",
@@ -48,6 +49,7 @@ ASKED: Final = (
     "pattern",
     "investment",
     "flask",
+    "programme",
     "stones",
     "pour_day",
     "pour_hour",
@@ -62,6 +64,8 @@ SPRUE: Final = "sprue_"
 """A field of a run's form for each pattern whose sprue the user has set: so two windows that set two of them keep both."""
 OTHER_UNIT: Final = "other unit"
 """What such a field says instead of a place that fell away: it was in millimetres of the pattern as it was read before."""
+READ: Final = "read"
+"""Stands among what was changed for a pattern that is read in another unit than its plan took it in."""
 PLACES: Final = "pourwell.app.sprue_places"
 
 
@@ -238,6 +242,27 @@ class Desk:
         """All runs, newest first, and where each stands now."""
         results, now = self.store.latest_of_runs(), self.clock()
         return [standing(run, results.get(run.id), now) for run in self.store.runs()]
+
+    def read_otherwise(self, run: KeptRun, result: KeptResult) -> frozenset[int]:
+        """Which patterns of a run are read in another unit now than its plan `result` took them in."""
+        taken = [piece[0] for piece in result.asked.get("pieces", ())]
+        found = set()
+        for piece in (piece for plan in result.data["plans"] for piece in plan.get("pieces") or ()):
+            pattern_id = next((key for k, key in enumerate(taken) if letter(k) == piece.get("id")), None)
+            then, now = piece.get("units"), self._read_in(pattern_id) if pattern_id in dict(run.pieces) else ""
+            if pattern_id is not None and then and now and then != now:
+                found.add(pattern_id)
+        return frozenset(found)
+
+    def changed(self, run: KeptRun, result: KeptResult | None) -> tuple[str, ...]:
+        """What was changed since a run was planned: fields of its form, and READ for a pattern that is read otherwise now."""
+        other = result is not None and bool(self.read_otherwise(run, result))
+        return (*changed_since(run, result), *((READ,) if other else ()))
+
+    def take_instead(self, run_id: int, old: int, new: int) -> KeptRun:
+        """Have a run take another pattern in the place of one, as many of it."""
+        counts = dict(self.store.run(run_id).pieces)
+        return self.change_run(run_id, pieces={old: 0, new: counts.get(new, 0) + counts.get(old, 0)})
 
     def being_planned(self, run_id: int) -> Job | None:
         """The job that plans a run now."""

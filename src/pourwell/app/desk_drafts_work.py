@@ -134,7 +134,7 @@ def fit_pattern(folder: Path, given: GivenPattern, wanted: Mapping[str, Any], *,
         "rows": [_spoken(row) for row in fitted.rows],
         "asks": "",
         "places": [],
-        "findings": findings_data(fitted.after.findings),
+        "findings": findings_data(fitted.after.findings, shop.library),
         "heads": [before_head, after_head],
         "units": MM,
     }

@@ -23,7 +23,7 @@ def request_of_form(
     liquidus_c : of the alloy that is chosen: a metal temperature under it cannot be; None: not known
     """
     faults: Faults = {}
-    said: dict[str, Any] = {key: form.get(key) or "" for key in ("title", "alloy", "pattern", "investment", "flask")}
+    said: dict[str, Any] = {key: form.get(key) or "" for key in ("title", "alloy", "pattern", "investment", "flask", "programme")}
     if by_weight or str(form.get("weight", "")).strip():
         text = str(form.get("weight", ""))
         if by_weight and text.strip():

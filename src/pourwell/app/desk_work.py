@@ -28,6 +28,7 @@ from pourwell.app.desk_words import (
 )
 from pourwell.app.freezing_view import freezing_page, freezing_view
 from pourwell.app.frozen_patterns import frozen_patterns
+from pourwell.app.own_rows import limit_source
 from pourwell.app.planning import contents, plan_job
 from pourwell.app.shop import Shop, open_shop
 from pourwell.app.view_arrays import pattern_view, solid_view
@@ -35,6 +36,7 @@ from pourwell.files.job_toml import build_request
 from pourwell.files.plan_json import plain, plan_data, to_bytes
 from pourwell.findings import Finding, in_order, spelt_out
 from pourwell.geometry.picture import seen_by
+from pourwell.materials.library import Library
 from pourwell.plan import Plan
 from pourwell.request import PieceRequest
 from pourwell.sheets.colours import BODY
@@ -89,15 +91,18 @@ def check_pattern(folder: Path, given: GivenPattern, wanted: Mapping[str, str], 
         "doubtful": one.doubtful,
         "alloy": alloy,
         "alloy_name": row.name,
-        "findings": findings_data(found),
+        "findings": findings_data(found, shop.library),
         "mm_per_px": mm_per_px,
         "view": head,
     }
     return {"data": data, "files": {PICTURE: picture, VIEW: view}}
 
 
-def findings_data(found: Sequence[Finding]) -> list[dict[str, Any]]:
-    """Findings as pages show them: stops first, quantities spelt out; and `marked`, for whoever wants them in other units."""
+def findings_data(found: Sequence[Finding], library: Library) -> list[dict[str, Any]]:
+    """Findings as pages show them: stops first, quantities spelt out; and `marked`, for whoever wants them in other units.
+
+    The `source` of a limit is told as people say it.
+    """
     return [
         plain(
             {
@@ -108,6 +113,7 @@ def findings_data(found: Sequence[Finding]) -> list[dict[str, Any]]:
                 "do": for_desk(spelt_out(f.do)),
                 "measure": spelt_out(f.measure),
                 "limit": spelt_out(f.limit),
+                "source": limit_source(f.source, library) if f.source else "",
                 "at_mm": f.at_mm,
                 "mends": MEND.search(f.do) is not None,
                 "marked": {key: for_desk(getattr(f, key)) for key in ("says", "do", "measure", "limit")},
@@ -134,7 +140,8 @@ def daily(folder: Path, asked: Mapping[str, Any], now: datetime, *, tell: Tell) 
     """The daily question: a weight on the scale, a flask, an hour of the pour; what to weigh, and when the kiln goes on."""
     shop = open_shop(folder)
     plan = plan_job(build_request(words(asked, shop), where="desk"), shop=shop, now=now)[0]
-    return plan_data(plan) | {"findings": findings_data(plan.findings)}
+    told = {"findings": findings_data(plan.findings, shop.library), "overnight": OVERNIGHT if plan.fires_overnight else ""}
+    return plan_data(plan) | told
 
 
 def words(asked: Mapping[str, Any], shop: Shop) -> dict[str, Any]:
@@ -171,7 +178,7 @@ def plan_run(folder: Path, run: Mapping[str, Any], pieces: Sequence[GivenPattern
             files |= {_file(name, place): content for name, content in contents(plan, tell).items()}
             files |= _drawn(plan, place)
             files = frozen_patterns(plan) | files  # the first flask that holds a piece tells of it
-    return {"data": {"plans": [_page(plan) for plan in plans]}, "files": files}
+    return {"data": {"plans": [_page(plan, shop.library) for plan in plans]}, "files": files}
 
 
 def _file(name: str, place: int) -> str:
@@ -191,10 +198,13 @@ def _drawn(plan: Plan, place: int) -> dict[str, bytes]:
     return files
 
 
-def _page(plan: Plan) -> dict[str, Any]:
+def _page(plan: Plan, library: Library) -> dict[str, Any]:
     """A plan as the page shows it."""
     return plan_data(plan) | {
-        "findings": findings_data(plan.findings),
+        "findings": findings_data(plan.findings, library),
+        "limit_sources": {
+            key: limit_source(key, library) for v in plan.programme.verdicts for key in (v.source, v.held_source) if key
+        },
         "costs": costs(plan.alloy, plan.investment, charge=plan.charge, mix=plan.mix, currency=plan.studio.printer.currency),
         "kiln_on_at": plain(plan.kiln_on_at),
         "pour_at": plain(plan.pour_at),
@@ -202,6 +212,11 @@ def _page(plan: Plan) -> dict[str, Any]:
         "reading_c": {"never_above": highest_reading_c(plan), "off": plan.programme.stop_c - plan.studio.kiln.unseen_k},
         "frozen": plain(freezing_page(plan)),
     }
+
+
+def _limits_of(plan: Plan) -> set[str]:
+    """The sources of all limits of a plan's burnout."""
+    return {key for one in plan.programme.verdicts for key in (one.source, one.held_source) if key}
 
 
 def example_patterns(*, tell: Tell) -> list[tuple[str, bytes]]:

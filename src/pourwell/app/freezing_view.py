@@ -24,6 +24,14 @@ NEIGHBOURS: Final = 8
 """Cells that have a say in the value of a place: those of one corner of the grid, so that its steps are not seen. Own choice."""
 
 
+class Kept(Display):
+    """Workshop units, and marked quantities left marked: a page shows both in the units of its reader."""
+
+    def text(self, sentence: str) -> str:
+        """The sentence as it is."""
+        return sentence
+
+
 def freezing_view(plan: Plan) -> tuple[bytes, dict[str, Any]] | None:
     """The tree with the times at which it is solid, for the viewer; None where freezing was not computed."""
     if plan.fields is None or plan.freezing is None or plan.tree_cast is None:
@@ -65,7 +73,7 @@ def freezing_page(plan: Plan) -> dict[str, Any] | None:
     poured = poured_of(plan)
     if plan.fields is None or plan.freezing is None or poured is None:
         return None
-    show = Display(plan.studio.display)
+    show = Kept()
     words = freeze_words(plan.freezing, poured=poured, show=show)
     lost = [kin[0] for kin in alike(plan.freezing)]
     rows = rows_of(plan.freezing)

@@ -1,7 +1,7 @@
 """Runs in hand: where each stands by its plan, and what comes next."""
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any, Final
 
@@ -9,6 +9,7 @@ from pourwell.store.model import KeptResult, KeptRun
 
 OVER_AFTER: Final = timedelta(hours=2)
 """After its last step a run is still in hand for so long."""
+GRAVEST: Final = ("stop", "warn", "note")
 BY_ITSELF: Final = {"set": "setting", "kiln": "in the kiln", "stand": "standing", "pickle": "in the pickle"}
 """What a run does when nobody has to do anything."""
 
@@ -38,6 +39,7 @@ class Standing:
     plan: Mapping[str, Any] | None
     """Of its first flask; None while it is not worked out."""
     steps: tuple[Step, ...]
+    """Of all its flasks, by the clock."""
     doing: str
     """In words, what it does now."""
     next: Step | None
@@ -45,10 +47,18 @@ class Standing:
     over: bool
 
     @property
-    def findings(self) -> Sequence[Mapping[str, Any]]:
-        """What was found, the worst first."""
-        found: Sequence[Mapping[str, Any]] = self.plan["findings"] if self.plan else ()
+    def plans(self) -> Sequence[Mapping[str, Any]]:
+        """Of all its flasks; none while it is not worked out."""
+        found: Sequence[Mapping[str, Any]] = self.result.data["plans"] if self.result else ()
         return found
+
+    @property
+    def findings(self) -> Sequence[Mapping[str, Any]]:
+        """What was found in any of its flasks, the worst first."""
+        found: list[Mapping[str, Any]] = []
+        for plan in self.plans:
+            found += [one for one in plan["findings"] if one not in found]
+        return tuple(sorted(found, key=lambda one: GRAVEST.index(one["severity"])))
 
 
 def steps_of(plan: Mapping[str, Any]) -> tuple[Step, ...]:
@@ -81,14 +91,14 @@ def standing(run: KeptRun, result: KeptResult | None, now: datetime) -> Standing
     """Where a run stands by its plan."""
     if result is None:
         return Standing(run=run, result=None, plan=None, steps=(), doing="not worked out yet", next=None, over=False)
-    plan = result.data["plans"][0]
-    steps = steps_of(plan)
-    at_work = sorted((*steps, *settings_of(plan)), key=lambda step: step.starts_at)
+    plans = result.data["plans"]
+    steps, settings = _of_all(plans, steps_of), _of_all(plans, settings_of)
+    at_work = sorted((*steps, *settings), key=lambda step: step.starts_at)
     ahead = [step for step in at_work if step.hands_on_min and step.hands_until > now]
     return Standing(
         run=run,
         result=result,
-        plan=plan,
+        plan=plans[0],
         steps=steps,
         doing=_doing(steps, now),
         next=ahead[0] if ahead else None,
@@ -96,13 +106,29 @@ def standing(run: KeptRun, result: KeptResult | None, now: datetime) -> Standing
     )
 
 
+def _of_all(plans: Sequence[Mapping[str, Any]], read: Callable[[Mapping[str, Any]], tuple[Step, ...]]) -> tuple[Step, ...]:
+    """Steps of all flasks by the clock; what all of them do at once stands once, else it says of which flask it is."""
+    own = [read(plan) for plan in plans]
+    if len(own) == 1:
+        return own[0]
+    of: dict[Step, list[int]] = {}
+    for number, steps in enumerate(own, 1):
+        for step in steps:
+            of.setdefault(step, []).append(number)
+    told = [
+        step if len(of[step]) == len(own) else replace(step, says=f"{step.says} (flask {' and '.join(map(str, of[step]))})")
+        for step in of
+    ]
+    return tuple(sorted(told, key=lambda step: (step.starts_at, step.ends_at)))
+
+
 def _doing(steps: Sequence[Step], now: datetime) -> str:
     if now < steps[0].starts_at:
         return "planned, can still change"
-    for step in steps:
-        if step.starts_at <= now < step.ends_at:
-            return step.says.lower() if now < step.hands_until else BY_ITSELF.get(step.key, "waiting")
-    return "done, by plan" if now >= steps[-1].ends_at else "waiting"
+    going = [step for step in steps if step.starts_at <= now < step.ends_at]
+    for step in sorted(going, key=lambda step: now >= step.hands_until):  # where hands are needed first
+        return step.says.lower() if now < step.hands_until else BY_ITSELF.get(step.key, "waiting")
+    return "done, by plan" if now >= max(step.ends_at for step in steps) else "waiting"
 
 
 def soonest(standings: Iterable[Standing]) -> Standing | None:

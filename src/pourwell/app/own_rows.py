@@ -170,7 +170,7 @@ class OwnRows:
             raise BadRequestError("That row belongs to the library.", try_this="Make a copy of your own, and change that.")
         path, key = entry.path, line.asked.key
         to = self._figure(entry, line, value_of(line.asked, text))
-        change(path, {key: to}, was={key: line.kept}, check=lambda table: self._check(entry, key, table))
+        change(path, {key: to}, was={key: line.kept}, check=lambda table: self.check(entry, key, table))
 
     def _figure(self, entry: Entry, line: Line, value: Any) -> Any:
         """An own figure keeps the range that it lies in, if that is the user's own; else it stands alone."""
@@ -197,9 +197,9 @@ class OwnRows:
                 raise NotYetError(f"{mine} does not lie in it. Enter a low end, then a high end, with the value between.")
             to = {"value": value, "low": low, "high": high}
         key = line.asked.key
-        change(entry.path, {key: to}, was={key: line.kept}, check=lambda table: self._check(entry, key, table))
+        change(entry.path, {key: to}, was={key: line.kept}, check=lambda table: self.check(entry, key, table))
 
-    def _check(self, entry: Entry, key: Key, table: dict[str, Any]) -> None:
+    def check(self, entry: Entry, key: Key, table: dict[str, Any]) -> None:
         """Whether a changed table is still a row, and nothing impossible was made of it."""
         try:
             row = row_of(entry.shelf, table, entry.id, melts=melts_if_asked)
@@ -269,6 +269,11 @@ def told_source(source: str, library: Library) -> str:
     if known is None:
         return source
     return ", ".join(part for part in (known.author, known.title, known.year, place.strip() or known.place) if part)
+
+
+def limit_source(source: str, library: Library) -> str:
+    """Where a limit comes from, in words of a page: also what has no source says so."""
+    return told_source(source, library) if source not in (PRACTICE_SOURCE, OWN_ESTIMATE, OWN_CHOICE) else source
 
 
 def _sentence(fault: str) -> str:

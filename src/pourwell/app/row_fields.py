@@ -7,7 +7,7 @@ from pydantic import BaseModel
 
 from pourwell.app.asked import Asked, Kind, choice_of
 from pourwell.app.typed import Span
-from pourwell.materials.model import Alloy, FlaskRow, Investment, PatternMaterial, Quantity, QuenchRule, Row, Words
+from pourwell.materials.model import Alloy, FlaskRow, Investment, PatternMaterial, Programme, Quantity, QuenchRule, Row, Words
 from pourwell.units import unit_of
 
 SIGNS: Final = {
@@ -82,6 +82,7 @@ GROUPS: Final[Mapping[type[Row], tuple[tuple[str, tuple[str, ...]], ...]]] = {
         ("What it is", ("name", "family", "price_per_kg", "price_per_l")),
         ("What it does", ("density_g_per_cm3", "net_shrinkage_fraction", "min_detail_mm")),
     ),
+    Programme: (("What it is", ("name", "advisory")),),
     FlaskRow: (("What it is", ("diameter_mm", "height_mm", "wall_mm", "perforated", "flange", "mark")),),
 }
 """What stands on the page of a row, in this order."""
@@ -111,7 +112,7 @@ SIGN_OF_PERMILLE: Final = "\u2030"
 
 
 def groups(model: type[Row], programmes: tuple[tuple[str, str], ...] = ()) -> tuple[tuple[str, tuple[Asked, ...]], ...]:
-    """The fields of a row's page by group; none for a programme. `programmes` are those to choose from, by id and name."""
+    """The fields of a row's page by group. `programmes` are those to choose from, by id and name."""
     found = GROUPS.get(model, ())
     return tuple((title, tuple(asked_of(model, name, programmes) for name in names)) for title, names in found)
 

@@ -8,7 +8,7 @@ used; so nothing is lost by switching to and fro.
 import re
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from pourwell.findings import spelt_out
 from pourwell.materials.studio import load_studio
@@ -25,10 +25,13 @@ PER: Final = {
     ("K", "°F"): 1 / DEGREES_F,
     ("K", "°C"): 1.0,
     ("°C/h", "°F/h"): 1 / DEGREES_F,
+    ("K/s", "°F/s"): 1 / DEGREES_F,
 }
 """(workshop unit, other unit): so many of the first are one of the second."""
 MORE_DIGITS: Final = {"in": 2, "ozt": 2}
 """A figure in such a unit takes so many digits more to say as much."""
+FIELDS: Final = ("mm", "°C", "K/s")
+"""Workshop units in which fields and measures of a solid come."""
 ALIASES: Final = {"inch": "in", "inches": "in", '"': "in", "F": "°F", "C": "°C", "deg F": "°F", "deg C": "°C", "oz t": "ozt"}
 SIGNIFICANT: Final = 7
 """Figures of a field that is shown in another unit than it was typed in."""
@@ -89,8 +92,20 @@ class Shown:
             "°C": show.temperature_unit,
             "K": "°F" if show.fahrenheit else "K",
             "°C/h": f"{show.temperature_unit}/h",
+            "K/s": "°F/s" if show.fahrenheit else "K/s",
             "g": show.metal_unit,
         }.get(base, base)
+
+    def scales(self) -> dict[str, dict[str, Any]]:
+        """Of each workshop unit of a solid's fields that is shown in another: `shown = factor x kept + shift`, `more` digits."""
+        found = {}
+        for base in FIELDS:
+            unit = self.unit(base)
+            if unit != base:
+                shift = from_base(0.0, base, unit)
+                factor = from_base(1.0, base, unit) - shift
+                found[base] = {"unit": unit, "factor": factor, "shift": shift, "more": MORE_DIGITS.get(unit, 0)}
+        return found
 
     def figure(self, text: str, base: str) -> tuple[str, str]:
         """Figures in a text with their unit, as they are shown: ("75.1", "g") may become ("48.3", "dwt")."""

@@ -75,8 +75,10 @@ def solid_view(
     share = min(1.0, MOST_TRIANGLES / max(whole, 1))
     places, normals, parts, read, shown = [], [], [], 0, 0
     values: list[list[Any]] = [[] for _ in fields]
+    closed = True
     for name, mesh in bodies:
         surface, count = smooth(mesh), len(mesh.faces)
+        closed = closed and not surface.edges.faulty.any()
         drawn, kept = thinned(mesh, int(share * count)) if share < 1 else (mesh, np.arange(count))
         places.append(drawn.corners.reshape(-1, 3).astype("<f4"))
         normals.append(_normals(surface if share == 1 else smooth(drawn)))
@@ -86,6 +88,7 @@ def solid_view(
         read, shown = read + count, shown + len(drawn.faces)
     chunks = [np.concatenate(places).tobytes(), np.concatenate(normals).tobytes()]
     head: dict[str, Any] = {"triangle_count": whole, "shown_count": shown, "parts": parts, "fields": [], "glow": GLOW}
+    head["closed"] = bool(closed)  # a section through it has metal and none beside
     head["normals_offset"] = len(chunks[0])
     areas = np.concatenate([mesh.areas for _, mesh in bodies])
     for field, columns in zip(fields, values, strict=True):

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from pourwell.steps.burnout.model import Band, Programme, TimedSegment, Verdict
 
 NAME = "burnout"
+MINUTES_AN_HOUR = 60
 
 
 def command(
@@ -181,8 +182,14 @@ def _table(programme: "Programme") -> str:
 def _margin(programme: "Programme") -> str:
     """How this one differs from the published one."""
     over = programme.total_min - programme.published_min
-    words = f"{_span(abs(over))} {'longer' if over > 0 else 'SHORTER'}" if over else "the same"
+    kept = " by itself it keeps every limit" if all(v.keeps for v in programme.verdicts) else ""
+    words = f"{_short(abs(over))} {'longer' if over > 0 else 'SHORTER'}" if over else f"no longer than the table;{kept}".rstrip(";")
     return f"this one {_span(programme.total_min)}: {words}"
+
+
+def _short(minutes: float) -> str:
+    """Hours and minutes, without hours that are none."""
+    return f"{round(minutes)} min" if round(minutes) < MINUTES_AN_HOUR else _span(minutes)
 
 
 def _figure(value: float) -> str:
@@ -195,7 +202,8 @@ def _limit(verdict: "Verdict") -> str:
     limit = f"{'at most' if verdict.at_most else 'at least'} {_figure(verdict.limit)} ({verdict.source}){_kept(verdict)}"
     if not verdict.judged:
         return f"{verdict.at_end}; elsewhere {limit}"
-    widest = "" if verdict.widest is None else f" (up to {_figure(verdict.widest)} at other ends)" if verdict.at_most else ""
+    wider = verdict.at_most and verdict.widest is not None
+    widest = f", widened up to {_figure(verdict.widest or 0.0)} at other ends by the published cycle for wax" if wider else ""
     return f"{limit}{widest}; {_beside(verdict)}; {verdict.at_end}"
 
 

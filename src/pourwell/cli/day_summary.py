@@ -64,18 +64,24 @@ def typed(segment: "Segment") -> tuple[str, str, str]:
 
 def _print_work(plan: "WeekPlan") -> None:
     """The hands-on lines, day by day."""
+    from itertools import groupby
+
     from rich.markup import escape
+    from rich.table import Table
 
     from pourwell.findings import spelt_out
-    from pourwell.steps.day.week_plan import work_of
+    from pourwell.steps.day.week_jobs import work_of
 
-    out, date = console(), None
-    for job in work_of(plan):
-        if job.at.date() != date:
-            date = job.at.date()
-            out.print(f"\n[bold]{job.at:%A %d %B}[/]")
-        long = f"{job.minutes} min" if job.minutes else ""
-        out.print(f"  [bold]{job.at:%H:%M}[/]  {long:>8}  {escape(spelt_out(job.says))}  [dim]{escape(job.where)}[/]")
+    for date, jobs in groupby(work_of(plan), key=lambda job: job.at.date()):
+        console().print(f"\n[bold]{date:%A %d %B}[/]")
+        table = Table.grid(padding=(0, 2))
+        table.add_column(style="bold")
+        table.add_column(justify="right")
+        table.add_column()
+        for job in jobs:
+            long = f"{job.minutes} min" if job.minutes else ""
+            table.add_row(f"  {job.at:%H:%M}", long, f"{escape(spelt_out(job.says))}  [dim]{escape(job.where)}[/]")
+        console().print(table)
 
 
 def named(run: "PlannedRun") -> str:
@@ -91,7 +97,12 @@ def goal_words(plan: "WeekPlan") -> str:
             words.append(f"{goal.value:.0f} min of work at odd hours")
         if goal.key == "bagged" and goal.value:
             words.append(f"{goal.value:.0f} bagged damp")
-    return "; ".join(words) + (": nothing sooner fits." if plan.status == "proven" else ".")
+    best = (
+        ": nothing sooner fits."
+        if plan.tried_apart_min is None
+        else f": the soonest of those tried, {plan.tried_apart_min} min apart."
+    )
+    return "; ".join(words) + (best if plan.status == "proven" else ".")
 
 
 def runs_words(runs: "Sequence[int]") -> str:

@@ -137,6 +137,21 @@ def add_to_list(path: Path, key: Key, entry: Mapping[str, Any], *, place: int | 
     rewrite(path, edit, check=check)
 
 
+def put_list(path: Path, key: Key, entries: Sequence[Mapping[str, Any]], *, check: Check | None = None) -> None:
+    """Write a list of tables (`[[steps]]`) at a key where nothing stands yet; else ChangedOutsideError. Raises as `change`."""
+
+    def edit(document: tomlkit.TOMLDocument, now: dict[str, Any]) -> None:
+        there = value_at(now, key)
+        if there is not ABSENT:
+            raise ChangedOutsideError(key, there)
+        whole = tomlkit.aot()
+        for entry in entries:
+            whole.append(_table(entry))
+        _put(document, key, whole)
+
+    rewrite(path, edit, check=check)
+
+
 def set_aside(path: Path, folder: Path) -> Path:
     """Take a file out of the studio folder into its `.removed`; where it lies now. Raises OutputError."""
     try:

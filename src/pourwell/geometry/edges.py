@@ -3,9 +3,10 @@
 A wall that tapers to an edge is told by the metal that carries it; how thin the edge itself is tells whether it prints and fills.
 Two faces that meet in a sharp angle leave nothing at the edge. A narrow face is as wide as rays find it just under it, if they
 leave through sides that would meet as sharply: under the top of something round, or of a rounding of few facets, they do not.
+Where the edge is rounded off, the ball that touches it is its width.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -15,16 +16,13 @@ from scipy.sparse.csgraph import connected_components
 from pourwell.geometry.kernels.surface import mates
 from pourwell.geometry.mesh import Floats, Ints, Mesh
 from pourwell.geometry.rays import Caster
-from pourwell.geometry.thickness import directions
+from pourwell.geometry.round_rims import across, roundings
 
 FEATHER_DEG: Final = 64.0
 """Faces that meet at less leave less than a quarter of a millimetre of metal as far as a fifth from the edge: by geometry."""
 
 UNDER_MM: Final = 0.02
 """How far under a narrow face its width is taken."""
-
-TURNS: Final = 8
-"""Ways across a face, both ways each: one lies within 12 degrees of the shortest, which is 2 % longer at most."""
 
 GROWS: Final = 1.2
 """An edge is carried by metal this many times as wide, as deep under it as it is wide; else it is the rim of a sheet."""
@@ -64,12 +62,18 @@ class Places:
     points, inward : (k, 3) float arrays [mm], [-]
     area_mm2 : (k,) float array [mm2]
     face : (k,) int array, the triangle of each
+    ball_mm : (k,) float array [mm], the largest ball that touches there from inside
     """
 
     points: Floats
     inward: Floats
     area_mm2: Floats
     face: Ints
+    ball_mm: Floats
+
+    def only(self, chosen: Ints | slice) -> "Places":
+        """Those chosen."""
+        return Places(**{name: getattr(self, name)[chosen] for name in self.__dataclass_fields__})
 
 
 def thin_edge(mesh: Mesh, caster: Caster, places: Places, *, below_mm: float, length_mm: float) -> ThinEdge | None:
@@ -89,27 +93,49 @@ def thin_edge(mesh: Mesh, caster: Caster, places: Places, *, below_mm: float, le
         told = np.flatnonzero(runs[run] >= length_mm)
         return ThinEdge(width_mm=0.0, length_mm=float(lengths[told].sum()), at_mm=_point(middles[told[np.argmax(lengths[told])]]))
     spare = max(1, -(-len(places.points) // MOST_PLACES))
-    points, inward, area = (array[::spare] for array in (places.points, places.inward, places.area_mm2 * spare))
-    face = places.face[::spare]
-    width = across(caster, points, inward, depth=np.full(len(points), UNDER_MM))
-    narrow = np.flatnonzero((width < below_mm) & (width > 0))
-    if not len(narrow):
+    some = places.only(slice(None, None, spare))
+    some = replace(some, area_mm2=some.area_mm2 * spare)
+    under = some.points + UNDER_MM * some.inward
+    across_mm, heading = across(caster, under, some.inward, sharp_deg=FEATHER_DEG)
+    rims = roundings(
+        caster,
+        some.points,
+        some.inward,
+        heading=heading,
+        area_mm2=some.area_mm2,
+        ball_mm=some.ball_mm,
+        sharp_deg=FEATHER_DEG,
+        grows=GROWS,
+    )
+    face_mm = np.where(rims.curved, np.inf, across_mm)
+    width, long = np.where(np.isfinite(face_mm), np.inf, rims.width_mm), rims.length_mm.copy()
+    flat, flat_mm = _narrow_faces(caster, some, face_mm, below_mm=below_mm, spare=spare)
+    width[flat], long[flat] = flat_mm
+    order = np.flatnonzero(width < below_mm)
+    order = order[np.argsort(width[order], kind="stable")]
+    summed = np.cumsum(long[order])
+    if not len(order) or summed[-1] < length_mm:
         return None
-    deeper = across(caster, points[narrow], inward[narrow], depth=width[narrow], sharp=False)
-    carried = deeper >= GROWS * width[narrow]
-    slope = (deeper - width[narrow]) / np.maximum(width[narrow] - UNDER_MM, UNDER_MM)
+    least = order[int(np.searchsorted(summed, length_mm / 2))]
+    return ThinEdge(width_mm=float(width[least]), length_mm=float(summed[-1]), at_mm=_point(some.points[least]))
+
+
+def _narrow_faces(
+    caster: Caster, some: Places, face_mm: Floats, *, below_mm: float, spare: int
+) -> tuple[Ints, tuple[Floats, Floats]]:
+    """The places on narrow flat faces that metal carries; how wide these are there, and what length each place stands for [mm]."""
+    narrow = np.flatnonzero((face_mm < below_mm) & (face_mm > 0))
+    width = face_mm[narrow]
+    deeper = across(caster, some.points[narrow] + some.inward[narrow] * width[:, None], some.inward[narrow])[0]
+    carried = deeper >= GROWS * width
+    slope = (deeper - width) / np.maximum(width - UNDER_MM, UNDER_MM)
     more = np.where(np.isfinite(slope), UNDER_MM * slope, 0.0)
-    width[narrow] -= np.where(more <= MOST_BACK * width[narrow], more, 0.0)  # back to the face itself
-    narrow = narrow[carried & (width[narrow] > 0)]
-    order = narrow[np.argsort(width[narrow])]
-    corners = mesh.corners[face[order]]
+    width -= np.where(more <= MOST_BACK * width, more, 0.0)  # back to the face itself
+    narrow, width = narrow[carried & (width > 0)], width[carried & (width > 0)]
+    corners = caster.mesh.corners[some.face[narrow]]
     side = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
     # a large triangle that only ends at a sharp corner is no narrow face: it runs along an edge no farther than it is long
-    long = np.cumsum(np.minimum(area[order] / width[order], spare * side))
-    if not len(order) or long[-1] < length_mm:
-        return None
-    least = order[int(np.searchsorted(long, length_mm / 2))]
-    return ThinEdge(width_mm=float(width[least]), length_mm=float(long[-1]), at_mm=_point(points[least]))
+    return narrow, (width, np.minimum(some.area_mm2[narrow] / width, spare * side))
 
 
 def feathers(mesh: Mesh) -> tuple[Floats, Floats, Ints]:
@@ -136,20 +162,6 @@ def feathers(mesh: Mesh) -> tuple[Floats, Floats, Ints]:
     links = coo_matrix((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(size, size))
     run: Ints = connected_components(links, directed=False)[1]
     return (start + end) / 2, length, run[ends[:, 0]]
-
-
-def across(caster: Caster, points: Floats, inward: Floats, *, depth: Floats, sharp: bool = True) -> Floats:
-    """The least way across the metal just under places, (k,) [mm]; infinite where no sides are as sharp as asked."""
-    normals = caster.mesh.normals
-    centres = points + inward * depth[:, None]
-    least = np.full(len(points), np.inf)
-    for turn in np.arange(TURNS) * (np.pi / TURNS):
-        heading = directions(inward, np.pi / 2, turn)
-        (ahead, met), (behind, back) = caster.first(centres, heading), caster.first(centres, -heading)
-        facing = np.einsum("ij,ij->i", normals[met], normals[back])
-        meet = (facing < -np.cos(np.radians(FEATHER_DEG))) | np.full(len(points), not sharp)
-        least = np.where(meet & (ahead + behind < least), ahead + behind, least)
-    return least
 
 
 def _point(at: Floats) -> tuple[float, float, float]:

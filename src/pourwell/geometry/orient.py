@@ -68,6 +68,10 @@ class Stance:
     """What hollows hold that hang open side up, and those that nothing opens."""
     hidden_mm2: float = 0.0
     """Of what needs supports, that from where nobody takes them out."""
+    front_fraction: float = 0.0
+    """Share of the surface that needs supports on the front, of a piece whose front is known."""
+    wire_sags: bool = False
+    """Whether a thin wire lies so flat that it needs supports all along."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

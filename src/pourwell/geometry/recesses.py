@@ -18,6 +18,7 @@ from pourwell.geometry.recess_sides import beside, open_fraction, walled
 from pourwell.geometry.rolling import Flags, Places, Rolling, Stands, ways_across
 from pourwell.geometry.stretches import least_stretch
 from pourwell.geometry.touching import Touching
+from pourwell.geometry.tunnels import along_tunnels
 
 HALF_WAY: Final = (0.25, 0.75)
 """A recess is measured about half-way down: at its bottom a groove with slanted sides has no width."""
@@ -143,7 +144,7 @@ def recesses(places: Places, touching: Touching, *, caster: Caster, least_mm: fl
     above, known = sag + stand.above, np.isfinite(below)
     stood, seen, free = depth.copy(), np.ones(len(depth)), np.full(len(depth), np.inf)
     if places.outside:
-        slim, pocket = known & parallel & (depth > mouth), known & ~through & (mouth < width)
+        slim, pocket = known & parallel & (depth > mouth), _pockets(places, stand, caster, may=known & ~through & (mouth < width))
         some, sizes = stand.only(slim), {"width_mm": width[slim], "above_mm": above[slim], "below_mm": below[slim]}
         stood[slim] = walled(caster, some.start, out=some.out, heading=heading[slim], **sizes)
         seen[pocket] = open_fraction(caster, stand.start[pocket])
@@ -166,6 +167,15 @@ def recesses(places: Places, touching: Touching, *, caster: Caster, least_mm: fl
         between=between(places, stand.which, caster),
         rays_mm=np.full(len(width), np.nan) if places.rays_mm is None else places.rays_mm[stand.which],
     ).only(np.isfinite(below))
+
+
+def _pockets(places: Places, stand: Stands, caster: Caster, *, may: Flags) -> Flags:
+    """Of recesses that may be pockets, (k,) bool array, those that no hole goes on from, whatever its slanting mouths look like."""
+    which, out = stand.which[may], may.copy()
+    bore = places.touch.diameter_mm[which]
+    normals = caster.mesh.normals[places.face[which]]
+    out[may] = ~along_tunnels(caster, places.points[which], normals, ball_mm=bore).any(axis=1)
+    return out
 
 
 def between(places: Places, which: Ints, caster: Caster) -> Flags:

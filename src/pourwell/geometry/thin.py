@@ -5,7 +5,7 @@ Neither is silently believed. Where both tell one feature, the lesser figure is 
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property
 from typing import Final, Literal
 
 import numpy as np
@@ -141,18 +141,35 @@ def thinnest(walls: Walls, caster: Caster, *, limit_mm: float, reach_mm: float, 
     picked, which = _thickest_of_cells(samples, reach_mm / CELLS_A_REACH)
     area = np.bincount(which, weights=samples.area_mm2).astype(np.float64)
     thick = _Thick(picked=picked, area_mm2=area, wall_mm=_broad(samples, picked, caster, limit_mm=limit_mm))
-    rays = _thinnest(samples, thick, rules, deep=partial(_round_middles, samples))
+    rays = _thinnest(samples, thick, rules, deep=_RoundMiddles(samples).at_least)
     picked, which = _thickest_of_cells(walls.balls, reach_mm / CELLS_A_REACH)
     told = walls.told[picked]  # a ball in a corner says that the metal is no thinner there, not how thick it is
     if not told.any():
         return Thinnest(rays=rays, balls=None, agree=True)
     area = np.bincount(which, weights=samples.area_mm2).astype(np.float64) * told
     thick = _Thick(picked=picked, area_mm2=area, wall_mm=walls.balls.wall_mm[picked])
-    balls = _thinnest(walls.balls, thick, rules, deep=lambda: walls.balls.wall_mm)
+    balls = _thinnest(walls.balls, thick, rules, deep=lambda least_mm: walls.balls.wall_mm >= least_mm)
     return Thinnest(rays=rays, balls=balls, agree=_agree(walls, rays, balls))
 
 
-def thinnest_web(walls: Walls, beside: Floats, *, beyond: Flags, limit_mm: float, patch_mm2: float) -> Thinnest | None:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Webs:
+    """The metal between holes and the outside, at samples on the sides of the holes.
+
+    Attributes
+    ----------
+    sample : (k,) int array
+    at_mm : (k, 3) float array [mm], where along the hole it is measured
+    rays_mm, balls_mm : (k,) float arrays [mm], how thick it is there by both methods
+    """
+
+    sample: Ints
+    at_mm: Floats
+    rays_mm: Floats
+    balls_mm: Floats
+
+
+def thinnest_web(samples: Samples, webs: Webs, *, limit_mm: float, patch_mm2: float) -> Thinnest | None:
     """The thinnest wall between a hole and the outside, both ways, if so much of the hole's side is under a limit.
 
     The web beside a small hole is too small a patch to be a wall, and thick metal lies near it all round: it breaks all the same,
@@ -160,26 +177,30 @@ def thinnest_web(walls: Walls, beside: Floats, *, beyond: Flags, limit_mm: float
 
     Parameters
     ----------
-    walls : of one closed solid
-    beside : (k, 3) float array [mm], samples on the sides of holes
-    beyond : (n,) bool array of all samples, whether the face across is the outside and no other hole: seats of stones side by side
-        stand on the metal under them
+    samples : of one closed solid
+    webs : behind which the outside lies and no other hole: seats of stones side by side stand on the metal under them
     limit_mm : [mm]
     patch_mm2 : [mm2]
     """
-    if not len(beside):
+    thin = np.flatnonzero(webs.balls_mm < limit_mm)
+    area = samples.area_mm2[webs.sample[thin]]
+    if not len(thin) or float(area.sum()) < patch_mm2:
         return None
-    away, near = cKDTree(walls.rays.points).query(beside)
-    sides = np.unique(near[away <= SAME_MM])
-    sides = sides[walls.told[sides] & beyond[sides] & (walls.balls.wall_mm[sides] < limit_mm)]
-    area, wall = walls.rays.area_mm2[sides], walls.balls.wall_mm[sides]
-    if float(area.sum()) < patch_mm2:
-        return None
-    least, under = _least_patch(wall, area, _Rules(limit_mm=limit_mm, reach_mm=0.0, enough_mm2=patch_mm2 / 2))
-    sample = int(sides[least])
-    balls = _place(walls.balls, sample, wall_mm=float(wall[least]), under_mm2=under)
-    rays = _place(walls.rays, sample, wall_mm=float(walls.rays.wall_mm[sample]), under_mm2=under)
+    rules = _Rules(limit_mm=limit_mm, reach_mm=0.0, enough_mm2=patch_mm2 / 2)
+    place, under = _least_patch(webs.balls_mm[thin], area, rules)
+    worst = thin[place]
+    x, y, z = webs.at_mm[worst].tolist()
+    rays, balls = (
+        ThinPlace(wall_mm=float(wall[worst]), at_mm=(x, y, z), under_mm2=under, sample=int(webs.sample[worst]))
+        for wall in (webs.rays_mm, webs.balls_mm)
+    )
     return Thinnest(rays=rays, balls=balls, agree=agreed(rays.wall_mm, balls.wall_mm))
+
+
+def samples_at(samples: Samples, points: Floats) -> Ints:
+    """Which samples, without repeats, some places, (k, 3) [mm], were taken from."""
+    away, near = cKDTree(samples.points).query(points.reshape(-1, 3))
+    return np.unique(near[away <= SAME_MM])
 
 
 def _agree(walls: Walls, rays: ThinPlace, balls: ThinPlace) -> bool:
@@ -216,15 +237,33 @@ class _Thick:
     wall_mm: Floats
 
 
-def _round_middles(samples: Samples) -> Floats:
-    """How large a ball fits about the middle of every wall, (k,) [mm]: the rim of a sheet is deep, not thick."""
-    middles = samples.points + samples.inward * (samples.wall_mm / 2)[:, None]
-    nearest: Floats = cKDTree(samples.points).query(middles, workers=thread_count())[0]
-    return np.minimum(samples.wall_mm, 2 * nearest)
+class _RoundMiddles:
+    """How large a ball fits about the middle of every wall, where it is asked: the rim of a sheet is deep, not thick."""
+
+    def __init__(self, samples: Samples) -> None:
+        self._samples = samples
+
+    @cached_property
+    def _tree(self) -> cKDTree:
+        return cKDTree(self._samples.points)
+
+    def at_least(self, least_mm: float) -> Flags:
+        """Where no sample lies within half of this of the middle, (k,) bool array.
+
+        The nearest one is not sought: from the middle of something round all of them are, and each would be held against every
+        other.
+        """
+        samples = self._samples
+        out: Flags = samples.wall_mm >= least_mm
+        thick = np.flatnonzero(out)
+        middles = samples.points[thick] + samples.inward[thick] * (samples.wall_mm[thick] / 2)[:, None]
+        away, _ = self._tree.query(middles, distance_upper_bound=least_mm / 2, workers=thread_count())
+        out[thick] = np.isinf(away)
+        return out
 
 
-def _thinnest(samples: Samples, thick: _Thick, rules: _Rules, *, deep: Callable[[], Floats]) -> ThinPlace:
-    """The thinnest place by one method; `deep` tells how thick the metal is at every sample, (k,) [mm]."""
+def _thinnest(samples: Samples, thick: _Thick, rules: _Rules, *, deep: Callable[[float], Flags]) -> ThinPlace:
+    """The thinnest place by one method; `deep` tells at which samples, (k,), the metal is at least so thick [mm]."""
     points, wall = samples.points[thick.picked], thick.wall_mm
     near = cKDTree(points).query_pairs(rules.reach_mm, output_type="ndarray")
     carried = wall.copy()
@@ -256,17 +295,17 @@ def _least_patch(wall: Floats, area: Floats, rules: _Rules) -> tuple[int, float]
     return int(least), float(area[wall < rules.limit_mm].sum())
 
 
-def _uncarried(samples: Samples, deep: Callable[[], Floats], *, below_mm: float) -> Ints:
+def _uncarried(samples: Samples, deep: Callable[[float], Flags], *, below_mm: float) -> Ints:
     """Samples of sheets thinner than this, with nothing much thicker as near as the sheet is thick."""
     sheets = np.flatnonzero((samples.across_mm < below_mm / SHEET_BIN) & (samples.across_mm > 0))
     if not len(sheets):
         return sheets
-    wall, deep_mm = samples.across_mm[sheets], deep()
+    wall = samples.across_mm[sheets]
     bins = np.floor(np.log(wall) / np.log(SHEET_BIN)).astype(np.int64)
     alone = np.ones(len(sheets), dtype=bool)
     for each in np.unique(bins):
         mine = np.flatnonzero(bins == each)
-        thick = samples.points[deep_mm >= STEEP * wall[mine].max()]
+        thick = samples.points[deep(STEEP * float(wall[mine].max()))]
         if len(thick):
             alone[mine] = cKDTree(thick).query(samples.points[sheets[mine]])[0] > wall[mine]
     return sheets[alone]

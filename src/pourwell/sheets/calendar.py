@@ -10,6 +10,7 @@ from icalendar import Calendar as Book
 from pourwell.findings import Severity, in_order
 from pourwell.plan import Plan
 from pourwell.sheets.display import Display, span
+from pourwell.steps.burnout.hand import looks as looks_only
 from pourwell.steps.day.model import Entry
 from pourwell.steps.day.night import OVERNIGHT
 
@@ -62,11 +63,12 @@ def _event(plan: Plan, entry: Entry, *, nth: int) -> Event:
 def _setting(plan: Plan, number: int, moment: datetime) -> Event:
     """One setting of a kiln without a controller."""
     point, show = plan.programme.by_hand[number], Display()
-    says = f"Set the kiln to {show.temperature(point.set_c)} {show.temperature_unit}"
+    looks, why = looks_only(point), show.text(point.why)
+    says = f"{why[0].upper()}{why[1:]}" if looks else f"Set the kiln to {show.temperature(point.set_c)} {show.temperature_unit}"
     event = _bare(plan, f"set-point/{number + 1}", start=moment, end=moment + SETTING)
     event.add("summary", _summary(plan, says))
     seen = [] if point.seen_c is None else [f"It should show about {show.temperature(point.seen_c)} {show.temperature_unit} now."]
-    event.add("description", " ".join([*seen, show.text(point.why)]))
+    event.add("description", " ".join([*seen, *([] if looks else [why])]))
     event.add("transp", "OPAQUE")
     event.add_component(alarm(_summary(plan, says), before=AT_ONCE))
     return event

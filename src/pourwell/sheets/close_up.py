@@ -15,7 +15,7 @@ from pourwell.geometry.surface import Mask
 from pourwell.sheets.colours import BLUE, GROUND, INK, INK_2, RED, WHITE, Colour, Scale
 from pourwell.sheets.drawing import Box, Drawing, Part, Raster, Strokes, Words, circle, fitted, font_of, frame, wrapped
 from pourwell.sheets.field_map import Field, legend, painted_field
-from pourwell.sheets.scene import SIDES, Scene, camera_for, cut_open, fitting, walked
+from pourwell.sheets.scene import SIDES, Scene, camera_for, cut_open, fitting, section_view, walked
 from pourwell.sheets.stills import (
     HEAD,
     LINE_HIGH,
@@ -58,7 +58,7 @@ SKY_COUNT: Final = 2_000
 
 CUT: Final = "Cut open to show it."
 CUT_SPANS: Final = 2.5
-"""What is cut open is shown with so much more about it: a hollow is larger than a place on its wall."""
+"""What is cut open is shown with so much more about it: a hollow is larger than a place on its wall. A gap or a wall is not."""
 
 GRAZING: Final = 0.05
 """A place is not seen if it is looked at flatter than this cosine between the way out of its surface and the line of sight."""
@@ -195,6 +195,37 @@ def span_of(scene: Scene) -> float:
     return max(min(SPAN_SHARE * largest, MOST_MM), LEAST_SHARE * largest)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Look:
+    """How a place is shown: the piece, whole or cut open, the view (3, 3), how much of it, and in which field's colours."""
+
+    scene: Scene
+    axes: Floats
+    span_mm: float
+    field: Field | None
+
+    @property
+    def opened(self) -> bool:
+        """Whether it is cut open."""
+        return self.scene.cut is not None
+
+
+def _looked_at(scene: Scene, spot: Spot, *, caster: Caster, field: Field | None) -> _Look:
+    """From where the place is seen; where nothing shows it, the piece is cut open along what was measured there.
+
+    The cut shows a gap or a wall as wide as it is: no field then.
+    """
+    span, at = span_of(scene), np.array(spot.at_mm, dtype=np.float64)
+    axes = view_of(scene, spot.at_mm, caster=caster, span_mm=span)
+    if not _seen(scene, at, axes[2:], caster=caster).all():
+        outward = scene.mesh.normals[nearest_point(scene.mesh, at)[1]]
+        towards, aslant = section_view(scene.axes, outward)
+        opened = cut_open(scene, at, towards)
+        if opened is not None:
+            return _Look(scene=opened, axes=aslant, span_mm=span * (1.0 if field else CUT_SPANS), field=None)
+    return _Look(scene=scene, axes=axes, span_mm=span, field=field)
+
+
 def close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field | None = None, letter: str = "") -> Drawing:
     """One finding at its place; in a field's colours if one is given.
 
@@ -206,14 +237,11 @@ def close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field | None = 
     field : what shows the reason
     letter : by which the picture is called
     """
-    span, at = span_of(scene), np.array(spot.at_mm, dtype=np.float64)
-    axes = view_of(scene, spot.at_mm, caster=caster, span_mm=span)
+    seen = _looked_at(scene, spot, caster=caster, field=field)
+    span, axes, field = seen.span_mm, seen.axes, seen.field
     scale = field.scale(scene.surface) if field else None
-    hidden = field is None and not _seen(scene, at, axes[2:], caster=caster).all()
-    opened = cut_open(scene, at, axes[2]) if hidden else None
-    span *= CUT_SPANS if opened else 1.0
     camera = Camera(axes=axes, middle=in_the_ring(scene, spot, caster), mm_per_px=span / SIZE, shape=(SIZE, SIZE))
-    told = wrapped(f"{CUT} {spot.says}" if opened else spot.says, width=SIZE - 2 * PAD, size=TEXT, most=4)
+    told = wrapped(f"{CUT} {spot.says}" if seen.opened else spot.says, width=SIZE - 2 * PAD, size=TEXT, most=4)
     figures = ", ".join(filter(None, (spot.measure, f"limit {spot.limit}" if spot.limit not in NO_LIMIT else "")))
     side = (PAD + 160) if field else 0
     head, top = _head(spot, f"{letter}  {figures}".strip(), scene.called, width=SIZE + side)
@@ -222,7 +250,7 @@ def close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field | None = 
     parts: list[Part] = [
         Box(x=0, y=0, width=SIZE + side, height=high, fill=GROUND),
         *head,
-        *moved(shown(opened or scene, camera, field=field, scale=scale), 0, top),
+        *moved(shown(seen.scene, camera, field=field, scale=scale), 0, top),
         *moved(ringed(SIZE), 0, top),
         *moved(inset(scene, axes, spot.at_mm, span_mm=span), SIZE - INSET - PAD, foot - INSET - PAD),
         *scale_bar(scene, camera, x=PAD, y=foot - PAD),
@@ -271,7 +299,7 @@ def shown(scene: Scene, camera: Camera, *, field: Field | None, scale: Scale | N
     """What a camera sees, in a field's colours or in light and shade."""
     picture = seen_by(camera, scene.surface)
     if field is None or scale is None:
-        return (Raster(x=0, y=0, rgb=form(picture)), *lines_of(picture))
+        return (Raster(x=0, y=0, rgb=form(picture, cut=scene.cut)), *lines_of(picture))
     return painted_field(picture, field.seen(picture, scene.surface), scale=scale, limit=field.limit)
 
 
@@ -303,20 +331,19 @@ def inset(scene: Scene, axes: Floats, at_mm: Point, *, span_mm: float, one_ink: 
 
 def printed_close_up(scene: Scene, spot: Spot, *, caster: Caster, field: Field | None, letter: str) -> PrintedCloseUp:
     """A finding at its place for the run sheet: one ink, hatched under the limit, the words left to the page."""
-    span = span_of(scene)
-    axes = view_of(scene, spot.at_mm, caster=caster, span_mm=span)
-    middle = in_the_ring(scene, spot, caster)
-    picture = seen_by(Camera(axes=axes, middle=middle, mm_per_px=span / PRINTED, shape=(PRINTED, PRINTED)), scene.surface)
+    look = _looked_at(scene, spot, caster=caster, field=field)
+    span, axes, middle = look.span_mm, look.axes, in_the_ring(scene, spot, caster)
+    picture = seen_by(Camera(axes=axes, middle=middle, mm_per_px=span / PRINTED, shape=(PRINTED, PRINTED)), look.scene.surface)
     under = np.zeros(picture.shape, dtype=bool)
-    if field is not None and field.limit is not None:
-        under = np.nan_to_num(field.seen(picture, scene.surface), nan=np.inf) < field.limit
+    if look.field is not None and look.field.limit is not None:
+        under = np.nan_to_num(look.field.seen(picture, scene.surface), nan=np.inf) < look.field.limit
     drawing = Drawing(
         width=PRINTED,
         height=PRINTED,
         title=f"{letter}, {scene.name}",
         about=f"{scene.name} at the place of a finding. {spot.says}",
         parts=(
-            Raster(x=0, y=0, rgb=for_one_ink(picture, under=under)),
+            Raster(x=0, y=0, rgb=for_one_ink(picture, under=under, cut=look.scene.cut)),
             *lines_of(picture, one_ink=True),
             *ringed(PRINTED),
             *moved(inset(scene, axes, spot.at_mm, span_mm=span, one_ink=True), PRINTED - INSET, PRINTED - INSET),

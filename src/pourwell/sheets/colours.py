@@ -22,6 +22,9 @@ RED: Final = (156, 28, 23)
 BODY: Final = (250, 249, 245)
 """A piece whose form is all that is shown, in full light."""
 
+CUT: Final = (214, 205, 180)
+"""The face of a cut, even, without light and shade: metal where the saw went."""
+
 UNKNOWN: Final = (196, 197, 195)
 """Where a field has no value."""
 

@@ -264,7 +264,7 @@ def _source(freezing: Freezing, show: Display) -> str:
     """Where the alloy's freezing curve comes from, and how sure it is."""
     wide = show.temperatures(freezing.solidus_c, freezing.liquidus_c)
     if freezing.curve == "computed":
-        band = f"{show.difference(freezing.curve_band_k)} {show.temperature_unit}"
+        band = show.text(f"{{k:{freezing.curve_band_k:g}}}")
         return f"Freezing curve: computed for this recipe, as it freezes in a casting (Scheil), {wide}; either end within {band}."
     whose = "your own figures" if freezing.curve_source == STUDIO_SOURCE else f"tabulated ({freezing.curve_source})"
     return f"Freezing range: {whose}, {wide}; taken as straight between its ends."

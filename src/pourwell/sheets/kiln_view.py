@@ -150,7 +150,7 @@ def _over_published(programme: Programme) -> str:
     over = programme.total_min - programme.published_min
     if not over:
         word = published_word(programme.published_grade)
-        return "as published" if word == "published" else f"as {word}"
+        return "as published" if word == "published" else f"as its table, {word}"
     word = published_word(programme.published_grade)
     return f"{word} {span(programme.published_min)}, {span(abs(over))} {'longer' if over > 0 else 'SHORTER'}"
 

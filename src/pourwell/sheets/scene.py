@@ -9,9 +9,9 @@ import numpy as np
 
 from pourwell.geometry.crossing import crossing_lines, crossings
 from pourwell.geometry.mesh import Floats, Mesh
-from pourwell.geometry.picture import Camera, extent
+from pourwell.geometry.picture import Camera, extent, view_axes
 from pourwell.geometry.solidity import NotSolidError, from_manifold, to_manifold
-from pourwell.geometry.surface import Surface, smooth
+from pourwell.geometry.surface import Mask, Surface, smooth
 from pourwell.sheets.viewpoint import front_axes
 from pourwell.steps.pattern.model import MM_PER_UNIT, Pattern
 
@@ -32,12 +32,22 @@ BEHIND: Final = (-148.0, -26.0)
 MARGIN_SHARE: Final = 0.05
 """Of its edge, left free all round."""
 
+INTO_DEG: Final = (16.0, 12.0)
+"""How far from square a cut is looked at, from the right and from above: its depth shows, and lengths in it are true to 7 %."""
+
+ALONG_LEAST: Final = 0.9
+"""A way lies along a surface if so much of it, of one, is square to the way out."""
+
+ON_CUT_SHARE, LEVEL_COS = 1e-6, 0.999
+"""A triangle is of the cut if its corners lie in the plane, to this share of the piece's size, and it looks along it."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Scene:
     """A piece made ready to be drawn: its mesh [mm], its surface, and its front: right, up and towards the viewer (3, 3).
 
     `own_mm` is what one of the file's own numbers was taken as [mm], where that is in doubt: nothing is then called a millimetre.
+    `cut` tells which triangles, (m,), are no surface of the piece but the face of a cut through its metal.
     """
 
     id: str
@@ -45,6 +55,7 @@ class Scene:
     surface: Surface
     axes: Floats
     own_mm: float | None = None
+    cut: Mask | None = None
 
     @property
     def mesh(self) -> Mesh:
@@ -73,7 +84,7 @@ def crossed(scene: Scene) -> Scene:
 
 
 def cut_open(scene: Scene, at_mm: Floats, towards: Floats) -> Scene | None:
-    """The scene without what lies before a place, cut square to the way to the viewer; None where it is no closed solid.
+    """The scene without what lies before a place, cut square to a way, (3,); None where it is no closed solid.
 
     One with faults is left whole: a cut would take away the edges that show them.
     """
@@ -84,7 +95,38 @@ def cut_open(scene: Scene, at_mm: Floats, towards: Floats) -> Scene | None:
     except NotSolidError:
         return None
     left = from_manifold(solid.trim_by_plane(tuple(-towards), float(-towards @ at_mm)))
-    return replace(scene, surface=smooth(left)) if len(left.faces) else None
+    if not len(left.faces):
+        return None
+    surface, low_high = smooth(left), np.array(scene.mesh.bounds)
+    near = ON_CUT_SHARE * float(np.ptp(low_high, axis=0).max())
+    off = np.abs((left.corners - at_mm) @ towards).max(axis=1)
+    return replace(scene, surface=surface, cut=(off <= near) & (surface.normals @ towards > LEVEL_COS))
+
+
+def section_view(axes: Floats, outward: Floats) -> tuple[Floats, Floats]:
+    """How a place is cut open so that what is measured there, along the way out of its surface, lies in the cut.
+
+    Parameters
+    ----------
+    axes : (3, 3) float array [-], the front: right, up and towards the viewer
+    outward : (3,) float array [-], out of the surface at the place
+
+    Returns
+    -------
+    towards : (3,) float array [-], square to the cut: the one of the front's axes that lies along the surface there and is seen
+        best in the usual view, else the usual view's own way, laid along the surface
+    view : (3, 3) float array [-], a little aslant to the cut: one sees into what it opens
+    """
+    usual = walked(axes, *SIDES["three-quarter"])[2]
+    ways = np.vstack([axes, -axes, usual])
+    along = ways - (ways @ outward)[:, None] * outward
+    lengths = np.linalg.norm(along, axis=1)
+    liked = np.where(lengths > ALONG_LEAST, along @ usual, -np.inf)
+    liked[-1] -= 1  # the front's axes come first
+    best = int(np.argmax(liked)) if np.isfinite(liked).any() else int(np.argmax(lengths))
+    towards = along[best] / lengths[best]
+    up = axes[1] if abs(towards @ axes[1]) < ALONG_LEAST else -axes[2]
+    return towards, walked(view_axes(-towards, up), *INTO_DEG)
 
 
 def walked(axes: Floats, right_deg: float, up_deg: float) -> Floats:

@@ -8,7 +8,7 @@ import numpy as np
 from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.geometry.picture import Camera, Picture, seen_by
 from pourwell.geometry.surface import Mask, smooth
-from pourwell.sheets.colours import BLUE, BODY, GROUND, INK, INK_2, RED, TRAY
+from pourwell.sheets.colours import BLUE, BODY, CUT, GROUND, INK, INK_2, RED, TRAY
 from pourwell.sheets.drawing import Box, Bytes, Drawing, Part, Raster, Strokes, Words, bar, fitted, font_of, shortened
 from pourwell.sheets.scene import SIDES, SIZE, Scene, camera_for, fitting, walked
 
@@ -41,11 +41,19 @@ LEAST_TYPE: Final = 12
 BARS_MM: Final = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 
 
-def form(picture: Picture, *, ground: tuple[int, int, int] = TRAY) -> Bytes:
-    """(h, w, 3): light and shade alone."""
+def form(picture: Picture, *, ground: tuple[int, int, int] = TRAY, cut: Mask | None = None) -> Bytes:
+    """(h, w, 3): light and shade alone; the triangles of a cut, (m,), in one even colour."""
     there = picture.cover > 0
     lit = np.asarray(BODY) * picture.light[there][:, None]
+    if cut is not None:
+        lit[on_cut(picture, cut)[there]] = CUT
     return laid_on(ground, lit, cover=picture.cover, there=there)
+
+
+def on_cut(picture: Picture, cut: Mask) -> Mask:
+    """(h, w): the pixels that show the triangles of a cut, (m,)."""
+    shows: Mask = picture.hit & cut[picture.face]
+    return shows
 
 
 def laid_on(ground: tuple[int, int, int], colours: Floats, *, cover: Floats, there: Mask) -> Bytes:
@@ -58,9 +66,11 @@ def laid_on(ground: tuple[int, int, int], colours: Floats, *, cover: Floats, the
     return painted
 
 
-def for_one_ink(picture: Picture, *, under: Mask) -> Bytes:
-    """(h, w, 3): light and shade on white paper, hatched in black where `under`, (h, w)."""
+def for_one_ink(picture: Picture, *, under: Mask, cut: Mask | None = None) -> Bytes:
+    """(h, w, 3): light and shade on white paper, hatched in black where `under`, (h, w); a cut, (m,) triangles, is white."""
     paper = 255 * (PAPER + (1 - PAPER) * picture.light)
+    if cut is not None:
+        paper[on_cut(picture, cut)] = 255
     ink = hatching(picture.shape) * under
     grey = (paper * (1 - ink)) * picture.cover + 255 * (1 - picture.cover)
     painted: Bytes = np.repeat(grey[..., None], 3, axis=-1).round().astype(np.uint8)

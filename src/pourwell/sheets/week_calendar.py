@@ -10,10 +10,11 @@ from icalendar import Event
 from pourwell.sheets.calendar import AT_ONCE, SETTING, SPACE, alarm
 from pourwell.sheets.display import Display
 from pourwell.steps.day.night import OVERNIGHT
-from pourwell.steps.day.week_plan import Job, PlannedLoad, WeekPlan, work_of
+from pourwell.steps.day.week_jobs import Job, work_of
+from pourwell.steps.day.week_plan import PlannedLoad, WeekPlan
 
 AT_LEAST: Final = timedelta(minutes=1)
-AT_THE_MINUTE: Final = ("on", "set")
+AT_THE_MINUTE: Final = ("on", "set", "look")
 """What rings when it is to be done, not before: it takes no getting ready."""
 
 
@@ -44,6 +45,8 @@ def _job(plan: WeekPlan, job: Job, *, name: str) -> Event:
     event = _bare(plan, name, start=job.at, end=max(end, job.at + AT_LEAST))
     event.add("summary", says)
     event.add("transp", "OPAQUE")
+    if job.why:
+        event.add("description", Display().text(job.why))
     if job.key == "pour":
         run = next(run for run in plan.runs if run.number == job.run)
         event.add(

@@ -93,7 +93,8 @@ def goals(plan: WeekPlan, show: Display) -> Iterator[str]:
     for goal in plan.goals:
         sure = "proven: no less can be had" if goal.proven else f"not proven: {goal.bound:.0f} may be had"
         if goal.key == "last_pour":
-            sure = "proven: none sooner fits" if goal.proven else f"up to {goal.value - goal.bound:.0f} min sooner may fit"
+            none = "proven: none sooner fits" if plan.tried_apart_min is None else "the soonest of those tried"
+            sure = none if goal.proven else f"up to {goal.value - goal.bound:.0f} min sooner may fit"
             yield f"Last pour {day(plan.last_pour_at)}, {show.clock(plan.last_pour_at)} ({sure})."
         elif goal.key == "odd":
             yield f"Work outside the comfortable hours {span(goal.value)} ({sure})."

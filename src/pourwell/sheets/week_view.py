@@ -7,7 +7,8 @@ from datetime import datetime, time, timedelta, tzinfo
 from typing import Final
 
 from pourwell.steps.day.clock import at, minutes_between
-from pourwell.steps.day.week_plan import Job, PlannedLoad, WeekPlan, work_of
+from pourwell.steps.day.week_jobs import Job, work_of
+from pourwell.steps.day.week_plan import PlannedLoad, WeekPlan
 
 TOLD: Final = {
     "patterns": "patterns",
@@ -95,7 +96,7 @@ def kiln_moments(plan: WeekPlan, day: Day) -> Iterator[tuple[float, str]]:
     """What happens at the kilns on a day: kiln on, each setting, each pour; minutes and a word."""
     for load in plan.loads:
         yield from ((day.minute(load.on_at), "on"),)
-        yield from ((day.minute(s.at), f"{s.set_c:.0f}") for s in load.settings if s.at != load.on_at)
+        yield from ((day.minute(s.at), f"{s.set_c:.0f}") for s in load.settings if s.at != load.on_at and not s.looks)
     for run in plan.runs:
         yield day.minute(run.pour_at), f"pour {run.number}"
 

@@ -14,7 +14,8 @@ from pourwell.app.shop import open_shop
 from pourwell.findings import in_order, spelt_out
 from pourwell.steps.day.clock import local
 from pourwell.steps.day.week_fired import as_typed
-from pourwell.steps.day.week_plan import PlannedLoad, WeekPlan, work_of
+from pourwell.steps.day.week_jobs import work_of
+from pourwell.steps.day.week_plan import PlannedLoad, WeekPlan
 
 HERE = Path(__file__).parent
 NOW = datetime(2027, 3, 1, 8, 30, tzinfo=UTC)

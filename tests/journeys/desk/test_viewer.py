@@ -199,3 +199,15 @@ def test_without_webgl_a_still_picture_stands_in_its_place(browser, desk, piece)
         page.locator("[data-ready=still]").wait_for()
         assert page.locator(".view-pic img").is_visible()
         assert page.get_by_text("draws no 3-D").is_visible()
+
+
+def test_legend_scale_bar_section_and_measure_are_in_the_units_of_the_reader(page, desk, piece):
+    (desk.folder / "studio.toml").write_text('[shown]\nlength = "inch"\ndecimal = "comma"\n', encoding="utf-8")
+    ready(page, piece)
+    assert page.locator(".legend b").inner_text() == "Wall, in"
+    ticks = page.locator(".legend .scale > span:not(.limit)").all_inner_texts()
+    assert ticks == ["0,00", "0,04", "0,06"], "round hundredths of an inch; one under the limit is left out"
+    assert page.locator(".legend .limit").inner_text().split()[0] == "0,024", "0.6 mm"
+    assert page.locator(".scalebar").inner_text() in ("0,2 in", "0,5 in")
+    page.get_by_label("Section, how deep").fill("12")
+    page.wait_for_function("document.querySelector('.cut output').innerText === '0,019 in'")

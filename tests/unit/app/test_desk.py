@@ -5,8 +5,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from pourwell.app.desk import ALLOY, NEW_RUN, Desk, asked_of, changed_since, desk_folder, fell_away, sprues_of
+from pourwell.app.desk import ALLOY, NEW_RUN, READ, Desk, asked_of, changed_since, desk_folder, fell_away, sprues_of
 from pourwell.app.desk_words import WORK
+from pourwell.app.desk_work import daily
 from pourwell.errors import BadFileError, BadRequestError
 from tests.unit.app.fake_crew import FakeCrew
 
@@ -95,6 +96,45 @@ def test_with_another_unit_places_of_sprues_fall_away_in_every_run_and_it_is_tol
     assert not fell_away(desk.store.run(run.id), pattern.id)
 
 
+def plan_of_two(desk, first, second):
+    """A run of two patterns, planned: both were read in millimetres, each in a flask of its own."""
+    run = desk.new_run(pieces=[(first.id, 2), (second.id, 1)])
+    plans = [{"pieces": [{"id": "A", "units": "mm"}]}, {"pieces": [{"id": "B", "units": "mm"}]}]
+    data = {"plans": plans}
+    return run, desk.store.add_result(run_id=run.id, asked=asked_of(run), data=data, files={}, now=NOW)
+
+
+def test_a_pattern_that_is_read_in_another_unit_since_marks_every_run_that_takes_it(desk, tmp_path):
+    first, second = drop(desk, tmp_path), drop(desk, tmp_path, content=b"solid other")
+    run, result = plan_of_two(desk, first, second)
+    assert desk.changed(run, result) == ()
+    desk.set_units(second.id, "mm")
+    assert desk.changed(run, result) == (), "now it is said, but it is the unit in which the plan took it"
+    desk.set_units(second.id, "inch")
+    assert (desk.changed(run, result), desk.read_otherwise(run, result)) == ((READ,), {second.id})
+    alone = desk.change_run(run.id, pieces={second.id: 0})
+    assert desk.changed(alone, result) == ("pieces",), "what the run does not take any more is not its business"
+    desk.set_units(second.id, "mm")
+    assert desk.changed(run, result) == ()
+    assert desk.changed(run, None) == ()
+
+
+def test_a_plan_that_does_not_say_in_which_unit_it_took_a_pattern_is_not_doubted(desk, tmp_path):
+    pattern = drop(desk, tmp_path)
+    run = desk.new_run(pieces=[(pattern.id, 1)])
+    data = {"plans": [{"pieces": [{"id": "A"}]}, {}]}
+    result = desk.store.add_result(run_id=run.id, asked=asked_of(run), data=data, files={}, now=NOW)
+    desk.set_units(pattern.id, "inch")
+    assert desk.changed(run, result) == ()
+
+
+def test_a_run_takes_another_pattern_in_the_place_of_one_and_back(desk, tmp_path):
+    first, second = drop(desk, tmp_path), drop(desk, tmp_path, content=b"solid other")
+    run = desk.new_run(pieces=[(first.id, 4)])
+    assert desk.take_instead(run.id, first.id, second.id).pieces == ((second.id, 4),)
+    assert desk.take_instead(run.id, second.id, first.id).pieces == ((first.id, 4),)
+
+
 def test_a_pattern_needs_a_name(desk, tmp_path):
     pattern = drop(desk, tmp_path)
     assert desk.rename_pattern(pattern.id, "  <b>Larch</b> ").name == "<b>Larch</b>"
@@ -180,6 +220,12 @@ def test_the_daily_question_goes_to_the_quick_lane(desk):
     desk.ask({"weight_g": 20.0})
     assert desk.crew.asked == [(f"{WORK}:daily", (desk.folder, {"weight_g": 20.0}, NOW))]
     assert desk.store.runs() == [], "asking leaves nothing behind"
+
+
+def test_the_daily_answer_carries_what_a_night_takes(tmp_path):
+    """Wax for a Friday at ten is fired over the night."""
+    asked = {"weight_g": 12.0, "alloy": "sterling-925", "flask": "64x64", "pattern": "wax-injection", "pour_at": "2027-03-05 10:00"}
+    assert "carbon monoxide alarm that sleepers hear" in daily(tmp_path, asked, NOW, tell=lambda _: None)["overnight"]
 
 
 def test_runs_stand_with_their_plans(desk):

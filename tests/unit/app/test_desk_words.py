@@ -82,6 +82,24 @@ def test_a_page_says_no_word_of_the_command_line(sentence):
     assert not OPTION.search(for_desk(sentence)), "say in desk_words.PHRASES what a page says instead"
 
 
+def sentences_with_the_file_of_the_studio():
+    """What steps and job say of a run that names the file in which the studio is written; a week has no page."""
+    rooms = ("src/pourwell/steps", "src/pourwell/job.py")
+    names = {
+        text
+        for room in rooms
+        for module in modules(room)
+        for text in module.strings
+        if "studio.toml" in text and "\n" not in text and " " in text
+    }
+    return sorted(names)
+
+
+@pytest.mark.parametrize("sentence", sentences_with_the_file_of_the_studio())
+def test_a_page_sends_nobody_to_a_file(sentence):
+    assert "studio.toml" not in for_desk(sentence), "say in desk_words.PHRASES what a page says instead"
+
+
 def test_a_page_says_no_key_of_a_job_file():
     said = "Set a second sprue at the side of the head, or move the sprue there (sprue_at_mm (5.7, 4.8, -9.5))."
     assert for_desk(said) == "Set a second sprue at the side of the head, or move the sprue there."

@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 
 from pourwell.app.freezing_view import freezing_page, freezing_view
+from pourwell.app.shown import Shown
+from pourwell.sheets.display import Display
 from tests.unit.freeze.made import change, clock, freezing, pool
 from tests.unit.sheets.frozen import FOOT_MM, HIGH, SOLID, block
 
@@ -55,6 +57,17 @@ def test_warnings_and_hot_spots_come_with_their_places():
     assert page["fine"] is False
     assert {line["style"] for line in page["curves"]["lines"]} >= {"piece", "sprue", "button"}
     assert page["facts"][0][3].startswith("Hold the vacuum")
+
+
+def test_words_keep_workshop_units_and_differences_marked_whatever_the_studio_prints_in():
+    """27 degF are a difference of 15 K; read as a temperature they would be 59 degF."""
+    printed_in_inches = plan(clock(1), curve="computed", curve_band_k=15.0)
+    printed_in_inches.studio.display = "imperial"
+    page = freezing_page(printed_in_inches)
+    told = Shown(Display(temperature_in="F", length_in="inch")).text(page["source"]).replace("\u00a0", " ")
+    assert told.endswith("either end within 27 °F.")
+    assert page["curves"]["unit"] == "°C"
+    assert " mm" in page["grid"]
 
 
 def test_without_freezing_there_is_nothing():

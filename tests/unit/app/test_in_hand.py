@@ -42,6 +42,22 @@ def test_the_day_of_a_plan_is_read():
     assert steps[0].hands_until == START + timedelta(minutes=20)
 
 
+def test_the_steps_of_a_second_flask_are_in_hand_too_and_what_both_do_at_once_stands_once():
+    """The second flask is poured 30 min after the first; both are invested at once."""
+    first, second = plan(), plan()
+    later = (START + timedelta(minutes=1030)).isoformat(timespec="minutes")
+    second["timeline"][-1] = second["timeline"][-1] | {"starts_at": later, "ends_at": later}
+    second["findings"] = [{"severity": "stop", "says": "Open"}, {"severity": "note", "says": "Worth it"}]
+    both = KeptResult(id=1, asked={}, data={"plans": [first, second]}, made_at=START)
+    one = standing(run(), both, START + timedelta(minutes=1002))
+    assert [s.says for s in one.steps].count("Invest it") == 1
+    assert one.doing == "pour it (flask 1)"
+    now = standing(run(), both, START + timedelta(minutes=1010))
+    assert now.next.says == "Pour it (flask 2)"
+    assert not standing(run(), both, START + timedelta(minutes=1130)).over, "two hours after the last step of all"
+    assert [f["severity"] for f in one.findings] == ["stop", "warn", "note"]
+
+
 def test_a_run_that_is_not_worked_out_says_so():
     one = standing(run(), None, START)
     assert (one.doing, one.next, one.plan, one.over) == ("not worked out yet", None, None, False)

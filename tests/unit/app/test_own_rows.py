@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from pourwell.app.own_rows import GRADES, OWN, TITLES, OwnRows, told_source, weak_count
+from pourwell.app.own_rows import GRADES, OWN, TITLES, OwnRows, limit_source, told_source, weak_count
 from pourwell.app.row_fields import GROUPS, LABELS, groups
 from pourwell.app.typed import NotYetError
 from pourwell.errors import BadRequestError, PourwellError
@@ -56,6 +56,9 @@ def test_a_key_of_the_sources_is_told_with_author_title_and_place(tmp_path):
     assert told_source("common practice, no source", library) == "no source"
     assert told_source("own estimate", library) == ""
     assert told_source("a leaflet", library) == "a leaflet"
+    assert limit_source("own estimate", library) == "own estimate", "a limit says so, for no grade stands beside it"
+    assert limit_source("common practice, no source", library) == "common practice, no source"
+    assert limit_source("dinsdale-1991", library).startswith("Dinsdale")
 
 
 @pytest.mark.parametrize("shelf", STEM)

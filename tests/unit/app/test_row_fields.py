@@ -58,11 +58,11 @@ def test_a_field_says_its_unit_and_refuses_what_lies_beyond_its_ends(model, name
             value_of(asked, text)
 
 
-def test_a_programme_is_chosen_among_those_that_there_are_and_a_programme_itself_has_no_fields():
+def test_a_programme_is_chosen_among_those_that_there_are_and_of_a_programme_its_name_and_advice_are_fields():
     asked = asked_of(Investment, "programme_resin", (("gypsum-resin", "resin in gypsum"),))
     assert asked.kind == "choice"
     assert asked.options == (("", "none"), ("gypsum-resin", "resin in gypsum"))
-    assert groups(Programme) == ()
+    assert [asked.key for _, fields in groups(Programme) for asked in fields] == [("name",), ("advisory",)]
 
 
 def test_an_own_investment_may_choose_an_own_programme(tmp_path):

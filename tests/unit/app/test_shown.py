@@ -163,3 +163,15 @@ def test_a_studio_says_how_it_wants_its_figures(tmp_path):
     shown = shown_of(tmp_path)
     assert [shown.unit(base) for base in ("mm", "°C", "g", "K", "°C/h", "min")] == ["mm", "°F", "ozt", "°F", "°F/h", "min"]
     assert shown.number("1.5") == "1,5"
+
+
+def test_fields_of_a_solid_are_scaled_to_the_units_of_the_reader_and_come_out_at_their_definitions():
+    """0.8 mm, 100 degC and 5 K/s: an inch is 25.4 mm, 212 degF is 100 degC, 9 degF are 5 K."""
+    scales = BENCH.scales()
+    shown = {base: scales[base]["factor"] * value + scales[base]["shift"] for base, value in FIELDS}
+    assert shown == pytest.approx({"mm": 0.8 / 25.4, "°C": 212.0, "K/s": 9.0}, rel=1e-12)
+    assert [scales[base]["unit"] for base, _ in FIELDS] == ["in", "°F", "°F/s"]
+    assert WORKSHOP.scales() == {}
+
+
+FIELDS = (("mm", 0.8), ("°C", 100.0), ("K/s", 5.0))

@@ -47,6 +47,12 @@ def test_parts_keep_their_names_and_places():
     assert np.allclose(found, two.corners.reshape(-1, 3), atol=1e-5)
 
 
+def test_only_of_closed_solids_a_section_knows_what_is_metal(band):
+    stud = build_shape("stud", ())
+    assert solid_view([("piece", band), ("stem", stud)])[1]["closed"] is True
+    assert solid_view([("piece", band), ("open", Mesh(stud.vertices, stud.faces[1:]))])[1]["closed"] is False
+
+
 def test_a_field_lies_behind_the_normals_with_its_legend(band):
     values = band.centres[:, 2].copy()
     values[:10] = np.nan

@@ -52,6 +52,28 @@ def test_rim_ahead_stays_silent():
         assert "rim-ahead" not in run(size=(diameter_mm, 100)).codes
 
 
+TABLE = ((149, 150, 120), (371, 150, 110), (732, 240, 150), ("flask", 120, 60))
+"""Much as the suppliers' cycle for wax at 76 mm, held until the core is dry at the slow end."""
+
+
+def test_limit_widened_fires():
+    """Taken as one's own, the table goes over the rule's 150 K at some end, which it may: it is told what was widened and why."""
+    made = own(*TABLE)
+    found = made.finding("limit-widened")
+    assert found.severity == "note"
+    assert "rim-ahead" not in made.codes
+    assert 150 < float(found.measure.split()[0]) < 230
+    assert found.limit == "150 K"
+    assert "the suppliers' cycle for wax does at the same end" in found.says
+
+
+def test_limit_widened_stays_silent():
+    """What Pourwell makes itself keeps the rule's figures at every end."""
+    for size in ((50, 60), (76, 100), (102, 102)):
+        assert "limit-widened" not in run(size=size).codes
+    assert "limit-widened" not in own((149, 150, 120), (732, 500, 180), ("flask", 120, 90)).codes, "it breaks even the wide ones"
+
+
 def test_flask_uneven_fires():
     made = own(*GENTLE[:3], ("flask", 400, 5), size=(127, 150), studio=Studio(kiln=Kiln(fall_c_per_h=400)))
     assert made.severity("flask-uneven") == "warn"

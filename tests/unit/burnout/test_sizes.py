@@ -74,10 +74,10 @@ def test_a_flask_that_is_poured_first_is_judged_at_its_own_pour():
 
 
 def test_one_whole_programme_is_told_for_each_flask_of_its_load():
-    """The disc dries sooner and is judged by its own limits; what is typed stays the same."""
+    """The disc dries sooner and has measures of its own; what is typed stays the same."""
     made, worst = both()
     mine = told_for(DISC.flask, made, like=worst, until_min=made.total_min)
     assert mine.segments == made.segments
     assert mine.core_dry_late_min < made.core_dry_late_min
-    assert [v.limit for v in mine.verdicts] != [v.limit for v in made.verdicts]
+    assert [v.measure for v in mine.verdicts] != [v.measure for v in made.verdicts]
     assert told_for(worst.flask, made, like=worst, until_min=10) is made

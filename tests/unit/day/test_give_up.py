@@ -62,6 +62,34 @@ def test_a_pour_that_comes_too_soon_can_only_be_let_go():
     assert found(given)["pour"].first_pour_at == datetime(2027, 3, 2, 8, 40, tzinfo=UTC)
 
 
+def test_the_nearest_pours_that_fit_are_named_first():
+    """Asked in the middle of the night; the bench opens at eight, 40 min of set-out and melt before a pour."""
+    given = asked(run(), first="2027-03-03 03:00")
+    own = given[0]
+    told = offers(given, pour_at=own.first_pour_at, at_pour=lambda at: (replace(own, first_pour_at=at), *given[1:]))
+    assert [offer.key for offer in told[:2]] == ["later", "earlier"]
+    assert told[0].says == "pour 5 h 45 min later"
+    assert told[0].first_pour_at == datetime(2027, 3, 3, 8, 45, tzinfo=UTC)
+    assert told[1].first_pour_at < own.first_pour_at
+    assert told[1].first_pour_at.time() == time(17, 0), "the kiln on at seven at the latest, 16 h, and 6 h of holding"
+
+
+def test_letting_the_pour_go_is_not_told_beside_a_nearest_one_that_is_the_same():
+    given = asked(run(), first="2027-03-01 17:10")
+    own = given[0]
+    told = offers(given, pour_at=own.first_pour_at, at_pour=lambda at: (replace(own, first_pour_at=at), *given[1:]))
+    assert [offer.key for offer in told] == ["later"]
+
+
+def test_a_helper_sets_the_programme_as_it_is_where_no_night_is_minded():
+    """The holds that last through the night make it 30 h; a helper sets the 16 h of the plain one."""
+    slept, awake = (Firing(total_min=m, free_after_min=360, set_at_min=(0, 420, 780)) for m in (1800, 960))
+    plain = asked(run(firings=(awake,)), first="2027-03-02 10:00")
+    given = asked(run(firings=(slept,)), first="2027-03-02 10:00")
+    told = {offer.key: offer for offer in offers(given, plain=plain)}
+    assert told["awake"].first_pour_at == datetime(2027, 3, 2, 10, 0, tzinfo=UTC)
+
+
 def test_a_small_kiln_asks_for_a_second_one():
     full = replace(run().firings[0], room_parts=ROOM)
     given = asked(*[run(firings=(full,), pour_by_min=1440 + 660)] * 2)

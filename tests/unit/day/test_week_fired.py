@@ -45,6 +45,16 @@ def test_a_programme_of_the_users_own_is_judged_for_each_flask_of_its_load():
     assert any(finding.severity in (Severity.STOP, Severity.WARN) for finding in told)
 
 
+def test_what_is_wrong_with_several_flasks_of_a_load_is_told_once_with_its_places():
+    runs = [entry("bronze", flask=flask, programme="stone-wax") for flask in ("102x203", "89x102", "76x100")]
+    plan = placed(*runs)
+    told = [f for f in plan.findings if f.where.endswith(": burnout")]
+    load_of = {f"kiln, run {run}: burnout": load.number for load in plan.loads for run in load.runs}
+    kinds = [(load_of[f.where], f.code, f.severity, f.do) for f in told]
+    assert len(kinds) == len(set(kinds))
+    assert any("Likewise kiln, run" in f.says for f in told), [f.says for f in told]
+
+
 @pytest.mark.parametrize(("minutes", "holds"), [(90, (30,)), (75, (15,)), (300, (30, 90)), (270, (30, 60)), (999, (30, 90))])
 def test_legs_until_a_pour_are_cut_in_the_hold_that_it_falls_into(minutes, holds):
     """An hour's climb and 30 min, then two hours' climb and 90 min."""

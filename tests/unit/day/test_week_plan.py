@@ -11,7 +11,8 @@ from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.model import Segment
 from pourwell.steps.day.clock import minutes_between
 from pourwell.steps.day.week_fired import as_typed
-from pourwell.steps.day.week_plan import curve, ended_at, work_of
+from pourwell.steps.day.week_jobs import work_of
+from pourwell.steps.day.week_plan import curve, ended_at
 from tests.unit.day.weeks import MONDAY, asked, entry, library, placed, planned, studio, two_kilns
 
 ORDER = ["patterns", "tree", "wrap", "invest", "set", "strip", "kiln", "setout", "melt", "pour", "stand", "quench", "pickle", "cut"]

@@ -4,11 +4,13 @@ import manifold3d
 import numpy as np
 import pytest
 
-from pourwell.geometry.edges import Places, across, feathers, thin_edge
+from pourwell.geometry.edges import FEATHER_DEG, Places, feathers, thin_edge
 from pourwell.geometry.rays import Caster
+from pourwell.geometry.round_rims import across
 from pourwell.geometry.shapes import SHAPES
 from pourwell.geometry.solidity import from_manifold
 from pourwell.geometry.thickness import sampled
+from pourwell.geometry.touching import Touching
 from tests.unit.geometry.test_thickness import ball, slab
 
 BORE, HALF = 8.6, 2.0
@@ -27,7 +29,8 @@ def domed(edge, *, crown=1.6, count=41):
 def edge_of(mesh, *, below=1.0, length=5.0):
     rays = Caster(mesh)
     samples = sampled(mesh, rays)
-    places = Places(points=samples.points, inward=samples.inward, area_mm2=samples.area_mm2, face=samples.face)
+    ball = Touching(mesh).balls(samples.points, samples.face).diameter_mm
+    places = Places(points=samples.points, inward=samples.inward, area_mm2=samples.area_mm2, face=samples.face, ball_mm=ball)
     return thin_edge(mesh, rays, places, below_mm=below, length_mm=length)
 
 
@@ -116,10 +119,13 @@ def test_the_way_across_is_taken_under_the_place_and_is_endless_under_a_round():
     mesh = domed(0.4)
     rays = Caster(mesh)
     at, inward = np.array([[BORE + 0.2, 0.0, HALF]]), np.array([[0.0, 0.0, -1.0]])
-    assert across(rays, at, inward, depth=np.array([0.02]))[0] == pytest.approx(0.4, abs=0.04)
+    width, heading = across(rays, at + 0.02 * inward, inward, sharp_deg=FEATHER_DEG)
+    assert width[0] == pytest.approx(0.4, abs=0.04)
+    assert abs(heading[0]) == pytest.approx([1, 0, 0], abs=0.2), "along the radius"
     whole = ball(3.0)
     top = np.array([[0.0, 0.0, whole.bounds[1][2]]])
-    assert across(Caster(whole), top, inward, depth=np.array([0.02]))[0] == np.inf
+    assert across(Caster(whole), top + 0.02 * inward, inward, sharp_deg=FEATHER_DEG)[0][0] == np.inf
+    assert np.isfinite(across(Caster(whole), top + 0.02 * inward, inward)[0][0])
 
 
 def brute_feathers(mesh):

@@ -4,6 +4,7 @@ from datetime import UTC, date, datetime, time
 
 import pytest
 
+from pourwell.cli.day_summary import goal_words
 from pourwell.errors import BadRequestError
 from pourwell.job import plan_runs
 from pourwell.materials.studio import Kiln
@@ -96,7 +97,7 @@ def test_a_pour_outside_the_hours_says_so_and_what_to_give_up():
 
 def test_a_forbidden_night_names_the_burnout_and_the_way_out():
     error = refused("rings", overnight_firing=False)
-    assert "a burnout of up to 17 h 33 min" in error.why
+    assert "a burnout of up to 17 h 35 min" in error.why
     assert "allow firing overnight: pour Tuesday 02 March" in error.try_this
 
 
@@ -191,7 +192,9 @@ def test_a_kiln_set_by_hand_is_left_alone_from_bedtime_to_rising(name):
     assert load.overnight
     assert load.curve[-1].at == plan.last_pour_at
     says = next(f.says for f in plan.findings if f.code == "week-assumed")
-    assert "by hand, the best of pours tried every 120 min" in says
+    assert "by hand, the best of pours tried every 30 min" in says
+    assert plan.tried_apart_min == 30
+    assert goal_words(plan).endswith(": the soonest of those tried, 30 min apart.")
 
 
 def test_time_to_spare_goes_into_the_drying_and_the_peak_hold_and_what_is_told_was_run():

@@ -272,6 +272,36 @@ def test_a_web_beside_a_hole_is_told_as_thick_as_it_is_whatever_the_hole(hole, w
     assert y > 8 - web - hole
 
 
+def across(solid, hole, out):
+    """A hole of a diameter along y, its middle so far out along x."""
+    drill = Solid.cylinder(40, hole / 2, hole / 2, 64, True).rotate((90, 0, 0)).translate((out, 0, 0))
+    return from_manifold(solid - drill)
+
+
+def drilled(name, web):
+    """A hole beside which so much is left, by construction: in a rod, a bead, and the side of a tube near its end."""
+    if name == "rod":
+        return across(Solid.cylinder(20, 1.5, 1.5, 128, True), 1.0, 1.5 - 0.5 - web)
+    if name == "bead":
+        return across(Solid.sphere(3.0, 128), 1.5, 3.0 - 0.75 - web)
+    tube = Solid.cylinder(14, 3, 3, 128) - Solid.cylinder(20, 2, 2, 128)
+    return across(tube.rotate((0, -90, 0)).translate((14, 0, 0)), 1.0, 14 - 0.5 - web)
+
+
+@pytest.mark.parametrize("web", [0.15, 0.4])
+@pytest.mark.parametrize("name", ["rod", "bead", "tube"])
+def test_a_web_in_something_round_is_told_as_thick_as_it_is_between_its_mouths(name, web):
+    """At the mouths of a hole in a rod or a bead it tapers to nothing; the metal between them carries that."""
+    found = told(drilled(name, web))
+    assert size(found["wall-thin"]) == pytest.approx(web, abs=0.03)
+    assert "recess-undercut" not in found, "a straight hole is no pocket, however its mouths slant"
+
+
+@pytest.mark.parametrize("name", ["rod", "bead", "tube"])
+def test_a_hole_in_something_round_with_enough_beside_it_is_passed_in_silence(name):
+    assert "wall-thin" not in told(drilled(name, 0.7))
+
+
 @pytest.mark.parametrize(("hole", "web"), [(0.5, 0.7), (0.5, 2.0), (1.5, 0.65)])
 def test_a_hole_with_enough_beside_it_is_passed_in_silence(hole, web):
     assert "wall-thin" not in told(disc((hole, 8 - web - hole)))

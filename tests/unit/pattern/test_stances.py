@@ -109,6 +109,30 @@ def test_a_way_without_fault_comes_before_one_with_any(name):
     assert all(after > before - 1.0 for before, after in pairwise(grave)), "softer measures weigh less than a fault"
 
 
+def test_a_wire_flatter_than_30_degrees_sags_and_that_is_a_fault():
+    stud = look_at(united([("stud", SHAPES["stud"].make())], ()), library())
+    ways = ranked(stud, Printer(), library(), asked=None)
+    for each in ways:
+        lean = np.degrees(np.arcsin(min(abs(np.dot(each.direction, stud.pin)), 1)))
+        assert each.wire_sags == (lean <= 30), f"{lean} degrees to the level"
+        assert (faults(each, library()) >= 1) >= each.wire_sags
+    assert not ways[0].wire_sags
+    band = ranks("band")
+    assert not any(each.wire_sags or each.front_fraction for each in band)
+
+
+def test_supports_on_the_front_of_a_head_count_more_than_on_its_back():
+    """A flat head of 6 mm: upside down the whole front, 9 pi mm2, is on supports, and otherwise nothing of it."""
+    mesh = SHAPES["stud"].make(crown_mm=0.0)
+    stud = look_at(united([("stud", mesh)], ()), library())
+    down, up = (ranked(stud, Printer(), library(), asked=tuple(way * stud.pin))[0] for way in (-1, 1))
+    assert down.front_fraction == pytest.approx(9 * np.pi / mesh.area_mm2, rel=0.1)
+    assert up.front_fraction == 0
+    ways = ranked(stud, Printer(), library(), asked=None)
+    order = [float(np.dot(each.direction, stud.pin)) for each in ways]
+    assert order.index(max(order)) < order.index(min(order)), "head up comes before head down"
+
+
 def test_an_island_a_bowl_and_what_the_film_seals_weigh_by_kind_and_by_what_they_hold():
     def weight(**more):
         return faults(stance(**more), library())

@@ -78,6 +78,15 @@ def test_every_setting_of_a_kiln_without_a_controller_is_an_event_with_an_alarm(
     assert len({str(e["uid"]) for e in events(made)}) == len(events(made))
 
 
+def test_the_last_look_of_a_day_is_told_as_a_look():
+    made = by_hand()
+    points = made.programme.by_hand
+    look = replace(points[-1], seen_c=620.0, why="look before you sleep: it must be falling")
+    made = replace(made, programme=replace(made.programme, by_hand=(*points[:-1], look)))
+    (told,) = [e for e in events(made) if str(e["summary"]) == "Look before you sleep: it must be falling (run 47)"]
+    assert told["description"] == "It should show about 620 °C now."
+
+
 def test_the_burnout_of_a_kiln_set_by_hand_leaves_the_hours_between_free():
     burnout = by_summary(by_hand())["Burnout (run 47)"]
     assert str(burnout["transp"]) == "TRANSPARENT"

@@ -7,6 +7,7 @@ from xml.etree import ElementTree
 import manifold3d
 import numpy as np
 import pytest
+from scipy.spatial.transform import Rotation
 
 from pourwell.findings import Severity
 from pourwell.geometry.mesh import Mesh
@@ -28,10 +29,10 @@ from pourwell.sheets.close_up import (
     span_of,
     view_of,
 )
-from pourwell.sheets.colours import BLUE
+from pourwell.sheets.colours import BLUE, CUT
 from pourwell.sheets.drawing import Raster, Strokes, Words, font_of
-from pourwell.sheets.field_map import wall_field
-from pourwell.sheets.scene import SIDES, camera_for, crossed, cut_open, fitting, scene_of, walked
+from pourwell.sheets.field_map import field_named, wall_field
+from pourwell.sheets.scene import SIDES, camera_for, crossed, cut_open, fitting, scene_of, section_view, walked
 from pourwell.sheets.stills import PAD, TITLE
 from tests.unit.files.pattern_files import cube, joined
 from tests.unit.sheets.pieces import pattern, ring_bore
@@ -240,6 +241,46 @@ def test_what_nobody_can_see_is_cut_open():
     outside = close_up(scene, spot((6.0, 0.1, 0.2)), caster=Caster(scene.mesh))
     assert "Cut open" not in " ".join(part.text for part in outside.parts if isinstance(part, Words))
     assert made.mm_per_px == pytest.approx(2.5 * outside.mm_per_px)
+
+
+@pytest.mark.parametrize(("gap_mm", "turn"), [(0.25, (0, 0, 0)), (0.4, (90, 0, 0)), (0.25, (0, 90, 0)), (0.3, (25, 40, 10))])
+def test_a_gap_shut_in_is_cut_across_and_is_as_wide_in_the_picture_as_it_is(gap_mm, turn):
+    """A slot of known width in the middle of a block, by construction; looked at aslant a cut is true to 7 %: 1 - cos 16 cos 12."""
+    shut = manifold3d.Manifold.cube((12, 12, 12), center=True) - manifold3d.Manifold.cube((8, 8, gap_mm), center=True)
+    mesh = from_manifold(shut.rotate(turn))
+    scene = scene_of(pattern(mesh, wall_mm=np.ones(len(mesh.faces))))
+    out = Rotation.from_euler("xyz", turn, degrees=True).apply((0.0, 0.0, 1.0))
+    at = tuple(-gap_mm / 2 * out)
+    field = field_named("gap", np.full(len(mesh.faces), gap_mm), limit=0.5)
+    made = close_up(
+        scene, Spot(code="gap-narrow", severity=Severity.WARN, at_mm=at, says="Narrow."), caster=Caster(mesh), field=field
+    )
+    said = " ".join(part.text for part in made.parts if isinstance(part, Words))
+    assert "Cut open to show it." in said
+    assert "Gap outside" not in said, "no scale of colours beside what is measured in the cut"
+    rgb = next(part for part in made.parts if isinstance(part, Raster) and part.rgb.shape[0] == SIZE).rgb.astype(int)
+    metal = np.abs(rgb - CUT).max(axis=2) <= 1
+    middle = metal[SIZE // 2 - 100 : SIZE // 2 + 100, SIZE // 2 - 100 : SIZE // 2 + 100]
+    across_mm = min((~middle).sum(axis=k)[90:110].mean() for k in (0, 1)) * made.mm_per_px
+    slant = 1.45 if turn == (25, 40, 10) else 1.08  # a slot aslant in the picture is longer along rows and columns
+    assert 0.9 * gap_mm <= across_mm <= slant * gap_mm
+
+
+@pytest.mark.parametrize("outward", [(1, 0, 0), (0, 1, 0), (0, 0, -1), (0.6, 0.64, 0.48), (0.531, 0.438, 0.719)])
+def test_a_section_holds_the_way_out_of_the_place_and_is_seen_all_but_squarely(outward):
+    out = np.array(outward) / np.linalg.norm(outward)
+    towards, view = section_view(np.eye(3), out)
+    assert towards @ out == pytest.approx(0, abs=1e-9)
+    assert np.linalg.norm(towards) == pytest.approx(1)
+    assert 0.93 < view[2] @ towards < 0.97
+    assert view @ view.T == pytest.approx(np.eye(3), abs=1e-9)
+
+
+def test_only_the_face_of_the_cut_counts_as_cut():
+    scene = block(manifold3d.Manifold.cube((3, 3, 3), center=True))
+    left = cut_open(scene, np.array((1.0, 0.0, 0.0)), np.array((1.0, 0.0, 0.0)))
+    assert left.surface.areas[left.cut].sum() == pytest.approx(12 * 12 - 3 * 3)
+    assert scene.cut is None
 
 
 def test_the_cut_goes_through_the_place_and_leaves_what_lies_behind():

@@ -134,7 +134,7 @@ def test_the_outside_is_told_in_the_readers_degrees():
         (
             {},
             "Freezing curve: computed for this recipe, as it freezes in a casting (Scheil), "
-            "779 to 896 °C; either end within 10 °C.",
+            "779 to 896 °C; either end within 10\u00a0°C.",
         ),
         (
             {"curve": "straight", "curve_source": "studio"},
@@ -151,7 +151,7 @@ def test_where_the_freezing_curve_comes_from_is_told(given, said):
 
 
 def test_the_band_of_a_computed_curve_is_a_difference_in_fahrenheit():
-    assert view(show=IMPERIAL)["source"].endswith("1434 to 1645 °F; either end within 18 °F.")
+    assert view(show=IMPERIAL)["source"].endswith("1434 to 1645 °F; either end within 18\u00a0°F.")
 
 
 def test_the_grid_and_what_is_not_computed_are_told():

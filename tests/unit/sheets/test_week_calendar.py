@@ -7,7 +7,7 @@ from icalendar import Calendar
 
 from pourwell.materials.studio import Kiln
 from pourwell.sheets.week_calendar import week_calendar
-from pourwell.steps.day.week_plan import work_of
+from pourwell.steps.day.week_jobs import work_of
 from tests.unit.day.weeks import entry, placed, planned, studio
 
 
@@ -62,7 +62,30 @@ def test_every_setting_of_a_kiln_by_hand_rings():
     awake = {"sleep_from": time(0), "sleep_to": time(1)}
     plan = placed(entry("stones"), of=studio(kiln=Kiln(segments_count=0), **awake))
     settings = [e for e in events(plan) if "Set the kiln to" in str(e["summary"])]
-    assert len(settings) == len(plan.loads[0].settings) > 3
+    assert len(settings) == sum(not s.looks for s in plan.loads[0].settings) > 3
     assert {a["trigger"].dt for e in settings for a in e.walk("VALARM")} == {timedelta(0)}
     assert {s.at.minute % 5 for s in plan.loads[0].settings[1:]} == {0}
     assert "{t:" not in str(settings[0]["summary"])
+    assert all("it shows about" in str(e["summary"]) for e in settings)
+    assert "slowly" in str(settings[0]["description"])
+
+
+def test_the_last_look_of_a_day_rings_as_a_look_and_sets_nothing():
+    plan = placed(entry("studs"), of=studio(kiln=Kiln(segments_count=0)))
+    (look,) = [e for e in events(plan) if str(e["summary"]).startswith("Look before you sleep: it must be")]
+    (point,) = [s for s in plan.loads[0].settings if s.looks]
+    assert look["dtstart"].dt == point.at
+    assert {a["trigger"].dt for a in look.walk("VALARM")} == {timedelta(0)}
+
+
+def test_a_kiln_that_fires_at_night_carries_its_cautions_where_it_is_begun_and_before_bed():
+    for of in (None, studio(kiln=Kiln(segments_count=0))):
+        plan = placed(entry("studs"), of=of)
+        assert plan.loads[0].overnight
+        starts = ("Kiln on", "Look before you sleep", "kiln: ")
+        told = [e for e in events(plan) if str(e["summary"]).startswith(starts)]
+        assert len(told) >= 2
+        for event in told:
+            for words in ("Extraction on", "smoke alarm", "carbon monoxide", "nothing flammable", "solvent", "Local rules"):
+                assert words in str(event["description"]), event["summary"]
+        assert any(f.code == "week-overnight" and "carbon monoxide" in f.do for f in plan.findings)

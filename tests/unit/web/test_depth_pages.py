@@ -2,15 +2,14 @@
 
 import pytest
 
+from pourwell.app.desk import asked_of
 from pourwell.errors import BadRequestError
 from pourwell.steps.burnout.model import BAG_WINS
 from pourwell.steps.day.night import OVERNIGHT
-from pourwell.web.desk.compare import chosen, compare_page
-from pourwell.web.desk.compared import rows
+from pourwell.web.desk.compare import compare_page
 from pourwell.web.desk.firing import firing_page
 from pourwell.web.desk.freezing import freezing_page
 from pourwell.web.desk.run import run_page
-from pourwell.web.kept import link
 from tests.unit.web.built import Built
 from tests.unit.web.deep import deep, worked_out
 from tests.unit.web.samples import NOW, finding, planned
@@ -34,6 +33,7 @@ def test_the_tree_is_shown_by_time_with_its_warnings_and_hot_spots(desk, run):
     assert "Piece 2 is cut off from the button" in page.text
     assert "Sterling silver at 970 °C into a flask at 540 °C. Worked out 08:30." in page.text
     said = [page.words(row) for row in page.all("tr")]
+    assert any("1 · Heddle band 9 s" in row for row in said), "called by its name, not by its letter"
     assert any("2 · B 9 s 6 to 14 s 12 s 8 to 20 s Warn  no up to a 1.9 mm ball" in row for row in said), said
     assert "Take a sprue of 3.5 mm." in page.text
     assert "Helps" in page.text
@@ -75,6 +75,42 @@ def test_a_freezing_that_is_not_there_says_why_and_how_to_get_it(desk, run):
     assert "It is being worked out" in page.text
     by_weight = desk.new_run(fields={"weight": "23"})
     assert "known by its weight alone" in Built(lambda: freezing_page(desk, by_weight.id)).text
+
+
+def test_a_plan_that_is_older_than_the_view_says_so_and_one_press_works_it_out(desk, run):
+    kept = {"run-sheet.pdf": b"%PDF", "view.bin": b"", "view.json": b"{}"}
+    desk.store.add_result(run_id=run.id, asked=asked_of(run), data={"plans": [deep()]}, files=kept, now=NOW)
+    page = Built(lambda: freezing_page(desk, run.id))
+    assert "It was worked out, but not kept to be looked at" in page.text
+    assert "This plan is older than this page." in page.text
+    page.press("Work out how it freezes")
+    assert desk.crew.jobs[0].given[1]["form"]["freeze"] == "draft"
+    assert "It is being worked out" in page.text
+
+
+def test_a_freezing_that_could_not_be_computed_says_why_with_the_way_to_try_again(desk, run):
+    told = finding("note", "the tree is not closed", code="freeze-not-computed")
+    worked_out(desk, run, deep(frozen=False, findings=[told | {"do": "Look at the tree."}]))
+    page = Built(lambda: freezing_page(desk, run.id))
+    assert "It could not be computed" in page.text
+    assert "The tree is not closed. Look at the tree. One press works out the plan again" in page.text
+    page.press("Work out how it freezes")
+    assert len(desk.crew.jobs) == 1
+
+
+def test_a_burnout_that_an_older_plan_has_not_is_worked_out_at_one_press(desk, run, monkeypatch):
+    gone = []
+    monkeypatch.setattr("pourwell.web.desk.firing.ui.navigate.to", gone.append)
+    planned(desk, run)
+    page = Built(lambda: firing_page(desk, run.id))
+    assert "It is older than this page, or its burnout could not be computed" in page.text
+    page.press("Work it out again")
+    assert (len(desk.crew.jobs), gone) == (1, [f"/runs/{run.id}"])
+    desk.change_run(run.id, fields={"returns": "140"})
+    page = Built(lambda: firing_page(desk, run.id))
+    page.press("Work it out again")
+    assert "Not yet: the form of the run holds something that is not right." in page.text
+    assert len(desk.crew.jobs) == 1
 
 
 def test_it_is_worked_out_finer_on_request_and_then_no_more(desk, run):
@@ -151,76 +187,7 @@ def test_a_core_that_is_not_dry_at_the_end_is_said_to_be_so(desk, run):
 def test_a_burnout_that_is_not_computed_leads_to_the_run(desk, run):
     assert "Nothing is computed yet" in Built(lambda: firing_page(desk, run.id)).text
     planned(desk, run)
-    assert "Nothing is computed yet" in Built(lambda: firing_page(desk, run.id)).text
-
-
-# ---- two plans
-
-
-def both(desk, run, **other):
-    first = worked_out(desk, run, deep(charge=75.1))
-    changed = desk.change_run(run.id, fields={"flask": "89x102"})
-    return first, worked_out(desk, changed, deep(charge=80.0, **other))
-
-
-def test_two_plans_stand_side_by_side_with_what_was_chosen_otherwise(desk, run):
-    first, second = both(desk, run, findings=[finding("warn", "It is thin")])
-    page = Built(lambda: compare_page(desk, run.id))
-    assert "Chosen otherwise: flask." in page.text
-    table = {page.words(row).split("  ")[0]: row for row in page.all("tr")}
-    charge = next(page.words(row) for row in table.values() if page.words(row).startswith("Charge"))
-    assert charge == "Charge 75.1 g 80.0 g +4.9 g"
-    warned = next(row for row in page.all("tr") if page.words(row).startswith("Warnings"))
-    assert page.words(warned) == "Warnings 0 1 +1"
-    assert [page.words(cell) for cell in warned.default_slot.children if "better" in cell.classes] == ["0"]
-    assert "In B" in page.text
-    assert "It is thin" in page.text
-    assert [e.props["solids"][0]["src"] for e in page.elements if "solids" in e.props] == [
-        link(first, "view.bin"),
-        link(second, "view.bin"),
-    ]
-    assert "Both programmes" in page.text
-
-
-def test_what_is_the_same_is_pale_and_says_so(desk, run):
-    both(desk, run)
-    page = Built(lambda: compare_page(desk, run.id))
-    same = [page.words(row) for row in page.all("tr", "same")]
-    assert "Metal at the pour 970 °C 970 °C same" in same
-    assert "Both have the same findings." in page.text
-
-
-def test_any_two_of_all_runs_can_be_chosen(desk, run):
-    other = desk.new_run(fields={"weight": "23"})
-    kept = [(7, other.id, NOW), (6, run.id, NOW), (5, run.id, NOW)]
-    assert chosen(kept, run.id, (0, 0)) == (5, 6), "by default the one before and the last of this run"
-    assert chosen(kept, run.id, (7, 0)) == (7, 6)
-    assert chosen(kept, run.id, (0, 7)) == (6, 7)
-    assert chosen(kept, run.id, (99, 98)) == (5, 6)
-    assert chosen(kept, other.id, (0, 0)) == (6, 7)
-    assert chosen(kept[:1], other.id, (0, 0)) is None
-
-
-def test_a_choice_leads_to_the_page_of_these_two(desk, run, monkeypatch):
-    both(desk, run)
-    gone = []
-    monkeypatch.setattr("pourwell.web.desk.compare.ui.navigate.to", gone.append)
-    page = Built(lambda: compare_page(desk, run.id))
-    page.type("Plan A", "3")
-    assert gone == [f"/runs/{run.id}/compare?a=3&b=3"]
-
-
-def test_a_single_plan_says_how_to_get_another(desk, run):
-    worked_out(desk, run, deep())
-    assert "Another plan is needed to compare with" in Built(lambda: compare_page(desk, run.id)).text
-
-
-def test_a_figure_that_one_has_not_is_a_dash(desk):
-    weight = {row.what: row for row in rows(deep(frozen=False, weight=True), deep(), zone=None)}
-    assert weight["Tree in metal"].both == ("\u2014", "74.2")
-    assert weight["Pieces not surely fed"].both == ("\u2014", "1")
-    assert weight["Tree in metal"].difference == ""
-    assert "Your hands" in weight
+    assert "This plan does not hold it" in Built(lambda: firing_page(desk, run.id)).text
 
 
 @pytest.mark.parametrize("build", [freezing_page, firing_page, compare_page])
@@ -268,6 +235,22 @@ def test_fields_that_were_changed_since_the_plan_are_marked(desk, run):
     assert [page.words(field).split()[0] for field in page.all("div", "field since")] == ["Flask"]
     page.press("One more <i>Heddle</i> band")
     assert page.all("ul", "plist since")
+
+
+def test_a_pattern_whose_unit_was_changed_since_marks_its_run_and_says_so(desk, run):
+    plan = deep()
+    plan["pieces"] = [{"id": "A", "name": "Heddle band", "count": 3, "units": "mm"}]
+    worked_out(desk, run, plan)
+    page = Built(lambda: run_page(desk, run.id))
+    assert "Its unit was changed since" not in page.text
+    desk.set_units(run.pieces[0][0], "inch")
+    page.go_round()
+    assert "Since then changed: unit of a pattern." in page.text
+    assert "Open the former sheet" in page.text
+    assert [page.words(row) for row in page.all("li", "since")] == [
+        "<i>Heddle</i> band Sprue point Its unit was changed since \u2212 +"
+    ]
+    assert "Since then changed: unit of a pattern." in Built(lambda: freezing_page(desk, run.id)).text
 
 
 def test_another_window_sees_the_tick_of_freezing(desk, run):

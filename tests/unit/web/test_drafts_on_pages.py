@@ -101,6 +101,22 @@ def test_a_mended_pattern_stands_beside_the_original_and_is_kept_only_when_asked
     assert "Kept beside it:" not in page.text
 
 
+def test_a_run_in_hand_takes_the_mended_pattern_instead_and_back(desk, torn, monkeypatch):
+    run, other = desk.new_run(pieces=[(torn.id, 3)]), desk.new_run()
+    page, state = open_page(desk, torn, monkeypatch)
+    page.press("See it mended")
+    desk.crew.do(draft())
+    looked(page, state)
+    page.press("Keep it beside the original")
+    new = desk.store.patterns()[0]
+    assert f"Take it in run {other.number} instead" not in page.text
+    page.press(f"Take it in run {run.number} instead")
+    assert desk.store.run(run.id).pieces == ((new.id, 3),)
+    assert f"Run {run.number} takes <i>Heddle</i> band, mended now:" in page.text
+    page.press("Undo")
+    assert desk.store.run(run.id).pieces == ((torn.id, 3),)
+
+
 def test_what_mending_may_not_do_unasked_is_a_warning_before_the_button(desk, torn, monkeypatch):
     page, state = open_page(desk, torn, monkeypatch)
     page.press("See it mended")

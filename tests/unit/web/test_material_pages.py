@@ -152,7 +152,43 @@ def test_a_programme_is_told_level_by_level(desk):
     assert "60 min at 50 mm, 120 min at 64 mm, 120 min at 102 mm, 180 min at 130 mm" in page.text
     copy(desk, "programmes", "gypsum-wax")
     own = Built(lambda: material_page(desk, "programmes", "gypsum-wax-own"))
-    assert "levels are changed in its file, programmes/gypsum-wax-own.toml" in own.text
+    assert "Your own, in programmes/gypsum-wax-own.toml." in own.text
+
+
+def labelled(page, name):
+    return next(e for e in page.elements if e.props.get("aria-label") == name)
+
+
+def test_levels_of_an_own_programme_are_changed_added_and_taken_out_on_its_page(desk):
+    path = copy(desk, "programmes", "gypsum-wax")
+    page = Built(lambda: material_page(desk, "programmes", "gypsum-wax-own"))
+    count = len(table_of(path)["steps"])
+    page.happen(labelled(page, "Level 1: Hold, min"), "left", "75")
+    assert table_of(path)["steps"][0]["hold_min"] == 75
+    assert saved(page).startswith("Saved")
+    page.happen(labelled(page, "Level 1: Up or down to"), "left", "5000")
+    assert "5000 is above what can be. Enter 20 to 1,300 °C." in page.text
+    assert len(page.all("ol", "levels")[0].default_slot.children) == count
+    page.happen(labelled(page, "Add a level after level 1"), "click")
+    assert len(table_of(path)["steps"]) == count + 1
+    page.happen(labelled(page, "Take level 2 out"), "click")
+    assert len(table_of(path)["steps"]) == count
+    page.press("Undo")
+    assert len(table_of(path)["steps"]) == count + 1
+    path.write_text(path.read_text(encoding="utf-8").replace("hold_min = 75", "hold_min = 80", 1), encoding="utf-8")
+    page.go_round()
+    assert labelled(page, "Level 1: Hold, min").value == "80"
+
+
+def test_a_run_takes_an_own_burnout_and_its_plan_is_marked_when_that_is_changed(desk, run):
+    assert "Burnout" not in [e.text for e in Built(lambda: run_page(desk, run.id)).all("label")]
+    copy(desk, "programmes", "gypsum-wax")
+    planned(desk, run)
+    page = Built(lambda: run_page(desk, run.id))
+    page.type("Burnout", "gypsum-wax-own")
+    assert "Since then changed: burnout." in page.text
+    page.press("Work it out again")
+    assert desk.crew.jobs[0].given[1]["form"]["programme"] == "gypsum-wax-own"
 
 
 def test_equipment_is_changed_in_place_and_says_whose_each_value_is(desk):

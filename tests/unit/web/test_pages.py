@@ -4,6 +4,7 @@ import pytest
 
 from pourwell.app.crew import Job
 from pourwell.errors import BadFileError, BadRequestError
+from pourwell.steps.day.night import OVERNIGHT
 from pourwell.web.desk.pattern import pattern_page
 from pourwell.web.desk.patterns import patterns_page
 from pourwell.web.desk.studio import studio_page
@@ -81,6 +82,7 @@ def test_the_daily_question_is_answered_by_the_quick_lane(desk):
     assert desk.crew.asked[0][1][1]["weight_g"] == 23.4
     for said in ("597", "238.8", "75.1", "16:30", "970", "540", "Print the card"):
         assert said in page.text
+    assert "It fires while you sleep" not in page.text
     assert page.by("Tree on the scale") == "yours"
     assert "40 : 100 by default; both temperatures by default" in page.text
     page.type("Tree on the scale", "a lot")
@@ -89,6 +91,20 @@ def test_the_daily_question_is_answered_by_the_quick_lane(desk):
     page.type("Tree on the scale", "20")
     page.type("at", "7:00")
     assert "is over" in page.help_of("at")
+
+
+def test_the_daily_answer_says_what_a_night_s_firing_takes(desk):
+    class Answers(FakeCrew):
+        def answer(self, call, *given):
+            job = super().answer(call, *given)
+            job.end("done", outcome=plan(weight=True) | {"overnight": OVERNIGHT})
+            return job
+
+    desk.crew = Answers()
+    page = Built(lambda: studio_page(desk))
+    page.type("Tree on the scale", "23,4")
+    assert "It fires while you sleep. Extraction on and outdoors, a smoke alarm and a carbon monoxide alarm" in page.text
+    assert "Local rules and the insurer come first" in page.text
 
 
 def test_a_refusal_of_the_daily_question_is_told_without_words_of_the_command_line(desk):

@@ -196,7 +196,28 @@ def test_a_limit_is_missed_only_by_more_than_grids_differ(measure, at_most, marg
     assert bool([e for e in row.descendants() if "mark" in e.classes]) is warned
 
 
-@pytest.mark.parametrize(("published", "says"), [(900, "this is 1 h longer"), (960, "the same"), (990, "this is 30 min shorter")])
+def test_a_measure_is_told_with_the_source_of_its_limit_and_what_the_limit_is_at_other_ends():
+    """25 K are 45 degF: a difference, so no 32 is added."""
+    one = {"what": "rim ahead", "measure": 20.0, "limit": 25.0, "unit": "K", "at_most": True, "published": 22.0, "widest": 30.0}
+    time = {"what": "char", "measure": 60.0, "limit": 50.0, "unit": "min", "at_most": False, "published": 60.0, "held_to": 70.0}
+    time |= {"source": "b", "held_source": "c", "widest": 40.0, "by": "the table", "at_end": "slow"}
+    told = {"a": "Author, Title, 1990", "b": "own choice", "c": "A table"}
+
+    def build():
+        show_in(Shown(Display(temperature_in="F")))
+        verdicts({"burnout": {"verdicts": [one | {"source": "a", "at_end": "fast"}, time]}, "limit_sources": told})
+
+    page = Built(build)
+    first, second = (page.words(row) for row in page.all("tr")[1:])
+    assert "at most 45 up to 54 at other ends °F" in first or "at most 45 °F up to 54 at other ends" in first, first
+    assert first.endswith("Author, Title, 1990")
+    assert "down to 40 at other ends held to 70, its table's own time" in second
+    assert second.endswith("own choice; A table")
+
+
+@pytest.mark.parametrize(
+    ("published", "says"), [(900, "this is 1 h longer"), (960, "this is no longer"), (990, "this is 30 min shorter")]
+)
 def test_the_programme_is_held_against_the_published_one(desk, run, published, says):
     plan = deep()
     plan["burnout"]["published_min"] = published

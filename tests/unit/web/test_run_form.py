@@ -223,6 +223,8 @@ def ways(page):
 def test_the_head_offers_only_what_there_is(desk, run):
     assert ways(opened(desk, run)) == ["Work it out"]
     planned(desk, run)
+    assert ways(opened(desk, run)) == ["How it freezes", "Open the run sheet"], "with a single plan there is nothing to compare"
+    planned(desk, run)
     assert ways(opened(desk, run)) == ["Compare two plans", "How it freezes", "Open the run sheet"]
     desk.change_run(run.id, fields={"flask": "76x100"})
     assert ways(opened(desk, run)) == ["Compare two plans", "How it freezes", "Open the former sheet", "Work it out again"]
@@ -248,6 +250,7 @@ def test_of_several_flasks_the_nearest_to_a_number_is_shown(desk, run, flask, he
     assert [e.text for e in page.all("a") if e.props.get("aria-current") == "page" and e.text.startswith("Flask")] == [here]
     weigh = page.words(page.all("table", "weigh")[0])
     assert ("80.5 g" in weigh) is (here == "Flask 2")
+    assert f"Open the run sheet of {here.lower()}" in page.text
 
 
 @pytest.mark.parametrize("code", ["attach-user-bad", "tree-neck", "freeze-cut-off", "wall-thin"])

@@ -171,6 +171,12 @@ def test_that_no_place_alone_feeds_the_piece_stands_over_the_list(desk, run, mon
     assert [page.words(e) for e in page.all("p", "no-cure")] == ["No single sprue feeds it. Set a second one of 3.5 mm."]
 
 
+def test_that_a_plan_takes_one_sprue_a_piece_is_said_where_a_second_one_is_looked_for(desk, run, monkeypatch):
+    page, _ = opened(desk, run, monkeypatch)
+    assert "A plan takes one sprue a piece." in page.text
+    assert "weigh the tree then" in page.text
+
+
 def test_a_place_that_fell_away_with_the_unit_of_the_pattern_is_told_on_both_pages(desk, run, monkeypatch):
     pattern_id = run.pieces[0][0]
     desk.set_sprue(run.id, pattern_id, (5.7, 4.8, 9.5))

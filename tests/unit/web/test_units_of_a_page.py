@@ -5,11 +5,13 @@ import pytest
 from pourwell.app.shown import Shown
 from pourwell.sheets.display import Display
 from pourwell.web.desk import parts
+from pourwell.web.desk.cooling import cooling
 from pourwell.web.desk.draft import rows_table
 from pourwell.web.desk.tag import Tick
 from pourwell.web.desk.units import WORKSHOP, here, show_in
 from pourwell.web.desk.viewer import Viewer
 from tests.unit.web.built import Built
+from tests.unit.web.deep import frozen_words
 from tests.unit.web.samples import finding
 
 BENCH = Shown(Display(temperature_in="F", weight_in="dwt", length_in="inch", comma=True))
@@ -41,6 +43,12 @@ def test_a_finding_is_told_from_its_marked_words_where_it_has_them():
     said = built(lambda: parts.finding(found))
     words = said.words(said.client.layout).replace("\u00a0", " ")
     assert words == "Warn The mould is 104 °F too hot Piece A · 0,24 in; limit 0,020 in Do:  Let it fall to 932 °F."
+
+
+def test_a_finding_tells_where_its_limit_comes_from_and_one_without_a_limit_does_not():
+    given = {"measure": "0.5 mm", "limit": "0.6 mm", "source": "common practice, no source"}
+    assert "The limit: common practice, no source" in Built(lambda: parts.finding(finding("warn", "Thin", **given))).text
+    assert "The limit" not in Built(lambda: parts.finding(finding("warn", "Open", source="a book"))).text
 
 
 def test_a_field_shows_its_unit_keeps_what_was_typed_and_tells_its_range_in_it():
@@ -77,7 +85,19 @@ def test_words_with_quantities_are_told_in_the_units_of_the_page_wherever_they_s
     words = page.words(page.client.layout)
     assert words == "Wall limit 0,031 in 0,0472 in 3,000 \u00d7 4,000 in"
     (flag,) = next(e for e in page.elements if "flags" in e.props).props["flags"]
+    (shown,) = [e.props["scales"] for e in page.elements if "scales" in e.props]
+    assert shown["units"]["mm"] == {"unit": "in", "factor": pytest.approx(1 / 25.4), "shift": 0.0, "more": 2}
+    assert shown["comma"] is True
     assert (flag["says"], flag["at"]) == ("0,031 in thick", [25.4, 0, 0]), "places stay in millimetres"
+
+
+def test_cooling_curves_have_lines_at_round_degrees_of_the_reader():
+    """700 to 1000 degC are 1292 to 1832 degF: the round hundreds between are 1300 to 1800."""
+    said = built(lambda: cooling(frozen_words()["curves"]))
+    words = [e.text for e in said.all("span") if "out" in e.classes]
+    assert words == ["1400", "1500", "1600", "1700", "1800 °F"], "the lowest line is not named"
+    plain = Built(lambda: cooling(frozen_words()["curves"]))
+    assert [e.text for e in plain.all("span") if "out" in e.classes] == ["1000 °C"]
 
 
 @pytest.mark.parametrize("ticked", [True, False])

@@ -85,14 +85,14 @@ class Traits(NamedTuple):
 
 
 def windows(case: Case) -> Windows:
-    """Those of the rules."""
+    """Those of the rules; carbon burns off where even a kiln whose thermocouple reads high is hot enough."""
     rule = case.library.rule
     return Windows(
         cristobalite=(rule("cristobalite_from_c"), rule("cristobalite_to_c")),
         quartz=(rule("inversion_from_c"), rule("inversion_to_c")),
         soft=(rule("pattern_softens_c"), rule("pattern_soft_to_c")),
         char=(rule("char_from_c"), rule("char_to_c")),
-        carbon=rule("carbon_from_c"),
+        carbon=rule("carbon_from_c") + case.kiln.error_k,
         drain=rule("drain_to_c"),
     )
 
@@ -190,6 +190,12 @@ def corners_of(times: Sequence[float], levels: Sequence[float]) -> Corners:
         if not out or corner != out[-1]:
             out.append((float(corner[0]), float(corner[1])))
     return tuple(out)
+
+
+def colder(corners: Corners, by_k: float) -> Corners:
+    """The course of a kiln whose thermocouple reads so much high [K]: so much colder all along, but never than at its start."""
+    start_c = corners[0][1]
+    return tuple((t, max(start_c, c - by_k)) for t, c in corners)
 
 
 def run(end: End, corners: Corners, *, care: Care = GRID) -> Course:

@@ -10,7 +10,7 @@ from pourwell.findings import Code, Finding, Severity
 from pourwell.steps.burnout.facts import Facts
 from pourwell.steps.burnout.legs import HOLD_STEP_MIN
 from pourwell.steps.burnout.limits import proven_for
-from pourwell.steps.burnout.model import Verdict, ruled_words
+from pourwell.steps.burnout.model import SLACK, Verdict, ruled_words
 
 OWN: Final = "own estimate"
 TOO_MUCH: Final = {
@@ -119,6 +119,53 @@ def limits_kept(facts: Facts) -> Iterator[Finding]:
         )
 
 
+def limits_widened(facts: Facts) -> Iterator[Finding]:
+    """A measure of the mould that is kept, but at some end of the inputs only by a limit wider than the rule's own figure."""
+    inside, rules, wax = facts.programme.inside, facts.library.rules, facts.library.programme(facts.investment.programme_wax)
+    if inside is None:
+        return
+    reached = {"steam": inside.steam_kw_per_m2, "cristobalite": inside.cristobalite_lag_k, "quartz": inside.quartz_lag_k}
+    over = [
+        (verdict, reached[verdict.key].high, rules[RULES[verdict.key]])
+        for verdict in facts.programme.verdicts
+        if verdict.key in reached and verdict.keeps and reached[verdict.key].high > (1 + SLACK) * rules[RULES[verdict.key]].value
+    ]
+    if not over:
+        return
+    told = []
+    for verdict, high, rule in over:
+        widest = max(verdict.limit, verdict.widest or 0.0)
+        band = (
+            f", over even that rule's own band, {rule.low:g} to {rule.high:g}"
+            if rule.high is not None and widest > rule.high
+            else ""
+        )
+        told.append(
+            f"{WORDS[verdict.key]} reaches {_figure(verdict, high)}, where moulds bear "
+            f"{rule.value:g} in any case; the limit there is as wide as {_figure(verdict, widest)}{band}"
+        )
+    yield Finding(
+        code="limit-widened",
+        severity=Severity.NOTE,
+        where="burnout",
+        says="At the worst end of what nobody knows well of mould, kiln and water, " + "; and ".join(told) + ". It is widened to "
+        f"what the suppliers' cycle for wax does at the same end ({wax.source}), out of which flasks come sound.",
+        do="Hold some {k:20} lower than {t:370} until the core has followed, and climb more slowly after it. A burnout logged "
+        "with a thermocouple in a flask narrows these ends.",
+        measure="; ".join(_figure(verdict, high) for verdict, high, _ in over),
+        limit="; ".join(_figure(verdict, rule.value) for verdict, _, rule in over),
+        source=OWN,
+    )
+
+
+RULES: Final = {"steam": "steam_most_kw_per_m2", "cristobalite": "cristobalite_lag_k", "quartz": "inversion_lag_k"}
+WORDS: Final = {
+    "steam": "the heat that makes steam",
+    "cristobalite": "the difference of rim and core from {t:200} to {t:300}",
+    "quartz": "the difference of rim and core from {t:560} to {t:590}",
+}
+
+
 def pattern_served(facts: Facts) -> Iterator[Finding]:
     """A pattern that has less time than the published programme gives it."""
     for verdict in facts.programme.verdicts:
@@ -170,7 +217,7 @@ def _figure(verdict: Verdict, value: float) -> str:
 TEN: Final = 10.0
 """Under ten one digit more is shown. Own choice."""
 
-CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (kiln_reaches, core_dry, limits_kept, pattern_served)
+CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (kiln_reaches, core_dry, limits_kept, limits_widened, pattern_served)
 
 _STOP, _WARN, _NOTE = Severity.STOP, Severity.WARN, Severity.NOTE
 CODES = (
@@ -179,6 +226,11 @@ CODES = (
     Code(code="core-dry", severities=(_NOTE,), about="At the slow end the core dries too late."),
     Code(code="steam-fast", severities=(_WARN,), about="Steam comes off faster than published programmes let it."),
     Code(code="rim-ahead", severities=(_WARN,), about="Rim and core differ too much while the mould inverts."),
+    Code(
+        code="limit-widened",
+        severities=(_NOTE,),
+        about="A limit of the mould is kept only as wide as the published cycle for wax goes.",
+    ),
     Code(code="flask-uneven", severities=(_WARN,), about="The mould is not of one temperature at the pour."),
     Code(code="pattern-hurried", severities=(_WARN,), about="The pattern has less time than published to drain, char or burn off."),
 )

@@ -6,7 +6,7 @@ widens nothing. What the pattern needs has the rules' least times as its limit; 
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -60,6 +60,12 @@ class Limits:
     own_source: str = ""
     unjudged: tuple[Kind, ...] = ()
     """What the table never reaches at any end: told, and held against nothing."""
+
+    def narrow(self, kinds: Iterable[Kind] = KINDS) -> "Limits":
+        """The same with the rules' own figures for what these kinds ask of the mould, at every end: nothing widens them."""
+        keys = [kind.key for kind in kinds if kind.mould and kind.key in self.rules]
+        allowed = {which: {**each, **{key: self.rules[key] for key in keys if key in each}} for which, each in self.allowed.items()}
+        return replace(self, allowed=allowed)
 
     def by(self, kind: Kind, which: Which) -> str:
         """What sets a limit for the pattern, in words."""
@@ -170,9 +176,19 @@ def _as_followed(case: Case, own: Row) -> dict[Which, Traits]:
 
 
 def judge(found: Mapping[Which, Traits], limits: Limits) -> tuple[Verdict, ...]:
-    """Every measure against its limit, at the end of the inputs where its margin is least; what is not judged says so."""
+    """Every measure against its limit, at the end of the inputs where its margin is least; what is not judged says so.
+
+    What keeps the rule's own figure at every end is held against that, and no table is spoken of.
+    """
+    limits = limits.narrow([kind for kind in limits.kinds if kind.mould and _keeps_rule(kind, found, limits)])
     told = [kind for kind in KINDS if kind in limits.kinds or kind in limits.unjudged]
     return tuple(_unjudged(kind, found, limits) if kind in limits.unjudged else _worst(kind, found, limits) for kind in told)
+
+
+def _keeps_rule(kind: Kind, found: Mapping[Which, Traits], limits: Limits) -> bool:
+    """Does a measure stay under the rule's own figure at every end."""
+    figure = limits.rules.get(kind.key, 0.0)
+    return all(getattr(traits, kind.key) <= (1 + NOISE) * figure for traits in found.values())
 
 
 NEVER: Final = "not judged: the table's cycle never gets there"

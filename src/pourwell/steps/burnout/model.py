@@ -112,7 +112,7 @@ class Inside:
     """The pattern between softening and 200 degC, where it lies longest."""
     charring_min: Band
     carbon_min: Band
-    """Between 300 and 550 degC, and over 650, where it is shortest."""
+    """Between 300 and 550 degC, and over 650 in a kiln that reads high by its error; where it is shortest."""
     uneven_k: Band
     """Hottest less coldest place of the mould at the end."""
     heat_kwh: Band

@@ -35,6 +35,7 @@ from pourwell.steps.burnout.synthesis import (
     held_for,
     least_drying_min,
     peak_index,
+    safest,
     slower,
     with_last,
     with_spare,
@@ -99,15 +100,14 @@ def programme(case: Case, *, own: str | None = None, shorter: bool = False) -> P
     published, stands = legs_of(usual, case, own=False), as_it_stands(usual, case)
     limits = limits_of(case, usual, own=covered)
     loose = limits_of(case, usual, own=covered, bare=True)
-    least = _least_held(bare(published, case), case)
-    shortest = grown(least, case, loose, sure=False, slack=SLACK)
+    shortest = shortest_of(published, case, loose)
     if shorter:
         _covered(case, covered)
-        legs = fitted(grown(least, case, loose, slack=SLACK), case, loose)
+        legs = fitted(shortest_of(published, case, loose, sure=True), case, loose)
     elif own is not None:
         legs = legs_of(row, case, own=True)
     else:
-        legs = fitted(grown(published, case, limits), case, limits)
+        legs = fitted(safest(published, case, limits), case, limits, grow=safest)
     frame = Frame(
         row=row,
         name=f"as short as {row.name if covered else 'your logs'} will cover" if shorter else row.name,
@@ -120,6 +120,11 @@ def programme(case: Case, *, own: str | None = None, shorter: bool = False) -> P
     if own is None or shorter:
         legs = by_hand_kept(legs, case, loose if shorter else limits)
     return built(legs, case, frame)
+
+
+def shortest_of(published: tuple[Leg, ...], case: Case, loose: Limits, *, sure: bool = False) -> tuple[Leg, ...]:
+    """The shortest found that keeps these limits with all inputs at their likely values; `sure`: at every end of them."""
+    return grown(_least_held(bare(published, case), case), case, loose, sure=sure, slack=SLACK, quick=True)
 
 
 def _least_held(legs: tuple[Leg, ...], case: Case) -> tuple[Leg, ...]:
@@ -254,14 +259,28 @@ def stretched(programme: Programme, case: Case, *, spare_min: int, turns_min: in
     return built(with_last(legs, turns_min), case, frame_of(programme, case))
 
 
-def slept(programme: Programme, case: Case, *, pour_at: datetime, sleeps: tuple[time, time], zone: tzinfo | None) -> Programme:
+def slept(
+    programme: Programme, case: Case, *, pour_at: datetime, sleeps: tuple[time, time], zone: tzinfo | None, judged: bool = True
+) -> Programme:
     """The same programme for a kiln set by hand, with no set-point between bedtime and rising before a pour then (aware).
 
-    As it was where no longer holds serve that: its settings in the night are then a finding.
+    As it was where no longer holds serve that: its settings in the night are then a finding. Not `judged`, only hours are right.
     """
     legs = legs_as_typed(programme)
     through = through_the_night(legs, nights_of(case, sleeps, zone), end_at=pour_at)
-    return programme if through is None else relegged(programme, case, through)
+    if through is None:
+        return programme
+    return relegged(programme, case, through) if judged else unjudged(programme, case, through)
+
+
+def unjudged(programme: Programme, case: Case, legs: tuple[Leg, ...]) -> Programme:
+    """The programme with other legs and their settings, but not run: for a look whether its hours fit, in no time."""
+    return replace(
+        programme,
+        segments=tuple(_segment(number, leg) for number, leg in enumerate(legs, start=1)),
+        by_hand=set_points(legs, kiln=case.kiln, step_min=case.library.rule("by_hand_step_min")),
+        total_min=total_min(legs),
+    )
 
 
 def relegged(programme: Programme, case: Case, legs: tuple[Leg, ...]) -> Programme:

@@ -11,7 +11,7 @@ from pourwell.steps.burnout.legs import Case, Leg, course, legs_as_typed
 from pourwell.steps.burnout.limits import limits_of, proven_for
 from pourwell.steps.burnout.model import Programme
 from pourwell.steps.burnout.plan import Frame, built, by_hand_kept, frame_of, programme, usual_row
-from pourwell.steps.burnout.synthesis import evened, grown
+from pourwell.steps.burnout.synthesis import evened, grown, safest
 from pourwell.steps.flask.model import Flask
 
 ROUNDS: Final = 3
@@ -62,7 +62,7 @@ def safe_for(legs: tuple[Leg, ...], cases: Sequence[Case], *, like: Programme, s
         for case in cases:
             row = case.library.programme(like.id)
             limits = limits_of(case, usual_row(case, own=None), own=proven_for(case, row), bare=shorter)
-            legs = by_hand_kept(grown(legs, case, limits), case, limits)
+            legs = by_hand_kept((grown if shorter else safest)(legs, case, limits), case, limits)
         if legs == before:
             break
     return legs

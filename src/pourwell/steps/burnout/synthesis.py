@@ -6,13 +6,13 @@ must be, for the past of a course does not know how long its present lasts.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
 from pourwell.physics.mould import heat_to_dry
 from pourwell.steps.burnout.hand import SLEEPS
-from pourwell.steps.burnout.inside import LIKELY, SLOW, End, Traits, Which, all_traits, corners_of, ends_of, traits
+from pourwell.steps.burnout.inside import LIKELY, SLOW, End, Traits, Which, all_traits, colder, corners_of, ends_of, traits
 from pourwell.steps.burnout.legs import (
     RAMP_STEP_C_PER_H,
     Case,
@@ -57,10 +57,13 @@ def peak_index(legs: Sequence[Leg]) -> int:
     return max(range(len(legs)), key=lambda i: (legs[i].target_c, -i))
 
 
-def grown(legs: tuple[Leg, ...], case: Case, limits: Limits, *, sure: bool = True, slack: float = NOISE) -> tuple[Leg, ...]:
+def grown(
+    legs: tuple[Leg, ...], case: Case, limits: Limits, *, sure: bool = True, slack: float = NOISE, quick: bool = False
+) -> tuple[Leg, ...]:
     """The legs with what the limits ask at every end of the inputs, or, if not `sure`, as they are likely alone.
 
-    Limits that they cannot be made to keep are left to the findings.
+    `quick`: as short as may be; a core that lags behind the climb out of the drying hold is waited for there, where that helps,
+    before the whole climb is slowed. Limits that they cannot be made to keep are left to the findings.
     """
     ends = ends_of(case)
     if not sure:
@@ -69,12 +72,21 @@ def grown(legs: tuple[Leg, ...], case: Case, limits: Limits, *, sure: bool = Tru
     for _ in range(ROUNDS):
         legs = _dried(legs, case, ends=ends, limits=limits)
         faults = broken(all_traits(ends, corners_of(*course(legs)), limits.look), limits, slack=slack)
-        mended = (_mended(legs, kind, which, case=case, limits=limits, ends=ends) for kind, which in faults)
+        mended = (_mended(legs, kind, which, case=case, limits=limits, ends=ends, quick=quick) for kind, which in faults)
         changed = next((new for new in mended if new != legs), None)
         if changed is None:
             return legs
         legs = changed
     return legs
+
+
+def safest(legs: tuple[Leg, ...], case: Case, limits: Limits) -> tuple[Leg, ...]:
+    """The legs grown to keep the rules' own figures of the mould at every end; where none are found, the limits as they are."""
+    narrow = limits.narrow()
+    found = grown(legs, case, narrow, quick=True)
+    if not broken(all_traits(ends_of(case), corners_of(*course(found)), limits.look), narrow, slack=NOISE):
+        return found
+    return grown(legs, case, limits)
 
 
 def _held(legs: tuple[Leg, ...], index: int, minutes: float, *, most: float, why: str) -> tuple[Leg, ...]:
@@ -102,30 +114,38 @@ def _begins_min(legs: Sequence[Leg], index: int) -> int:
 
 
 def _dried(legs: tuple[Leg, ...], case: Case, *, ends: Mapping[Which, End], limits: Limits) -> tuple[Leg, ...]:
-    """The drying hold so long that the last water is gone, at the slow end, when the kiln passes the rules' level."""
+    """The drying hold so long that the last water is gone when the kiln passes the rules' level.
+
+    That is at the slow end of the inputs, in a kiln that is colder than it shows by the error of its thermocouple.
+    """
     index, rule = drying_index(legs, case), case.library.rule
     if index is None:
         return legs
     passed = passes_min(legs, rule("dry_before_c"))
     slow = ends.get(SLOW, ends[LIKELY])
-    if traits(slow, corners_of(*course(legs)), limits.look).dry <= passed:
+    if traits(slow, colder(corners_of(*course(legs)), case.kiln.error_k), limits.look).dry <= passed:
         return legs
     most = max(legs[index].hold_min, whole_hold_min(rule("drying_hold_longest_min")))
     long = (*legs[:index], replace(legs[index], hold_min=most))
-    dry = traits(slow, corners_of(*course(long)), limits.look).dry
+    dry = traits(slow, colder(corners_of(*course(long)), case.kiln.error_k), limits.look).dry
     after = passed - _begins_min(legs, index) - legs[index].hold_min
     return _held(legs, index, min(most, dry - _begins_min(legs, index) - after), most=most, why=DRYING)
 
 
 def _mended(
-    legs: tuple[Leg, ...], kind: Kind, which: Which, *, case: Case, limits: Limits, ends: Mapping[Which, End]
+    legs: tuple[Leg, ...], kind: Kind, which: Which, *, case: Case, limits: Limits, ends: Mapping[Which, End], quick: bool
 ) -> tuple[Leg, ...]:
     """The legs with a change that a broken limit asks for; the same legs if there is none."""
     found: Traits = traits(ends[which], corners_of(*course(legs)), limits.look)
     if kind.mould:
         at_min = getattr(found, f"{kind.key}_at")
-        cooler = _cooler(legs, at_min, case) if kind.key == "cristobalite" else legs
-        return cooler if cooler != legs else _slowed(legs, at_min, why=kind.what)
+        if kind.key == "cristobalite":
+            cooler = _cooler(legs, at_min, case)
+            if cooler == legs and quick:
+                cooler = _waited(legs, at_min, found, case=case, end=ends[which], limits=limits, why=kind.what)
+            if cooler != legs:
+                return cooler
+        return _slowed(legs, at_min, why=kind.what)
     if kind.key == "uneven":
         return evened(legs, case, limits, ends=ends)
     return held_for(legs, kind, limits.allowed[which][kind.key] - getattr(found, kind.key), case=case)
@@ -158,6 +178,29 @@ def _cooler(legs: tuple[Leg, ...], at_min: float, case: Case) -> tuple[Leg, ...]
         return legs
     cooler, after = replace(leg, target_c=level_c, ruled_by=_with_level(leg)), replace(legs[index + 1], start_c=level_c)
     return (*legs[:index], cooler, after, *legs[index + 2 :])
+
+
+def _waited(
+    legs: tuple[Leg, ...], at_min: float, found: Traits, *, case: Case, end: End, limits: Limits, why: str
+) -> tuple[Leg, ...]:
+    """The legs with the drying hold one step longer, where that moment lies in the climb out of it and the core lags less for it.
+
+    Else as they are. A core that has just dried stands at 100 degC while the rim climbs away from it; soon after it has followed.
+    """
+    index = drying_index(legs, case)
+    if index is None or at_min < total_min(legs[: index + 1]):
+        return legs
+    hold, most = legs[index].hold_min + WAIT_STEP_MIN, case.library.rule("drying_hold_longest_min")
+    longer = _held(legs, index, hold, most=most, why=why)
+    if longer == legs:
+        return legs
+    less = found.cristobalite - traits(end, corners_of(*course(longer)), limits.look).cristobalite
+    return longer if less > WAIT_GAINS_K else legs
+
+
+WAIT_STEP_MIN: Final = 10
+WAIT_GAINS_K: Final = 1.0
+"""How long a core is waited for at a time, and what that must gain. Own choice."""
 
 
 def _with_level(leg: Leg) -> str:
@@ -247,6 +290,10 @@ def _yours(leg: Leg, more_min: int) -> Leg:
     return replace(leg, hold_min=leg.hold_min + more_min, ruled_by=leg.ruled_by if SLEEPS in leg.ruled_by else YOURS)
 
 
+Grow = Callable[[tuple[Leg, ...], Case, Limits], tuple[Leg, ...]]
+"""How legs are grown to keep limits."""
+
+
 def bare(legs: Sequence[Leg], case: Case) -> tuple[Leg, ...]:
     """The same levels without holds, climbed as fast as the rules let: from which the shortest possible grows."""
     out = []
@@ -257,15 +304,15 @@ def bare(legs: Sequence[Leg], case: Case) -> tuple[Leg, ...]:
     return tuple(out)
 
 
-def fitted(legs: tuple[Leg, ...], case: Case, limits: Limits) -> tuple[Leg, ...]:
-    """The legs in no more segments than the controller takes, if that can be had and still keeps the limits.
+def fitted(legs: tuple[Leg, ...], case: Case, limits: Limits, *, grow: Grow = grown) -> tuple[Leg, ...]:
+    """The legs in no more segments than the controller takes, if that can be had and still keeps the limits; each try grows anew.
 
     A level on the way is left out: the ramp through it is the slower of the two, and its hold goes to the next. Never the drying
     hold, the peak, the first or the last.
     """
     takes = case.kiln.segments_count
     while takes and len(legs) > takes:
-        tried = [grown(_without(legs, i), case, limits) for i in _spare_levels(legs, case)]
+        tried = [grow(_without(legs, i), case, limits) for i in _spare_levels(legs, case)]
         ends = ends_of(case)
         tried = [o for o in tried if not broken(all_traits(ends, corners_of(*course(o)), limits.look), limits, slack=NOISE)]
         if not tried:

@@ -23,6 +23,8 @@ NOT_MODELLED: Final = (
     "steam that condenses in the core: it comes to 100 °C sooner than computed, and stays no shorter",
     "cracks: heat, steam and differences are held against what published programmes do, not against strength",
     "how resin swells, breaks down and burns: times at temperature only",
+    "a thermocouple that is wrong while the mould inverts: the ceilings, the drying and the time for carbon reckon with its error; "
+    "it moves the difference of rim and core by about as much as itself",
     "the tree in the mould, air through the sprue hole, and differences of temperature in the kiln beyond what studio.toml says",
 )
 

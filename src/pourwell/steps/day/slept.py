@@ -13,7 +13,7 @@ from pourwell.steps.burnout.nights import nights_of, through_the_night
 from pourwell.steps.burnout.plan import relegged
 from pourwell.steps.day.clock import after
 from pourwell.steps.day.model import Hours, Work
-from pourwell.steps.day.plan import Found, calm, held_longer, in_hours, pours, schedules
+from pourwell.steps.day.plan import SEARCH_STEP_MIN, Found, calm, held_longer, in_hours, pours, schedules
 
 LOOKED_DAYS: Final = 2
 """A pour is looked for over so many days from the first that can be had: hours are the same every day. Own choice."""
@@ -73,6 +73,17 @@ def slept(by_hand: ByHand, found: Found) -> tuple[Programme, Found]:
     if second is None:
         return made, found
     return relegged(made, by_hand.case, second[0]), Found(pour_at=second[1], longer_min=0)
+
+
+def calmer(by_hand: ByHand, pour_at: datetime) -> Found | None:
+    """The pour nearest to this one (aware), within a day, with holds that last through the nights and all work in the hours."""
+    for step in range(1, timedelta(days=1) // timedelta(minutes=SEARCH_STEP_MIN)):
+        for sign in (1, -1):
+            moment = after(pour_at, sign * step * SEARCH_STEP_MIN, zone=by_hand.hours.zone)
+            legs = by_hand.legs(moment) if in_hours(moment, by_hand.hours) else None
+            if legs is not None and all(by_hand.begins(legs, moment, asked=True)):
+                return Found(pour_at=moment, longer_min=0)
+    return None
 
 
 def has_course(by_hand: ByHand, pour_at: datetime) -> Callable[[int], bool]:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from pourwell.findings import Finding
+from pourwell.findings import Finding, folded
 from pourwell.steps.burnout.legs import legs_as_typed
 from pourwell.steps.burnout.sizes import as_seen_by, findings_for, until_legs
 from pourwell.steps.day.week_model import LoadTimes, Rota
@@ -11,15 +11,17 @@ from pourwell.steps.day.week_plan import Candidate, PlannedLoad
 
 
 def fired_findings(candidates: Sequence[Candidate], rota: Rota, loads: Sequence[PlannedLoad]) -> tuple[Finding, ...]:
-    """The findings of the burnout for the run that rules each load and for all others in it, each told once a load."""
+    """The findings of the burnout for the run that rules each load and all others in it, each kind once a load with its places."""
     found: list[Finding] = []
     for times, load in zip(rota.loads, loads, strict=True):
         told: set[tuple[str, str]] = set()
+        here: list[Finding] = []
         for i in sorted(times.runs, key=lambda run: run != times.ruling):
             for finding in _of(candidates[i], times, load, until_min=rota.runs[i].pour_min - times.on_min):
                 if (finding.code, finding.says) not in told:
                     told.add((finding.code, finding.says))
-                    found.append(replace(finding, where=f"{load.kiln}, run {candidates[i].number}: {finding.where}"))
+                    here.append(replace(finding, where=f"{load.kiln}, run {candidates[i].number}: {finding.where}"))
+        found += folded(here)
     return tuple(found)
 
 

@@ -8,7 +8,7 @@ from datetime import date, datetime, time
 from pourwell.findings import Finding
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Kiln
-from pourwell.steps.burnout.hand import followed
+from pourwell.steps.burnout.hand import LOOK, followed
 from pourwell.steps.burnout.legs import Case, Leg, legs_as_typed, total_min, typed_fall_c_per_h
 from pourwell.steps.burnout.model import Programme, SetPoint
 from pourwell.steps.burnout.plan import built, frame_of
@@ -81,9 +81,17 @@ class Setting:
     """What the kiln should show just before."""
 
     @property
+    def looks(self) -> bool:
+        """Is nothing set: the last look of a day."""
+        return self.why.startswith(LOOK)
+
+    @property
     def says(self) -> str:
-        """In words, with the temperature as a quantity."""
-        return f"Set the kiln to {{t:{self.set_c:g}}}"
+        """In words, with the temperatures as quantities."""
+        if self.looks:
+            return f"{self.why[0].upper()}{self.why[1:]}"
+        shows = "" if self.seen_c is None else f"; it shows about {{t:{self.seen_c:g}}} now"
+        return f"Set the kiln to {{t:{self.set_c:g}}}{shows}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,6 +167,8 @@ class WeekPlan:
     runs: tuple[PlannedRun, ...]
     loads: tuple[PlannedLoad, ...]
     findings: tuple[Finding, ...] = ()
+    tried_apart_min: int | None = None
+    """How far apart the pours lie that were tried for a kiln set by hand; None: every pour was weighed, or one was asked for."""
 
 
 def planned_runs(
@@ -368,33 +378,3 @@ def curve(programme: Programme, kiln: Kiln) -> Iterator[tuple[float, float]]:
             at += minutes
             if minutes:
                 yield at, segment.target_c
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Job:
-    """Something to do, by the clock."""
-
-    at: datetime
-    minutes: int
-    key: str
-    says: str
-    where: str
-    """The run or the kiln, in words."""
-    run: int | None = None
-
-
-def work_of(plan: WeekPlan) -> list[Job]:
-    """All hands-on work of a week and every start and setting of a kiln, in the order of time."""
-    jobs = [
-        Job(at=e.starts_at, minutes=e.hands_on_min, key=e.key, says=e.says, where=f"run {run.number}, {run.name}", run=run.number)
-        for run in plan.runs
-        for e in run.timeline
-        if e.hands_on_min and e.moments is None
-    ]
-    for load in plan.loads:
-        runs = ", ".join(map(str, load.runs))
-        where = f"{load.kiln}, run{'s' if len(load.runs) > 1 else ''} {runs}"
-        if not load.programme.by_hand:
-            jobs.append(Job(at=load.on_at, minutes=0, key="on", says="Kiln on: start the programme", where=where))
-        jobs += [Job(at=p.at, minutes=0, key="set", says=p.says, where=where) for p in load.settings]
-    return sorted(jobs, key=lambda job: (job.at.timestamp(), job.minutes))

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pourwell.findings import Finding
 from pourwell.geometry.bore import find_bore
@@ -14,13 +15,14 @@ from pourwell.geometry.edges import Places, thin_edge
 from pourwell.geometry.features import features
 from pourwell.geometry.hollows import Hollow
 from pourwell.geometry.inscribed import largest_sphere
-from pourwell.geometry.mesh import Mesh
+from pourwell.geometry.mesh import Floats, Ints, Mesh
 from pourwell.geometry.places import Fault, crossing_places
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.recesses import within
 from pourwell.geometry.thickness import MOST_FACES, per_triangle, sampled
-from pourwell.geometry.thin import Thinnest, Walls, by_both, thinnest, thinnest_web
+from pourwell.geometry.thin import Thinnest, Walls, Webs, agreeing, by_both, samples_at, thinnest, thinnest_web
 from pourwell.geometry.touching import Touch, Touching
+from pourwell.geometry.tunnels import along_tunnels, webs
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.steps.pattern import feature_checks, hollow_checks, print_notice
@@ -222,11 +224,31 @@ def _told(taken: _Taken, looks: feature_checks.FeatureFacts, *, edges: bool) -> 
 
 def _web(taken: _Taken, looks: feature_checks.FeatureFacts) -> Thinnest | None:
     """The thinnest web beside a hole through the piece but for what is told as thin wires; None where all are thick enough."""
-    sides = looks.slits.at_mm
     limit, patch = looks.alloy.min_wall_mm.value - CHORD_MM, looks.library.rule("feature_patch_mm2")
-    across = taken.inner.stop
-    beyond = (across >= 0) & np.isinf(looks.found.gap_mm[across])
-    return thinnest_web(taken.walls, sides[~looks.explained(sides)], beyond=beyond, limit_mm=limit, patch_mm2=patch)
+    walls, samples, gap_mm = taken.walls, taken.walls.rays, looks.found.gap_mm
+    thin = np.flatnonzero(_outside(taken.inner.stop, gap_mm) & (walls.balls.wall_mm < limit))
+    thin = thin[np.isfinite(gap_mm[samples.face[thin]]) & ~looks.explained(samples.points[thin])]
+    if samples.area_mm2[thin].sum() < patch:
+        return None
+    air = gap_mm[samples.face[thin]]
+    ways = along_tunnels(taken.rays, samples.points[thin], -samples.inward[thin], ball_mm=air)
+    drilled = ways.any(axis=1)
+    holes, slits = thin[drilled], np.intersect1d(samples_at(samples, looks.slits.at_mm), thin[~drilled & walls.told[thin]])
+    side = samples.points[holes], -samples.inward[holes]
+    at, through, ball, behind = webs(taken.rays, taken.touching, side, ways=ways[drilled], ball_mm=air[drilled])
+    both = agreeing(through, ball) & _outside(behind, gap_mm)  # else a ball in a corner, or another hole
+    found = Webs(
+        sample=np.append(holes[both], slits),
+        at_mm=np.vstack((at[both], samples.points[slits])),
+        rays_mm=np.append(through[both], samples.wall_mm[slits]),
+        balls_mm=np.append(ball[both], walls.balls.wall_mm[slits]),
+    )
+    return thinnest_web(samples, found, limit_mm=limit, patch_mm2=patch)
+
+
+def _outside(face: Ints, gap_mm: Floats) -> NDArray[np.bool_]:
+    """Which faces, (k,), lie in the open: not in another hole. -1 is none."""
+    return (face >= 0) & np.isinf(gap_mm[face])
 
 
 def _edged(wall: Wall, taken: _Taken, looks: feature_checks.FeatureFacts) -> Wall:
@@ -234,7 +256,8 @@ def _edged(wall: Wall, taken: _Taken, looks: feature_checks.FeatureFacts) -> Wal
     rays, balls, below = taken.walls.rays, taken.walls.balls, EDGE_SHARE * wall.thinnest_mm
     lines = looks.lettered
     keep = (balls.wall_mm < wall.thinnest_mm) & ~within(rays.points, lines.at_mm, lines.reach_mm)
-    places = Places(points=rays.points[keep], inward=rays.inward[keep], area_mm2=rays.area_mm2[keep], face=rays.face[keep])
+    part, ball = rays.only(keep), balls.wall_mm[keep]
+    places = Places(points=part.points, inward=part.inward, area_mm2=part.area_mm2, face=part.face, ball_mm=ball)
     length = looks.library.rule("edge_length_mm")
     found = thin_edge(taken.rays.mesh, taken.rays, places, below_mm=below, length_mm=length)
     return wall if found is None else replace(wall, edge_mm=found.width_mm, edge_length_mm=found.length_mm, edge_at_mm=found.at_mm)

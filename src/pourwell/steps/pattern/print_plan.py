@@ -26,7 +26,6 @@ from pourwell.steps.pattern.stances import (
     best,
     holding,
     lasting,
-    level_wire,
     look_at,
     ranked,
     reasons,
@@ -77,7 +76,7 @@ def plan_print(
     under_deg = library.rule("print_under_deg")
     down = looks_down(mesh, stance.direction, flatter_than_deg=under_deg)
     under, hidden = patches(mesh, subject.mate, down), patches(mesh, subject.mate, down & subject.shut)
-    sags = f" But {SAGS}." if level_wire(stance.direction, subject) else ""
+    sags = f" But {SAGS}." if stance.wire_sags else ""
     plan = PrintPlan(
         name=source.name,
         file=source.file,

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import acos, atan2, cos, degrees, hypot, radians
+from math import acos, atan2, cos, degrees, hypot, radians, sin
 from typing import Final
 
 import numpy as np
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from pourwell.geometry.bore import Cylinder, find_bore
 from pourwell.geometry.layers import Layers, closed_halves, layers
 from pourwell.geometry.mesh import Floats, Ints, Mesh
-from pourwell.geometry.orient import Stance, Wants, compare, free_outside, on_bore, ways_to_stand
+from pourwell.geometry.orient import Stance, Wants, compare, free_outside, looks_down, on_bore, ways_to_stand
 from pourwell.geometry.pin import pin_of
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.reach import shut_in
@@ -55,7 +55,10 @@ PIN_MM: Final = 1.6
 ALIKE_SHARE: Final = 0.02
 """Ways whose height, steps and supports differ by less than this are the same to the eye: own choice."""
 
-SAGS: Final = "a thin wire that lies level sags between its supports and carries their stubs"
+SAGS: Final = "a thin wire that lies so flat sags between its supports and carries their stubs"
+
+FRONT_COS: Final = 0.5
+"""The front of a head on a wire looks away from the wire, within 60 degrees: own choice; its edge counts, its sides do not."""
 
 NEAR_LEAST: Final = 1.05
 """A measure within this ratio of the least of all ways is called the least: own choice."""
@@ -121,14 +124,17 @@ def ranked(subject: Subject, printer: Printer, library: Library, *, asked: Point
     )
     ways = ways_to_stand(axis, subject.head)
     towards = ways if asked is None else np.vstack((ways, asked))
-    found = list(compare(subject.mesh, towards, weight=subject.weight, wants=wants, shut=subject.shut))
+    compared = compare(subject.mesh, towards, weight=subject.weight, wants=wants, shut=subject.shut)
+    found = [_on_its_wire(stance, subject, under_deg=wants.under_deg) for stance in compared]
     first = [] if asked is None else [found[-2]]
     rest = found if asked is None else found[:-2]
     longest = max(stance.height_mm for stance in found)
     under, height = library.rule("print_under_ratio"), library.rule("print_height_ratio")
+    front = library.rule("print_front_ratio")
 
     def cost(stance: Stance) -> tuple[bool, float]:
-        soft = stance.steps_ratio + under * stance.under_fraction + height * stance.height_mm / longest
+        supports = under * (stance.under_fraction + (front - 1) * stance.front_fraction)
+        soft = stance.steps_ratio + supports + height * stance.height_mm / longest
         grave = faults(stance, library)
         return grave > 0, grave + soft
 
@@ -136,9 +142,10 @@ def ranked(subject: Subject, printer: Printer, library: Library, *, asked: Point
 
 
 def faults(stance: Stance, library: Library) -> float:
-    """How bad a way to stand is: islands, hollows by kind and by what they hold, undersides whose supports stay inside [-]."""
+    """How bad a way to stand is: islands, hollows by kind and by what they hold, supports that stay inside, a sagging wire [-]."""
     held = library.rule("print_suction_ratio") * stance.suction_mm3 + stance.bowl_mm3
-    return stance.islands_count + stance.cups_count + held / library.rule("print_cup_grave_mm3") + _hidden(stance, library)
+    grave = stance.islands_count + stance.cups_count + stance.wire_sags
+    return grave + held / library.rule("print_cup_grave_mm3") + _hidden(stance, library)
 
 
 def _hidden(stance: Stance, library: Library) -> float:
@@ -270,9 +277,14 @@ def _on_a_pin(rise: float) -> str:
     return f"leaning, the wire {min(lean, 2 * RIGHT_DEG - lean):.0f}° from upright, {'head up' if rise > 0 else 'wire up'}"
 
 
-def level_wire(direction: Point, subject: Subject) -> bool:
-    """Does a thin wire lie level, so that it sags."""
-    return subject.pin is not None and abs(float(np.dot(direction, subject.pin))) <= cos(radians(RIGHT_DEG - ALONG_DEG))
+def _on_its_wire(stance: Stance, subject: Subject, *, under_deg: float) -> Stance:
+    """The way to stand of a piece on a thin wire: does that sag, and how much of the front of the head is on supports."""
+    if subject.pin is None:
+        return stance
+    mesh = subject.mesh
+    front = looks_down(mesh, stance.direction, flatter_than_deg=under_deg) & (mesh.normals @ subject.pin > FRONT_COS)
+    flat = abs(float(np.dot(stance.direction, subject.pin))) <= sin(radians(under_deg))
+    return replace(stance, front_fraction=float(mesh.areas[front].sum()) / mesh.area_mm2, wire_sags=flat)
 
 
 def reasons(chosen: Stance, stances: Sequence[Stance], cut: Layers, *, library: Library) -> str:
@@ -284,6 +296,8 @@ def reasons(chosen: Stance, stances: Sequence[Stance], cut: Layers, *, library: 
     said.append(_counted(cups, "no hollow holds resin", "hollow holds resin", many="hollows hold resin"))
     if hides:
         said.append("supports inside a hollow cannot be taken out")
+    if any(s.front_fraction for s in stances) and not chosen.front_fraction:
+        said.append("no supports on the front of its head")
     if islands or cups or hides:
         said.append("no better way was found")
     least = [

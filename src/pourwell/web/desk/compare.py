@@ -1,18 +1,18 @@
 """Two plans side by side: figures in two columns with what is different, both trees, both programmes in one chart."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any, Final
 
 from nicegui import ui
 
 from pourwell.app.desk import Desk
-from pourwell.app.desk_words import HEAD, TIMES, VIEW
+from pourwell.app.desk_words import DASH, HEAD, VIEW
 from pourwell.store.model import KeptResult
 from pourwell.web.desk import compared, drawn, parts, when
 from pourwell.web.desk.drawn import WIDE, Heat, TimeLine
 from pourwell.web.desk.frame import Frame, frame
-from pourwell.web.desk.plans import WORDS, file_of, placed
+from pourwell.web.desk.plans import WORDS, file_of
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.viewer import Viewer
 from pourwell.web.kept import link
@@ -22,6 +22,12 @@ TOP, FOOT, LABEL_Y = 16.0, 240.0, 256
 NEAR: Final = timedelta(hours=36)
 """Programmes whose pours lie further apart are drawn as if poured at the same time: else both would be a stroke."""
 NAMES: Final = ("A", "B")
+STYLES: Final = ("c-ink", "c-acc")
+UP: Final = {"c-ink": -20, "c-acc": 6}
+"""How far above its line a plan's name stands [px]."""
+Flasks = Sequence[Mapping[str, Any]]
+Firing = tuple[str, Mapping[str, Any], list[tuple[datetime, float]], str]
+"""Name, burnout, corners and style of a line."""
 ALONE: Final = "Another plan is needed to compare with"
 
 
@@ -57,15 +63,41 @@ def chosen(known: list[tuple[int, int, datetime]], run_id: int, wanted: tuple[in
     return a, b
 
 
+def firings(both: tuple[Flasks, Flasks], shift: timedelta) -> list[Firing]:
+    """The programmes of both plans as lines; flasks of a plan that go through the same one share a line. B's are shifted."""
+    out: list[Firing] = []
+    for name, plans, style in zip(NAMES, both, STYLES, strict=True):
+        later = shift if name == NAMES[1] else timedelta()
+        own: list[tuple[list[int], Mapping[str, Any], list[tuple[datetime, float]]]] = []
+        for number, plan in enumerate(plans, 1):
+            corners = [(at + later, c) for at, c in drawn.kiln_points(plan["burnout"]["segments"], plan["burnout"]["start_c"])]
+            same = next((numbers for numbers, _, line in own if line == corners), None)
+            if same is None:
+                own.append(([number], plan["burnout"], corners))
+            else:
+                same.append(number)
+        for k, (numbers, burnout, corners) in enumerate(own):
+            called = name if len(own) == 1 else f"{name} {', '.join(map(str, numbers))}"
+            out.append((called, burnout, corners, f"{style} dotted" if k else style))
+    return out
+
+
 class Compared:
     """Two plans that are there."""
 
     def __init__(self, desk: Desk, page: Frame, *, run_id: int, results: tuple[KeptResult, KeptResult]) -> None:
         self.desk, self.page, self.run_id, self.results = desk, page, run_id, results
-        plans = [placed(result, 0)[0] for result in results]
-        assert plans[0] is not None
-        assert plans[1] is not None
-        self.plans: tuple[Mapping[str, Any], Mapping[str, Any]] = (plans[0], plans[1])
+        self.plans: tuple[Flasks, Flasks] = (results[0].data["plans"], results[1].data["plans"])
+        """Of each the plans of all its flasks."""
+        self.several = any(len(plans) > 1 for plans in self.plans)
+
+    def flasks(self) -> list[tuple[str, KeptResult, int, Mapping[str, Any]]]:
+        """Every flask of both: its name ("A", or "A 2" of several), its result, its place there, its plan."""
+        return [
+            (f"{name} {place + 1}" if len(plans) > 1 else name, result, place, plan)
+            for name, result, plans in zip(NAMES, self.results, self.plans, strict=True)
+            for place, plan in enumerate(plans)
+        ]
 
     def build(self, known: list[tuple[int, int, datetime]]) -> None:
         """Two lists to choose from, the table, the trees, the chart."""
@@ -83,6 +115,8 @@ class Compared:
         with Tag("div", classes="cols low"):
             with Tag("div"):
                 self._table()
+                if self.several:
+                    self._by_flask()
             with Tag("div"):
                 self._programmes()
                 self._findings()
@@ -106,12 +140,12 @@ class Compared:
 
     def _table(self) -> None:
         with (
-            parts.section("Figures", "the tick stands at the better; pale is the same"),
+            parts.section("All flasks together" if self.several else "Figures", "the tick stands at the better; pale is the same"),
             parts.wide_table("Figures of both plans", "compare"),
         ):
             parts.head_row(("", ""), ("A", "num"), ("B", "num"), ("Difference", "num"))
             with Tag("tbody"):
-                for row in compared.rows(*self.plans, zone=self.page.lists.zone):
+                for row in self._rows():
                     with Tag("tr", classes="same" if row.same else ""):
                         Tag("th", row.what, scope="row")
                         for k, text in enumerate(row.both):
@@ -121,11 +155,27 @@ class Compared:
                                 tag="td",
                                 classes="num better" if row.better == k else "num",
                             )
-                        parts.figure(row.difference or "same", row.apart, tag="td", classes="num")
+                        parts.figure(row.difference or ("same" if row.same else DASH), row.apart, tag="td", classes="num")
+
+    def _rows(self) -> list[compared.Row]:
+        (a, b), zone = self.plans, self.page.lists.zone
+        return compared.rows_together(a, b, zone=zone) if self.several else compared.rows(a[0], b[0], zone=zone)
+
+    def _by_flask(self) -> None:
+        """Every flask in a column of its own."""
+        flasks = self.flasks()
+        with parts.section("Flask by flask"), parts.wide_table("Figures of each flask", "compare"):
+            parts.head_row(("", ""), *((name, "num") for name, *_ in flasks))
+            with Tag("tbody"):
+                for what, unit, texts in compared.by_flask([plan for *_, plan in flasks], zone=self.page.lists.zone):
+                    with Tag("tr"):
+                        Tag("th", what, scope="row")
+                        for text in texts:
+                            parts.figure(text, unit, tag="td", classes="num")
 
     def _findings(self) -> None:
         """What was found in one of them alone."""
-        both = [{(f["code"], f["where"]): f for f in plan["findings"]} for plan in self.plans]
+        both = [{(f["code"], f["where"]): f for plan in plans for f in plan["findings"]} for plans in self.plans]
         with parts.section("Found in one of them alone"):
             if both[0].keys() == both[1].keys():
                 Tag("p", "Both have the same findings.", "quiet")
@@ -139,34 +189,35 @@ class Compared:
 
     def _trees(self) -> None:
         with parts.section("Both trees"), Tag("div", classes="cols halves"):
-            for name, result, plan in zip(NAMES, self.results, self.plans, strict=True):
+            for name, plans in zip(NAMES, self.plans, strict=True):
                 with Tag("div"):
-                    flask = plan["flask"]
-                    size = self.page.units.text(f"{flask['diameter_mm']:.0f} {TIMES} {flask['height_mm']:.0f} mm")
-                    Tag("h3", f"{name}: flask {size}")
-                    if VIEW in result.files:
-                        Viewer(
-                            src=link(result, VIEW), head={"url": link(result, file_of(HEAD, 0))}, label=f"The tree of plan {name}"
-                        )
-                    else:
-                        Tag("p", "It is known by its weight alone.", "quiet")
+                    for own, result, place, plan in (flask for flask in self.flasks() if flask[0].startswith(name)):
+                        self._tree(own, result, place, size=compared.flask_size(plan), many=len(plans) > 1)
+
+    def _tree(self, name: str, result: KeptResult, place: int, *, size: str, many: bool) -> None:
+        """A tree in its flask."""
+        Tag("h3", f"{name}: flask {self.page.units.text(size)}")
+        if file_of(VIEW, place) not in result.files:
+            Tag("p", "It is known by its weight alone.", "quiet")
+            return
+        head = {"url": link(result, file_of(HEAD, place))}
+        label = f"The tree of {'flask' if many else 'plan'} {name}"
+        Viewer(src=link(result, file_of(VIEW, place)), head=head, label=label)
 
     def _programmes(self) -> None:
         """Both kilns over one line of time."""
         zone = self.page.lists.zone
-        burnouts = [plan["burnout"] for plan in self.plans]
-        pours = [when.told(plan["pour"]["at"], zone) for plan in self.plans]
+        pours = [when.told(plans[0]["pour"]["at"], zone) for plans in self.plans]
         shift = pours[0] - pours[1] if abs(pours[0] - pours[1]) > NEAR else timedelta()
-        corners = [drawn.kiln_points(one["segments"], one["start_c"]) for one in burnouts]
-        corners[1] = [(moment + shift, c) for moment, c in corners[1]]
-        heat = Heat.over(*(one["peak_c"] for one in burnouts), top=TOP, foot=FOOT)
+        lines = firings(self.plans, shift)
+        heat = Heat.over(*(one["peak_c"] for _, one, _, _ in lines), top=TOP, foot=FOOT)
         grid = self.page.units.grid_c(heat.most_c)
-        times = [moment for line in corners for moment, _ in line]
+        times = [moment for _, _, line, _ in lines for moment, _ in line]
         axis = TimeLine(start=min(times) - timedelta(minutes=20), end=max(times) + timedelta(minutes=40), zone=zone)
         remark = self.page.units.unit("°C") + (", B as if poured when A is" if shift else "")
         says = "; ".join(
             f"{name} takes {when.span(one['total_min'])} up to {' '.join(self.page.units.degrees(one['peak_c']))}"
-            for name, one in zip(NAMES, burnouts, strict=True)
+            for name, one, _, _ in lines
         )
         with parts.section("Both programmes", remark), Tag("div", classes="chart timed both"):
             with drawn.svg(HIGH, f"Both programmes: {says}."):
@@ -175,12 +226,12 @@ class Compared:
                 drawn.line([(0, FOOT), (WIDE, FOOT)], "c-axis")
                 for level, _ in grid:
                     drawn.line([(0, heat.y(level)), (WIDE, heat.y(level))], "c-grid")
-                for line, style in zip(corners, ("c-ink", "c-acc"), strict=True):
+                for _, _, line, style in lines:
                     drawn.line([(WIDE * x, heat.y(c)) for x, c in drawn.clipped(line, axis)], style)
             for level, label in grid:
-                drawn.word(label, 0.0, heat.y(level) - 16, classes="axis", anchor="start")
-            for name, line, up in zip(NAMES, corners, (-20, 6), strict=True):
+                drawn.word(label, 0.0, heat.y(level) - 16, classes="axis halo", anchor="start")
+            for name, _, line, style in lines:
                 moment, c = line[2]
-                drawn.word(name, axis.x(moment), heat.y(c) + up, classes="strong halo")
+                drawn.word(name, axis.x(moment), heat.y(c) + UP[style.split()[0]], classes="strong halo")
             for hour in axis.hours(3):
                 drawn.word(when.clock(hour), axis.x(hour), LABEL_Y)

@@ -91,10 +91,76 @@ def rows(a: Plan, b: Plan, *, zone: Any) -> list[Row]:
     out += [one for figure in SPANS if (one := _row(figure, a, b, say=when.span))]
     for what, section, key in (("Kiln on", "burnout", "starts_at"), ("Pour", "pour", "at")):
         both = [when.told(plan[section][key], zone) for plan in (a, b)]
-        minutes = (both[1] - both[0]).total_seconds() / 60
-        later = "" if not minutes else f"{when.span(abs(minutes))} {'later' if minutes > 0 else 'earlier'}"
-        out.append(Row(what=what, both=(_moment(both[0]), _moment(both[1])), difference=later))
+        out.append(_moments(what, both[0], both[1]))
     return out
+
+
+TOGETHER: Final = frozenset(
+    ("Stops", "Warnings", "Pieces", "Tree in metal", "Yield", "Pieces not surely fed", "Powder", "Water", "Charge", "Of it returns")
+)
+"""Figures that several flasks have together. Others are told flask by flask: a kiln is paid once for all that is in it."""
+
+
+def rows_together(a: Sequence[Plan], b: Sequence[Plan], *, zone: Any) -> list[Row]:
+    """Rows of two plans of which one at least takes several flasks: what all flasks of each have together."""
+    one, other = together(a), together(b)
+    out = [_words(what, one, other, read=read) for what, read in CHOSEN]
+    summed = (figure for figure in FIGURES if figure.what in TOGETHER)
+    out += [row for figure in summed if (row := _row(figure, one, other, say=partial(_fixed, figure.digits)))]
+    for what, ends, section, key in (("First kiln on", min, "burnout", "starts_at"), ("Last pour", max, "pour", "at")):
+        both = [ends(when.told(plan[section][key], zone) for plan in plans) for plans in (a, b)]
+        out.append(_moments(what, both[0], both[1]))
+    return out
+
+
+def together(plans: Sequence[Plan]) -> Plan:
+    """The flasks of a run as one plan, with what they have together and nothing else; a single one as it is.
+
+    Yield is that of all metal: the metal of all pieces over that of all trees.
+    """
+    if len(plans) == 1:
+        return plans[0]
+    counts: dict[str, dict[str, Any]] = {}
+    for piece in (piece for plan in plans for piece in plan.get("pieces") or ()):
+        known = counts.setdefault(str(piece.get("id", piece.get("name"))), {**piece, "count": 0})
+        known["count"] += piece["count"]
+    whole: dict[str, Any] = {
+        "pieces": list(counts.values()),
+        "flasks": [plan["flask"] for plan in plans],
+        "alloy": plans[0]["alloy"],
+    }
+    whole["findings"] = list({(f["code"], f["where"], f["says"]): f for plan in plans for f in plan["findings"]}.values())
+    for section, keys in (("investment", ("powder_g", "water_g")), ("charge", ("total_g", "returns_g"))):
+        whole[section] = {key: sum(plan[section][key] for plan in plans) for key in keys}
+    for section in ("investment", "burnout"):
+        names = dict.fromkeys(str(plan[section]["name"]) for plan in plans)
+        whole[section] = {**whole.get(section, {}), "name": ", ".join(names)}
+    trees = [plan["tree"] for plan in plans if plan.get("tree")]
+    if trees:
+        metal_g = sum(tree["metal_g"] for tree in trees)
+        whole["tree"] = {"metal_g": metal_g, "yield_fraction": sum(t["yield_fraction"] * t["metal_g"] for t in trees) / metal_g}
+    if all(plan.get("freezing") for plan in plans):
+        whole["freezing"] = {"clocks": [clock for plan in plans for clock in plan["freezing"]["clocks"]]}
+    return whole
+
+
+def by_flask(plans: Sequence[Plan], *, zone: Any) -> list[tuple[str, str, list[str]]]:
+    """What, unit, and the figure of each flask; of all figures that any of them has."""
+    out = [("Flask", "", [flask_size(plan) for plan in plans])]
+    for figure in (*FIGURES, *SPANS):
+        say = partial(_fixed, figure.digits) if figure in FIGURES else when.span
+        values = [figure.read(plan) for plan in plans]
+        if any(value is not None for value in values):
+            out.append((figure.what, figure.unit, [DASH if value is None else say(value) for value in values]))
+    for what, section, key in (("Kiln on", "burnout", "starts_at"), ("Pour", "pour", "at")):
+        out.append((what, "", [_moment(when.told(plan[section][key], zone)) for plan in plans]))
+    return out
+
+
+def _moments(what: str, a: datetime, b: datetime) -> Row:
+    minutes = (b - a).total_seconds() / 60
+    later = "" if not minutes else f"{when.span(abs(minutes))} {'later' if minutes > 0 else 'earlier'}"
+    return Row(what=what, both=(_moment(a), _moment(b)), difference=later)
 
 
 def _fixed(digits: int, value: float) -> str:
@@ -114,7 +180,7 @@ def _row(figure: Figure, a: Plan, b: Plan, *, say: Callable[[float], str]) -> Ro
     first, second = values
     if first is None or second is None or both[0] == both[1]:
         return Row(what=figure.what, both=(both[0], both[1]), unit=figure.unit)
-    change = second - first
+    change = round(second, figure.digits) - round(first, figure.digits)  # as both are shown
     said = f"{'+' if change > 0 else MINUS}{say(abs(change))}"
     better = None if not figure.more else int(change * figure.more > 0)
     return Row(
@@ -137,14 +203,16 @@ def _pieces(plan: Plan) -> str:
     return ", ".join(f"{piece['count']} {TIMES} {piece.get('name', '')}".strip() for piece in pieces) or "a tree on the scale"
 
 
-def _flask(plan: Plan) -> str:
-    return f"{plan['flask']['diameter_mm']:.0f} {TIMES} {plan['flask']['height_mm']:.0f} mm"
+def flask_size(plan: Plan) -> str:
+    """The flask of a plan in words; of several together each."""
+    flasks: Sequence[Plan] = plan.get("flasks") or (plan["flask"],)
+    return ", ".join(f"{flask['diameter_mm']:.0f} {TIMES} {flask['height_mm']:.0f} mm" for flask in flasks)
 
 
 CHOSEN: Final[tuple[tuple[str, Callable[[Plan], str]], ...]] = (
     ("Goes in", _pieces),
     ("Alloy", lambda plan: str(plan["alloy"]["name"])),
     ("Investment", lambda plan: str(plan["investment"]["name"])),
-    ("Flask", _flask),
+    ("Flask", flask_size),
     ("Burnout", lambda plan: str(plan["burnout"]["name"])),
 )

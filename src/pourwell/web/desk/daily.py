@@ -113,6 +113,8 @@ class Daily:
         by = "the bag" if mix.get("ratio_from") == "bag" else "default"
         mixed = f"{parts.capital(mix['name'])}, {mix['ratio_g_per_100_g']:g} : 100 by {by}; both temperatures by default"
         Tag("p", units.text(f"{band}. {mixed}. Flask {flask['diameter_mm']:g} {TIMES} {flask['height_mm']:g} mm."), "small")
+        if plan.get("overnight"):
+            Tag("p", f"It fires while you sleep. {plan['overnight']}", "caution")
         grave = [f for f in plan["findings"] if f["severity"] != "note"]
         if grave:
             with Tag("ul"):

@@ -14,7 +14,6 @@ from pourwell.web.desk.viewer import Solid, Viewer
 from pourwell.web.kept import draft_link
 
 ARROW: Final = "\u2192"
-BETWEEN: Final = re.compile(r"(?<=\d) x (?=\d)")
 FALL: Final = re.compile(r"(?<![^\s(])-(?=\d)")
 """A minus before a figure; no hyphen."""
 
@@ -79,7 +78,7 @@ def rows_table(rows: Sequence[Sequence[str]]) -> None:
 
 def printed(text: str) -> str:
     """A figure or a remark with the signs of print."""
-    return FALL.sub(MINUS, BETWEEN.sub(f" {TIMES} ", text.replace(" -> ", f" {ARROW} ")))
+    return FALL.sub(MINUS, parts.BETWEEN.sub(f" {TIMES} ", text.replace(" -> ", f" {ARROW} ")))
 
 
 def kept_line(name: str, href: str, *, new: bool) -> Mapping[str, str]:

@@ -120,7 +120,7 @@ class Equipment:
                     if isinstance(value_at(gear.table, at), Mapping):
                         self._fields(FLASK, at, of=words)
             if not listed:
-                Tag("p", "None are listed in studio.toml.", "quiet")
+                Tag("p", "None are listed here.", "quiet")
             parts.link("To the flasks", "/materials/flasks", "btn")
 
     def _one_head(self, name: str, at: Key) -> None:

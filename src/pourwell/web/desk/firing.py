@@ -4,15 +4,17 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any, Final
 
+from nicegui import ui
+
 from pourwell.app.desk import Desk
-from pourwell.app.desk_words import MINUS, TIMES
+from pourwell.app.desk_words import MINUS, TIMES, for_desk
 from pourwell.app.in_hand import settings_of, steps_of
 from pourwell.steps.burnout.model import SLACK, published_word
 from pourwell.web.desk import drawn, parts, when
 from pourwell.web.desk.drawn import WIDE, Heat, TimeLine
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.kiln_told import cautions
-from pourwell.web.desk.plans import flask_ways, placed
+from pourwell.web.desk.plans import NOT_YET, flask_ways, placed, plan_anew
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.units import here
 
@@ -49,14 +51,31 @@ def firing_page(desk: Desk, run_id: int, *, flask: int = 1) -> None:
             cautions(plan)
         inside = plan["burnout"].get("inside") if plan else None
         if result is None or plan is None or inside is None:
-            with parts.empty("Nothing is computed yet", "Work the run out; its burnout stands here then."):
-                parts.link("To the run", f"/runs/{run_id}", "btn main")
+            _not_there(page, run_id, older=result is not None)
             return
         flask_ways(result, f"/runs/{run_id}/burnout", place)
         curves_chart(plan, page)
         figures(plan, page)
         verdicts(plan)
         _not_modelled(inside)
+
+
+def _not_there(page: Frame, run_id: int, *, older: bool) -> None:
+    """Why nothing stands here, and the way to it."""
+
+    def work_out() -> None:
+        if plan_anew(page, page.desk.store.run(run_id)):
+            ui.navigate.to(f"/runs/{run_id}")
+        else:
+            says.set_text(NOT_YET)
+
+    title = "This plan does not hold it" if older else "Nothing is computed yet"
+    why = "It is older than this page, or its burnout could not be computed: its findings say so then. " if older else ""
+    with parts.empty(title, f"{why}One press works the run out; its burnout stands here then."):
+        says = Tag("p", "")
+        with Tag("div", classes="acts"):
+            parts.button("Work it out again" if older else "Work it out", work_out, "btn main")
+            parts.link("To the run", f"/runs/{run_id}", "btn")
 
 
 def _sentence(plan: Plan) -> str:
@@ -96,7 +115,7 @@ def curves_chart(plan: Plan, page: Frame) -> None:
                     drawn.box(WIDE * a, HAND_TOP, width=max(WIDE * (b - a), 3), height=HAND_HIGH, classes="c-hand")
             _now(axis, page, foot=HAND_TOP + HAND_HIGH)
         for level, says in page.units.grid_c(heat.most_c):
-            drawn.word(says, 0.0, y(level) - 16, classes="axis", anchor="start")
+            drawn.word(says, 0.0, y(level) - 16, classes="axis halo", anchor="start")
         for k, (says, c) in enumerate(limits):
             over = k == len(limits) - 1
             drawn.word(
@@ -183,7 +202,7 @@ def figures(plan: Plan, page: Frame) -> None:
         )
 
     over = burnout["total_min"] - burnout["published_min"]
-    than = "the same" if not over else f"this is {when.span(abs(over))} {'longer' if over > 0 else 'shorter'}"
+    than = "this is no longer" if not over else f"this is {when.span(abs(over))} {'longer' if over > 0 else 'shorter'}"
     rows = [
         ("Core dry", moment("core_dry_min"), ""),
         ("Drying takes at least", when.span(burnout["least_drying_min"]), ""),
@@ -206,40 +225,67 @@ def _compared(burnout: Plan) -> str:
 
 def verdicts(plan: Plan) -> None:
     """Each measure against its limit, and what the programme that it is compared with does."""
+    heads = (
+        ("What", ""),
+        ("Here", "num"),
+        ("Limit", "num"),
+        ("Margin", "num"),
+        (_compared(plan["burnout"]), "num"),
+        ("Worst where", ""),
+        ("Limit from", ""),
+    )
     with (
         parts.section("Measures against their limits", "at the worst end of the inputs"),
-        parts.wide_table("Measures of the burnout"),
+        parts.wide_table("Measures of the burnout", "segs stacked"),
     ):
-        parts.head_row(
-            ("What", ""),
-            ("Here", "num"),
-            ("Limit", "num"),
-            ("Margin", "num"),
-            (_compared(plan["burnout"]), "num"),
-            ("Worst where", ""),
-        )
+        parts.head_row(*heads)
         with Tag("tbody"):
             for one in plan["burnout"]["verdicts"]:
-                room = (one["limit"] - one["measure"]) * (1 if one["at_most"] else -1)
-                share = 100 * room / one["limit"] if one["limit"] else 0.0
-                asked = one["limit"] if one.get("held_to") is None else one["held_to"]
-                short = (asked - one["measure"]) * (1 if one["at_most"] else -1)
-                kept = not one.get("judged", True) or short >= -SLACK * abs(asked)
-                with Tag("tr"):
-                    Tag("th", here().text(parts.capital(one["what"])), scope="row")
-                    parts.figure(_figure(one["measure"]), one["unit"], tag="td", classes="num")
-                    parts.figure(
-                        f"{'at most' if one['at_most'] else 'at least'} {_figure(one['limit'])}",
-                        one["unit"],
-                        tag="td",
-                        classes="num limit-told",
-                    )
-                    margin = f"{share:+.0f} %".replace("-", MINUS) if round(share) else "none"
-                    with Tag("td", margin if one.get("judged", True) else "not judged", "num"):
-                        if not kept:
-                            parts.mark("warn")
-                    parts.figure(_figure(one["published"]), one["unit"], tag="td", classes="num limit-told")
-                    Tag("td", here().text(one["at_end"]), "why")
+                with Tag("tr") as row:
+                    _verdict(plan, one)
+                for cell, (name, _) in zip(row.default_slot.children, heads, strict=True):
+                    cell.props["data-label"] = name
+
+
+def _verdict(plan: Plan, one: Plan) -> None:
+    """The cells of one measure."""
+    room = (one["limit"] - one["measure"]) * (1 if one["at_most"] else -1)
+    share = 100 * room / one["limit"] if one["limit"] else 0.0
+    asked = one["limit"] if one.get("held_to") is None else one["held_to"]
+    short = (asked - one["measure"]) * (1 if one["at_most"] else -1)
+    kept = not one.get("judged", True) or short >= -SLACK * abs(asked)
+    Tag("th", here().text(parts.capital(one["what"])), scope="row")
+    parts.figure(_figure(one["measure"]), one["unit"], tag="td", classes="num")
+    with parts.figure(_limit(one, one["limit"]), one["unit"], tag="td", classes="num limit-told"):
+        _more_of_the_limit(one)
+    margin = f"{share:+.0f} %".replace("-", MINUS) if round(share) else "none"
+    with Tag("td", margin if one.get("judged", True) else "not judged", "num"):
+        if not kept:
+            parts.mark("warn")
+    parts.figure(_figure(one["published"]), one["unit"], tag="td", classes="num limit-told")
+    Tag("td", here().text(one["at_end"]), "why")
+    Tag("td", _sources(plan, one), "why quiet")
+
+
+def _limit(one: Plan, value: float) -> str:
+    return f"{'at most' if one['at_most'] else 'at least'} {_figure(value)}"
+
+
+def _more_of_the_limit(one: Plan) -> None:
+    """What it is at other ends of the inputs, and to what the table's own course holds it."""
+    widest, held = one.get("widest"), one.get("held_to")
+    shown = {value: here().figure(_figure(value), one["unit"])[0] for value in (widest, held) if value is not None}
+    if widest is not None:
+        Tag("small", f"{'up' if one['at_most'] else 'down'} to {shown[widest]} at other ends", "band")
+    if held is not None:
+        Tag("small", f"held to {shown[held]}, its table's own time", "band")
+
+
+def _sources(plan: Plan, one: Plan) -> str:
+    """Where the limit comes from, and what it is held to beyond that."""
+    told: Mapping[str, str] = plan.get("limit_sources") or {}
+    keys = dict.fromkeys(str(one.get(key)) for key in ("source", "held_source"))
+    return "; ".join(told[key] for key in keys if key in told)
 
 
 def _figure(value: float) -> str:
@@ -258,7 +304,7 @@ def _not_modelled(inside: Plan) -> None:
         )
         with Tag("ul", classes="said"):
             for one in inside["not_modelled"]:
-                Tag("li", here().text(parts.capital(one)), "small")
+                Tag("li", here().text(parts.capital(for_desk(one))), "small")
 
 
 def _says(burnout: Plan) -> str:

@@ -8,15 +8,14 @@ from typing import Any, Final
 from nicegui import ui
 
 from pourwell.app.crew import Job
-from pourwell.app.desk import Desk, changed_since
-from pourwell.app.desk_form import request_of_form
+from pourwell.app.desk import Desk
 from pourwell.app.desk_words import FREEZING_HEAD, FREEZING_VIEW, for_desk
 from pourwell.app.letters import letter
 from pourwell.store.model import KeptResult, KeptRun
 from pourwell.web.desk import parts, when
 from pourwell.web.desk.cooling import cooling
 from pourwell.web.desk.frame import Frame, frame
-from pourwell.web.desk.plans import WORDS, file_of, flask_ways, placed
+from pourwell.web.desk.plans import NOT_YET, WORDS, file_of, flask_ways, piece_names, placed, plan_anew
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.units import here
 from pourwell.web.desk.viewer import Viewer
@@ -63,21 +62,21 @@ class Freezes:
         self.jobs.look()
         run, result = self.desk.store.run(self.run_id), self.desk.store.latest(run_id=self.run_id)
         busy = self.desk.being_planned(self.run_id) is not None
-        changed = changed_since(run, result)
+        changed = self.desk.changed(run, result)
         state = f"{result.id if result else 0} {busy} {changed}"
         if state == self.state:
             return
         fresh, self.state = self.state.split(" ")[0] != state.split(" ")[0], state
         plan, place = placed(result, self.flask)
-        frozen = plan.get("frozen") if plan else None
+        frozen = plan.get("frozen") if plan and result and file_of(FREEZING_VIEW, place) in result.files else None
         self.sentence.set_text(self.page.units.text(self._sentence(run, result, frozen=frozen, changed=changed)))
         self._acts(frozen, busy=busy)
         if fresh or not frozen:
             self.body.clear()
             with self.body:
-                if result is not None and plan is not None and frozen and file_of(FREEZING_VIEW, place) in result.files:
+                if result is not None and frozen:
                     flask_ways(result, f"/runs/{self.run_id}/freezing", place)
-                    Frozen(result, frozen, place).build()
+                    Frozen(result, frozen, place, names=piece_names(plan)).build()
                 else:
                     self._not_there(run, plan, busy=busy)
 
@@ -106,29 +105,35 @@ class Freezes:
         elif busy:
             parts.empty("It is being worked out", "The plan is made first, then its freezing. It takes a minute or several.")
         else:
-            title = "It was not asked for" if plan and not run.form.get("freeze", True) else "It is not worked out yet"
-            with parts.empty(title, "One press works out the plan again, with how its tree freezes. It takes a minute or several."):
+            title, why = _why_not(run, plan)
+            says = "One press works out the plan again, with how its tree freezes. It takes a minute or several."
+            with parts.empty(title, f"{why} {says}".strip()):
                 parts.button("Work out how it freezes", partial(self.work_out, True), "btn main")
 
     def work_out(self, how: object) -> None:
         """Have the run planned anew with its freezing."""
         run = self.desk.change_run(self.run_id, fields={"freeze": how})
         self.page.saved()
-        liquidus_c = self.page.lists.liquidus_c.get(str(run.form.get("alloy", "")))
-        request, faults = request_of_form(
-            run.form, by_weight=not run.pieces, now=self.desk.clock(), zone=self.page.lists.zone, liquidus_c=liquidus_c
-        )
-        if faults:
-            self.sentence.set_text("Not yet: the form of the run holds something that is not right. Go back and look.")
-        elif self.desk.being_planned(self.run_id) is None:
-            self.desk.plan(run, request)
-            self.look()
+        if not plan_anew(self.page, run):
+            self.sentence.set_text(NOT_YET)
+        self.look()
+
+
+def _why_not(run: KeptRun, plan: Mapping[str, Any] | None) -> tuple[str, str]:
+    """Why a plan has no freezing to look at, as a title and what else is to be said."""
+    told = next((f for f in (plan or {}).get("findings", ()) if f["code"] == "freeze-not-computed"), None)
+    if told is not None:
+        return "It could not be computed", here().text(f"{parts.capital(told['says'])}. {told['do']}".replace("..", "."))
+    if plan and (plan.get("freezing") or plan.get("frozen")):
+        return "It was worked out, but not kept to be looked at", "This plan is older than this page."
+    return ("It was not asked for" if plan and not run.form.get("freeze", True) else "It is not worked out yet"), ""
 
 
 class Frozen:
     """A freezing that is there."""
 
-    def __init__(self, result: KeptResult, frozen: Mapping[str, Any], place: int) -> None:
+    def __init__(self, result: KeptResult, frozen: Mapping[str, Any], place: int, *, names: Mapping[str, str]) -> None:
+        self.names = names
         self.result, self.frozen, self.place = result, frozen, place
         self.rows: dict[str, Tag] = {}
         self.letters: dict[int, str] = {}
@@ -226,7 +231,7 @@ class Frozen:
                                 partial(self._look, mine)
                             ):
                                 Tag("span", mine, "letter")
-                        Tag("th", f"{one['number']} · {one['piece']}", scope="row")
+                        Tag("th", f"{one['number']} · {self.names.get(one['piece'], one['piece'])}", scope="row")
                         for key in ("sprue", "section"):
                             with Tag("td", one[key], "num nowrap"):
                                 Tag("small", one[f"{key}_band"], "band")

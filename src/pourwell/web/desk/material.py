@@ -12,6 +12,7 @@ from pourwell.materials.library import Library
 from pourwell.materials.model import Caution, Programme, Words
 from pourwell.web.desk import parts
 from pourwell.web.desk.frame import Frame, frame
+from pourwell.web.desk.level_fields import LevelFields
 from pourwell.web.desk.materials import called, tabs, to_entry
 from pourwell.web.desk.own_fields import OwnField, grade_mark
 from pourwell.web.desk.tag import Tag
@@ -31,6 +32,7 @@ class MaterialPage:
         self.page, self.shelf, self.name = page, entry.shelf, entry.id
         self.entry = entry
         self.fields: dict[str, tuple[OwnField, OwnField | None, Tag]] = {}
+        self.levels: LevelFields | None = None
 
     def build(self) -> None:
         """Head, ways to other rows, values."""
@@ -62,7 +64,11 @@ class MaterialPage:
                             self._field(line)
                         elif line.text:
                             self._told(line)
-            if isinstance(self.entry.row, Programme):
+            self.levels = None
+            if isinstance(self.entry.row, Programme) and self.entry.own:
+                self.levels = LevelFields(self.page, self.name, after=self.look)
+                self.levels.build()
+            elif isinstance(self.entry.row, Programme):
                 _steps(self.page, self.entry.row, rows.library)
             _sentences(self.entry.row)
 
@@ -86,6 +92,8 @@ class MaterialPage:
             if ends is not None:
                 ends.look(line)
             grade_mark(grade, line.grade, line.source, note=self.page.units.text(line.note))
+        if self.levels is not None:
+            self.levels.look()
 
     def _gone(self) -> None:
         for box in (self.head, self.doubts, self.body):
@@ -139,7 +147,7 @@ class MaterialPage:
             self._rows().set_range(self.entry, old, text)
 
         figure = line.asked.kind == "figure" and not _id(line).startswith("price")
-        wide = line.asked.kind in ("sentence", "recipe") or line.asked.key == ("name",)
+        wide = line.asked.kind in ("sentence", "recipe") or line.asked.key in (("name",), ("advisory",))
         with Tag("li", classes="held wide" if wide else "held"):
             field = OwnField(self.page, line, save=save, fresh=fresh, after=self.look)
             ends = OwnField(self.page, line, save=save_ends, fresh=fresh, after=self.look, range_=True) if figure else None
@@ -191,9 +199,9 @@ def _whose(entry: Entry) -> str:
         return f"Your figures over those of the library, in {file}.{advice}"
     if isinstance(row, Programme):
         return (
-            f"Your own. Its levels are changed in its file, {file}."
+            f"Your own, in {file}. A run takes it where you choose it as its burnout."
             if entry.own
-            else "Of the library. A copy of your own is changed in its file."
+            else "Of the library: it is not changed here. Make a copy of your own, and change that."
         )
     if entry.own:
         return f"Your own, in {file}. An empty field falls back to what is known.{advice}"

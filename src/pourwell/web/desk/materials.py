@@ -29,7 +29,7 @@ ABOUT: Final = {
     "investments": "What the bag says wins: copy a row and enter it.",
     "patterns": "What a pattern is made of, and what it costs.",
     "flasks": "As soon as one flask is your own, a plan chooses among your own only.",
-    "programmes": "Published burnout programmes, with the holds of a 76 mm flask. Your own are files of the folder programmes.",
+    "programmes": "Published burnout programmes, with the holds of a 76 mm flask. Copy one to enter what your bag says.",
 }
 SHOWN_FLASK_MM: Final = 76.0
 """Holds of a programme are told for a flask of this diameter."""
@@ -91,7 +91,7 @@ def _table(page: Frame, title: str, entries: Sequence[Entry], *, shelf: str) -> 
     with (
         parts.section(title, f"{len(entries)}"),
         Tag("div", classes="scroll", tabindex="0", role="region", aria_label=title),
-        Tag("table", classes="stock"),
+        Tag("table", classes="stock shelf"),
     ):
         with Tag("thead"), Tag("tr"):
             for k, head in enumerate(("Name", *heads, "Values")):

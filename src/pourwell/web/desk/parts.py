@@ -1,17 +1,20 @@
 """What pages are made of: sections on ruled lines, key figures, findings, fields, jobs. Each looks the same everywhere."""
 
 import itertools
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any, Final
 
 from pourwell.app.crew import Job
-from pourwell.app.desk_words import for_desk
+from pourwell.app.desk_words import TIMES, for_desk
 from pourwell.errors import PourwellError
 from pourwell.web.desk.tag import Choice, Entry, Tag
 from pourwell.web.desk.units import here
 
 MARKS: Final = {"stop": "Stop", "warn": "Warn", "note": "Note"}
+BETWEEN: Final = re.compile(r"(?<=\d) x (?=\d)")
+"""Between the sides of something."""
 numbers = itertools.count(1)
 
 
@@ -47,6 +50,17 @@ def link(text: str, href: str, classes: str = "", **attributes: Any) -> Tag:
 def button(text: str, deed: Callable[[], Any], classes: str = "btn", **attributes: Any) -> Tag:
     """A button that says its deed."""
     return Tag("button", text, classes, type="button", **attributes).pressed(deed)
+
+
+def able(one: Tag, able: bool) -> None:
+    """A button that has nothing to do now stays where it is, so that keys do not lose their place."""
+    said = None if able else "true"
+    if one.props.get("aria-disabled") != said:
+        if said:
+            one.props["aria-disabled"] = said
+        else:
+            one.props.pop("aria-disabled", None)
+        one.update()
 
 
 def figure(text: str, unit: str = "", *, tag: str = "dd", classes: str = "") -> Tag:
@@ -130,6 +144,8 @@ def finding(
             with Tag("p", classes="do"):
                 Tag("b", "Do: ")
                 Tag("span", words["do"])
+            if found.get("source") and limits:
+                Tag("p", f"The limit: {found['source']}", "src")
             if way is not None:
                 link(*way, "btn")
     return row
@@ -261,13 +277,13 @@ class JobRows:
             Tag("h3", job.title)
             Tag("span", "Not done", "small fault")
             button("Close", close, "btn plain", aria_label=f"Close {job.title}")
-            says = Tag("span", why(job.fault), "small")
+            says = Tag("span", here().text(why(job.fault)), "small")
         return row, says
 
 
 def why(fault: PourwellError | None) -> str:
     """What was wrong and what to do, in words of the page."""
-    return for_desk(str(fault)) if fault is not None else ""
+    return BETWEEN.sub(f" {TIMES} ", for_desk(str(fault))) if fault is not None else ""
 
 
 def empty(title: str, says: str) -> Tag:

@@ -1,6 +1,7 @@
 """One pattern: what it is in 3-D, what was found on it, what it measures and will weigh; mended and made to a size beside it."""
 
 from collections.abc import Mapping
+from functools import partial
 from typing import Any, Final
 
 from nicegui import ui
@@ -11,7 +12,7 @@ from pourwell.app.desk_drafts import Draft
 from pourwell.app.desk_words import PICTURE, VIEW, frozen_names
 from pourwell.app.letters import letter
 from pourwell.errors import PourwellError
-from pourwell.store.model import KeptPattern, KeptResult
+from pourwell.store.model import KeptPattern, KeptResult, KeptRun
 from pourwell.web.desk import parts, when
 from pourwell.web.desk.draft import kept_line, rows_table, show_draft
 from pourwell.web.desk.frame import Frame, frame
@@ -118,8 +119,26 @@ class PatternPage:
         self.page.saved()
         self.leave()
         self._say(kept_line(kept.name, f"/patterns/{kept.id}", new=new))
+        self._offer_to_runs(kept)
         if new:
             self.page.undo(f"{kept.name} is in the library.", lambda: self._take_back(kept))
+
+    def _offer_to_runs(self, kept: KeptPattern) -> None:
+        """Runs in hand that take the pattern that this one was made from: each may take this one instead."""
+        with self.line:
+            for one in self.desk.standings():
+                taken = dict(one.run.pieces)
+                if not one.over and self.pattern_id in taken and kept.id not in taken:
+                    says = f"Take it in run {one.run.number} instead"
+                    parts.button(says, partial(self._swap, one.run, self.pattern_id, kept.id), "btn")
+
+    def _swap(self, run: KeptRun, old: int, new: int) -> None:
+        """Have a run take one for the other, with the way back."""
+        self.desk.take_instead(run.id, old, new)
+        self.page.saved()
+        name = self.desk.store.pattern(new).name
+        self._say({"says": f"Run {run.number} takes {name} now:", "name": f"run {run.number}", "href": f"/runs/{run.id}"})
+        self.page.undo(f"Run {run.number} takes {name}.", partial(self._swap, run, new, old))
 
     def _take_back(self, kept: KeptPattern) -> None:
         self.desk.remove_pattern(kept.id)

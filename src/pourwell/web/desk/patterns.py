@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from nicegui import ui
 
-from pourwell.app.crew import OVER
+from pourwell.app.crew import OVER, Job
 from pourwell.app.desk import Desk
 from pourwell.app.desk_words import DASH, PICTURE, TIMES
 from pourwell.store.model import KeptPattern, KeptResult
@@ -50,7 +50,7 @@ def patterns_page(desk: Desk) -> None:
                 parts.link("Make one from a shape", "/patterns/new", "btn")
         Drop(limit_bytes=LIMIT_BYTES, sent=lambda: jobs.look())
         with Tag("section", aria_label="Being checked"):
-            jobs = parts.JobRows(lambda: desk.crew.jobs, forget=desk.crew.forget)
+            jobs = parts.JobRows(lambda: [job for job in desk.crew.jobs if not _failed_run(job)], forget=desk.crew.forget)
         first = Tag("div")
         library = Library()
 
@@ -145,3 +145,8 @@ def _size(result: KeptResult | None) -> str:
         return f"ring ISO {bore['finished_sizes']['iso']}"
     x, y, z = sorted(piece["envelope_mm"], reverse=True)
     return here().text(f"{x:.1f} {TIMES} {y:.1f} {TIMES} {z:.1f} mm")
+
+
+def _failed_run(job: Job) -> bool:
+    """A run that could not be planned says so on its own page; while it goes on, checks wait for it."""
+    return job.state == "failed" and job.about is not None and job.about[0] == "run"

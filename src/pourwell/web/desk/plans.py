@@ -3,16 +3,20 @@
 from collections.abc import Mapping
 from typing import Any, Final
 
+from pourwell.app.desk_form import request_of_form
 from pourwell.store.model import KeptResult, KeptRun
+from pourwell.web.desk.frame import Frame
 from pourwell.web.desk.tag import Tag
 
 WORDS: Final = {
     "pieces": "pieces",
+    "read": "unit of a pattern",
     "sprues": "sprue points",
     "alloy": "alloy",
     "pattern": "pattern material",
     "investment": "investment",
     "flask": "flask",
+    "programme": "burnout",
     "stones": "stones in place",
     "pour_day": "day of the pour",
     "pour_hour": "hour of the pour",
@@ -24,6 +28,7 @@ WORDS: Final = {
 }
 """Fields of a run, as its pages name them."""
 
+NOT_YET: Final = "Not yet: the form of the run holds something that is not right. Go back and look."
 OF_SPRUES: Final = frozenset({"attach-user-bad", "attach-poor", "tree-neck", "sprue-ratio"})
 """Codes of findings that another place for a sprue may cure."""
 
@@ -35,6 +40,22 @@ def placed(result: KeptResult | None, flask: int) -> tuple[Mapping[str, Any] | N
     plans = result.data["plans"]
     place = min(max(flask, 0), len(plans) - 1)
     return plans[place], place
+
+
+def plan_anew(page: Frame, run: KeptRun) -> bool:
+    """Have a run planned from its form as it stands; False where that holds something that is not right."""
+    liquidus_c = page.lists.liquidus_c.get(str(run.form.get("alloy", "")))
+    request, faults = request_of_form(
+        run.form, by_weight=not run.pieces, now=page.desk.clock(), zone=page.lists.zone, liquidus_c=liquidus_c
+    )
+    if not faults and page.desk.being_planned(run.id) is None:
+        page.desk.plan(run, request)
+    return not faults
+
+
+def piece_names(plan: Mapping[str, Any] | None) -> dict[str, str]:
+    """How the pieces of a plan are called, by their letter."""
+    return {str(piece.get("id")): str(piece["name"]) for piece in (plan or {}).get("pieces") or () if piece.get("name")}
 
 
 def file_of(name: str, place: int) -> str:

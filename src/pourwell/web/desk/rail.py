@@ -62,11 +62,13 @@ def hours_told(axis: TimeLine, now: float) -> list[tuple[datetime, str]]:
 
 
 def _curve(one: Standing, axis: TimeLine) -> None:
-    assert one.plan is not None
-    corners = drawn.kiln_points(one.plan["burnout"]["segments"], one.plan["burnout"]["start_c"])
-    points = [(WIDE * x, FOOT - (FOOT - PEAK) * min(c / HOT_C, 1.0)) for x, c in drawn.clipped(corners, axis)]
-    if points:
-        drawn.line(points, "c-ink thin")
+    firings: list[list[tuple[datetime, float]]] = []
+    for plan in one.plans:
+        corners = drawn.kiln_points(plan["burnout"]["segments"], plan["burnout"]["start_c"])
+        points = [(WIDE * x, FOOT - (FOOT - PEAK) * min(c / HOT_C, 1.0)) for x, c in drawn.clipped(corners, axis)]
+        if points and corners not in firings:
+            firings.append(corners)
+            drawn.line(points, "c-ink thin")
 
 
 def _name(one: Standing, axis: TimeLine) -> None:

@@ -7,7 +7,7 @@ from typing import Any, Final
 from nicegui import ui
 
 from pourwell.app.crew import Job
-from pourwell.app.desk import Desk, changed_since
+from pourwell.app.desk import Desk
 from pourwell.app.desk_words import HEAD, SHEET, TIMES, VIEW
 from pourwell.store.model import KeptResult, KeptRun
 from pourwell.web.desk import kiln_told, parts, run_tables, when
@@ -74,24 +74,28 @@ class RunPage:
         self._acts(run, results[0] if results else None, busy=busy)
         self.form.refresh(run)
         last = results[0] if results else None
-        self.form.mark(run, placed(last, self.flask)[0], changed_since(run, last))
+        otherwise = self.desk.read_otherwise(run, last) if last else frozenset()
+        self.form.mark(run, placed(last, self.flask)[0], self.desk.changed(run, last), otherwise=otherwise)
         if (results[0].id if results else 0) != self.shown:
             self.shown = results[0].id if results else 0
             self._result(results)
 
     def _acts(self, run: KeptRun, result: KeptResult | None, *, busy: bool) -> None:
-        changed = changed_since(run, result)
+        changed = self.desk.changed(run, result)
         fresh = result is not None and not changed
         said = "It is being worked out. Go on as you like: what is changed meanwhile is marked." if busy and not result else ""
         self.sentence.set_text(said or self._sentence(result, changed))
-        for way in (self.sheet, self.compare):
-            way.set_visibility(result is not None)
+        self.sheet.set_visibility(result is not None)
+        self.compare.set_visibility(result is not None and len(self.desk.store.planned()) > 1)
         self.freezing.set_visibility(result is not None and bool(run.pieces))
         if result is not None:
-            self.sheet.set_text("Open the run sheet" if fresh else "Open the former sheet")
-            self.sheet.props["href"] = link(result, SHEET)
+            place = placed(result, self.flask)[1]
+            which = f" of flask {place + 1}" if len(result.data["plans"]) > 1 else ""
+            self.sheet.set_text(("Open the run sheet" if fresh else "Open the former sheet") + which)
+            self.sheet.props["href"] = link(result, file_of(SHEET, place))
             self.sheet.classes(add="main" if fresh else "", remove="" if fresh else "main")
         self.button.set_visibility(not fresh)
+        parts.able(self.button, not busy)
         self.button.set_text("Being worked out" if busy else "Work it out" if result is None else "Work it out again")
 
     def _sentence(self, result: KeptResult | None, changed: tuple[str, ...]) -> str:

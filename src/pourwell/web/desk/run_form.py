@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any, Final
 
-from pourwell.app.choices import SMALLEST, USUAL
+from pourwell.app.choices import SMALLEST, USUAL, USUAL_BURNOUT
 from pourwell.app.desk import Desk
 from pourwell.app.desk_form import request_of_form
 from pourwell.app.desk_words import MINUS, PICTURE
@@ -31,6 +31,8 @@ class PieceRow:
     picture: Tag
     count: Entry
     sprue: Tag
+    unit: Tag
+    """Says that its file is read in another unit now than in the plan."""
 
     @property
     def pictured(self) -> bool:
@@ -88,6 +90,9 @@ class RunForm:
                 self._choice("pattern", "Pattern material", form, options=lists.materials)
                 self._choice("investment", "Investment", form, options=(USUAL, *lists.investments))
                 self._choice("flask", "Flask", form, options=(SMALLEST, *lists.flasks))
+                self._choice("programme", "Burnout", form, options=(USUAL_BURNOUT, *lists.programmes))
+                known = form.get("programme") or len(lists.programmes)
+                self.fields["programme"].whole.set_visibility(bool(known))
                 self.stones = _tick("Stones are in place", form.get("stones"), lambda on: self.keep("stones", on or ""))
                 self._entry("returns", "Returns in the charge", form, unit="%", inputmode="decimal", remark="clean, once cast")
                 self._entry("metal_c", "Metal at the pour", form, unit="°C", inputmode="decimal")
@@ -145,8 +150,16 @@ class RunForm:
         self.stones.show(bool(run.form.get("stones")))
         self._pieces(run)
 
-    def mark(self, run: KeptRun, plan: Mapping[str, Any] | None, changed: Collection[str]) -> None:
-        """Say who set each weight and temperature, and mark what was changed since the plan was worked out."""
+    def mark(
+        self, run: KeptRun, plan: Mapping[str, Any] | None, changed: Collection[str], *, otherwise: Collection[int] = ()
+    ) -> None:
+        """Say who set each weight and temperature, and mark what was changed since the plan was worked out.
+
+        `otherwise`: patterns whose file is read in another unit now.
+        """
+        for pattern_id, row in self.rows.items():
+            row.unit.set_visibility(pattern_id in otherwise)
+            row.whole.classes(add="since" if pattern_id in otherwise else "", remove="" if pattern_id in otherwise else "since")
         for name, field in self.fields.items():
             field.since(name in changed or (name == "pour_hour" and "pour_day" in changed))
         self.list.classes(add="since" if "pieces" in changed else "", remove="" if "pieces" in changed else "since")
@@ -194,11 +207,13 @@ class RunForm:
             with Tag("span"):
                 parts.link(name, f"/patterns/{pattern_id}", "name")
                 sprue = parts.link("", f"/runs/{self.run_id}/sprues?piece={pattern_id}", "sprue-way")
+                unit = Tag("small", "Its unit was changed since")
+                unit.set_visibility(False)
             with Tag("span", classes="count", role="group", aria_label=f"{name}, how many"):
                 parts.button(MINUS, lambda: self._step(pattern_id, -1), "", aria_label=f"One fewer {name}")
                 count = Entry("", typed=partial(self._count, pattern_id), inputmode="numeric", aria_label=f"How many {name}")
                 parts.button("+", lambda: self._step(pattern_id, 1), "", aria_label=f"One more {name}")
-        return PieceRow(whole=row, picture=picture, count=count, sprue=sprue)
+        return PieceRow(whole=row, picture=picture, count=count, sprue=sprue, unit=unit)
 
     def _picture(self, pattern_id: int, row: PieceRow) -> None:
         """Its picture, once it is checked."""

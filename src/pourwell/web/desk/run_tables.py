@@ -36,9 +36,12 @@ def to_weigh(plan: Plan, was: Plan) -> None:
             _weigh("Water", water, mix["water_g"], before=old_mix["water_g"], row="bulk")
         with Tag("tbody"):
             name = plan["alloy"]["name"]
-            for what, says, grams, before in _metal(name, charge, old_charge):
+            metal = _metal(name, charge, old_charge)
+            for what, says, grams, before in metal if len(metal) > 1 else ():
                 _weigh(what, says, grams, before=before)
             band = f"{charge['low_g']:.1f} to {charge['high_g']:.1f} g, melt loss included"
+            if len(metal) == 1:  # the same figure is not written twice
+                band = f"{metal[0][0].lower()}; {band}"
             _weigh("Charge", band, charge["total_g"], before=old_charge["total_g"], row="sum")
 
 
@@ -180,7 +183,7 @@ def _chart_words(plan: Plan, steps: Sequence[Step], axis: TimeLine) -> None:
     grid = units.grid_c(heat.most_c)
     for c, says in grid:
         label = f"{says} {units.unit('°C')}" if says == grid[-1][1] else says
-        drawn.word(label, 0.0, heat.y(c) - 16, classes="axis", anchor="start")
+        drawn.word(label, 0.0, heat.y(c) - 16, classes="axis halo", anchor="start")
     for segment in plan["burnout"]["segments"]:
         if segment["hold_min"] >= HOLD_SHOWN_MIN:
             a, b = (axis.x(datetime.fromisoformat(segment[key])) for key in ("reached_at", "ends_at"))

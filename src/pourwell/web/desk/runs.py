@@ -19,7 +19,7 @@ def runs_page(desk: Desk) -> None:
         with Tag("div", classes="head"):
             with Tag("div"):
                 Tag("h1", "Runs")
-                Tag("p", "A run is one flask, from the tree to the quench.")
+                Tag("p", "A run goes from the tree to the quench, in one flask or in several.")
             with Tag("div", classes="acts"):
                 parts.button("Plan a run", lambda: ui.navigate.to(f"/runs/{desk.new_run().id}"), "btn main")
         body = Tag("div")
@@ -68,7 +68,7 @@ def run_rows(desk: Desk, page: Frame, standings: Sequence[Standing], *, removabl
                             else:
                                 Tag("span", name)
                             Tag("span", f"{TIMES} {count}")
-                charge = f"{one.plan['charge']['total_g']:.1f}" if one.plan else DASH
+                charge = f"{sum(plan['charge']['total_g'] for plan in one.plans):.1f}" if one.plan else DASH
                 parts.figure(charge, "g" if one.plan else "", tag="span", classes="num nowrap")
                 with Tag("div", classes="next"):
                     if one.next is not None:
@@ -99,5 +99,6 @@ def run_words(one: Standing, page: Frame) -> str:
     """The alloy and the flask of a run."""
     if one.plan is None:
         return page.lists.alloy_name(str(one.run.form.get("alloy", "")))
-    flask = one.plan["flask"]
-    return f"{one.plan['alloy']['name']}, {flask['diameter_mm']:.0f} {TIMES} {flask['height_mm']:.0f}"
+    flasks = [plan["flask"] for plan in one.plans]
+    sizes = ", ".join(f"{flask['diameter_mm']:.0f} {TIMES} {flask['height_mm']:.0f}" for flask in flasks)
+    return f"{one.plan['alloy']['name']}, {sizes}"

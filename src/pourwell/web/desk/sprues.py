@@ -22,6 +22,9 @@ ANSWER_S: Final = 120.0
 LOOK_S: Final = 1.0
 SAME_MM: Final = 0.05
 """A kept place so near to one of the list is that one: both were rounded."""
+ONE_SPRUE: Final = (
+    "A plan takes one sprue a piece. A second one is set at the bench: weigh the tree then, for its metal is not in the charge."
+)
 FELL_AWAY: Final = "Your place fell away: the unit of the pattern was changed. The proposed one is taken; set yours anew"
 Told = Mapping[str, Any]
 
@@ -125,6 +128,7 @@ class Sprues:
             self.now = Tag("div", aria_live="polite")
             self.back = parts.button("Back to the proposed place", lambda: self.keep(None))
             Tag("p", "Drag the ring in the picture, or press arrow keys on it. Or choose “Set the sprue” above and click.", "small")
+            Tag("p", ONE_SPRUE, "small")
         self.rows = []
         with parts.section("Places to choose from"):
             if no_cure:
@@ -144,11 +148,11 @@ class Sprues:
         self.viewer.offer(flags, grip=at if at is not None else choices[0]["at_mm"])
         proposed = FELL_AWAY if fell_away(run, self.pattern_id) else "Proposed by the shape of the piece"
         self.who.set_text(proposed if at is None else "Set by you")
-        _able(self.back, at is not None)
+        parts.able(self.back, at is not None)
         for k, (row, deed) in enumerate(self.rows):
             row.classes(add="here" if k == here else "", remove="" if k == here else "here")
             deed.set_text("It stands here" if k == here else "Set it here")
-            _able(deed, k != here)
+            parts.able(deed, k != here)
         self.now.clear()
         with self.now:
             self._now(choices[here] if here is not None else own or choices[0], own=own)
@@ -208,17 +212,6 @@ def chosen_of(choices: Sequence[Told], at: Sequence[float] | None) -> int | None
         return 0
     near = (k for k, one in enumerate(choices) if max(abs(a - b) for a, b in zip(one["at_mm"], at, strict=True)) < SAME_MM)
     return next(near, None)
-
-
-def _able(button: Tag, able: bool) -> None:
-    """A button that has nothing to do now stays where it is, so that keys do not lose their place."""
-    said = None if able else "true"
-    if button.props.get("aria-disabled") != said:
-        if said:
-            button.props["aria-disabled"] = said
-        else:
-            button.props.pop("aria-disabled", None)
-        button.update()
 
 
 def _flag(mine: str, one: Told) -> dict[str, Any]:

@@ -138,11 +138,10 @@ def _attention(standings: Sequence[Standing]) -> None:
 
 def _kiln(standings: Sequence[Standing], page: Frame) -> None:
     now, zone = page.moment(), page.lists.zone
-    mine = [s for s in standings if s.plan and when.told(s.plan["burnout"]["ends_at"], zone) > now]
+    mine = [plan for s in standings for plan in s.plans if when.told(plan["burnout"]["ends_at"], zone) > now]
     if not mine:
         return
-    plan = min(mine, key=lambda s: s.plan["burnout"]["starts_at"] if s.plan else "").plan
-    assert plan is not None
+    plan = min(mine, key=lambda one: str(one["burnout"]["starts_at"]))
     burnout = plan["burnout"]
     corners = kiln_points(burnout["segments"], burnout["start_c"])
     past = [c for c in pairwise(corners) if c[0][0] <= now < c[1][0]]

@@ -1,7 +1,9 @@
 // The viewer: a tray with a solid in 3-D, its switches above, its legend at the left, its sliders below. What is drawn is the stage's affair.
 import { REVISION, Stage, VIEWS } from "pourwell-stage";
 
-const BARS_MM = [0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100];
+const BARS = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100]; // of the reader's unit
+const LONGEST_BAR_PX = 140;
+const MOST_TICKS = 5;
 const STEP_DEG = 8;
 const STEP_PX = 40;
 const ZOOM = 1.15;
@@ -16,10 +18,18 @@ const CUTS = { Front: "the front", Side: "the side", Above: "above" };
 
 const number = (value) => (Math.abs(value) >= 100 ? value.toFixed(0) : Math.abs(value) >= 10 ? value.toFixed(1) : value.toFixed(2));
 
+// The next of 1, 2, 5, 10 ... at or above a number.
+function roundStep(least) {
+  const ten = 10 ** Math.floor(Math.log10(least));
+  return [1, 2, 5, 10].map((k) => k * ten).find((step) => step >= least * (1 - 1e-9));
+}
+
+const decimals = (step) => Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
+
 const lasted = (s) => (s < 120 ? `${number(s)} s` : s < 7200 ? `${number(s / 60)} min` : `${number(s / 3600)} h`);
 
 export default {
-  props: { solids: Array, label: String, still: String, flags: Array, placing: String, grip: Array },
+  props: { solids: Array, label: String, still: String, flags: Array, placing: String, grip: Array, scales: Object },
   emits: ["picked", "placed", "ready"],
   template: `
     <div class="view" ref="root" :data-ready="ready" :data-frame="frames" :data-section="cutShare" :data-field="field" :data-time="at" :data-solid="which" :data-three="three">
@@ -45,12 +55,12 @@ export default {
         <svg class="leads" aria-hidden="true"><line v-for="f in shown" :key="f.letter" :x1="f.x" :y1="f.y" :x2="f.lx" :y2="f.ly"/><line v-if="ruler" :x1="ruler[0]" :y1="ruler[1]" :x2="ruler[2]" :y2="ruler[3]"/><circle v-for="(d, k) in dots" :key="k" :cx="d[0]" :cy="d[1]" r="4"/></svg>
         <button v-for="f in shown" :key="f.letter" type="button" class="letter" :class="{ at: f.letter === chosen }" :style="{ left: f.lx + 'px', top: f.ly + 'px' }" :aria-label="(f.what ?? 'Finding') + ' ' + f.letter + ': ' + f.says" @click="pick(f.letter)">{{ f.letter }}</button>
         <button v-if="held && !failed" type="button" class="grip" :class="{ behind: held.behind }" :style="{ left: held.x + 'px', top: held.y + 'px' }" :aria-label="placing + ': arrow keys move it along the surface, with Shift further'" @keydown="nudge" @pointerdown="grab" @pointermove="drag" @pointerup="drop"></button>
-        <div v-if="legend" class="legend" :class="{ narrow }"><b>{{ legend.title }}, {{ legend.unit }}</b><div class="scale"><div class="ramp"></div>
-          <span v-for="t in ticks" :key="t" :style="{ bottom: place(t) + '%' }">{{ t }}</span>
-          <span v-if="legend.limit != null" class="limit" :style="{ bottom: place(legend.limit) + '%' }">{{ legend.limit }} <span class="says">{{ legend.limit_says }}</span></span>
+        <div v-if="legend" class="legend" :class="{ narrow }"><b>{{ legend.title }}, {{ unitOf(legend.unit).unit }}</b><div class="scale"><div class="ramp"></div>
+          <span v-for="t in ticks" :key="t.at" :style="{ bottom: place(t.at) + '%' }">{{ t.says }}</span>
+          <span v-if="legend.limit != null" class="limit" :style="{ bottom: place(legend.limit) + '%' }">{{ limitSaid }} <span class="says">{{ legend.limit_says }}</span></span>
           <i v-if="legend.slide && !legend.moments_s && at != null" class="now" :style="{ bottom: place(at) + '%' }"></i></div></div>
         <output v-if="measured" class="measured">{{ measured }}</output>
-        <div v-if="bar" class="scalebar" :style="{ '--mm10': bar.px + 'px' }">{{ bar.mm }} mm</div>
+        <div v-if="bar" class="scalebar" :style="{ '--mm10': bar.px + 'px' }">{{ bar.says }}</div>
       </div>
       <p v-if="said" class="view-said">{{ said }}</p>
       <div v-if="!failed" class="view-foot">
@@ -75,14 +85,18 @@ export default {
   },
   computed: {
     ticks() {
-      const { ticks, limit, high, low } = this.legend; // a tick under the limit's words is left out
-      return ticks.filter((t) => limit == null || Math.abs(t - limit) > 0.06 * (high - low));
+      const { limit, high, low } = this.legend; // a tick under the limit's words is left out
+      return this.marks().filter(({ at }) => limit == null || Math.abs(at - limit) > 0.06 * (high - low));
+    },
+    limitSaid() {
+      const { limit, unit } = this.legend, said = String(limit).split(".")[1] ?? "";
+      return this.figure(limit, unit, said.length);
     },
     timeSaid() {
       const { legend, at } = this;
       if (!legend?.slide) return "";
       if (at == null) return "all";
-      return legend.moments_s ? lasted(at) : `${number(at)} ${legend.unit}`;
+      return legend.moments_s ? this.point(lasted(at)) : `${this.point(number(this.given(at, legend.unit)))} ${this.unitOf(legend.unit).unit}`;
     },
   },
   watch: {
@@ -123,6 +137,27 @@ export default {
     this.stage = null;
   },
   methods: {
+    // The reader's units: a figure is kept in the workshop's and shown in these.
+    unitOf(base) {
+      return this.scales?.units?.[base] ?? { unit: base, factor: 1, shift: 0, more: 0 };
+    },
+    given(value, base) {
+      const { factor, shift } = this.unitOf(base);
+      return factor * value + shift;
+    },
+    point(text) {
+      return this.scales?.comma ? text.replace(".", ",") : text;
+    },
+    figure(value, base, digits) {
+      return this.point(this.given(value, base).toFixed(digits + this.unitOf(base).more));
+    },
+    // Ticks of the legend: as its head has them, or at round figures of the reader's unit.
+    marks() {
+      const { ticks, low, high, unit } = this.legend, { factor, shift } = this.unitOf(unit);
+      if (factor === 1) return ticks.map((at) => ({ at, says: this.point(String(at)) }));
+      const step = roundStep((factor * (high - low)) / MOST_TICKS), first = Math.ceil((factor * low + shift) / step - 1e-9), last = Math.floor((factor * high + shift) / step + 1e-9);
+      return Array.from({ length: last - first + 1 }, (_, k) => (first + k) * step).map((value) => ({ at: (value - shift) / factor, says: this.point(value.toFixed(decimals(step))) }));
+    },
     fail(ready, says) {
       this.failed = true;
       this.said = says;
@@ -191,7 +226,7 @@ export default {
     },
     cutIt() {
       this.stage.show({ cut: this.cutShare, from: this.cutFrom });
-      this.cutSaid = this.cutShare ? `${this.stage.depth().toFixed(1)} mm` : "off";
+      this.cutSaid = this.cutShare ? `${this.figure(this.stage.depth(), "mm", 1)} ${this.unitOf("mm").unit}` : "off";
     },
     turn(view) {
       this.stage?.turn(view);
@@ -258,9 +293,9 @@ export default {
       this.stage.redraw();
     },
     scalebar() {
-      const px = this.stage.pxPerMm();
-      const mm = BARS_MM.filter((length) => length * px <= 140).pop() ?? BARS_MM[0];
-      this.bar = { mm, px: mm * px };
+      const { unit, factor } = this.unitOf("mm"), px = this.stage.pxPerMm() / factor;
+      const length = BARS.filter((one) => one * px <= LONGEST_BAR_PX).pop() ?? BARS[0];
+      this.bar = { says: `${this.point(String(length))} ${unit}`, px: length * px };
     },
     place(value) {
       return Math.min(Math.max((100 * (value - this.legend.low)) / (this.legend.high - this.legend.low), 0), 100);
@@ -326,7 +361,7 @@ export default {
         return this.put(hit);
       }
       this.ends = this.ends?.length === 1 ? [this.ends[0], hit.point] : [hit.point];
-      this.measured = this.ends.length === 2 ? `${this.ends[0].distanceTo(this.ends[1]).toFixed(2)} mm` : "and to where?";
+      this.measured = this.ends.length === 2 ? `${this.figure(this.ends[0].distanceTo(this.ends[1]), "mm", 2)} ${this.unitOf("mm").unit}` : "and to where?";
       this.stage.redraw();
     },
     forget() {

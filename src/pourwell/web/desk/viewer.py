@@ -12,6 +12,8 @@ What a page gives it:
 A field of the head is shown with its legend. One with `slide` has a slider of that name: with `moments_s` it holds a value for each
 of them, and what lies between two is blended; without, its values are times themselves, and what is over by then is pale.
 
+Numbers come in the workshop's units. Legend, limit, section, scale bar and what is measured are shown in those of the page.
+
 What it tells: `picked` with the letter of a flag that was pressed, `placed` with a `Place`. On the page it is `.view`, with
 `data-ready` (no, yes, still, failed), `data-frame` (how often it was drawn), `data-field`, `data-time`, `data-section`,
 `data-solid`.
@@ -75,6 +77,7 @@ class Viewer(ui.element, component="viewer.js", esm={"nicegui-scene": str(SCENE)
     ) -> None:
         super().__init__()
         self._units = here()
+        self.props["scales"] = {"units": self._units.scales(), "comma": self._units.display.comma}
         self.props["solids"] = [one.plain for one in (Solid(src=src, head=head, title=title), *beside)]
         self.props["label"], self.props["still"] = label, still
         self.props["flags"] = self._told(flags)

@@ -39,6 +39,38 @@ void main() {
   gl_FragColor = vec4(colour * light, 1.0);
 }`;
 
+// What stands for the metal in a section: the flat of the cut, drawn where metal is.
+const CAP_VERTEX = `void main() { gl_Position = projectionMatrix * modelViewMatrix * vec4(position, 1.0); }`;
+const CAP_FRAGMENT = `uniform vec3 cut; void main() { gl_FragColor = vec4(cut, 1.0); }`;
+const CUT = new THREE.Vector3(0.38, 0.4, 0.42);
+
+// A pass that draws nothing and counts behind the section, pixel by pixel, how often a way leaves metal more often than it enters it: so
+// a hollow stays empty, also one in a body within another, and bodies that reach into each other are one.
+function counting(plane, side, step) {
+  return new THREE.ShaderMaterial({
+    uniforms: { plane }, vertexShader: VERTEX, side, colorWrite: false, depthWrite: false, depthTest: false,
+    fragmentShader: `uniform vec4 plane; varying vec3 vPlace; void main() { if (dot(vPlace, plane.xyz) > plane.w) discard; gl_FragColor = vec4(1.0); }`,
+    stencilWrite: true, stencilFunc: THREE.AlwaysStencilFunc, stencilFail: step, stencilZFail: step, stencilZPass: step,
+  });
+}
+
+// The passes over one solid, and the flat they leave: in this order after the solid itself.
+function capOf(geometry) {
+  const plane = { value: new THREE.Vector4(0, 0, 0, 1) };
+  const flat = new THREE.ShaderMaterial({
+    uniforms: { cut: { value: CUT } }, vertexShader: CAP_VERTEX, fragmentShader: CAP_FRAGMENT, side: THREE.DoubleSide,
+    stencilWrite: true, stencilFunc: THREE.NotEqualStencilFunc, stencilRef: 0,
+    polygonOffset: true, polygonOffsetFactor: -1, polygonOffsetUnits: -4, // before what ends in the section
+  });
+  const drawn = [
+    new THREE.Mesh(geometry, counting(plane, THREE.BackSide, THREE.IncrementWrapStencilOp)),
+    new THREE.Mesh(geometry, counting(plane, THREE.FrontSide, THREE.DecrementWrapStencilOp)),
+    new THREE.Mesh(new THREE.PlaneGeometry(1, 1), flat),
+  ];
+  drawn.forEach((one, k) => Object.assign(one, { renderOrder: 1 + k, frustumCulled: false, visible: false }));
+  return { drawn, plane };
+}
+
 const shade = (hex) => [0, 2, 4].map((k) => parseInt(hex.slice(k, k + 2), 16));
 
 function ramp(stops) {
@@ -58,7 +90,7 @@ function ramp(stops) {
 
 function material(map, body) {
   const uniforms = {
-    map: { value: map }, body: { value: new THREE.Vector3(...body) }, cut: { value: new THREE.Vector3(0.38, 0.4, 0.42) },
+    map: { value: map }, body: { value: new THREE.Vector3(...body) }, cut: { value: CUT },
     plane: { value: new THREE.Vector4(0, 0, 0, 1) }, low: { value: 0 }, high: { value: 1 }, limit: { value: 0 }, past: { value: -1e30 },
     blend: { value: 0 }, field: { value: false }, limited: { value: false },
   };
@@ -81,7 +113,7 @@ function solidOf(head, data) {
   mesh.frustumCulled = false;
   mesh.visible = false;
   const values = Object.fromEntries(head.fields.map((f) => [f.name, (f.offsets ?? [f.offset]).map(floats)]));
-  return { head, mesh, values, map };
+  return { head, mesh, values, map, cap: head.closed ? capOf(geometry) : null };
 }
 
 export class Stage {
@@ -91,7 +123,7 @@ export class Stage {
     probe.getExtension("WEBGL_lose_context")?.loseContext();
     this.canvas = canvas;
     this.drawn = drawn;
-    this.renderer = new THREE.WebGLRenderer({ canvas, antialias: true, alpha: true });
+    this.renderer = new THREE.WebGLRenderer({ canvas, antialias: true, alpha: true, stencil: true });
     this.renderer.setPixelRatio(Math.min(window.devicePixelRatio, 2));
     this.scene = new THREE.Scene();
     this.camera = new THREE.OrthographicCamera();
@@ -117,8 +149,10 @@ export class Stage {
   }
 
   clear() {
-    for (const { mesh, map } of this.solids) {
-      this.scene.remove(mesh);
+    for (const { mesh, map, cap } of this.solids) {
+      this.scene.remove(mesh, ...(cap?.drawn ?? []));
+      cap?.drawn.forEach((one) => one.material.dispose());
+      cap?.drawn[2].geometry.dispose();
       mesh.geometry.dispose();
       mesh.material.forEach((one) => one.dispose());
       map?.dispose();
@@ -131,8 +165,8 @@ export class Stage {
     this.clear();
     this.solids = loaded.map(([head, data]) => solidOf(head, data));
     const box = new THREE.Box3();
-    for (const { mesh } of this.solids) {
-      this.scene.add(mesh);
+    for (const { mesh, cap } of this.solids) {
+      this.scene.add(mesh, ...(cap?.drawn ?? []));
       box.union(mesh.geometry.boundingBox);
     }
     const head = this.solids[0].head;
@@ -304,7 +338,10 @@ export class Stage {
     if (!this.renderer || !this.solids.length) return;
     const { cut, field: name, at } = this.view, { mesh, head, values } = this.solid;
     const field = head.fields.find((f) => f.name === name), axis = this.cutAxis();
-    for (const one of this.solids) one.mesh.visible = one.mesh === mesh;
+    for (const one of this.solids) {
+      one.mesh.visible = one.mesh === mesh;
+      one.cap?.drawn.forEach((pass) => (pass.visible = one.mesh === mesh && cut > 0));
+    }
     const plane = cut ? [...axis.toArray(), axis.dot(this.middle) + this.reach(axis) - this.depth()] : [0, 0, 0, 1];
     const [first, second, blend] = field ? between(field, values[name], at) : [null, null, 0];
     if (first) {
@@ -318,9 +355,20 @@ export class Stage {
       u.past.value = field?.slide && !field.moments_s && at != null ? at : -1e30;
       if (field) [u.low.value, u.high.value, u.limited.value, u.limit.value] = [field.low, field.high, field.limit != null, field.limit ?? 0];
     }
+    if (cut) this.lay(this.solid.cap, axis, plane);
     this.outline();
     this.renderer.render(this.scene, this.camera);
     this.drawn();
+  }
+
+  // Lay the flat of a section where the section is.
+  lay(cap, axis, plane) {
+    if (!cap) return;
+    cap.plane.value.set(...plane);
+    const flat = cap.drawn[2];
+    flat.position.copy(this.middle).addScaledVector(axis, plane[3] - axis.dot(this.middle));
+    flat.quaternion.setFromUnitVectors(new THREE.Vector3(0, 0, 1), axis);
+    flat.scale.setScalar(4 * this.radius);
   }
 
   // Where a place stands on the tray [px].

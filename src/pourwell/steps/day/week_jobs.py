@@ -1,0 +1,43 @@
+"""What is to be done in a week, by the clock: all hands-on work, each start, setting and last look of a kiln."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from pourwell.steps.day.night import OVERNIGHT
+from pourwell.steps.day.week_plan import WeekPlan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """Something to do, by the clock."""
+
+    at: datetime
+    minutes: int
+    key: str
+    says: str
+    where: str
+    """The run or the kiln, in words."""
+    run: int | None = None
+    why: str = ""
+    """Of a setting of the kiln: what happens from then on; where it goes on for a night, and before bed, the cautions of that."""
+
+
+def work_of(plan: WeekPlan) -> list[Job]:
+    """All hands-on work of a week and every start and setting of a kiln, in the order of time."""
+    jobs = [
+        Job(at=e.starts_at, minutes=e.hands_on_min, key=e.key, says=e.says, where=f"run {run.number}, {run.name}", run=run.number)
+        for run in plan.runs
+        for e in run.timeline
+        if e.hands_on_min and e.moments is None
+    ]
+    for load in plan.loads:
+        runs = ", ".join(map(str, load.runs))
+        night = OVERNIGHT if load.overnight else ""
+        where = f"{load.kiln}, run{'s' if len(load.runs) > 1 else ''} {runs}"
+        if not load.programme.by_hand:
+            jobs.append(Job(at=load.on_at, minutes=0, key="on", says="Kiln on: start the programme", where=where, why=night))
+        jobs += [
+            Job(at=p.at, minutes=0, key="look" if p.looks else "set", says=p.says, where=where, why=night if p.looks else p.why)
+            for p in load.settings
+        ]
+    return sorted(jobs, key=lambda job: (job.at.timestamp(), job.minutes))
