@@ -24,7 +24,7 @@ NOT_MODELLED: Final = (
     "cracks: heat, steam and differences are held against what published programmes do, not against strength",
     "how resin swells, breaks down and burns: times at temperature only",
     "a thermocouple that is wrong while the mould inverts: the ceilings, the drying and the time for carbon reckon with its error; "
-    "it moves the difference of rim and core by about as much as itself",
+    "it moves the difference of rim and core by one to three times itself",
     "the tree in the mould, air through the sprue hole, and differences of temperature in the kiln beyond what studio.toml says",
 )
 
