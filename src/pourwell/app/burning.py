@@ -15,7 +15,7 @@ from pourwell.materials.library import Library, own_row
 from pourwell.steps.burnout import checks, hour_checks
 from pourwell.steps.burnout.legs import Case
 from pourwell.steps.burnout.load import Wanted, evenly, served
-from pourwell.steps.burnout.model import Programme, TimedSegment
+from pourwell.steps.burnout.model import Programme, Reading, TimedSegment
 from pourwell.steps.burnout.plan import case_of, timed
 from pourwell.steps.day.clock import after, to_five
 from pourwell.steps.day.open_hours import read_soon
@@ -71,6 +71,8 @@ class Burnout:
     by_hand: tuple[Moment, ...]
     takes_count: int
     """How many segments the controller takes."""
+    reading: Reading
+    """What the kiln may show."""
     findings: tuple[Finding, ...]
     sizes: tuple[OfSize, ...] = ()
     """What it does in each different flask."""
@@ -98,6 +100,7 @@ class Burnout:
                 "by_hand": self.by_hand,
                 "findings": self.findings,
                 "sizes": self.sizes,
+                "reading": self.reading,
             }
         )
         return whole
@@ -148,6 +151,7 @@ def burn_out(asked: Asked, *, now: datetime) -> Burnout:
         out=outs,
         by_hand=moments,
         takes_count=worst.kiln.segments_count,
+        reading=programme.reading(worst.kiln.unseen_k),
         findings=(*folded((*told, *unsaid(others, told))), *hour_checks.findings(hours_of(firing, times, shop.studio))),
         sizes=sizes,
     )

@@ -65,6 +65,8 @@ def _print(found: "Burnout") -> None:
     out, programme = console(), found.programme
     out.print(f"\n[bold]{escape(programme.name)}[/]")
     out.print(f"[dim]{BAG_WINS}[/]")
+    reading = found.reading
+    out.print(f"Reading never above {reading.never_over_c} °C; at {reading.off_c} °C switch off: the run is lost.")
     print_rows([("kiln on", _clock(found.kiln_on_at), ""), ("ready", _clock(found.ready_at), f"after {_span(found_min(found))}")])
     out.print()
     typed = found.typed

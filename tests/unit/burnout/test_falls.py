@@ -9,7 +9,7 @@ from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.hand import followed, set_points
 from pourwell.steps.burnout.legs import Leg, fall, fall_h, legs_of, mean_fall_c_per_h, typed_fall_c_per_h
 from pourwell.steps.burnout.plan import usual_row
-from tests.unit.burnout.case import altered
+from tests.unit.burnout.case import SHOWS, altered
 from tests.unit.burnout.test_inside import case
 
 
@@ -60,7 +60,7 @@ def test_a_kiln_set_by_hand_is_at_its_level_when_newton_says():
         Leg(start_c=20, target_c=540, ramp_c_per_h=120, hold_min=60, why=""),
         Leg(start_c=540, target_c=300, ramp_c_per_h=95, hold_min=120, why=""),
     )
-    corners = followed(legs, set_points(legs, kiln=kiln, step_min=30), kiln)
+    corners = followed(legs, set_points(legs, kiln=kiln, step_min=30, reading=SHOWS), kiln)
     start = next(t for (t, c), (_, after) in pairwise(corners) if c == 540 and after == 300)
     end = next(t for t, c in corners if c == 300)
     assert end - start == pytest.approx(148.6, abs=0.1)

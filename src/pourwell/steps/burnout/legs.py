@@ -12,7 +12,7 @@ from pourwell.materials.model import Investment, PatternMaterial, ProgrammeStep
 from pourwell.materials.model import Programme as Row
 from pourwell.materials.studio import Kiln
 from pourwell.physics.lag import ramp_limit
-from pourwell.steps.burnout.model import Factor, Measured, Programme
+from pourwell.steps.burnout.model import Factor, Measured, Programme, Reading
 from pourwell.steps.flask.model import Flask
 from pourwell.steps.melt.plan import mould_side
 from pourwell.units import m_from_mm, min_from_h, s_from_h
@@ -134,6 +134,12 @@ def ceilings(case: Case) -> tuple[float, float]:
         return min(library.rule("ceiling_warn_c"), own_c), library.rule("ceiling_stop_c")
     stop_c = library.rule("ceiling_phosphate_c")
     return min(stop_c, own_c), stop_c
+
+
+def reading_of(case: Case) -> Reading:
+    """What the kiln of a case may show."""
+    warn_c, stop_c = ceilings(case)
+    return Reading.of(warn_c=warn_c, stop_c=stop_c, unseen_k=case.kiln.unseen_k)
 
 
 def top_level_c(case: Case) -> float:

@@ -21,6 +21,7 @@ from pourwell.steps.burnout.legs import (
     legs_as_typed,
     legs_of,
     passes_min,
+    reading_of,
     top_level_c,
     total_min,
     whole_hold_min,
@@ -169,7 +170,7 @@ class Frame:
 def built(legs: tuple[Leg, ...], case: Case, frame: Frame) -> Programme:
     """The programme of these legs: run at every end of the inputs, judged, and what it draws."""
     rule = case.library.rule
-    points = set_points(legs, kiln=case.kiln, step_min=rule("by_hand_step_min"))
+    points = set_points(legs, kiln=case.kiln, step_min=rule("by_hand_step_min"), reading=reading_of(case))
     corners = followed(legs, points, case.kiln)
     ends = ends_of(case)
     found = all_traits(ends, corners, frame.limits.look)
@@ -227,7 +228,7 @@ def by_hand_kept(legs: tuple[Leg, ...], case: Case, limits: Limits) -> tuple[Leg
     if len(legs) <= case.kiln.segments_count:
         return legs
     for _ in range(HAND_ROUNDS):
-        points = set_points(legs, kiln=case.kiln, step_min=step_min)
+        points = set_points(legs, kiln=case.kiln, step_min=step_min, reading=reading_of(case))
         found = all_traits(ends_of(case), followed(legs, points, case.kiln), limits.look)
         faults = broken(found, limits, slack=NOISE)
         short = [(kind, which) for kind, which in faults if kind.key in HELD]
@@ -278,7 +279,7 @@ def unjudged(programme: Programme, case: Case, legs: tuple[Leg, ...]) -> Program
     return replace(
         programme,
         segments=tuple(_segment(number, leg) for number, leg in enumerate(legs, start=1)),
-        by_hand=set_points(legs, kiln=case.kiln, step_min=case.library.rule("by_hand_step_min")),
+        by_hand=set_points(legs, kiln=case.kiln, step_min=case.library.rule("by_hand_step_min"), reading=reading_of(case)),
         total_min=total_min(legs),
     )
 
