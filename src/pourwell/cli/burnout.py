@@ -63,6 +63,10 @@ def _print(found: "Burnout") -> None:
     from pourwell.steps.burnout.model import BAG_WINS
 
     out, programme = console(), found.programme
+    stops = [one for one in found.findings if one.severity == "stop"]
+    if stops:
+        out.print("\n[bold white on red] DO NOT FIRE [/] what follows stops this burnout")
+        print_findings(stops)
     out.print(f"\n[bold]{escape(programme.name)}[/]")
     out.print(f"[dim]{BAG_WINS}[/]")
     reading = found.reading
@@ -90,7 +94,7 @@ def _print(found: "Burnout") -> None:
     if len(found.sizes) > 1:
         print_rows([_of_size(size) for size in found.sizes])
         out.print()
-    print_findings(found.findings)
+    print_findings(one for one in found.findings if one.severity != "stop")
 
 
 def _of_size(size: "OfSize") -> tuple[str, str, str]:
