@@ -210,7 +210,14 @@ def _limit(verdict: "Verdict") -> str:
         return f"{verdict.at_end}; elsewhere {limit}"
     wider = verdict.at_most and verdict.widest is not None
     widest = f", widened up to {_figure(verdict.widest or 0.0)} at other ends by the published cycle for wax" if wider else ""
-    return f"{limit}{widest}; {_beside(verdict)}; {verdict.at_end}"
+    return f"{limit}{widest}{_reached(verdict)}; {_beside(verdict)}; {verdict.at_end}"
+
+
+def _reached(verdict: "Verdict") -> str:
+    """The most at any end, where that is over the rule's own figure."""
+    if verdict.reached is None or verdict.rule is None:
+        return ""
+    return f"; at its highest {_figure(verdict.reached)}, OVER the rule's own {_figure(verdict.rule)}"
 
 
 def _kept(verdict: "Verdict") -> str:

@@ -10,7 +10,7 @@ from pourwell.findings import Code, Finding, Severity
 from pourwell.steps.burnout.facts import Facts
 from pourwell.steps.burnout.legs import HOLD_STEP_MIN
 from pourwell.steps.burnout.limits import proven_for
-from pourwell.steps.burnout.model import SLACK, Verdict, ruled_words
+from pourwell.steps.burnout.model import Verdict, ruled_words
 
 OWN: Final = "own estimate"
 TOO_MUCH: Final = {
@@ -121,14 +121,11 @@ def limits_kept(facts: Facts) -> Iterator[Finding]:
 
 def limits_widened(facts: Facts) -> Iterator[Finding]:
     """A measure of the mould that is kept, but at some end of the inputs only by a limit wider than the rule's own figure."""
-    inside, rules, wax = facts.programme.inside, facts.library.rules, facts.library.programme(facts.investment.programme_wax)
-    if inside is None:
-        return
-    reached = {"steam": inside.steam_kw_per_m2, "cristobalite": inside.cristobalite_lag_k, "quartz": inside.quartz_lag_k}
+    rules, wax = facts.library.rules, facts.library.programme(facts.investment.programme_wax)
     over = [
-        (verdict, reached[verdict.key].high, rules[RULES[verdict.key]])
+        (verdict, verdict.reached, rules[RULES[verdict.key]])
         for verdict in facts.programme.verdicts
-        if verdict.key in reached and verdict.keeps and reached[verdict.key].high > (1 + SLACK) * rules[RULES[verdict.key]].value
+        if verdict.keeps and verdict.reached is not None
     ]
     if not over:
         return

@@ -218,6 +218,8 @@ def _worst(kind: Kind, found: Mapping[Which, Traits], limits: Limits) -> Verdict
     allowed, limit = limits.allowed[which][kind.key], limits.limit(kind, which)
     every = [limits.limit(kind, end) for end in found]
     widest = max(every) if kind.at_most else min(every)
+    reached, rule = max(float(getattr(traits, kind.key)) for traits in found.values()), limits.rules.get(kind.key, math.inf)
+    leans = kind.mould and min(widest, reached) > (1 + NOISE) * rule
     return Verdict(
         key=kind.key,
         what=kind.what,
@@ -232,6 +234,8 @@ def _worst(kind: Kind, found: Mapping[Which, Traits], limits: Limits) -> Verdict
         held_to=None if allowed == limit else allowed,
         held_source="" if allowed == limit else limits.source(kind, allowed, which),
         widest=None if widest == limit else widest,
+        reached=reached if leans else None,
+        rule=rule if leans else None,
     )
 
 

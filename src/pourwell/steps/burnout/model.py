@@ -148,6 +148,10 @@ class Verdict:
     """Of the table that it comes from."""
     widest: float | None = None
     """The widest that the limit is at any end of the inputs; None: the same at all."""
+    reached: float | None = None
+    """The most at any end of the inputs, where a limit of the mould is wider than the rule's own figure and that is passed."""
+    rule: float | None = None
+    """That figure."""
     judged: bool = True
     """False: the table never gets there, so nothing is held against it."""
 
