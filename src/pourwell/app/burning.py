@@ -60,6 +60,29 @@ class Moment:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Turn:
+    """What one flask of a load takes after another, each of it from the rules of the day [min]."""
+
+    pour_min: int
+    quench_min: int
+    set_out_min: int
+    melt_min: int
+
+    @classmethod
+    def of(cls, library: Library) -> "Turn":
+        """That of a library's rules."""
+        pour, quench, set_out, melt = (
+            round(library.rule(key)) for key in ("pour_min", "quench_min", "set_out_next_min", "melt_min")
+        )
+        return cls(pour_min=pour, quench_min=quench, set_out_min=set_out, melt_min=melt)
+
+    @property
+    def minutes(self) -> int:
+        """From one pour to the next, but for the time that a casting stands before its quench, which is its alloy's."""
+        return self.pour_min + self.quench_min + self.set_out_min + self.melt_min
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Burnout:
     """A burnout with its hours."""
 
@@ -73,6 +96,8 @@ class Burnout:
     """How many segments the controller takes."""
     reading: Reading
     """What the kiln may show."""
+    turn: Turn
+    """From pour to pour at one flask temperature."""
     findings: tuple[Finding, ...]
     sizes: tuple[OfSize, ...] = ()
     """What it does in each different flask."""
@@ -101,6 +126,7 @@ class Burnout:
                 "findings": self.findings,
                 "sizes": self.sizes,
                 "reading": self.reading,
+                "turn": self.turn,
             }
         )
         return whole
@@ -115,8 +141,8 @@ def burn_out(asked: Asked, *, now: datetime) -> Burnout:
     shop, own = _with_own(open_shop(), asked.own)
     zone = shop.studio.zone
     load = tuple(_wanted(text, asked, shop) for text in asked.flasks)
-    turn_min = round(shop.library.rule("melt_min") + shop.library.rule("pour_min"))
-    programme, out, worst = served(load, turn_min=turn_min, own=own, shorter=asked.shorter)
+    turn = Turn.of(shop.library)
+    programme, out, worst = served(load, turn_min=turn.minutes, pour_min=turn.pour_min, own=own, shorter=asked.shorter)
     span = Span(
         start=read_soon(asked.start, now=now, zone=zone) if asked.start else None,
         ready=read_soon(asked.ready, now=now, zone=zone) if asked.ready else None,
@@ -152,6 +178,7 @@ def burn_out(asked: Asked, *, now: datetime) -> Burnout:
         by_hand=moments,
         takes_count=worst.kiln.segments_count,
         reading=programme.reading(worst.kiln.unseen_k),
+        turn=turn,
         findings=(*folded((*told, *unsaid(others, told))), *hour_checks.findings(hours_of(firing, times, shop.studio))),
         sizes=sizes,
     )

@@ -10,7 +10,7 @@ from pourwell.cli.options import AsJson
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from pourwell.app.burning import Burnout, Moment
+    from pourwell.app.burning import Burnout, Moment, Turn
     from pourwell.app.burning_sizes import OfSize
     from pourwell.steps.burnout.model import Band, Programme, TimedSegment, Verdict
 
@@ -89,6 +89,7 @@ def _print(found: "Burnout") -> None:
         out.print()
     if len(found.out) > 1:
         print_rows([(f"out {o.label}", _clock(o.at), f"{o.flask_c:.0f} °C, soaked {_span(o.soak_min)}") for o in found.out])
+        out.print(f"  {_turn_words(found.turn)}")
         out.print()
     _print_inside(programme)
     if len(found.sizes) > 1:
@@ -101,6 +102,15 @@ def _of_size(size: "OfSize") -> tuple[str, str, str]:
     """A row of one size of flask."""
     name = f"in {size.count} x {size.label}" if size.count > 1 else f"in {size.label}"
     return (name, f"water gone {_moments(size.dry_min)}", f"heat needed {_band(size.heat_kwh, 2)} kWh each")
+
+
+def _turn_words(turn: "Turn") -> str:
+    """What lies between two pours, and what does not."""
+    return (
+        f"At one temperature {turn.minutes} min lie between pours: {turn.pour_min} to pour, {turn.quench_min} to quench, "
+        f"{turn.set_out_min} to set out and {turn.melt_min} to melt the next. How long a casting stands before its quench is its "
+        "alloy's and not in it: `pourwell day` counts that too."
+    )
 
 
 def found_min(found: "Burnout") -> float:
