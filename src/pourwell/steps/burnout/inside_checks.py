@@ -23,9 +23,9 @@ TOO_MUCH: Final = {
     "uneven": ("flask-uneven", "At the pour the mould is not of one temperature: some pieces fill worse than others."),
 }
 TOO_LITTLE: Final = {
-    "draining": "drains before the kiln goes on",
-    "charring": "breaks down in air",
-    "carbon": "burns off where the mould is coldest",
+    "draining": "to drain before the kiln climbs on",
+    "charring": "to break down in air",
+    "carbon": "to burn off where the mould is coldest",
 }
 """What a measure of the pattern is about, in words."""
 REMEDY: Final = {
@@ -172,7 +172,7 @@ def pattern_served(facts: Facts) -> Iterator[Finding]:
             code="pattern-hurried",
             severity=Severity.WARN,
             where="burnout",
-            says=f"The pattern {TOO_LITTLE[verdict.key]} for {_figure(verdict, verdict.measure)}; "
+            says=f"The pattern has {_time(verdict)} {TOO_LITTLE[verdict.key]}; "
             f"{ruled_words(verdict.by, grade=facts.programme.published_grade)} gives it "
             f"{_figure(verdict, verdict.asked)} in a flask of this size.{_least(verdict)}",
             do=REMEDY[verdict.key],
@@ -180,6 +180,11 @@ def pattern_served(facts: Facts) -> Iterator[Finding]:
             limit=_figure(verdict, verdict.asked),
             source=verdict.held_source or verdict.source,
         )
+
+
+def _time(verdict: Verdict) -> str:
+    """How long it has, in words."""
+    return "no time" if round(verdict.measure) == 0 else _figure(verdict, verdict.measure)
 
 
 def _least(verdict: Verdict) -> str:

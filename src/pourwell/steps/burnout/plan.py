@@ -149,8 +149,14 @@ def _covered(case: Case, own: Row | None) -> None:
             "A programme shorter than published needs a log of your own flask.",
             why="Conductivity, film and water are estimates here, and a flask that is still wet can crack and let metal out.",
             try_this="Log a burnout with a thermocouple in a flask, or name your own programme that has proven itself in flasks as "
-            'wide, with such patterns (proven = { to_mm = 76, pattern = "wax" } in its file).',
+            f"wide, with such patterns ({_proof(case)} in its file).",
         )
+
+
+def _proof(case: Case) -> str:
+    """How the file of one's own programme says that it has proven itself for such a flask and pattern."""
+    assert case.pattern_material is not None
+    return f'proven = {{ to_mm = {math.ceil(case.flask.diameter_mm)}, pattern = "{case.pattern_material.family}" }}'
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
