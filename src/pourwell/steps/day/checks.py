@@ -90,11 +90,20 @@ def _better(facts: Facts) -> str:
         return "No pour within a day keeps all of it inside, nor does a longer last hold: make the hours longer, or take a helper."
     at = f"{facts.calmer.pour_at:%H:%M on %A}"
     if not facts.calmer.longer_min:
-        return f"Pour at {at} instead, or change the hours in studio.toml."
+        return f"Pour at {at} instead{_takes(facts)}, or change the hours in studio.toml."
     return (
         f"With holds {span_words(facts.calmer.longer_min)} longer, a pour at {at} keeps all inside: leave the "
         "pour time out, and the plan looks for such a pour."
     )
+
+
+def _takes(facts: Facts) -> str:
+    """How long the burnout before that pour takes, where that is another time than now: its holds are fitted to the nights anew."""
+    lines = {entry.key: entry for entry in facts.entries}
+    if facts.calmer is None or facts.calmer.burnout_min is None or not {"kiln", "pour"} <= lines.keys():
+        return ""
+    now_min = round(minutes_between(lines["kiln"].starts_at, lines["pour"].starts_at))
+    return hour_checks.takes_words(facts.calmer.burnout_min, now_min)
 
 
 def span_words(minutes: int) -> str:

@@ -82,7 +82,7 @@ def calmer(by_hand: ByHand, pour_at: datetime) -> Found | None:
             moment = after(pour_at, sign * step * SEARCH_STEP_MIN, zone=by_hand.hours.zone)
             legs = by_hand.legs(moment) if in_hours(moment, by_hand.hours) else None
             if legs is not None and all(by_hand.begins(legs, moment, asked=True)):
-                return Found(pour_at=moment, longer_min=0)
+                return Found(pour_at=moment, longer_min=0, burnout_min=total_min(legs))
     return None
 
 
