@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 NAME = "burnout"
 MINUTES_AN_HOUR = 60
+OWN, ITS = "your own programme", "its "
+"""What rules a segment of which nothing else is said, and how words begin that tell of its ramp or level alone."""
 
 
 def command(
@@ -71,7 +73,13 @@ def _print(found: "Burnout") -> None:
     out.print(f"[dim]{BAG_WINS}[/]")
     reading = found.reading
     out.print(f"Reading never above {reading.never_over_c} °C; at {reading.off_c} °C switch off: the run is lost.")
-    print_rows([("kiln on", _clock(found.kiln_on_at), ""), ("ready", _clock(found.ready_at), f"after {_span(found_min(found))}")])
+    print_rows(
+        [
+            ("kiln on", _clock(found.kiln_on_at), ""),
+            ("ready", _clock(found.ready_at), f"after {_span(found_min(found))}"),
+            ("kiln off", _clock(found.out[-1].at), "at the mains, as the last flask comes out"),
+        ]
+    )
     out.print()
     typed = found.typed
     if typed:
@@ -131,7 +139,8 @@ def _ruled(s: "TimedSegment", programme: "Programme") -> str:
 
     grade, lowered_to_c = programme.published_grade, programme.lowered_to_c
     rules = ruled_words(s.ruled_by, grade=grade, target_c=s.target_c, lowered_to_c=lowered_to_c)
-    return "; ".join(words for words in (s.why, f"ruled by: {rules or 'your own programme'}") if words)
+    whole = f"{OWN}; {rules}" if rules.startswith(ITS) else rules or OWN
+    return "; ".join(words for words in (s.why, f"ruled by: {whole}") if words)
 
 
 def _segment(s: "TimedSegment", programme: "Programme") -> tuple[str, str, str]:

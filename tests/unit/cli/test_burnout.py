@@ -32,6 +32,7 @@ def test_it_says_when_to_switch_on_and_when_it_is_ready(pourwell: Caller) -> Non
     out = pourwell("burnout", "50x55", "--flask-c", "540", *WAX, *READY).out
     assert "kiln on" in out
     assert "Fri 17 May 15:00" in out
+    assert "kiln off Fri 17 May 15:00" in " ".join(out.split())
     assert "computed, not measured" in out
     assert "no advice" in out
 

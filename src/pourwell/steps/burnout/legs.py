@@ -207,7 +207,8 @@ def _leg(step: ProgrammeStep, start_c: float, case: Case, *, own: bool) -> Leg:
     wanted = abs(step.ramp_c_per_h.at(diameter_mm))
     ramp = wanted if own else min(wanted, ramp_limit_c_per_h(case, start_c, target_c))
     typed = _typed(ramp, case.kiln, start_c=start_c, target_c=target_c)
-    rules = "" if own else RAMP_BY_MOULD if ramp < wanted else RAMP_BY_KILN if _rounded(ramp) > typed else ""
+    by_kiln = "" if _rounded(ramp) <= typed else RAMP_BY_FALL if own and target_c < start_c else RAMP_BY_KILN
+    rules = RAMP_BY_MOULD if ramp < wanted else by_kiln
     return Leg(
         start_c=start_c,
         target_c=target_c,
@@ -220,6 +221,8 @@ def _leg(step: ProgrammeStep, start_c: float, case: Case, *, own: bool) -> Leg:
 
 RAMP_BY_MOULD, RAMP_BY_KILN = "its ramp by what the mould bears", "its ramp by your kiln"
 """What makes a ramp slower than its table's; a part of what rules a leg, behind what rules its hold."""
+RAMP_BY_FALL = f"{RAMP_BY_KILN}, which falls no faster"
+"""The same of a fall that the user's own programme asks for."""
 
 
 def fall_h(from_c: float, to_c: float, *, fall_c_per_h: float) -> float:
