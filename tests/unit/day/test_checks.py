@@ -111,6 +111,9 @@ def test_the_pour_that_has_no_setting_in_the_night_is_named_where_there_is_one()
     late = datetime.combine(kiln.starts_at.date(), time(23), tzinfo=kiln.starts_at.tzinfo)
     told = found(entries=tuple(replace(e, moments=(late,)) if e.key == "kiln" else e for e in entries))["set-while-asleep"]
     assert told.do.startswith("Pour on Fri at 17:30: then none falls into the night.")
+    lasting = tuple(replace(e, moments=(late,)) if e.key == "kiln" else e for e in entries)
+    longer = found(entries=lasting, takes=lambda by_min: 37 * 60 if by_min >= 60 else None)["set-while-asleep"]
+    assert longer.do.startswith("Pour on Fri at 11:00: then none falls into the night (the burnout then takes 37 h 00 min, now ")
 
 
 def test_a_setting_in_the_evening_is_no_night_work() -> None:

@@ -86,6 +86,11 @@ def calmer(by_hand: ByHand, pour_at: datetime) -> Found | None:
     return None
 
 
-def has_course(by_hand: ByHand, pour_at: datetime) -> Callable[[int], bool]:
-    """Whether a pour so many minutes later than this one has holds that last through the nights."""
-    return lambda by_min: by_hand.legs(after(pour_at, by_min, zone=by_hand.hours.zone)) is not None
+def course_min(by_hand: ByHand, pour_at: datetime) -> Callable[[int], int | None]:
+    """How long the burnout takes before a pour so many minutes later, its holds lasting through the nights; None: none do."""
+
+    def takes(by_min: int) -> int | None:
+        legs = by_hand.legs(after(pour_at, by_min, zone=by_hand.hours.zone))
+        return None if legs is None else total_min(legs)
+
+    return takes
