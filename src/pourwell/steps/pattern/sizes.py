@@ -11,7 +11,7 @@ from collections.abc import Callable
 from string import ascii_uppercase
 from typing import Final
 
-from pourwell.errors import BadRequestError
+from pourwell.errors import BadRequestError, shown
 from pourwell.steps.pattern.model import Sizes
 from pourwell.units import mm_from_inch
 
@@ -122,11 +122,11 @@ def diameter_of(text: str) -> float:
     form = _FORM.fullmatch(plain)
     diameter = _diameter(form) if form else None
     if diameter is None:
-        raise BadRequestError(f'"{text}" is no ring size.', why=_why(plain), try_this=TRY)
+        raise BadRequestError(f'"{shown(text)}" is no ring size.', why=_why(plain), try_this=TRY)
     low, high = DIAMETER_RANGE_MM
     if not low <= diameter <= high:
         raise BadRequestError(
-            f'"{text}" is no size of a finger.',
+            f'"{shown(text)}" is no size of a finger.',
             why=f"It would be {diameter:.1f} mm across; fingers take {low:g} to {high:g} mm.",
             try_this=TRY,
         )
