@@ -54,7 +54,7 @@ def test_no_names_at_all_are_no_reason_to_break():
 @pytest.mark.parametrize("text", ["a\nb", "a\rb", "a\x07b", "a\x85b", "a\u2028b", "a\u2029b", "a\udcffb"])
 def test_a_text_that_is_not_in_one_line_is_refused_and_shown_in_one(text: str) -> None:
     for value in (text, ("rings", text)):
-        with pytest.raises(ValueError, match='is in "a.b"; write it in one line'):
+        with pytest.raises(ValueError, match=r'is in "a.b"; write it in one line'):
             in_one_line(value)
 
 
