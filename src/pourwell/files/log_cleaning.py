@@ -41,8 +41,8 @@ STANDS_S: Final = 3600.0
 APART_C: Final = 100.0
 """Far over what thermocouples and places in a kiln differ by. Own choice."""
 LEAST_COMING: Final = 0.05
-"""In an hour the core of any flask comes nearer to a kiln that stands still by more than this share of what it is off. A cylinder of
-150 mm does by two thirds (slowest mode, R2 / (5.78 a): Carslaw and Jaeger 1959, 7.6; a = 3e-7 m2/s, from memory). Own choice."""
+"""In an hour the core of any flask comes nearer to a kiln that stands still by more than this share of what it is off. A cylinder
+of 150 mm does by two thirds (slowest mode, R2 / (5.78 a): Carslaw and Jaeger 1959, 7.6; a = 3e-7 m2/s, from memory). Own choice."""
 BOILING_C: Final = (80.0, 115.0)
 """In a wet mould a thermocouple may stand still for hours about here."""
 FAHRENHEIT = re.compile(r"(\u00b0|\u00ba|deg\.?|degrees)\s*f\b|\bfahrenheit\b|[\s\[(_]f[\])]?$", re.IGNORECASE)
