@@ -10,6 +10,7 @@ import sys
 import tempfile
 import traceback
 from pathlib import Path
+from typing import Any
 
 import typer
 from typer.core import TyperCommand
@@ -81,7 +82,7 @@ DIGITS_APART = 3
 class Command(TyperCommand):
     """A command that says what is wrong with 41,2."""
 
-    def parse_args(self, ctx: typer.Context, args: list[str]) -> list[str]:
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         """Take the words apart; a number that is refused for its comma is told with a point."""
         try:
             return super().parse_args(ctx, args)

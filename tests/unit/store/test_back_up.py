@@ -143,7 +143,7 @@ OUTSIDE = [
     "../outside.toml",
     "/outside.toml",
     "kept\\..\\..\\outside",
-    "C:/Users/x.bat",
+    "C:/rings/x.bat",
     "C:/outside.toml",
     "C:evil.toml",
     "alloys/C:evil.toml",
