@@ -116,17 +116,18 @@ def diameter_of(text: str) -> float:
 
     Raises BadRequestError with examples.
     """
+    text = shown(text)
     plain = text.strip().replace(",", ".")
     for glyph, words in GLYPHS.items():
         plain = plain.replace(glyph, words)
     form = _FORM.fullmatch(plain)
     diameter = _diameter(form) if form else None
     if diameter is None:
-        raise BadRequestError(f'"{shown(text)}" is no ring size.', why=_why(plain), try_this=TRY)
+        raise BadRequestError(f'"{text}" is no ring size.', why=_why(plain), try_this=TRY)
     low, high = DIAMETER_RANGE_MM
     if not low <= diameter <= high:
         raise BadRequestError(
-            f'"{shown(text)}" is no size of a finger.',
+            f'"{text}" is no size of a finger.',
             why=f"It would be {diameter:.1f} mm across; fingers take {low:g} to {high:g} mm.",
             try_this=TRY,
         )
