@@ -3,6 +3,7 @@
 import json
 import os
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -11,6 +12,7 @@ from typing import Any, Final
 import platformdirs
 
 from pourwell.app.choices import Choices, choices
+from pourwell.app.clashes import with_clashes
 from pourwell.app.crew import OVER, Crew, Job
 from pourwell.app.desk_drafts import Drafts
 from pourwell.app.desk_form import request_of_form
@@ -18,7 +20,8 @@ from pourwell.app.desk_words import LONGEST_NAME, WORK, GivenPattern, called, fr
 from pourwell.app.in_hand import Standing, standing
 from pourwell.app.letters import letter
 from pourwell.app.shop import FOLDER_VARIABLE, studio_folder
-from pourwell.errors import BadFileError, BadRequestError
+from pourwell.errors import BadDataError, BadFileError, BadRequestError
+from pourwell.materials.studio import Studio, load_studio
 from pourwell.store.lock import Hold as Hold
 from pourwell.store.model import KeptPattern, KeptResult, KeptRun
 from pourwell.store.store import Store
@@ -77,6 +80,7 @@ class Desk:
         self.store = Store(folder)
         self.crew = crew or Crew()
         self.drafts = Drafts(self)
+        self._studio = Studio()
         self.turn = 0
         """Grows whenever something was kept, so that a page may look again."""
 
@@ -241,7 +245,15 @@ class Desk:
     def standings(self) -> list[Standing]:
         """All runs, newest first, and where each stands now."""
         results, now = self.store.latest_of_runs(), self.clock()
-        return [standing(run, results.get(run.id), now) for run in self.store.runs()]
+        with suppress(BadDataError):  # somebody is in the middle of writing it: it counts as it was
+            self._studio = load_studio(self.folder)
+        here, kilns_count = self._studio, max(len(self._studio.kilns), 1)
+        alone = [standing(run, results.get(run.id), now) for run in self.store.runs()]
+        return with_clashes(alone, kilns_count=kilns_count, zone=here.zone, now=now)
+
+    def standing_of(self, run_id: int) -> Standing | None:
+        """Where a run stands now; None for one that is laid away."""
+        return next((one for one in self.standings() if one.run.id == run_id), None)
 
     def read_otherwise(self, run: KeptRun, result: KeptResult) -> frozenset[int]:
         """Which patterns of a run are read in another unit now than its plan `result` took them in."""
