@@ -100,7 +100,10 @@ def test_a_stopped_run_is_not_announced_as_what_is_next(desk, two):
     assert page.words(red).startswith("Run 2: do not fire The kiln is taken by run 1")
     assert page.words(blue).startswith("10:30 in 2 h Run 1: invest now")
     rows = [page.words(row) for row in page.all("div", "next")]
-    assert rows[0].startswith("Do not fire: The kiln is taken")
+    assert rows[0].startswith(
+        "Do not fire: The kiln is taken by run 1 from Thu 16:30 to Fri 08:30, and this run is to go in at Thu 17:30."
+    )
+    assert "2 runs in hand. Run 2 is stopped: do not fire. Next hands-on step in 2 h." in page.text
     assert rows[1].startswith("10:30  invest now")
 
 
@@ -109,7 +112,7 @@ def test_a_run_that_only_its_own_plan_stops_has_no_blue_block_and_says_do_not_po
     page = Built(lambda: studio_page(desk))
     (red,) = page.all("section", "ahead")
     assert page.words(red).startswith("Run 1: do not pour It will leak. By its plan 10:30 would be: invest now.")
-    assert "1 run in hand. It is stopped by what was found." in page.text
+    assert "1 run in hand. Run 1 is stopped: do not pour." in page.text
     assert "Do not pour: It will leak." in page.words(Built(lambda: runs_page(desk)).all("div", "next")[0])
 
 
@@ -119,6 +122,7 @@ def test_what_is_stopped_stands_over_the_weights_with_a_way_to_what_to_do(desk, 
     assert page.client.title == "Do not pour: run 1 · Pourwell"
     band, weights = page.all("p", "do-not-pour")[0], page.all("table", "weigh")[0]
     assert page.words(band) == "Do not pour: It will leak. What to do"
+    assert not page.all("a", "btn main"), "its sheet is no invitation"
     assert page.elements.index(band) < page.elements.index(weights)
     ids = {e.props.get("id") for e in page.elements}
     assert {a.props["href"].removeprefix("#") for a in page.all("a") if a.props["href"].startswith("#")} <= ids | {"main"}

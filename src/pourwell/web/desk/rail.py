@@ -53,7 +53,7 @@ def day_rail(standings: Sequence[Standing], lists: Choices, now: datetime) -> No
             drawn.word(when.clock(hour), axis.x(hour), LABEL_Y, classes=classes)
         drawn.word(when.clock(now), x, LABEL_Y, classes="now")
         for name in names(mine, axis):
-            anchor, classes = "start" if name.at < NAME_TURNS else "end", "fault" if name.taken else ""
+            anchor, classes = "start" if name.at < NAME_TURNS else "end", "halo fault" if name.taken else "halo"
             drawn.word(name.says, name.at, NAME_TOP + NAME_HIGH * name.line, classes=classes, anchor=anchor)
 
 

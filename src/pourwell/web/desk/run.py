@@ -88,19 +88,18 @@ class RunPage:
             return
         self.state = state
         run, results = self.desk.store.run(self.run_id), self.desk.store.last_of_run(self.run_id)
-        self._acts(run, results[0] if results else None, busy=busy)
+        last, standing = results[0] if results else None, self.desk.standing_of(self.run_id)
+        self._acts(run, last, busy=busy, stopped=standing is not None and bool(standing.forbidden))
         self.form.refresh(run)
-        last = results[0] if results else None
         otherwise = self.desk.read_otherwise(run, last) if last else frozenset()
         self.form.mark(run, placed(last, self.flask)[0], self.desk.changed(run, last), otherwise=otherwise)
-        standing = self.desk.standing_of(self.run_id)
         clashes = standing.clashes if standing else ()
         if (last.id if last else 0, clashes) != self.shown:
             self.shown = (last.id if last else 0, clashes)
             self._forbid(standing)
             self._result(results, clashes)
 
-    def _acts(self, run: KeptRun, result: KeptResult | None, *, busy: bool) -> None:
+    def _acts(self, run: KeptRun, result: KeptResult | None, *, busy: bool, stopped: bool) -> None:
         changed = self.desk.changed(run, result)
         fresh = result is not None and not changed
         said = "It is being worked out. Go on as you like: what is changed meanwhile is marked." if busy and not result else ""
@@ -113,7 +112,8 @@ class RunPage:
             which = f" of flask {place + 1}" if len(result.data["plans"]) > 1 else ""
             self.sheet.set_text(("Open the run sheet" if fresh else "Open the former sheet") + which)
             self.sheet.props["href"] = link(result, file_of(SHEET, place))
-            self.sheet.classes(add="main" if fresh else "", remove="" if fresh else "main")
+            main = fresh and not stopped  # its sheet is no invitation then
+            self.sheet.classes(add="main" if main else "", remove="" if main else "main")
         self.button.set_visibility(not fresh)
         parts.able(self.button, not busy)
         self.button.set_text("Being worked out" if busy else "Work it out" if result is None else "Work it out again")

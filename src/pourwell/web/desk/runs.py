@@ -72,7 +72,7 @@ def run_rows(desk: Desk, page: Frame, standings: Sequence[Standing], *, removabl
                 parts.figure(charge, "g" if one.plan else "", tag="span", classes="num nowrap")
                 with Tag("div", classes="next"):
                     if one.forbidden:
-                        Tag("b", page.units.text(one.forbidden), "fault")
+                        Tag("b", page.units.text(f"{one.forbidden.partition('. ')[0].rstrip('.')}."), "fault")
                     elif one.next is not None:
                         with Tag("span"):
                             Tag("b", when.day_and_clock(one.next.starts_at.astimezone(now.tzinfo), now))

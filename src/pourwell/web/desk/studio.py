@@ -64,10 +64,10 @@ def _sentence(standings: Sequence[Standing], now: datetime) -> str:
     if not count:
         return "No run is in hand."
     words = f"{count} run{'s' if count > 1 else ''} in hand."
+    words += "".join(f" Run {s.run.number} is stopped: {parts.small(forbids(s.findings))}." for s in standings if s.forbidden)
     first = soonest(standings)
     if first is None or first.next is None:
-        held = sum(bool(s.forbidden) for s in standings)
-        return f"{words} {'It is' if count == 1 else f'{held} are'} stopped by what was found." if held else words
+        return words
     at = first.next.starts_at.astimezone(now.tzinfo)
     return f"{words} Next hands-on step {when.ahead(at, now)}." if at > now else f"{words} Run {first.run.number} wants you now."
 
