@@ -142,7 +142,7 @@ def daily(folder: Path, asked: Mapping[str, Any], now: datetime, *, tell: Tell) 
     shop = open_shop(folder)
     plan = plan_job(build_request(words(asked, shop), where="desk"), shop=shop, now=now)[0]
     told = {"findings": findings_data(plan.findings, shop.library), "overnight": OVERNIGHT if plan.fires_overnight else ""}
-    return plan_data(plan) | told
+    return plan_data(plan) | told | {"kiln_free_at": plain(kiln_free_at(plan, shop.library))}
 
 
 def words(asked: Mapping[str, Any], shop: Shop) -> dict[str, Any]:

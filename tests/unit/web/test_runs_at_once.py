@@ -12,6 +12,7 @@ from pourwell.web.desk.rail import NAME_LINES, day_rail, names
 from pourwell.web.desk.run import run_page
 from pourwell.web.desk.runs import runs_page
 from pourwell.web.desk.studio import studio_page
+from tests.unit.app.fake_crew import FakeCrew
 from tests.unit.web.built import Built
 from tests.unit.web.samples import NOW, at, checked, finding, plan, planned, step
 
@@ -134,6 +135,34 @@ def test_the_ways_down_a_narrow_page_stand_there_once_a_plan_does(desk, run):
     page = Built(lambda: run_page(desk, run.id))
     assert page.words(page.all("nav", "ways")[0]) == "To weigh Findings Kiln The day What goes in"
     assert page.all("div", "run-all planned")
+
+
+class Answers(FakeCrew):
+    """Answers the daily question with one plan: kiln on at 16:30."""
+
+    def answer(self, call, *given):
+        job = super().answer(call, *given)
+        job.end("done", outcome=plan(weight=True))
+        return job
+
+
+@pytest.mark.parametrize(
+    ("on_h", "says"),
+    [
+        (7, "Stop The kiln is taken by run 1 from Thu 15:30 to Fri 07:30, and this run is to go in at Thu 16:30."),
+        (9, "Warn Run 1 is planned into the kiln at Thu 17:30, and this run has it from Thu 16:30 to Fri 08:30"),
+        (40, ""),
+    ],
+)
+def test_the_daily_answer_says_that_a_run_has_the_kiln_then(desk, run, on_h, says):
+    fired(desk, run, on_h=on_h)
+    desk.crew = Answers()
+    page = Built(lambda: studio_page(desk))
+    page.type("Tree on the scale", "23,4")
+    daily = next(s for s in page.all("section", "sec") if "What to weigh, and when the kiln goes on" in page.words(s))
+    rows = [page.words(row) for row in page.all("li", "find") if row in daily.descendants()]
+    assert len(rows) == bool(says)
+    assert all(row.startswith(says) for row in rows)
 
 
 def rail(desk):
