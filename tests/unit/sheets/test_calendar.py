@@ -134,3 +134,9 @@ def test_a_run_that_must_not_be_poured_says_so_in_every_event():
     assert all(str(e["summary"]).startswith("DO NOT POUR: ") for e in events(made))
     assert all("STOP: Metal at 1060" in str(e["description"]) for e in events(made))
     assert not any("DO NOT POUR" in str(e["summary"]) for e in events(plan()))
+
+
+def test_a_title_that_is_no_plain_line_does_not_break_the_file():
+    made = replace(plan(), title="Rings; one,\ntwo\x07")
+    assert str(Calendar.from_ical(calendar(made))["x-wr-calname"]).replace("\\", "") == "Run 47: Rings; one, two "
+    assert {line.partition(b":")[0] for line in calendar(made).split(b"\r\n") if b"Rings" in line} == {b"X-WR-CALNAME"}

@@ -89,3 +89,8 @@ def test_a_kiln_that_fires_at_night_carries_its_cautions_where_it_is_begun_and_b
             for words in ("Extraction on", "smoke alarm", "carbon monoxide", "nothing flammable", "solvent", "Local rules"):
                 assert words in str(event["description"]), event["summary"]
         assert any(f.code == "week-overnight" and "carbon monoxide" in f.do for f in plan.findings)
+
+
+def test_a_title_that_is_no_plain_line_does_not_break_the_file():
+    made = replace(planned("rings"), title="Rings\r\nBEGIN:VEVENT")
+    assert len(events(made)) == len(events(planned("rings")))
