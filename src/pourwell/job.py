@@ -22,7 +22,7 @@ from pourwell.steps.burnout.sizes import for_all, told_for
 from pourwell.steps.day import checks as day_checks
 from pourwell.steps.day import plan as day
 from pourwell.steps.day.model import Hours, KilnLoad, Work
-from pourwell.steps.day.slept import ByHand, has_course, slept
+from pourwell.steps.day.slept import ByHand, course_min, slept
 from pourwell.steps.day.slept import calmer as calmer_by_hand
 from pourwell.steps.day.turns import turns_min
 from pourwell.steps.flask import plan as flasks
@@ -295,12 +295,12 @@ def dated(setting: Setting, figures: Sequence[Figures], programme: Programme, *,
     hours = Hours(work_from=studio.work_from, work_to=studio.work_to, zone=studio.zone)
     works = works_of(setting, figures, programme)
     found = poured(setting, works, hours)
-    fits: Callable[[int], bool] | None = None
+    takes: Callable[[int], int | None] | None = None
     by_hand: ByHand | None = None
     if programme.by_hand and setting.request.programme is None:
         by_hand = ByHand(programme=programme, case=case, works=works, studio=studio, hours=hours, library=library, now=now)
         programme, found = slept(by_hand, found)
-        works, fits = works_of(setting, figures, programme), has_course(by_hand, found.pour_at)
+        works, takes = works_of(setting, figures, programme), course_min(by_hand, found.pour_at)
     held = day.held_longer(works, found.longer_min)
     days = day.schedules(held, pour_at=found.pour_at, hours=hours, library=library)
     calmer = None
@@ -325,7 +325,7 @@ def dated(setting: Setting, figures: Sequence[Figures], programme: Programme, *,
             calmer=calmer,
             now=now,
             stand_max_h=f.mix.stand_max_h,
-            fits=fits,
+            takes=takes,
         )
         load = KilnLoad(
             runs=runs,

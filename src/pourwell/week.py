@@ -142,7 +142,7 @@ def _judged(asked: Asked, best: Asked, rota: Rota) -> tuple[Asked, Rota]:
     exact = _slept(asked, first_at)
     anew = solve(exact.week)
     better = anew.fits and goals_of(anew) <= goals_of(rota)
-    if asked.terms.first_pour_at is None:
+    if asked.terms.first_pour_at is None or len(asked.wishes) > 1:
         apart = apart_min(len(asked.runs))
         tried = f"by hand, the best of pours tried every {apart} min: its holds last through the nights before them"
         asked = replace(asked, assumed=(*asked.assumed, tried), tried_apart_min=apart)

@@ -30,6 +30,8 @@ UNITLESS = {
 """Fields of floats that have no unit, and why."""
 CARRIERS = {"value", "low", "likely", "high", "least", "uncertainty", "table", "measure", "limit", "published"} | {
     "held_to",
+    "reached",
+    "rule",
     "widest",
     "ticks",
 }

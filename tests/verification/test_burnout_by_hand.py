@@ -14,7 +14,7 @@ from pourwell.steps.burnout.limits import limits_of
 from pourwell.steps.burnout.model import Band
 from pourwell.steps.burnout.plan import usual_row
 from pourwell.steps.burnout.synthesis import grown
-from tests.unit.burnout.case import altered, flask_of, library, own_programme, run, with_row
+from tests.unit.burnout.case import SHOWS, altered, flask_of, library, own_programme, run, with_row
 
 BUDGET = altered(library().investment("gypsum-standard"), water_g_per_100_g=40, hemihydrate_fraction=0.30)
 STANDARD = library().investment("gypsum-standard")
@@ -139,11 +139,11 @@ def test_settings_by_the_clock_stand_where_the_ramp_will_be():
         Leg(start_c=149.0, target_c=730.0, ramp_c_per_h=200.0, hold_min=120, why="burn"),
         DOWN,
     )
-    by_hand = set_points(legs, kiln=Kiln(segments_count=0), step_min=30)
+    by_hand = set_points(legs, kiln=Kiln(segments_count=0), step_min=30, reading=SHOWS)
     points = [(p.at_min, p.set_c) for p in by_hand]
     climb = [(112, 245), (142, 340), (171, 435), (200, 535), (229, 630), (258, 730)]
     assert points == [(0, 80), (26, 149), *climb, (52 + 60 + 175 + 120, 540)]
-    assert [(p.at_min, p.set_c) for p in set_points(legs, kiln=Kiln(segments_count=1), step_min=30)] == points[2:]
+    assert [(p.at_min, p.set_c) for p in set_points(legs, kiln=Kiln(segments_count=1), step_min=30, reading=SHOWS)] == points[2:]
     assert [p.why for p in by_hand][:3] == ["climb slowly", "dry", "climb slowly"]
 
 

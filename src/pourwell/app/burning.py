@@ -15,7 +15,7 @@ from pourwell.materials.library import Library, own_row
 from pourwell.steps.burnout import checks, hour_checks
 from pourwell.steps.burnout.legs import Case
 from pourwell.steps.burnout.load import Wanted, evenly, served
-from pourwell.steps.burnout.model import Programme, TimedSegment
+from pourwell.steps.burnout.model import Programme, Reading, TimedSegment
 from pourwell.steps.burnout.plan import case_of, timed
 from pourwell.steps.day.clock import after, to_five
 from pourwell.steps.day.open_hours import read_soon
@@ -60,6 +60,29 @@ class Moment:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Turn:
+    """What one flask of a load takes after another, each of it from the rules of the day [min]."""
+
+    pour_min: int
+    quench_min: int
+    set_out_min: int
+    melt_min: int
+
+    @classmethod
+    def of(cls, library: Library) -> "Turn":
+        """That of a library's rules."""
+        pour, quench, set_out, melt = (
+            round(library.rule(key)) for key in ("pour_min", "quench_min", "set_out_next_min", "melt_min")
+        )
+        return cls(pour_min=pour, quench_min=quench, set_out_min=set_out, melt_min=melt)
+
+    @property
+    def minutes(self) -> int:
+        """From one pour to the next, but for the time that a casting stands before its quench, which is its alloy's."""
+        return self.pour_min + self.quench_min + self.set_out_min + self.melt_min
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Burnout:
     """A burnout with its hours."""
 
@@ -71,6 +94,10 @@ class Burnout:
     by_hand: tuple[Moment, ...]
     takes_count: int
     """How many segments the controller takes."""
+    reading: Reading
+    """What the kiln may show."""
+    turn: Turn
+    """From pour to pour at one flask temperature."""
     findings: tuple[Finding, ...]
     sizes: tuple[OfSize, ...] = ()
     """What it does in each different flask."""
@@ -98,6 +125,8 @@ class Burnout:
                 "by_hand": self.by_hand,
                 "findings": self.findings,
                 "sizes": self.sizes,
+                "reading": self.reading,
+                "turn": self.turn,
             }
         )
         return whole
@@ -117,8 +146,8 @@ def burn_out(asked: Asked, *, now: datetime) -> Burnout:
         ready=read_soon(asked.ready, now=now, zone=zone) if asked.ready else None,
     )
     refuse_backwards(span)
-    turn_min = round(shop.library.rule("melt_min") + shop.library.rule("pour_min"))
-    programme, out, worst = served(load, turn_min=turn_min, own=own, shorter=asked.shorter)
+    turn = Turn.of(shop.library)
+    programme, out, worst = served(load, turn_min=turn.minutes, pour_min=turn.pour_min, own=own, shorter=asked.shorter)
     firing = Firing(programme=programme, out=out, worst=worst, fixed=own is not None and not asked.shorter)
     firing = placed(firing, span, shop=shop, now=after(now, 0, zone=zone))
     programme, out = firing.programme, firing.out
@@ -149,6 +178,8 @@ def burn_out(asked: Asked, *, now: datetime) -> Burnout:
         out=outs,
         by_hand=moments,
         takes_count=worst.kiln.segments_count,
+        reading=programme.reading(worst.kiln.unseen_k),
+        turn=turn,
         findings=(*folded((*told, *unsaid(others, told))), *hour_checks.findings(hours_of(firing, times, shop.studio))),
         sizes=sizes,
     )

@@ -216,10 +216,21 @@ def better_by_min(firing: Firing, times: Times, studio: Studio) -> int | None:
     return later_by_min(fits, pour_at=times.pours[0], works=lambda moment: _works(moment, studio))
 
 
+def better_takes_min(firing: Firing, times: Times, studio: Studio, *, by_min: int | None) -> int | None:
+    """How long a kiln set by hand is on until a pour so much later, its holds fitted anew; None: as long as now."""
+    if by_min is None or not firing.by_hand:
+        return None
+    nights = nights_of(firing.worst, (studio.sleep_from, studio.sleep_to), studio.zone)
+    end = times.begin + timedelta(minutes=firing.programme.total_min + by_min)
+    legs = through_the_night(firing.legs, nights, end_at=end)
+    return moved(firing.out, firing.legs, legs)[0].out_min if legs else None
+
+
 def hours_of(firing: Firing, times: Times, studio: Studio) -> Hours:
     """What the checks of the hours look at."""
     asleep = tuple(m for m in times.settings if _sleeps(m, studio))
     stays = times.chosen or studio.kiln.delayed_start or times.begin in asleep or not _sleeps(times.begin, studio)
+    by_min = better_by_min(firing, times, studio) if asleep else None
     return Hours(
         on_at=times.begin,
         off_at=times.end,
@@ -227,7 +238,8 @@ def hours_of(firing: Firing, times: Times, studio: Studio) -> Hours:
         pours=times.pours,
         sleeps=(studio.sleep_from, studio.sleep_to),
         asleep=asleep,
-        better_by_min=better_by_min(firing, times, studio) if asleep else None,
+        better_by_min=by_min,
+        better_takes_min=better_takes_min(firing, times, studio, by_min=by_min),
         wakes_at=None if stays else rises_at(times.begin, studio.sleep_to, zone=studio.zone),
         outside=tuple(m for m in times.pours if not _works(m, studio)),
         works=(studio.work_from, studio.work_to),

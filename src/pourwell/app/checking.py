@@ -24,6 +24,9 @@ from pourwell.steps.pattern.soundness_checks import digits
 A_TENTH_MM = 0.1  # widths are shown to a tenth
 FINER_G = 0.2  # under it a hundredth of a gram would hide more than a fine scale shows
 DASH = "\u2014"
+STOPPED = "A finding below stops this pattern."
+UNIT_FIRST = "No figure here is to be worked by: the unit is in doubt."
+SKIN_FIRST = "Every figure here is that of a stand-in, a skin stretched over the file's surface: none is to be worked by."
 NO_UNIT = "not told: the unit is in doubt"
 NO_SOLID = "not told: only a skin stretched over loose triangles could be measured"
 UNITS: tuple[Unit, ...] = ("mm", "cm", "m", "um", "inch", "foot")
@@ -43,6 +46,12 @@ class Checked:
     def stopped(self) -> bool:
         """Does this file stop a run."""
         return any(f.severity is Severity.STOP for f in self.findings)
+
+    @property
+    def lead(self) -> str:
+        """What is to be known before any figure is read: that it is stopped, and what its figures are; else empty."""
+        figures = {"": "", "unit": UNIT_FIRST, "hull": SKIN_FIRST}[self.pattern.piece.doubt]
+        return " ".join(words for words in (STOPPED if self.stopped else "", figures) if words)
 
     @property
     def doubtful(self) -> str:

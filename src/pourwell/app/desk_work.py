@@ -40,7 +40,7 @@ from pourwell.materials.library import Library
 from pourwell.plan import Plan
 from pourwell.request import PieceRequest
 from pourwell.sheets.colours import BODY
-from pourwell.sheets.kiln_view import highest_reading_c
+from pourwell.sheets.kiln_view import reading_of
 from pourwell.sheets.scene import SIDES, Scene, camera_for, fitting, scene_of, walked
 from pourwell.steps.day.clock import after, read
 from pourwell.steps.day.night import OVERNIGHT
@@ -211,7 +211,7 @@ def _page(plan: Plan, library: Library) -> dict[str, Any]:
         "pour_at": plain(plan.pour_at),
         "kiln_free_at": plain(kiln_free_at(plan, library)),
         "overnight": OVERNIGHT if plan.fires_overnight else "",
-        "reading_c": {"never_above": highest_reading_c(plan), "off": plan.programme.stop_c - plan.studio.kiln.unseen_k},
+        "reading_c": {"never_above": reading_of(plan).never_over_c, "off": reading_of(plan).off_c},
         "frozen": plain(freezing_page(plan)),
     }
 

@@ -40,7 +40,7 @@ class Printed:
         """What a user needs first: name, figure, remark."""
         plan, resin, way = self.plan, self.plan.resin, self.plan.way
         rows = [
-            ("stands", way.words, f"{plan.why} {plan.compared_count} ways compared" if plan.chosen == "best" else plan.why),
+            ("in the printer", way.words, f"{plan.why} {plan.compared_count} ways compared" if plan.chosen == "best" else plan.why),
             ("turn", _turn(way), f"the file's ({_numbers(way.direction)}) then points away from the plate"),
             (
                 "time",

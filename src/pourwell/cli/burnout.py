@@ -10,12 +10,14 @@ from pourwell.cli.options import AsJson
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from pourwell.app.burning import Burnout, Moment
+    from pourwell.app.burning import Burnout, Moment, Turn
     from pourwell.app.burning_sizes import OfSize
     from pourwell.steps.burnout.model import Band, Programme, TimedSegment, Verdict
 
 NAME = "burnout"
 MINUTES_AN_HOUR = 60
+OWN, ITS = "your own programme", "its "
+"""What rules a segment of which nothing else is said, and how words begin that tell of its ramp or level alone."""
 
 
 def command(
@@ -63,9 +65,21 @@ def _print(found: "Burnout") -> None:
     from pourwell.steps.burnout.model import BAG_WINS
 
     out, programme = console(), found.programme
+    stops = [one for one in found.findings if one.severity == "stop"]
+    if stops:
+        out.print("\n[bold white on red] DO NOT FIRE [/] what follows stops this burnout")
+        print_findings(stops)
     out.print(f"\n[bold]{escape(programme.name)}[/]")
     out.print(f"[dim]{BAG_WINS}[/]")
-    print_rows([("kiln on", _clock(found.kiln_on_at), ""), ("ready", _clock(found.ready_at), f"after {_span(found_min(found))}")])
+    reading = found.reading
+    out.print(f"Reading never above {reading.never_over_c} °C; at {reading.off_c} °C switch off: the run is lost.")
+    print_rows(
+        [
+            ("kiln on", _clock(found.kiln_on_at), ""),
+            ("ready", _clock(found.ready_at), f"after {_span(found_min(found))}"),
+            ("kiln off", _clock(found.out[-1].at), "at the mains, as the last flask comes out"),
+        ]
+    )
     out.print()
     typed = found.typed
     if typed:
@@ -83,18 +97,28 @@ def _print(found: "Burnout") -> None:
         out.print()
     if len(found.out) > 1:
         print_rows([(f"out {o.label}", _clock(o.at), f"{o.flask_c:.0f} °C, soaked {_span(o.soak_min)}") for o in found.out])
+        out.print(f"  {_turn_words(found.turn)}")
         out.print()
     _print_inside(programme)
     if len(found.sizes) > 1:
         print_rows([_of_size(size) for size in found.sizes])
         out.print()
-    print_findings(found.findings)
+    print_findings(one for one in found.findings if one.severity != "stop")
 
 
 def _of_size(size: "OfSize") -> tuple[str, str, str]:
     """A row of one size of flask."""
     name = f"in {size.count} x {size.label}" if size.count > 1 else f"in {size.label}"
     return (name, f"water gone {_moments(size.dry_min)}", f"heat needed {_band(size.heat_kwh, 2)} kWh each")
+
+
+def _turn_words(turn: "Turn") -> str:
+    """What lies between two pours, and what does not."""
+    return (
+        f"At one temperature {turn.minutes} min lie between pours: {turn.pour_min} to pour, {turn.quench_min} to quench, "
+        f"{turn.set_out_min} to set out and {turn.melt_min} to melt the next. How long a casting stands before its quench is its "
+        "alloy's and not in it: `pourwell day` counts that too."
+    )
 
 
 def found_min(found: "Burnout") -> float:
@@ -115,7 +139,8 @@ def _ruled(s: "TimedSegment", programme: "Programme") -> str:
 
     grade, lowered_to_c = programme.published_grade, programme.lowered_to_c
     rules = ruled_words(s.ruled_by, grade=grade, target_c=s.target_c, lowered_to_c=lowered_to_c)
-    return "; ".join(words for words in (s.why, f"ruled by: {rules or 'your own programme'}") if words)
+    whole = f"{OWN}; {rules}" if rules.startswith(ITS) else rules or OWN
+    return "; ".join(words for words in (s.why, f"ruled by: {whole}") if words)
 
 
 def _segment(s: "TimedSegment", programme: "Programme") -> tuple[str, str, str]:
@@ -204,7 +229,14 @@ def _limit(verdict: "Verdict") -> str:
         return f"{verdict.at_end}; elsewhere {limit}"
     wider = verdict.at_most and verdict.widest is not None
     widest = f", widened up to {_figure(verdict.widest or 0.0)} at other ends by the published cycle for wax" if wider else ""
-    return f"{limit}{widest}; {_beside(verdict)}; {verdict.at_end}"
+    return f"{limit}{widest}{_reached(verdict)}; {_beside(verdict)}; {verdict.at_end}"
+
+
+def _reached(verdict: "Verdict") -> str:
+    """The most at any end, where that is over the rule's own figure."""
+    if verdict.reached is None or verdict.rule is None:
+        return ""
+    return f"; at its highest {_figure(verdict.reached)}, OVER the rule's own {_figure(verdict.rule)}"
 
 
 def _kept(verdict: "Verdict") -> str:

@@ -44,6 +44,8 @@ def command(
     else:
         for c in checked:
             console().print(f"\n[bold]{escape(c.pattern.piece.file)}[/]")
+            if c.lead:
+                console().print(f"[bold white on red] DO NOT CAST [/] {escape(c.lead)}")
             print_rows(c.rows)
             print_findings(c.findings)
         if pictures:

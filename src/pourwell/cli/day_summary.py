@@ -36,7 +36,7 @@ def print_week(placed: "Placed") -> None:
                     f"on for {runs_words(load.runs)}",
                     load.programme.name,
                     as_typed(load, plan.loads),
-                    f"last pour {load.off_at:%a %H:%M}",
+                    f"last pour {load.off_at:%a %H:%M}, then the kiln off",
                 )
                 if words
             ),

@@ -27,6 +27,14 @@ def print_plans(written: "Written") -> None:
         out.print(f"  {path}", soft_wrap=True, markup=False)
 
 
+def _off_words(plan: "Plan") -> str:
+    """When the kiln goes off: with this flask, or with the last of its load; for this one it is off at the mains all the same."""
+    stays = plan.kiln_load.runs and plan.kiln_load.runs[-1] != plan.number
+    return (
+        f"for the tongs; on again, until run {plan.kiln_load.runs[-1]} is out" if stays else "at the mains, as the flask comes out"
+    )
+
+
 def _print_plan(plan: "Plan") -> None:
     from rich.markup import escape
 
@@ -57,6 +65,7 @@ def _print_plan(plan: "Plan") -> None:
             ("metal temperature", f"{heat.metal_c:.0f} °C", _band(heat.metal_low_c, heat.metal_high_c)),
             ("kiln on", f"{plan.kiln_on_at:%H:%M}", f"{plan.kiln_on_at:%A %d %B}"),
             ("pour", f"{plan.pour_at:%H:%M}", f"{plan.pour_at:%A %d %B}"),
+            ("kiln off", f"{plan.kiln_load.comes_out_at:%H:%M}", _off_words(plan)),
         ]
     )
     if plan.fires_overnight:

@@ -14,6 +14,7 @@ from pourwell.steps.burnout.model import (
     KILN_WRONG,
     NOT_PUBLISHED,
     Programme,
+    Reading,
     SetPoint,
     TimedSegment,
     published_word,
@@ -43,7 +44,7 @@ def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
     programme, segments = plan.programme, plan.segments
     start, end = segments[0].starts_at, segments[-1].ends_at
     axis = Axis(starts_at=start, length_h=h_from_min(programme.total_min), zone=plan.studio.zone, steps=KILN_STEPS_H)
-    reading_c = highest_reading_c(plan)
+    reading_c = float(reading_of(plan).never_over_c)
     top_c = CHART_STEP_C * math.ceil(max(reading_c + CHART_ROOM_C, programme.peak_c) / CHART_STEP_C)
     typed = segments[: plan.studio.kiln.segments_count] if programme.by_hand else segments
     unit = show.temperature_unit
@@ -59,7 +60,7 @@ def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
         "numbers": [_number(s, axis) for s in segments],
         "ceiling": {
             "y": reading_c,
-            "says": f"reading never above {_ceiling(reading_c, show)} {unit}",
+            "says": f"reading never above {show.temperature(reading_c)} {unit}",
             "why": _why_never(plan, show),
         },
         "dry": _dry(plan, axis, show=show),
@@ -97,16 +98,16 @@ def kiln_load_words(plan: Plan, show: Display) -> list[str]:
     return out
 
 
-def highest_reading_c(plan: Plan) -> float:
-    """What the kiln's own thermocouple may show at most [degC]: what is warned of, less its error and the hot spot."""
-    return plan.programme.warn_c - plan.studio.kiln.unseen_k
+def reading_of(plan: Plan) -> Reading:
+    """What the kiln's own thermocouple may show: what is warned of, and what is lost, less its error and the hot spot."""
+    return plan.programme.reading(plan.studio.kiln.unseen_k)
 
 
 def _why_never(plan: Plan, show: Display) -> str:
     """The limit behind the highest reading, and the reading at which the kiln goes off."""
     programme, kiln, unit = plan.programme, plan.studio.kiln, show.temperature_unit
     spot = " and hot spot" if kiln.hot_spot_k else ""
-    off = _ceiling(programme.stop_c - kiln.unseen_k, show)
+    off = show.temperature(reading_of(plan).off_c)
     return (
         f"{show.temperature(programme.warn_c)} {unit} less thermocouple error{spot}, {show.difference(kiln.unseen_k)} {unit}; "
         f"at {off} {unit} switch off: the run is lost"
@@ -121,11 +122,6 @@ def _named(plan: Plan) -> str:
     return f"{plan.programme.name}{behind}{lowered}"
 
 
-def _ceiling(c: float, show: Display) -> str:
-    """A limit in whole degrees of the reader, never rounded up."""
-    return str(math.floor(round(f_from_c(c) if show.fahrenheit else c, 6)))
-
-
 def _facts(plan: Plan, show: Display, *, start: datetime, end: datetime) -> list[tuple[str, str, str, str]]:
     programme = plan.programme
     low, high = programme.energy_low_kwh, programme.energy_high_kwh
@@ -137,7 +133,7 @@ def _facts(plan: Plan, show: Display, *, start: datetime, end: datetime) -> list
             "Peak",
             show.temperature(programme.peak_c),
             show.temperature_unit,
-            f"reading never above {_ceiling(highest_reading_c(plan), show)}",
+            f"reading never above {show.temperature(reading_of(plan).never_over_c)}",
         ),
         ("Energy", f"{programme.energy_kwh:.0f}", "kWh", f"{low:.0f} to {high:.0f}" if round(low) < round(high) else "about"),
     ]

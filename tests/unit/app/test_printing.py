@@ -90,7 +90,7 @@ def test_a_printer_that_cannot_be_is_refused_with_its_key(studio, block_file):
 def test_the_rows_tell_what_a_user_needs_first(studio, tmp_path):
     answer = printed(stl_file(tmp_path / "table.stl", table(legs=[(0, 0, 0), (9, 5, 0)])), direction="0,0,1")
     rows = {name: (figure, remark) for name, figure, remark in answer.rows}
-    assert list(rows)[:5] == ["stands", "turn", "time", "resin", "cost"]
+    assert list(rows)[:5] == ["in the printer", "turn", "time", "resin", "cost"]
     assert rows["turn"][0] == "0° about x, then 0° about y"
     assert rows["time"] == ("37 min", "220 layers of 0.05 mm, piece 6.0 mm high; washing and curing not counted")
     assert rows["needs supports"][0] == "60 mm²"
@@ -163,7 +163,7 @@ def row(answer, name):
 def test_the_rows_are_those_of_the_plan(studio, tmp_path):
     answer = printed(stl_file(tmp_path / "cup.stl", cup()), direction="1,0,0")
     plan = answer.plan
-    assert row(answer, "stands") == (plan.way.words, "As you asked.")
+    assert row(answer, "in the printer") == (plan.way.words, "As you asked.")
     assert row(answer, "resin")[0] == f"{plan.resin.used_g:.2f} g"
     assert f"piece {plan.resin.piece_g:.2f} g" in row(answer, "resin")[1]
     assert f"{plan.resin.waste_fraction:.0%} for supports and vat ({plan.resin.waste_grade};" in row(answer, "resin")[1]
@@ -172,8 +172,8 @@ def test_the_rows_are_those_of_the_plan(studio, tmp_path):
 
 def test_of_the_best_way_it_is_said_why_and_among_how_many(studio, block_file):
     answer = printed(block_file)
-    assert row(answer, "stands")[1].endswith(f" {answer.plan.compared_count} ways compared")
-    assert row(answer, "stands")[1].startswith(answer.plan.why)
+    assert row(answer, "in the printer")[1].endswith(f" {answer.plan.compared_count} ways compared")
+    assert row(answer, "in the printer")[1].startswith(answer.plan.why)
 
 
 def test_the_turn_of_the_rows_brings_the_direction_up(studio, block_file):

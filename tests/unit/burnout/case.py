@@ -11,7 +11,7 @@ from pourwell.materials.model import Programme as ProgrammeRow
 from pourwell.materials.studio import Studio
 from pourwell.steps.burnout import checks as burnout_checks
 from pourwell.steps.burnout.legs import Case
-from pourwell.steps.burnout.model import Programme
+from pourwell.steps.burnout.model import Programme, Reading
 from pourwell.steps.burnout.plan import case_of, programme
 from pourwell.steps.flask import checks as flask_checks
 from pourwell.steps.flask.model import Flask, Mix
@@ -22,6 +22,9 @@ from pourwell.steps.melt.plan import charge, temperatures
 from pourwell.steps.pour import checks as pour_checks
 from pourwell.steps.pour.model import Pour, Quench
 from pourwell.steps.pour.plan import pour, quench
+
+SHOWS = Reading(never_over_c=734, off_c=754)
+"""What a kiln with a thermocouple 5.5 K wrong may show: gypsum is warned of over 740 and lost over 760 degC."""
 
 
 @cache

@@ -79,6 +79,17 @@ def test_kiln_over_ceiling_fires(peak_c, severity):
     assert made.severity("kiln-over-ceiling") == severity
 
 
+@pytest.mark.parametrize("flask_c", [733, 745])
+def test_flask_over_peak_fires(flask_c):
+    """gypsum-resin goes to 732 degC."""
+    assert run(flask_c=flask_c).severity("flask-over-peak") == "stop"
+
+
+@pytest.mark.parametrize("flask_c", [700, 732])
+def test_flask_over_peak_stays_silent(flask_c):
+    assert "flask-over-peak" not in run(flask_c=flask_c).codes
+
+
 @pytest.mark.parametrize("peak_c", [720, 734])
 def test_kiln_over_ceiling_stays_silent(peak_c):
     made = own((149, 100, 120), (371, 100, 240), (peak_c, 150, 180), ("flask", 100, 90))

@@ -7,9 +7,9 @@ import pytest
 
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.hand import followed, set_points
-from pourwell.steps.burnout.legs import Leg, fall, fall_h, legs_of, mean_fall_c_per_h, typed_fall_c_per_h
+from pourwell.steps.burnout.legs import RAMP_BY_FALL, Leg, fall, fall_h, legs_of, mean_fall_c_per_h, typed_fall_c_per_h
 from pourwell.steps.burnout.plan import usual_row
-from tests.unit.burnout.case import altered
+from tests.unit.burnout.case import SHOWS, altered, own_programme
 from tests.unit.burnout.test_inside import case
 
 
@@ -54,13 +54,21 @@ def test_the_last_leg_to_a_cool_flask_takes_newtons_time_and_a_slower_published_
     assert legs_of(usual_row(slow, own=None), slow, own=False)[-1].ramp_c_per_h <= 120
 
 
+@pytest.mark.parametrize(("asked", "typed", "ruled_by"), [(200, 120, RAMP_BY_FALL), (100, 100, "")])
+def test_a_fall_of_one_s_own_that_the_kiln_does_not_follow_is_told_so(asked, typed, ruled_by):
+    """A kiln that falls 120 K an hour at 500 degC is typed no faster, whatever one's own schedule says."""
+    row = own_programme((149, 100, 120), (371, 100, 240), (732, 150, 180), ("flask", asked, 90))
+    last = legs_of(row, case(), own=True)[-1]
+    assert (last.ramp_c_per_h, last.ruled_by) == (typed, ruled_by)
+
+
 def test_a_kiln_set_by_hand_is_at_its_level_when_newton_says():
     kiln = Kiln(segments_count=0)
     legs = (
         Leg(start_c=20, target_c=540, ramp_c_per_h=120, hold_min=60, why=""),
         Leg(start_c=540, target_c=300, ramp_c_per_h=95, hold_min=120, why=""),
     )
-    corners = followed(legs, set_points(legs, kiln=kiln, step_min=30), kiln)
+    corners = followed(legs, set_points(legs, kiln=kiln, step_min=30, reading=SHOWS), kiln)
     start = next(t for (t, c), (_, after) in pairwise(corners) if c == 540 and after == 300)
     end = next(t for t, c in corners if c == 300)
     assert end - start == pytest.approx(148.6, abs=0.1)

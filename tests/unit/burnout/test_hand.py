@@ -12,6 +12,7 @@ from pourwell.steps.burnout.hand import followed, set_points
 from pourwell.steps.burnout.legs import Leg, total_min
 from pourwell.steps.burnout.nights import Nights, through_the_night
 from pourwell.steps.burnout.plan import programme, slept
+from tests.unit.burnout.case import SHOWS
 from tests.unit.burnout.test_inside import case
 
 HAND = Kiln(segments_count=0, rise_c_per_h=400, fall_c_per_h=120)
@@ -27,7 +28,7 @@ def nights(sleeps=NIGHT, zone=UTC, **more):
 
 
 def points(*legs, kiln=HAND):
-    return set_points(legs, kiln=kiln, step_min=30)
+    return set_points(legs, kiln=kiln, step_min=30, reading=SHOWS)
 
 
 def test_the_kiln_climbs_at_full_power_and_waits():

@@ -37,6 +37,10 @@ def test_set_while_asleep_fires():
 def test_a_setting_in_the_night_names_the_pour_that_has_none():
     told_better = told(settings=(NOON, NIGHT), asleep=(NIGHT,), better_by_min=150)["set-while-asleep"]
     assert told_better.do.startswith("Pour on Fri at 20:30: then none falls into the night.")
+    now_min = round((DAY.pours[0] - DAY.on_at).total_seconds() / 60)
+    longer = told(settings=(NOON, NIGHT), asleep=(NIGHT,), better_by_min=150, better_takes_min=37 * 60 + 5)["set-while-asleep"]
+    now = f"{now_min // 60} h {now_min % 60:02d} min"
+    assert f"into the night (the burnout then takes 37 h 05 min, now {now})." in longer.do
     assert told(settings=(NIGHT,), asleep=(NIGHT,))["set-while-asleep"].do.startswith("No pour in your working hours avoids it:")
 
 

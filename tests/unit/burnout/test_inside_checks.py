@@ -87,15 +87,23 @@ def test_flask_uneven_stays_silent():
 @pytest.mark.parametrize(
     ("steps", "word"),
     [
-        (((149, 150, 15), *GENTLE[1:]), "drains"),
-        ((GENTLE[0], (732, 240, 240), GENTLE[3]), "breaks down"),
-        ((*GENTLE[:2], (732, 150, 20), GENTLE[3]), "burns off"),
+        (((149, 150, 15), *GENTLE[1:]), "to drain before the kiln climbs on"),
+        ((GENTLE[0], (732, 240, 240), GENTLE[3]), "to break down in air"),
+        ((*GENTLE[:2], (732, 150, 20), GENTLE[3]), "to burn off where"),
     ],
 )
 def test_pattern_hurried_fires(steps, word):
     found = [f for f in own(*steps).findings if f.code == "pattern-hurried"]
     assert any(word in f.says for f in found)
     assert all("the published programme gives it" in f.says for f in found)
+
+
+def test_a_pattern_that_is_given_no_time_is_told_so_and_not_with_a_figure():
+    made = own(*GENTLE)
+    verdicts = tuple(replace(v, measure=0.3) if v.key == "draining" else v for v in made.programme.verdicts)
+    object.__setattr__(made, "programme", replace(made.programme, verdicts=verdicts))
+    says = next(f.says for f in made.findings if f.code == "pattern-hurried")
+    assert says.startswith("The pattern has no time to drain before the kiln climbs on; ")
 
 
 def test_what_is_late_by_no_more_than_a_hold_s_step_is_not_told_as_broken():

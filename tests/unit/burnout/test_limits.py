@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from pourwell.cli.burnout import _limit
 from pourwell.steps.burnout.inside import ALL, FAST, LIKELY, SLOW, all_traits, corners_of, ends_of, traits, windows
 from pourwell.steps.burnout.legs import course, legs_of
 from pourwell.steps.burnout.limits import KINDS, Limits, broken, judge, limits_of
@@ -11,6 +12,7 @@ from pourwell.steps.burnout.model import SLACK
 from pourwell.steps.burnout.plan import usual_row
 from tests.unit.burnout.test_inside import case, library
 
+CRISTOBALITE = next(kind for kind in KINDS if kind.key == "cristobalite")
 STEAM = next(kind for kind in KINDS if kind.key == "steam")
 CARBON = next(kind for kind in KINDS if kind.key == "carbon")
 RULES = {kind.key: kind.rule for kind in KINDS}
@@ -36,6 +38,20 @@ def test_a_small_excess_over_a_small_limit_is_seen_beside_a_larger_one_over_a_la
     assert broken(measured, given) == [(STEAM, SLOW)]
     (verdict,) = judge(measured, given)
     assert (verdict.measure, verdict.limit, verdict.keeps) == (5.2, 5.0, False)
+
+
+@pytest.mark.parametrize(("high_k", "reached"), [(152.0, 152.0), (150.2, None), (149.0, None)])
+def test_the_most_at_any_end_is_told_where_it_is_over_the_rule_s_own_figure(high_k, reached):
+    """143 of 150 K is where the margin is least; 152 K of a widened 215 is over the rule's 150 all the same."""
+    given = replace(limits(CRISTOBALITE, {SLOW: 150.0, FAST: 215.0}), rules={"cristobalite": 150.0})
+    (verdict,) = judge(found(CRISTOBALITE, {SLOW: 143.0, FAST: high_k}), given)
+    assert verdict.keeps
+    assert (verdict.reached, verdict.rule) == (reached, reached and 150.0)
+    if reached:
+        assert (verdict.measure, verdict.limit) == (143.0, 150.0)
+        assert "; at its highest 152, OVER the rule's own 150;" in _limit(verdict)
+    else:
+        assert "OVER" not in _limit(verdict)
 
 
 @pytest.mark.parametrize("share", [0.9, 0.96, 0.98, 1.0, 1.02, 1.04, 1.2])

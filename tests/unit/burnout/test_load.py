@@ -6,6 +6,7 @@ from itertools import pairwise
 import pytest
 
 from pourwell.errors import BadRequestError
+from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.load import Wanted, evenly, served, until
 from pourwell.steps.burnout.plan import programme
 from tests.unit.burnout.test_inside import case
@@ -51,6 +52,15 @@ def test_flasks_of_one_temperature_are_poured_in_turn_from_one_longer_hold():
     assert [o.label for o in out] == ["c", "b", "a"], "the small ones, which cool fastest, first"
     assert [b.out_min - a.out_min for a, b in pairwise(out)] == [20, 20]
     assert made.total_min == out[-1].out_min
+
+
+def test_the_kiln_falls_to_the_next_temperature_only_when_the_pour_is_done():
+    load = [wanted("hot", 64, 64, 565.0), wanted("cool", 64, 64, 540.0)]
+    hand = [replace(one, case=replace(one.case, kiln=Kiln(segments_count=0))) for one in load]
+    made, (first, second), _ = served(hand, turn_min=38, pour_min=3)
+    fall = made.by_hand[-1]
+    assert (fall.set_c, fall.at_min) == (540, first.out_min + 3)
+    assert second.out_min == made.total_min
 
 
 def test_no_fall_is_faster_than_the_kiln():

@@ -8,9 +8,11 @@ import pytest
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.hand import LOOK, SLEEPS, looks, set_points
 from pourwell.steps.burnout.legs import Leg, legs_as_typed, total_min
+from pourwell.steps.burnout.model import Reading
 from pourwell.steps.burnout.nights import Nights, after_the_night, from_to, nights_of, through_the_night
-from pourwell.steps.burnout.plan import programme
+from pourwell.steps.burnout.plan import programme, relegged
 from pourwell.steps.burnout.synthesis import YOURS
+from tests.unit.burnout.case import SHOWS
 from tests.unit.burnout.test_inside import case
 
 HAND = Kiln(segments_count=0)
@@ -57,7 +59,7 @@ def test_no_hold_lasts_longer_than_its_rule_and_what_one_cannot_take_another_doe
     assert nights().bears(through, LEGS)
     assert not nights().bears((*through[:2], replace(through[2], hold_min=481), through[3]), LEGS)
     assert [leg.ruled_by for leg in through] == ["", "", SLEEPS, YOURS], "the flask's hold only moves the others"
-    assert [looks(p) for p in set_points(through, kiln=HAND, step_min=30)].count(True) == 1
+    assert [looks(p) for p in set_points(through, kiln=HAND, step_min=30, reading=SHOWS)].count(True) == 1
 
 
 def test_a_flask_waits_no_longer_than_its_rule_so_some_pours_have_no_course():
@@ -74,14 +76,14 @@ def test_a_published_hold_that_is_longer_than_the_rule_stays_as_long():
 def test_the_last_setting_before_bed_has_a_look_after_it_that_says_what_it_must_show():
     end_at = datetime(2026, 11, 28, 16, 0, tzinfo=UTC)
     legs = through_the_night(LEGS, nights(), end_at=end_at)
-    points = set_points(legs, kiln=HAND, step_min=30)
+    points = set_points(legs, kiln=HAND, step_min=30, reading=SHOWS)
     (look,) = (p for p in points if looks(p))
     start = end_at - timedelta(minutes=total_min(legs))
     assert (start + timedelta(minutes=look.at_min)).time() <= NIGHT[0]
     assert (look.set_c, look.seen_c) == (371, 371)
-    assert "within {k:10} of {t:371}" in look.why
-    assert "switch off only if over {t:391}" in look.why
-    assert not any(looks(p) for p in set_points(LEGS, kiln=HAND, step_min=30))
+    assert "it must show {t:361} to {t:381} and no longer climb; if low, wait until it stands; if over {t:381}," in look.why
+    assert look.why.endswith("turn it down and look again; at {t:754} switch off")
+    assert not any(looks(p) for p in set_points(LEGS, kiln=HAND, step_min=30, reading=SHOWS))
 
 
 @pytest.mark.parametrize(("rise_c_per_h", "after_min"), [(600, 16), (200, 27), (60, 30)])
@@ -89,14 +91,55 @@ def test_the_look_comes_ten_minutes_after_the_climb_is_done_and_never_after_bedt
     """The last setting, 315 to 371, is 56 K: 5.6 min, 16.8 min, or too long for the half hour before bed."""
     kiln = Kiln(segments_count=0, rise_c_per_h=rise_c_per_h)
     legs = (LEGS[0], replace(LEGS[1], ruled_by=SLEEPS), *LEGS[2:])
-    points = set_points(legs, kiln=kiln, step_min=30)
+    points = set_points(legs, kiln=kiln, step_min=30, reading=SHOWS)
     index = next(i for i, p in enumerate(points) if looks(p))
     assert points[index].at_min - points[index - 1].at_min == after_min
 
 
 def test_a_flask_that_falls_into_the_night_is_only_to_be_falling():
     legs = (*LEGS[:3], replace(LEGS[3], ruled_by=SLEEPS))
-    assert set_points(legs, kiln=HAND, step_min=30)[-1].why == LOOK + "it must be falling"
+    assert set_points(legs, kiln=HAND, step_min=30, reading=SHOWS)[-1].why == (
+        LOOK + "it must be falling; if it is not, or at {t:754}, switch off"
+    )
+
+
+def look_at(set_c, reading):
+    """The look before bed of a kiln that stands so through the night."""
+    legs = (*LEGS[:2], replace(LEGS[2], target_c=set_c, ruled_by=SLEEPS), replace(LEGS[3], start_c=set_c))
+    (look,) = (p for p in set_points(legs, kiln=HAND, step_min=30, reading=reading) if looks(p))
+    return look.why
+
+
+@pytest.mark.parametrize(
+    ("warn_c", "stop_c", "unseen_k", "set_c", "shows", "off"),
+    [
+        (740.0, 760.0, 5.5, 732.0, "{t:722} to {t:734}", "{t:754}"),  # 740 - 5.5 = 734.5; 760 - 5.5 = 754.5
+        (740.0, 760.0, 25.0, 715.0, "{t:705} to {t:715}", "{t:735}"),  # 15 K of thermocouple and 10 of hot spot
+        (740.0, 760.0, 5.5, 720.0, "{t:710} to {t:730}", "{t:754}"),  # ten degrees over it are still allowed
+        (540.0, 560.0, 9.0, 538.0, "{t:528} to {t:531}", "{t:551}"),  # with stones
+        (870.0, 870.0, 5.0, 860.0, "{t:850} to {t:864}", "{t:865}"),  # one figure for both: the switch-off wins
+        (740.0, 760.0, 5.5, 745.0, "no more than {t:734}", "{t:754}"),  # set too high by one's own programme
+    ],
+)
+def test_the_look_before_bed_never_passes_a_reading_that_is_too_hot_for_the_mould(warn_c, stop_c, unseen_k, set_c, shows, off):
+    """By hand: what the sheet allows is the warning less all that is unseen, and it switches off at the stop less the same."""
+    said = look_at(set_c, Reading.of(warn_c=warn_c, stop_c=stop_c, unseen_k=unseen_k))
+    assert said.startswith(f"{LOOK}it must show {shows} and no longer climb")
+    most = shows.split()[-1]
+    assert f"if over {most}, turn it down and look again; at {off} switch off" in said
+
+
+def test_the_look_of_a_plan_switches_off_where_its_sheet_does():
+    """By hand: gypsum is warned of over 740 and lost over 760; a kiln 8 K wrong shows 732 and 752."""
+    asked = case(kiln=HAND.model_copy(update={"error_k": 8.0}))
+    made = programme(asked)
+    shows = made.reading(asked.kiln.unseen_k)
+    assert (shows.never_over_c, shows.off_c) == (732, 752)
+    peak = max(range(len(made.segments)), key=lambda i: made.segments[i].target_c)
+    legs = tuple(replace(leg, ruled_by=SLEEPS) if i == peak else leg for i, leg in enumerate(legs_as_typed(made)))
+    (look,) = (p for p in relegged(made, asked, legs).by_hand if looks(p))
+    assert "{t:722} to {t:732} and no longer climb" in look.why
+    assert look.why.endswith("at {t:752} switch off")
 
 
 def test_a_hold_that_contains_bedtime_as_it_stands_has_its_look_too():
@@ -106,7 +149,7 @@ def test_a_hold_that_contains_bedtime_as_it_stands_has_its_look_too():
     through = through_the_night(long, nights(), end_at=end_at)
     assert total_min(through) == total_min(long), "nothing had to grow"
     assert through[2].ruled_by == f"the published programme; {SLEEPS}"
-    assert [looks(p) for p in set_points(through, kiln=HAND, step_min=30)].count(True) == 1
+    assert [looks(p) for p in set_points(through, kiln=HAND, step_min=30, reading=SHOWS)].count(True) == 1
     day = nights().marked(through, end_at + timedelta(hours=10))
     assert day[2].ruled_by == "the published programme", "poured in the evening it lies in the day"
 

@@ -210,8 +210,12 @@ def test_your_own_programme_is_only_held_longer_at_its_end():
 
 
 def test_a_shorter_programme_needs_a_log_or_a_proven_one():
-    with pytest.raises(BadRequestError, match="needs a log of your own flask"):
+    with pytest.raises(BadRequestError, match="needs a log of your own flask") as refused:
         programme(case(), shorter=True)
+    assert 'proven = { to_mm = 76, pattern = "wax" }' in refused.value.try_this
+    with pytest.raises(BadRequestError) as resin:
+        programme(replace(case(100, 100), pattern_material=library().pattern("resin")), shorter=True)
+    assert 'proven = { to_mm = 100, pattern = "resin" }' in resin.value.try_this
     made = programme(case(measured=LOGGED), shorter=True)
     assert made.total_min < made.published_min
     assert all(name in " ".join(made.inside.measured) for name in ("conductivity", "film", "water"))

@@ -32,6 +32,7 @@ def test_it_says_when_to_switch_on_and_when_it_is_ready(pourwell: Caller) -> Non
     out = pourwell("burnout", "50x55", "--flask-c", "540", *WAX, *READY).out
     assert "kiln on" in out
     assert "Fri 17 May 15:00" in out
+    assert "kiln off Fri 17 May 15:00" in " ".join(out.split())
     assert "computed, not measured" in out
     assert "no advice" in out
 
@@ -106,6 +107,15 @@ def test_a_ramp_of_zero_is_a_sentence(pourwell: Caller, tmp_path: Path) -> None:
 def test_a_kiln_that_does_not_reach_the_peak_is_a_stop(pourwell: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     studio(tmp_path, monkeypatch, "[kiln]\nhottest_c = 700\n")
     assert "the kiln to 700 °C" in refused(pourwell, "50x55:500", *WAX, *READY, code=3)
+
+
+@pytest.mark.parametrize("flask_c", ["733", "745"])
+def test_what_stops_a_burnout_is_said_before_its_programme(pourwell: Caller, flask_c: str) -> None:
+    """The peak of gypsum is 732 degC: a flask over it stops a burnout as it stops a plan."""
+    said = refused(pourwell, f"50x55:{flask_c}", *WAX, *READY, code=3)
+    assert said.index("DO NOT FIRE") < said.index("hotter than the peak of its own burnout") < said.index("kiln on")
+    assert said.count("hotter than the peak of its own burnout") == 1
+    assert "DO NOT FIRE" not in pourwell("burnout", "50x55:540", *WAX, *READY).out
 
 
 def test_a_kiln_without_a_controller_gets_settings_by_day_and_what_it_should_show(

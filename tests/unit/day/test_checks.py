@@ -60,6 +60,16 @@ def test_day_outside_hours_fires() -> None:
     assert "longer" in found(entries=night)["day-outside-hours"].do
 
 
+def test_another_pour_is_offered_with_the_length_of_its_burnout_where_that_is_another() -> None:
+    night = entries_of(run(pattern="resin"), pour_at=POUR + timedelta(hours=17))
+    lines = {entry.key: entry for entry in night}
+    now_min = round((lines["pour"].starts_at - lines["kiln"].starts_at).total_seconds() / 60)
+    told = found(entries=night, calmer=Found(pour_at=POUR, longer_min=0, burnout_min=37 * 60))["day-outside-hours"]
+    assert f"instead (the burnout then takes 37 h 00 min, now {now_min // 60} h {now_min % 60:02d} min), or" in told.do
+    same = found(entries=night, calmer=Found(pour_at=POUR, longer_min=0, burnout_min=now_min))["day-outside-hours"]
+    assert "takes" not in same.do
+
+
 def test_one_late_step_is_told_in_the_singular_and_whose_hours_they_are() -> None:
     quiet = entries_of(run(pattern="resin"))
     last = tuple(replace(e, starts_at=e.starts_at + timedelta(hours=14)) if e.key == "cut" else e for e in quiet)
@@ -101,6 +111,9 @@ def test_the_pour_that_has_no_setting_in_the_night_is_named_where_there_is_one()
     late = datetime.combine(kiln.starts_at.date(), time(23), tzinfo=kiln.starts_at.tzinfo)
     told = found(entries=tuple(replace(e, moments=(late,)) if e.key == "kiln" else e for e in entries))["set-while-asleep"]
     assert told.do.startswith("Pour on Fri at 17:30: then none falls into the night.")
+    lasting = tuple(replace(e, moments=(late,)) if e.key == "kiln" else e for e in entries)
+    longer = found(entries=lasting, takes=lambda by_min: 37 * 60 if by_min >= 60 else None)["set-while-asleep"]
+    assert longer.do.startswith("Pour on Fri at 11:00: then none falls into the night (the burnout then takes 37 h 00 min, now ")
 
 
 def test_a_setting_in_the_evening_is_no_night_work() -> None:

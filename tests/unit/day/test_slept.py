@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from pourwell.materials.studio import Kiln, Studio
 from pourwell.steps.burnout.plan import programme, relegged
 from pourwell.steps.day.plan import Found, find_pour, in_hours, schedules, settings_outside
-from pourwell.steps.day.slept import ByHand, has_course, slept
+from pourwell.steps.day.slept import ByHand, course_min, slept
 from tests.unit.burnout.test_inside import case
 from tests.unit.day.test_schedule import HOURS, LIBRARY, MORNING, WORK
 
@@ -55,9 +55,11 @@ def test_a_pour_that_no_holds_bring_about_is_left_to_its_stop_and_others_are_kno
     made, _ = slept(by_hand(), Found(pour_at=pour_at, longer_min=0, asked=True))
     assert made is by_hand().programme
     assert settings_at_night(made, pour_at)
-    fits = has_course(by_hand(), pour_at)
-    assert not fits(0)
-    assert fits(6 * 60)
+    takes = course_min(by_hand(), pour_at)
+    assert takes(0) is None
+    later, other = slept(by_hand(), Found(pour_at=pour_at + timedelta(hours=6), longer_min=0, asked=True))
+    assert other.pour_at == pour_at + timedelta(hours=6)
+    assert takes(6 * 60) == later.total_min
 
 
 def test_investing_that_would_have_begun_before_now_is_not_asked_for():

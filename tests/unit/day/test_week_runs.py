@@ -56,6 +56,18 @@ def test_stones_are_held_for_their_turn_but_not_for_the_hours():
     assert asked("rings", wait_max_min=90).runs[0].wait_max_min == 90
 
 
+def test_by_hand_a_cooler_flask_may_wait_until_the_kiln_has_fallen_to_it_and_it_has_soaked():
+    """Hand sum: the other's turn takes 5 + 10 + 15 + 3 + 15 min and its time to the quench; 25 K at 120 K/h are 12.5 min.
+
+    The rings need 3 + 13 + 60 = 76 min after the pour of the signets, with an hour of soak.
+    """
+    signets, rings = asked("signets", "rings", of=studio(kiln=Kiln(segments_count=0))).runs
+    assert (signets.flask_c, rings.flask_c) == (565, 540)
+    turn = 5 + 10 + 15 + 3 + 15
+    assert signets.wait_max_min == turn + rings.cool_min
+    assert rings.wait_max_min == turn + signets.cool_min + 13 + 60 > 76
+
+
 @pytest.mark.parametrize(
     ("kiln", "count"),
     [

@@ -197,6 +197,16 @@ def test_a_kiln_set_by_hand_is_left_alone_from_bedtime_to_rising(name):
     assert goal_words(plan).endswith(": the soonest of those tried, 30 min apart.")
 
 
+def test_by_hand_two_flask_temperatures_share_a_load_and_nothing_is_called_the_soonest_of_all():
+    plan = placed("signets", "rings", of=studio(kiln=Kiln(segments_count=0)), pour_at=datetime(2027, 3, 4, 16, 0, tzinfo=UTC))
+    (load,) = plan.loads
+    hot, cool = (next(run for run in plan.runs if run.number == number) for number in load.runs)
+    assert (hot.flask_c, cool.flask_c) == (565, 540)
+    assert (cool.pour_at - hot.pour_at).total_seconds() / 60 >= 76, "3 min of pour, 13 of fall, an hour of soak"
+    assert load.settings[-1].at >= hot.pour_at
+    assert "nothing sooner fits" not in goal_words(plan)
+
+
 def test_time_to_spare_goes_into_the_drying_and_the_peak_hold_and_what_is_told_was_run():
     soon, late = planned("studs"), placed("studs", pour_at=datetime(2027, 3, 2, 14, 0, tzinfo=UTC))
     (quick,), (slow,) = soon.loads, late.loads

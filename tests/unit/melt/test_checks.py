@@ -120,14 +120,6 @@ def test_cold_metal_is_told_by_how_much_sooner_it_freezes():
     assert 10 < percent < 50
 
 
-def test_flask_over_peak_fires():
-    assert run(flask_c=745).severity("flask-over-peak") == "stop"
-
-
-def test_flask_over_peak_stays_silent():
-    assert "flask-over-peak" not in run(flask_c=700).codes
-
-
 def test_flask_hot_fires():
     found = run(flask_c=640).finding("flask-hot")
     assert found.severity == "warn"

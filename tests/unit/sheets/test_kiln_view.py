@@ -211,10 +211,10 @@ def test_energy_has_its_band():
     assert facts["Kiln on"] == ("17:23", "Thu 3 Dec")
 
 
-def test_a_reading_is_never_rounded_up_over_the_ceiling():
-    """740 less 5.5 is 734.5 °C: 734, and in Fahrenheit 1354.1: 1354."""
+def test_a_reading_is_in_whole_degrees_celsius_never_rounded_up_and_the_same_in_fahrenheit():
+    """740 less 5.5 is 734.5 °C: 734, which is 1353.2 °F, as the look before bed has it."""
     assert kiln_view(plan(), SHOW)["ceiling"]["says"] == "reading never above 734 °C"
-    assert kiln_view(plan(), IMPERIAL)["ceiling"]["says"] == "reading never above 1354 °F"
+    assert kiln_view(plan(), IMPERIAL)["ceiling"]["says"] == "reading never above 1353 °F"
 
 
 def test_set_points_on_the_way_are_full_steps_of_fahrenheit_and_levels_stay_as_they_are():

@@ -199,6 +199,7 @@ def test_a_limit_is_missed_only_by_more_than_grids_differ(measure, at_most, marg
 def test_a_measure_is_told_with_the_source_of_its_limit_and_what_the_limit_is_at_other_ends():
     """25 K are 45 degF: a difference, so no 32 is added."""
     one = {"what": "rim ahead", "measure": 20.0, "limit": 25.0, "unit": "K", "at_most": True, "published": 22.0, "widest": 30.0}
+    one |= {"reached": 30.0, "rule": 20.0}
     time = {"what": "char", "measure": 60.0, "limit": 50.0, "unit": "min", "at_most": False, "published": 60.0, "held_to": 70.0}
     time |= {"source": "b", "held_source": "c", "widest": 40.0, "by": "the table", "at_end": "slow"}
     told = {"a": "Author, Title, 1990", "b": "own choice", "c": "A table"}
@@ -210,6 +211,7 @@ def test_a_measure_is_told_with_the_source_of_its_limit_and_what_the_limit_is_at
     page = Built(build)
     first, second = (page.words(row) for row in page.all("tr")[1:])
     assert "at most 45 up to 54 at other ends °F" in first or "at most 45 °F up to 54 at other ends" in first, first
+    assert "reaches 54 at its highest, over the rule's own 36" in first
     assert first.endswith("Author, Title, 1990")
     assert "down to 40 at other ends held to 70, its table's own time" in second
     assert second.endswith("own choice; A table")

@@ -119,6 +119,23 @@ def under_the_ceiling(facts: Facts) -> Iterator[Finding]:
         )
 
 
+def flask_under_peak(facts: Facts) -> Iterator[Finding]:
+    """A flask temperature over the peak of its own mould."""
+    peak = facts.investment.peak_c
+    if facts.flask_c > peak.value:
+        yield Finding(
+            code="flask-over-peak",
+            severity=Severity.STOP,
+            where="flask",
+            says=f"A flask at {{t:{facts.flask_c:g}}} would be hotter than the peak of its own burnout ({{t:{peak.value:g}}}): "
+            "the mould breaks down, cracks, and can let the metal through.",
+            do=f"Set the flask no hotter than {{t:{peak.value:g}}}; its alloy has a band for such sections.",
+            measure=f"{facts.flask_c:g} °C",
+            limit=f"{peak.value:g} °C",
+            source=peak.source,
+        )
+
+
 def hot_enough(facts: Facts) -> Iterator[Finding]:
     """A peak at which carbon may stay in the mould."""
     least = facts.library.rules["peak_least_c"]
@@ -272,6 +289,7 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     stones_said,
     resin_scheduled,
     under_the_ceiling,
+    flask_under_peak,
     hot_enough,
     *(check for check in inside_checks.CHECKS),
     ramps_gentle,
@@ -288,6 +306,7 @@ CODES = (
     Code(code="stones-unsaid", severities=(_STOP,), about="A programme for stones in place, and no stones said."),
     Code(code="resin-without-schedule", severities=(_STOP, _WARN), about="No published programme burns resin out in this grade."),
     Code(code="kiln-over-ceiling", severities=(_STOP, _WARN), about="Set-point plus kiln error over the ceiling."),
+    Code(code="flask-over-peak", severities=(_STOP,), about="The flask is hotter than the peak of its burnout."),
     Code(code="peak-low", severities=(_STOP, _WARN), about="A peak at which carbon may stay in the mould."),
     Code(code="ramp-fast", severities=(_WARN,), about="A climb faster than published."),
     Code(code="flask-hold-short", severities=(_WARN,), about="Too short a hold at the flask temperature."),

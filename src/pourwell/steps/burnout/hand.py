@@ -9,7 +9,7 @@ from typing import Final
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.inside import Corners, corners_of
 from pourwell.steps.burnout.legs import Leg, course, mean_fall_c_per_h, total_min
-from pourwell.steps.burnout.model import SetPoint
+from pourwell.steps.burnout.model import Reading, SetPoint
 from pourwell.units import h_from_min, min_from_h
 
 DIAL_STEP_C: Final = 5.0
@@ -23,12 +23,10 @@ LOOK_AFTER_MIN: Final = 10
 BEFORE_BED_MIN: Final = 30
 """The last setting of a day comes so long before bedtime, so that its effect is still seen. Own choice."""
 NEAR_K: Final = 10.0
-"""A kiln that stands so near to what is set is right. Own choice."""
-OVER_K: Final = 20.0
-"""So far over what is set a kiln runs away: it is switched off, under every ceiling yet. Own choice."""
+"""A kiln that stands so near to what is set is right, as long as it shows no more than it may. Own choice."""
 
 
-def set_points(legs: Sequence[Leg], *, kiln: Kiln, step_min: float) -> tuple[SetPoint, ...]:
+def set_points(legs: Sequence[Leg], *, kiln: Kiln, step_min: float, reading: Reading) -> tuple[SetPoint, ...]:
     """What to set, and when, for all legs after those that the controller takes, and what the kiln should show just before.
 
     A climb goes in steps: each setting is where the ramp will be one step later, rounded down to what a dial is set to, so that at
@@ -41,20 +39,35 @@ def set_points(legs: Sequence[Leg], *, kiln: Kiln, step_min: float) -> tuple[Set
         if number > kiln.segments_count:
             points += settings_of(leg, start, step_min)
             if SLEEPS in leg.ruled_by:
-                points.append(_last_look(points, legs, kiln, falls=leg.target_c < leg.start_c))
+                says = _falling(reading) if leg.target_c < leg.start_c else _standing(points[-1].set_c, reading)
+                points.append(_last_look(points, legs, kiln, says=says))
         start += leg.minutes
     return tuple(_seen(points, legs, kiln))
 
 
-def _last_look(points: Sequence[SetPoint], legs: Sequence[Leg], kiln: Kiln, *, falls: bool) -> SetPoint:
+def _last_look(points: Sequence[SetPoint], legs: Sequence[Leg], kiln: Kiln, *, says: str) -> SetPoint:
     """The look after the last of these settings: when its climb is done, but not after bedtime."""
     last = points[-1]
     climb_k = last.set_c - level_at(followed(legs, points, kiln), last.at_min)
     climb_min = min_from_h(max(0.0, climb_k) / kiln.rise_c_per_h)
-    stands = f"it must be within {{k:{NEAR_K:g}}} of {{t:{last.set_c:g}}} and no longer climbing; if low, wait until it stands"
-    says = "it must be falling" if falls else f"{stands}; switch off only if over {{t:{last.set_c + OVER_K:g}}}"
     after_min = min(BEFORE_BED_MIN, math.ceil(climb_min) + LOOK_AFTER_MIN)
     return SetPoint(at_min=last.at_min + after_min, set_c=last.set_c, why=LOOK + says)
+
+
+def _standing(set_c: float, reading: Reading) -> str:
+    """What a kiln must show that stands through the night: none that is too hot for the mould passes."""
+    most_c = min(set_c + NEAR_K, reading.never_over_c, reading.off_c - 1)
+    least_c = set_c - NEAR_K
+    shows = f"{{t:{least_c:g}}} to {{t:{most_c:g}}}" if least_c < most_c else f"no more than {{t:{most_c:g}}}"
+    return (
+        f"it must show {shows} and no longer climb; if low, wait until it stands; if over {{t:{most_c:g}}}, turn it down and look "
+        f"again; at {{t:{reading.off_c}}} switch off"
+    )
+
+
+def _falling(reading: Reading) -> str:
+    """What a kiln must do that is set lower for the night."""
+    return f"it must be falling; if it is not, or at {{t:{reading.off_c}}}, switch off"
 
 
 def looks(point: SetPoint) -> bool:

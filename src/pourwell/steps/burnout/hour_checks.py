@@ -32,6 +32,8 @@ class Hours:
     cautions: str
     better_by_min: int | None = None
     """With a pour so much later no setting falls into the night; None: no pour in working hours avoids it."""
+    better_takes_min: int | None = None
+    """From kiln on to that pour; None: as long as now."""
     wakes_at: datetime | None = None
     """The kiln goes on while he sleeps and has no delayed start: when he rises after that."""
 
@@ -69,9 +71,20 @@ def _awake(hours: Hours) -> str:
     other = "change the holds so that one lasts through the night, or use a kiln with a controller."
     if hours.better_by_min is None:
         return f"No pour in your working hours avoids it: {other}"
-    return (
-        f"Pour on {hours.pours[0] + timedelta(minutes=hours.better_by_min):%a at %H:%M}: then none falls into the night. Or {other}"
-    )
+    now_min = round((hours.pours[0] - hours.on_at).total_seconds() / MINUTE_S)
+    takes = takes_words(now_min if hours.better_takes_min is None else hours.better_takes_min, now_min)
+    pour = f"{hours.pours[0] + timedelta(minutes=hours.better_by_min):%a at %H:%M}"
+    return f"Pour on {pour}: then none falls into the night{takes}. Or {other}"
+
+
+def takes_words(then_min: int, now_min: int) -> str:
+    """How long a burnout takes for another pour, beside how long now [min]; empty where that is the same."""
+    then, now = (f"{m // 60} h {m % 60:02d} min" for m in (then_min, now_min))
+    return f" (the burnout then takes {then}, now {now})" if then_min != now_min else ""
+
+
+MINUTE_S: Final = 60
+"""By definition."""
 
 
 def begun_awake(hours: Hours) -> Iterator[Finding]:

@@ -10,7 +10,7 @@ from pourwell.findings import Code, Finding, Severity
 from pourwell.steps.burnout.facts import Facts
 from pourwell.steps.burnout.legs import HOLD_STEP_MIN
 from pourwell.steps.burnout.limits import proven_for
-from pourwell.steps.burnout.model import SLACK, Verdict, ruled_words
+from pourwell.steps.burnout.model import Verdict, ruled_words
 
 OWN: Final = "own estimate"
 TOO_MUCH: Final = {
@@ -23,9 +23,9 @@ TOO_MUCH: Final = {
     "uneven": ("flask-uneven", "At the pour the mould is not of one temperature: some pieces fill worse than others."),
 }
 TOO_LITTLE: Final = {
-    "draining": "drains before the kiln goes on",
-    "charring": "breaks down in air",
-    "carbon": "burns off where the mould is coldest",
+    "draining": "to drain before the kiln climbs on",
+    "charring": "to break down in air",
+    "carbon": "to burn off where the mould is coldest",
 }
 """What a measure of the pattern is about, in words."""
 REMEDY: Final = {
@@ -121,14 +121,11 @@ def limits_kept(facts: Facts) -> Iterator[Finding]:
 
 def limits_widened(facts: Facts) -> Iterator[Finding]:
     """A measure of the mould that is kept, but at some end of the inputs only by a limit wider than the rule's own figure."""
-    inside, rules, wax = facts.programme.inside, facts.library.rules, facts.library.programme(facts.investment.programme_wax)
-    if inside is None:
-        return
-    reached = {"steam": inside.steam_kw_per_m2, "cristobalite": inside.cristobalite_lag_k, "quartz": inside.quartz_lag_k}
+    rules, wax = facts.library.rules, facts.library.programme(facts.investment.programme_wax)
     over = [
-        (verdict, reached[verdict.key].high, rules[RULES[verdict.key]])
+        (verdict, verdict.reached, rules[RULES[verdict.key]])
         for verdict in facts.programme.verdicts
-        if verdict.key in reached and verdict.keeps and reached[verdict.key].high > (1 + SLACK) * rules[RULES[verdict.key]].value
+        if verdict.keeps and verdict.reached is not None
     ]
     if not over:
         return
@@ -175,7 +172,7 @@ def pattern_served(facts: Facts) -> Iterator[Finding]:
             code="pattern-hurried",
             severity=Severity.WARN,
             where="burnout",
-            says=f"The pattern {TOO_LITTLE[verdict.key]} for {_figure(verdict, verdict.measure)}; "
+            says=f"The pattern has {_time(verdict)} {TOO_LITTLE[verdict.key]}; "
             f"{ruled_words(verdict.by, grade=facts.programme.published_grade)} gives it "
             f"{_figure(verdict, verdict.asked)} in a flask of this size.{_least(verdict)}",
             do=REMEDY[verdict.key],
@@ -183,6 +180,11 @@ def pattern_served(facts: Facts) -> Iterator[Finding]:
             limit=_figure(verdict, verdict.asked),
             source=verdict.held_source or verdict.source,
         )
+
+
+def _time(verdict: Verdict) -> str:
+    """How long it has, in words."""
+    return "no time" if round(verdict.measure) == 0 else _figure(verdict, verdict.measure)
 
 
 def _least(verdict: Verdict) -> str:

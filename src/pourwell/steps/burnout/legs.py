@@ -12,7 +12,7 @@ from pourwell.materials.model import Investment, PatternMaterial, ProgrammeStep
 from pourwell.materials.model import Programme as Row
 from pourwell.materials.studio import Kiln
 from pourwell.physics.lag import ramp_limit
-from pourwell.steps.burnout.model import Factor, Measured, Programme
+from pourwell.steps.burnout.model import Factor, Measured, Programme, Reading
 from pourwell.steps.flask.model import Flask
 from pourwell.steps.melt.plan import mould_side
 from pourwell.units import m_from_mm, min_from_h, s_from_h
@@ -136,6 +136,12 @@ def ceilings(case: Case) -> tuple[float, float]:
     return min(stop_c, own_c), stop_c
 
 
+def reading_of(case: Case) -> Reading:
+    """What the kiln of a case may show."""
+    warn_c, stop_c = ceilings(case)
+    return Reading.of(warn_c=warn_c, stop_c=stop_c, unseen_k=case.kiln.unseen_k)
+
+
 def top_level_c(case: Case) -> float:
     """The highest set-point: the investment's peak, lower for a kiln that may be so far wrong that it would pass the ceiling."""
     warn_c, _ = ceilings(case)
@@ -201,7 +207,8 @@ def _leg(step: ProgrammeStep, start_c: float, case: Case, *, own: bool) -> Leg:
     wanted = abs(step.ramp_c_per_h.at(diameter_mm))
     ramp = wanted if own else min(wanted, ramp_limit_c_per_h(case, start_c, target_c))
     typed = _typed(ramp, case.kiln, start_c=start_c, target_c=target_c)
-    rules = "" if own else RAMP_BY_MOULD if ramp < wanted else RAMP_BY_KILN if _rounded(ramp) > typed else ""
+    by_kiln = "" if _rounded(ramp) <= typed else RAMP_BY_FALL if own and target_c < start_c else RAMP_BY_KILN
+    rules = RAMP_BY_MOULD if ramp < wanted else by_kiln
     return Leg(
         start_c=start_c,
         target_c=target_c,
@@ -214,6 +221,8 @@ def _leg(step: ProgrammeStep, start_c: float, case: Case, *, own: bool) -> Leg:
 
 RAMP_BY_MOULD, RAMP_BY_KILN = "its ramp by what the mould bears", "its ramp by your kiln"
 """What makes a ramp slower than its table's; a part of what rules a leg, behind what rules its hold."""
+RAMP_BY_FALL = f"{RAMP_BY_KILN}, which falls no faster"
+"""The same of a fall that the user's own programme asks for."""
 
 
 def fall_h(from_c: float, to_c: float, *, fall_c_per_h: float) -> float:

@@ -14,7 +14,7 @@ from pourwell.materials.model import WEAK_GRADES
 from pourwell.materials.model import Programme as Row
 from pourwell.steps.burnout.hand import followed, set_points
 from pourwell.steps.burnout.inside import Corners, Traits, Which, Windows, all_traits, corners_of, ends_of, in_words, windows
-from pourwell.steps.burnout.legs import Case, course, legs_of
+from pourwell.steps.burnout.legs import Case, course, legs_of, reading_of
 from pourwell.steps.burnout.model import SLACK, Verdict
 
 
@@ -171,7 +171,7 @@ def _as_published(case: Case, row: Row) -> dict[Which, Traits]:
 def _as_followed(case: Case, own: Row) -> dict[Which, Traits]:
     """What the user's own programme does in his kiln, set by hand where it is."""
     legs = legs_of(own, case, own=True)
-    points = set_points(legs, kiln=case.kiln, step_min=case.library.rule("by_hand_step_min"))
+    points = set_points(legs, kiln=case.kiln, step_min=case.library.rule("by_hand_step_min"), reading=reading_of(case))
     return all_traits(ends_of(case), followed(legs, points, case.kiln), windows(case))
 
 
@@ -218,6 +218,8 @@ def _worst(kind: Kind, found: Mapping[Which, Traits], limits: Limits) -> Verdict
     allowed, limit = limits.allowed[which][kind.key], limits.limit(kind, which)
     every = [limits.limit(kind, end) for end in found]
     widest = max(every) if kind.at_most else min(every)
+    reached, rule = max(float(getattr(traits, kind.key)) for traits in found.values()), limits.rules.get(kind.key, math.inf)
+    leans = kind.mould and min(widest, reached) > (1 + NOISE) * rule
     return Verdict(
         key=kind.key,
         what=kind.what,
@@ -232,6 +234,8 @@ def _worst(kind: Kind, found: Mapping[Which, Traits], limits: Limits) -> Verdict
         held_to=None if allowed == limit else allowed,
         held_source="" if allowed == limit else limits.source(kind, allowed, which),
         widest=None if widest == limit else widest,
+        reached=reached if leans else None,
+        rule=rule if leans else None,
     )
 
 

@@ -38,12 +38,13 @@ class Served:
 
 
 def served(
-    load: Sequence[Wanted], *, turn_min: int, own: str | None = None, shorter: bool = False
+    load: Sequence[Wanted], *, turn_min: int, pour_min: int = 0, own: str | None = None, shorter: bool = False
 ) -> tuple[Programme, tuple[Served, ...], Case]:
     """One programme that is safe for each of them, their order, the hottest first, and the flask that dries last.
 
-    `turn_min`: from one pour to the next at the same temperature. Each lower temperature is one more fall, at the kiln's own rate,
-    and a soak until each flask left is even. Raises BadRequestError for an empty load.
+    `turn_min`: from one pour to the next at the same temperature; `pour_min`: the kiln falls no sooner after one. Each lower
+    temperature is one more fall, at the kiln's own rate, and a soak until each flask left is even. Raises BadRequestError for an
+    empty load.
     """
     if not load:
         raise BadRequestError("No flask stands in the kiln.", try_this="Name at least one, as 76x100.")
@@ -66,7 +67,7 @@ def served(
             )
             for number, one in enumerate(order)
         ]
-        legs = with_last(legs, (len(group) - 1) * turn_min)
+        legs = with_last(legs, (len(group) - 1) * turn_min + (pour_min if level != steps[-1] else 0))
     whole = made if legs == legs_as_typed(made) else built(legs, replace(worst, flask_c=steps[-1]), frame)
     return whole, tuple(out), worst
 

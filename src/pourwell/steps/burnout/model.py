@@ -1,5 +1,6 @@
 """Words of the burnout step."""
 
+import math
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
@@ -147,6 +148,10 @@ class Verdict:
     """Of the table that it comes from."""
     widest: float | None = None
     """The widest that the limit is at any end of the inputs; None: the same at all."""
+    reached: float | None = None
+    """The most at any end of the inputs, where a limit of the mould is wider than the rule's own figure and that is passed."""
+    rule: float | None = None
+    """That figure."""
     judged: bool = True
     """False: the table never gets there, so nothing is held against it."""
 
@@ -182,6 +187,25 @@ class Segment:
     why: str
     ruled_by: str = ""
     """What makes it no shorter: the published programme, or the limit or wish that asked for more."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """What the kiln's own thermocouple may show [degC]: in whole degrees, never rounded up, the same wherever it is told."""
+
+    never_over_c: int
+    """Over it the mould may be over what is warned of: the kiln is turned down."""
+    off_c: int
+    """There the kiln is switched off: the run is lost."""
+
+    @classmethod
+    def of(cls, *, warn_c: float, stop_c: float, unseen_k: float) -> "Reading":
+        """For a mould warned of over `warn_c` and lost over `stop_c`, in a kiln that may show so much too little."""
+        return cls(never_over_c=_floored(warn_c - unseen_k), off_c=_floored(stop_c - unseen_k))
+
+
+def _floored(c: float) -> int:
+    return math.floor(round(c, 6))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -244,6 +268,10 @@ class Programme:
     """How much of the last hold the flask needs; what it is longer by, for turns or hours, is not in it."""
     least_drying_min: float = 0.0
     """No drying takes less, by the heat of the water and the steam that the mould is let give off."""
+
+    def reading(self, unseen_k: float) -> Reading:
+        """What a kiln may show whose flasks may be so much hotter than its reading [K]."""
+        return Reading.of(warn_c=self.warn_c, stop_c=self.stop_c, unseen_k=unseen_k)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,6 +21,7 @@ from pourwell.steps.burnout.legs import (
     legs_as_typed,
     legs_of,
     passes_min,
+    reading_of,
     top_level_c,
     total_min,
     whole_hold_min,
@@ -148,8 +149,14 @@ def _covered(case: Case, own: Row | None) -> None:
             "A programme shorter than published needs a log of your own flask.",
             why="Conductivity, film and water are estimates here, and a flask that is still wet can crack and let metal out.",
             try_this="Log a burnout with a thermocouple in a flask, or name your own programme that has proven itself in flasks as "
-            'wide, with such patterns (proven = { to_mm = 76, pattern = "wax" } in its file).',
+            f"wide, with such patterns ({_proof(case)} in its file).",
         )
+
+
+def _proof(case: Case) -> str:
+    """How the file of one's own programme says that it has proven itself for such a flask and pattern."""
+    assert case.pattern_material is not None
+    return f'proven = {{ to_mm = {math.ceil(case.flask.diameter_mm)}, pattern = "{case.pattern_material.family}" }}'
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,7 +176,7 @@ class Frame:
 def built(legs: tuple[Leg, ...], case: Case, frame: Frame) -> Programme:
     """The programme of these legs: run at every end of the inputs, judged, and what it draws."""
     rule = case.library.rule
-    points = set_points(legs, kiln=case.kiln, step_min=rule("by_hand_step_min"))
+    points = set_points(legs, kiln=case.kiln, step_min=rule("by_hand_step_min"), reading=reading_of(case))
     corners = followed(legs, points, case.kiln)
     ends = ends_of(case)
     found = all_traits(ends, corners, frame.limits.look)
@@ -227,7 +234,7 @@ def by_hand_kept(legs: tuple[Leg, ...], case: Case, limits: Limits) -> tuple[Leg
     if len(legs) <= case.kiln.segments_count:
         return legs
     for _ in range(HAND_ROUNDS):
-        points = set_points(legs, kiln=case.kiln, step_min=step_min)
+        points = set_points(legs, kiln=case.kiln, step_min=step_min, reading=reading_of(case))
         found = all_traits(ends_of(case), followed(legs, points, case.kiln), limits.look)
         faults = broken(found, limits, slack=NOISE)
         short = [(kind, which) for kind, which in faults if kind.key in HELD]
@@ -278,7 +285,7 @@ def unjudged(programme: Programme, case: Case, legs: tuple[Leg, ...]) -> Program
     return replace(
         programme,
         segments=tuple(_segment(number, leg) for number, leg in enumerate(legs, start=1)),
-        by_hand=set_points(legs, kiln=case.kiln, step_min=case.library.rule("by_hand_step_min")),
+        by_hand=set_points(legs, kiln=case.kiln, step_min=case.library.rule("by_hand_step_min"), reading=reading_of(case)),
         total_min=total_min(legs),
     )
 

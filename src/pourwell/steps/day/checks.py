@@ -44,8 +44,9 @@ class Facts:
     now: datetime
     stand_max_h: float = math.inf
     """How long the investment may stand between set and kiln."""
-    fits: Callable[[int], bool] | None = None
-    """Whether a pour so much later [min] has no setting in the night, where holds may grow; None: they may not."""
+    takes: Callable[[int], int | None] | None = None
+    """How long the burnout takes before a pour so much later [min] with no setting in the night, None where there is none, where
+    holds may grow; itself None: they may not."""
 
 
 def stands_briefly(facts: Facts) -> Iterator[Finding]:
@@ -90,11 +91,20 @@ def _better(facts: Facts) -> str:
         return "No pour within a day keeps all of it inside, nor does a longer last hold: make the hours longer, or take a helper."
     at = f"{facts.calmer.pour_at:%H:%M on %A}"
     if not facts.calmer.longer_min:
-        return f"Pour at {at} instead, or change the hours in studio.toml."
+        return f"Pour at {at} instead{_takes(facts)}, or change the hours in studio.toml."
     return (
         f"With holds {span_words(facts.calmer.longer_min)} longer, a pour at {at} keeps all inside: leave the "
         "pour time out, and the plan looks for such a pour."
     )
+
+
+def _takes(facts: Facts) -> str:
+    """How long the burnout before that pour takes, where that is another time than now: its holds are fitted to the nights anew."""
+    lines = {entry.key: entry for entry in facts.entries}
+    if facts.calmer is None or facts.calmer.burnout_min is None or not {"kiln", "pour"} <= lines.keys():
+        return ""
+    now_min = round(minutes_between(lines["kiln"].starts_at, lines["pour"].starts_at))
+    return hour_checks.takes_words(facts.calmer.burnout_min, now_min)
 
 
 def span_words(minutes: int) -> str:
@@ -112,12 +122,15 @@ def set_awake(facts: Facts) -> Iterator[Finding]:
     settings = lines["kiln"].moments or ()
 
     def fits(by_min: int) -> bool:
+        if facts.takes:
+            return facts.takes(by_min) is not None
         later = replace(lines["kiln"], moments=tuple(after(m, by_min, zone=facts.hours.zone) for m in settings))
         return not any(True for _ in settings_outside((later,), facts.hours, awake=facts.studio.awake))
 
     def works(moment: datetime) -> bool:
         return not any(True for _ in outside((replace(lines["pour"], starts_at=moment),), facts.hours))
 
+    by_min = hour_checks.later_by_min(fits, pour_at=lines["pour"].starts_at, works=works)
     yield from hour_checks.set_awake(
         hour_checks.Hours(
             on_at=lines["kiln"].starts_at,
@@ -131,7 +144,8 @@ def set_awake(facts: Facts) -> Iterator[Finding]:
             overnight=True,
             allowed=facts.studio.overnight_firing,
             cautions="",
-            better_by_min=hour_checks.later_by_min(facts.fits or fits, pour_at=lines["pour"].starts_at, works=works),
+            better_by_min=by_min,
+            better_takes_min=facts.takes(by_min) if facts.takes and by_min is not None else None,
         )
     )
 

@@ -32,6 +32,8 @@ class Found:
     longer_min: int
     asked: bool = False
     """Is it the user's own time."""
+    burnout_min: int | None = None
+    """From kiln on to that pour, where the holds of a kiln set by hand are fitted to it; None: they are not."""
 
 
 def schedules(works: Sequence[Work], *, pour_at: datetime, hours: Hours, library: Library) -> Days:

@@ -82,10 +82,15 @@ def calmer(by_hand: ByHand, pour_at: datetime) -> Found | None:
             moment = after(pour_at, sign * step * SEARCH_STEP_MIN, zone=by_hand.hours.zone)
             legs = by_hand.legs(moment) if in_hours(moment, by_hand.hours) else None
             if legs is not None and all(by_hand.begins(legs, moment, asked=True)):
-                return Found(pour_at=moment, longer_min=0)
+                return Found(pour_at=moment, longer_min=0, burnout_min=total_min(legs))
     return None
 
 
-def has_course(by_hand: ByHand, pour_at: datetime) -> Callable[[int], bool]:
-    """Whether a pour so many minutes later than this one has holds that last through the nights."""
-    return lambda by_min: by_hand.legs(after(pour_at, by_min, zone=by_hand.hours.zone)) is not None
+def course_min(by_hand: ByHand, pour_at: datetime) -> Callable[[int], int | None]:
+    """How long the burnout takes before a pour so many minutes later, its holds lasting through the nights; None: none do."""
+
+    def takes(by_min: int) -> int | None:
+        legs = by_hand.legs(after(pour_at, by_min, zone=by_hand.hours.zone))
+        return None if legs is None else total_min(legs)
+
+    return takes

@@ -4,15 +4,17 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import pairwise
 from typing import Final
 
 from pourwell.errors import BadRequestError
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Kiln
-from pourwell.steps.burnout.legs import fall_h
+from pourwell.steps.burnout.legs import fall_h, typed_fall_c_per_h
 from pourwell.steps.day.checks import span_words
 from pourwell.steps.day.open_hours import Terms
 from pourwell.steps.day.turns import tasks
+from pourwell.steps.day.week import SAME_K
 from pourwell.steps.day.week_model import ROOM, Firing, Line, WeekRun
 from pourwell.steps.day.week_plan import Candidate
 from pourwell.units import min_from_h
@@ -81,11 +83,24 @@ def week_runs(
 
 
 def _turns_only(candidates: Sequence[Candidate], i: int, library: Library) -> int:
-    """How long a flask that is not to be held for the hours may wait while others of its load are poured before it."""
+    """How long a flask that is not to be held for the hours may wait for its turn.
+
+    While others of its load are poured before it, and, after hotter ones, while the kiln falls to it and it soaks.
+    """
     rule = library.rule
     each = rule("set_out_next_min") + rule("crucible_change_min") + rule("melt_min") + rule("pour_min") + rule("quench_min")
     mates = [c for j, c in enumerate(candidates) if j != i and may_share(candidates[i], c)]
-    return math.ceil(sum(each + (c.work.quench.cool_min if c.work.quench.way == "water" else c.work.vacuum_min) for c in mates))
+    turns = sum(each + (c.work.quench.cool_min if c.work.quench.way == "water" else c.work.vacuum_min) for c in mates)
+    return math.ceil(turns + _falls_min(candidates[i], mates))
+
+
+def _falls_min(own: Candidate, mates: Sequence[Candidate]) -> float:
+    """From the hottest soak of a load until its kiln has fallen to a flask's own temperature, by steps, each with its soak."""
+    levels = sorted({own.flask_c, *(c.flask_c for c in mates if c.flask_c > own.flask_c + SAME_K)}, reverse=True)
+    slowest = min(one.case.kiln.fall_c_per_h for one in own.fired)
+    falls = (min_from_h((a - b) / typed_fall_c_per_h(a, b, fall_c_per_h=slowest)) for a, b in pairwise(levels))
+    soaks = (max(c.programmes[0].soak_min for c in (own, *mates) if c.flask_c == level) for level in levels[1:])
+    return sum(map(math.ceil, falls)) + sum(soaks)
 
 
 def may_share(one: Candidate, other: Candidate) -> bool:

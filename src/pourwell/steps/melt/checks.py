@@ -110,23 +110,11 @@ def mould_stands_metal(facts: Facts) -> Iterator[Finding]:
 
 
 def flask_right(facts: Facts) -> Iterator[Finding]:
-    """A flask temperature outside its band, or over the burnout's peak."""
-    heat, peak = facts.temperatures, facts.investment.peak_c
+    """A flask temperature outside its band; one over the burnout's peak is the burnout's business."""
+    heat = facts.temperatures
     source = facts.alloy.flask_medium_c.source
     limit = f"{heat.flask_low_c:g} to {heat.flask_high_c:g} °C"
-    if heat.flask_c > peak.value:
-        yield Finding(
-            code="flask-over-peak",
-            severity=Severity.STOP,
-            where="flask",
-            says=f"A flask at {{t:{heat.flask_c:g}}} would be hotter than the peak of its own burnout ({{t:{peak.value:g}}}): "
-            "the mould breaks down, cracks, and can let the metal through.",
-            do=f"Set the flask between {{t:{heat.flask_low_c:g}}} and {{t:{min(heat.flask_high_c, peak.value):g}}}.",
-            measure=f"{heat.flask_c:g} °C",
-            limit=f"{peak.value:g} °C",
-            source=peak.source,
-        )
-    elif heat.flask_c > heat.flask_high_c:
+    if heat.flask_high_c < heat.flask_c <= facts.investment.peak_c.value:
         yield Finding(
             code="flask-hot",
             severity=Severity.WARN,
@@ -324,7 +312,6 @@ CODES = (
     Code(code="metal-not-liquid", severities=(Severity.STOP,), about="The metal is not over its liquidus."),
     Code(code="metal-hot", severities=(Severity.WARN,), about="The metal is over its published band."),
     Code(code="metal-cold", severities=(Severity.WARN,), about="The metal is under its published band."),
-    Code(code="flask-over-peak", severities=(Severity.STOP,), about="The flask is hotter than the peak of its burnout."),
     Code(code="flask-hot", severities=(Severity.WARN,), about="The flask is over its published band."),
     Code(code="flask-cold", severities=(Severity.WARN,), about="The flask is under its published band."),
     Code(code="flask-limited", severities=(Severity.NOTE,), about="Stones or mould keep the flask cooler than the section wants."),

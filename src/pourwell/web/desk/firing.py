@@ -276,6 +276,9 @@ def _more_of_the_limit(one: Plan) -> None:
     shown = {value: here().figure(_figure(value), one["unit"])[0] for value in (widest, held) if value is not None}
     if widest is not None:
         Tag("small", f"{'up' if one['at_most'] else 'down'} to {shown[widest]} at other ends", "band")
+    if one.get("reached") is not None:
+        reached, rule = (here().figure(_figure(one[key]), one["unit"])[0] for key in ("reached", "rule"))
+        Tag("small", f"reaches {reached} at its highest, over the rule's own {rule}", "band")
     if held is not None:
         Tag("small", f"held to {shown[held]}, its table's own time", "band")
 

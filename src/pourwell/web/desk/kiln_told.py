@@ -10,7 +10,6 @@ from pourwell.app.desk_words import DASH
 from pourwell.app.in_hand import settings_of
 from pourwell.steps.burnout.model import BAG_WINS
 from pourwell.steps.day.night import OVERNIGHT
-from pourwell.units import c_from_f, f_from_c
 from pourwell.web.desk import parts, when
 from pourwell.web.desk.frame import Frame
 from pourwell.web.desk.tag import Tag
@@ -44,7 +43,7 @@ def cautions(plan: Plan) -> None:
     reading, units = plan.get("reading_c"), here()
     with Tag("div", classes="cautions"):
         if reading:
-            never, off = (f"{_floored(reading[key])} {units.unit('°C')}" for key in ("never_above", "off"))
+            never, off = (f"{here().degrees(math.floor(reading[key]))[0]} {units.unit('°C')}" for key in ("never_above", "off"))
             Tag("p", f"Reading never above {never}; at {off} switch off: the run is lost.", "caution")
         Tag("p", BAG_WINS, "small")
         night = plan.get("overnight", OVERNIGHT if _over_midnight(plan) else "")
@@ -97,10 +96,3 @@ def _over_midnight(plan: Plan) -> bool:
     """Of a plan that was kept before nights were told: does the kiln burn from one day to another."""
     on, off = (datetime.fromisoformat(text) for text in (plan["burnout"]["starts_at"], plan["pour"]["at"]))
     return on.date() != off.date()
-
-
-def _floored(c: float) -> str:
-    """A limit in whole degrees of the page, never rounded up."""
-    if not here().display.fahrenheit:
-        return str(math.floor(round(c, 6)))
-    return here().degrees(c_from_f(math.floor(round(f_from_c(c), 6))))[0]
