@@ -72,7 +72,7 @@ WATCHED = ("check", "mend", "plan", "freeze", "print", "fit")
 """Commands that read patterns, which may hold anything."""
 
 for name, module in COMMANDS.items():
-    app.command(name, no_args_is_help=name not in BARE)(module.command)
+    app.command(name, cls=getattr(module, "CLASS", None), no_args_is_help=name not in BARE)(module.command)
 
 
 interrupts: list[int] = []
