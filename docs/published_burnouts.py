@@ -95,7 +95,7 @@ What it says:
 
 - **Cycles with a hold near 370 °C dry their flask** before the kiln passes 400 °C: those of 5, 6 and 9 h at every end of the
   inputs, that of 8 h as is likely, and not at the slow end. There our own programmes are longer. The 12 h cycle holds at 315 °C
-  instead, and its tall flask is likely still wet: ours holds at 371 °C.
+  instead, and its tall flask is likely still wet: what is grown from our table holds there at 350 to 371 °C, and longer.
 - **Ramps without a hold under 400 °C leave wide flasks wet** when the kiln passes it. They are published, and flasks come out
   of them: real moulds also wick and vent, so the hours of drying are an upper estimate.
 - **The differences between rim and core that published cycles reach lie around the rule's 150 K**, and over it at the bad ends: see

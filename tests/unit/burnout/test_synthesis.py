@@ -7,8 +7,8 @@ import pytest
 from pourwell.errors import BadRequestError
 from pourwell.materials.model import Proof
 from pourwell.materials.studio import Kiln
-from pourwell.steps.burnout.inside import all_traits, corners_of, ends_of
-from pourwell.steps.burnout.legs import course, legs_as_typed, legs_of, total_min
+from pourwell.steps.burnout.inside import SLOW, all_traits, colder, corners_of, ends_of, traits
+from pourwell.steps.burnout.legs import course, legs_as_typed, legs_of, passes_min, total_min
 from pourwell.steps.burnout.limits import broken, judge, limits_of
 from pourwell.steps.burnout.model import SLACK, Factor, Measured
 from pourwell.steps.burnout.plan import programme, shortest_of, stretched, usual_row
@@ -308,6 +308,21 @@ def test_the_rules_own_figures_are_kept_at_every_end_and_no_table_is_leant_on(si
         "quartz": 100.0,
     }
     assert all(v.widest is None for v in made.verdicts if v.at_most)
+
+
+@pytest.mark.parametrize("size", [(76, 130), (100, 100), (127, 150)])
+def test_what_is_printed_holds_no_longer_than_it_must(size):
+    """Two of its steps less of drying, longer than the table's even so: a limit breaks at some end, or the core is wet."""
+    asked = case(*size)
+    made = legs_as_typed(programme(asked))
+    index = drying_index(made, asked)
+    table = published(asked)[drying_index(published(asked), asked)]
+    less = replace(made[index], hold_min=made[index].hold_min - 20)
+    assert less.hold_min >= table.hold_min, "else nothing is tried"
+    shorter = (*made[:index], less, *made[index + 1 :])
+    slow = traits(ends_of(asked)[SLOW], colder(corners_of(*course(shorter)), asked.kiln.error_k), limits(asked).look)
+    wet = slow.dry > passes_min(shorter, asked.library.rule("dry_before_c"))
+    assert wet or broken(traits_at_all(shorter, asked), limits(asked).narrow())
 
 
 def test_where_no_programme_keeps_the_rules_the_published_cycle_widens_them():

@@ -118,7 +118,7 @@ def test_two_pieces_that_overlap_are_refused_and_named():
     cast = overlapping((0.0, 0.0, 2.0))
     with pytest.raises(BadRequestError, match="Two pieces overlap: piece 1 A and piece 2 A") as err:
         meshed(cast, Shape(cast), edge_mm=1.5)
-    assert "mm3" in err.value.why
+    assert "mm³" in err.value.why
     assert "Plan again" in err.value.try_this
 
 

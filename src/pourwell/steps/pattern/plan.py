@@ -37,6 +37,9 @@ from pourwell.units import cm3_from_mm3
 EDGE_SHARE: Final = 0.9
 """An edge is told if it is thinner than this share of the thinnest wall: own choice, a tenth is seen."""
 
+WEB_SHARE: Final = 0.98
+"""A web is told for the wall if it is thinner than this share of it: own choice, facets make as much of one wall."""
+
 RING_SHARE: Final = 0.5
 """A piece whose bore is at least this share of its second largest side looks like a ring, not like a pendant with its bail: own
 choice."""
@@ -218,7 +221,7 @@ def _besides(taken: _Taken, looks: feature_checks.FeatureFacts) -> Thinnest | No
 def _told(taken: _Taken, looks: feature_checks.FeatureFacts, *, edges: bool) -> tuple[Thinnest | None, Wall]:
     """The thinnest place that is told, and the wall with it and with its thinnest edge."""
     thin, wall, web = _besides(taken, looks), taken.wall, _web(taken, looks)
-    if web is not None and (thin is None or web.place.wall_mm < thin.place.wall_mm):
+    if web is not None and (thin is None or web.place.wall_mm < WEB_SHARE * thin.place.wall_mm):
         thin, wall = web, _wall(web, taken.walls, thickest=taken.thickest, alloy=looks.alloy)
     return thin, _edged(wall, taken, looks) if edges else wall
 
