@@ -175,9 +175,9 @@ def test_a_kiln_that_was_off_goes_on_by_hand_at_the_flask_temperature() -> None:
         assert place(steps, "Flask from the kiln") < place(steps, "For runs 2, 3") < place(steps, "Stand the flask")
 
 
-def awake(from_hour: int, to_hour: int, **asked: object) -> Bench:
+def awake(from_hour: int, to_hour: int, *, off: tuple[str, ...] = (), **asked: object) -> Bench:
     """The usual run, its peak hold ending at 07:24 on a clock of UTC, and a bench open so long."""
-    open_hours = {"work_from": time(from_hour), "work_to": time(to_hour), "time_zone": "UTC"}
+    open_hours = {"work_from": time(from_hour), "work_to": time(to_hour), "time_zone": "UTC", "days_off": off}
     made = run(**asked)
     return bench_of(made, studio=made.studio.model_copy(update=open_hours))
 
@@ -200,11 +200,21 @@ def test_carbon_is_looked_for_before_the_kiln_falls_where_somebody_is_there() ->
     [
         awake(8, 19),
         awake(5, 7),
+        awake(7, 19, off=("Friday",)),
+        awake(7, 19, off=("2027-03-05",)),
         awake(7, 19, investment="gypsum-stone", stones=True),
         awake(0, 23, own="maker", shelf=with_row("programmes", own_programme((371, 100, 240), (732, 150, 180), ("flask", 60, 90)))),
         awake(0, 23, own="maker", shelf=with_row("programmes", own_programme((732, 150, 180), (650, 100, 60), ("flask", 100, 90)))),
     ],
-    ids=["nobody there yet", "nobody there any more", "no fall", "a fall slower than the kiln's", "two falls"],
+    ids=[
+        "nobody there yet",
+        "nobody there any more",
+        "a weekday off",
+        "a day off",
+        "no fall",
+        "a fall slower than the kiln's",
+        "two falls",
+    ],
 )
 def test_else_it_is_looked_for_before_the_melt(case: Bench) -> None:
     steps = checklist(case)

@@ -4,6 +4,7 @@ from datetime import datetime
 from typing import Final
 
 from pourwell.materials.studio import Studio
+from pourwell.materials.weekdays import day_off
 from pourwell.steps.burnout.legs import typed_fall_c_per_h
 from pourwell.steps.burnout.model import Programme
 from pourwell.steps.day.clock import after
@@ -53,6 +54,8 @@ def look_at(programme: Programme, studio: Studio, *, on_at: datetime) -> datetim
     if not programme.by_hand and abs(last.ramp_c_per_h) < by_itself:
         return None
     moment = after(on_at, sum(s.ramp_min + s.hold_min for s in segments[:-1]), zone=studio.zone)
+    if {moment.weekday(), moment.date()} & {day_off(name) for name in studio.days_off}:
+        return None
     hours = Hours(work_from=studio.work_from, work_to=studio.work_to, zone=studio.zone)
     ends = after(moment, LOOK_MIN, zone=studio.zone)
     return moment if in_hours(moment, hours) and in_hours(ends, hours) and ends.date() == moment.date() else None
