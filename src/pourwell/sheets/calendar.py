@@ -119,7 +119,8 @@ def _description(plan: Plan, entry: Entry) -> str:
     if entry.key == "pour":
         lines.append(f"Flask temperature {heat.flask_c:.0f} °C, metal temperature {heat.metal_c:.0f} °C.")
         lines.append(f"Charge {plan.doubt}." if plan.doubt else f"Charge {show.metal(plan.charge.total_g)} g.")
-        lines.append(show.text(mains.told(heat.flask_c)))
+        others = plan.kiln_load.runs[-1] != plan.number
+        lines.append(show.text(mains.told(heat.flask_c if others else None)))
     lines += [f"STOP: {show.text(f.says)}" for f in in_order(plan.findings) if f.severity is Severity.STOP]
     return "\n".join(lines)
 

@@ -23,12 +23,13 @@ def by_hand(level_c: float) -> str:
     return f"by hand to {{t:{level_c:g}}} and hold"
 
 
-def on_again(flask_c: float) -> str:
-    """What is done for the flasks that stay, the next of which is poured at this flask temperature [degC]."""
-    return f"door shut, kiln on again, {by_hand(flask_c)}"
+def on_again(flask_c: float | None) -> str:
+    """What is done for the flasks that stay, the next of which is poured at this flask temperature [degC]; None: not known here."""
+    level = "by hand to the flask temperature of the next pour and hold" if flask_c is None else by_hand(flask_c)
+    return f"door shut, kiln on again, {level}"
 
 
-def told(flask_c: float) -> str:
+def told(flask_c: float | None) -> str:
     """All of it in two sentences, for those who have no check list before them."""
     return f"{OFF[0].upper()}{OFF[1:]}. If flasks stay: {on_again(flask_c)}. {LOST}."
 

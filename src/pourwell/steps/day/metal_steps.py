@@ -191,7 +191,8 @@ def pour(bench: Bench) -> list[CheckStep]:
             f"flask has been at its temperature for {bench.soak_min} min or more",
             "shield, gloves, apron, shoes on; way to its place clear, others told",
             mains.OFF,
-            f"for flasks that stay: {mains.on_again(heat.flask_c)}; {mains.LOST[0].lower()}{mains.LOST[1:]}",
+            f"for flasks that stay: {mains.on_again(heat.flask_c if bench.stay else None)}; "
+            f"{mains.LOST[0].lower()}{mains.LOST[1:]}",
             "dry sand for a spill at hand, NO water near",
             {
                 "vacuum": "vacuum holds",
