@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any, get_args, get_type_hints
 
 from pourwell import findings
-from pourwell.app import burning, burning_sizes
+from pourwell.app import burning, burning_sizes, clashes
 from pourwell.assembly import CHECKS
 from pourwell.files.fields import ABOUT, COLOURED, DATA, HEADER
 from pourwell.files.plan_json import JOB_SCHEMA, SCHEMA, SCHEMA_VERSION
@@ -214,7 +214,7 @@ def findings_page() -> str:
         "\nwhole, stamped on every page, and the command ends with 3.\n"
         "\nThis page is written by `docs/generate.py` from the code.\n",
     ]
-    for step, checks in CHECKS.items():
+    for step, checks in {**CHECKS, "desk": clashes}.items():
         out.append(f"## {step}\n\n| code | severity | when |\n|---|---|---|")
         out += [f"| `{c.code}` | {' or '.join(s.value for s in c.severities)} | {c.about} |" for c in checks.CODES]
         out.append("")

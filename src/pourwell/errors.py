@@ -2,11 +2,25 @@
 
 from collections.abc import Iterable
 from difflib import get_close_matches
+from unicodedata import category
 
 
 def shown(text: str) -> str:
     """One line that can be shown and stored: nothing in it steers a terminal, and a byte that is no letter becomes "?"."""
     return "".join(c if c.isprintable() else "?" if "\ud800" <= c <= "\udfff" else " " for c in text)
+
+
+BREAKS = ("Cc", "Zl", "Zp", "Cs")
+"""Categories of Unicode that no line holds: control characters, ends of line and paragraph, halves of a pair."""
+
+
+def in_one_line(value: object) -> None:
+    """Raise ValueError if a text, or one of a list of texts, holds a line break or another control character."""
+    for text in value if isinstance(value, tuple | list) else (value,):
+        if isinstance(text, str) and any(category(c) in BREAKS for c in text):
+            raise ValueError(
+                f'a line break, a control character or a byte that is no letter is in "{shown(text)}"; write it in one line'
+            )
 
 
 class PourwellError(Exception):

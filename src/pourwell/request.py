@@ -2,9 +2,11 @@
 
 from datetime import datetime, time
 from pathlib import Path
-from typing import Annotated, Final, Literal, Self
+from typing import Annotated, Any, Final, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+
+from pourwell.errors import in_one_line
 
 Unit = Literal["mm", "cm", "m", "um", "inch", "foot"]
 MOST_G = 50_000.0
@@ -18,9 +20,15 @@ OwnC = Annotated[float, Field(gt=0, le=HOTTEST_C, allow_inf_nan=False)]
 
 
 class Asked(BaseModel):
-    """What all models of this file share: frozen, no unknown keys."""
+    """What all models of this file share: frozen, no unknown keys, every text in one line."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
+
+    @field_validator("*")
+    @classmethod
+    def _in_one_line(cls, value: Any) -> Any:
+        in_one_line(value)
+        return value
 
 
 class PieceRequest(Asked):

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pourwell.errors import BadDataError, BadFileError, BadRequestError, OutputError, PourwellError, UnknownNameError
+from pourwell.errors import BadDataError, BadFileError, BadRequestError, OutputError, PourwellError, UnknownNameError, in_one_line
 
 KNOWN = ["sterling-925", "gold-750-yellow", "gold-585-yellow", "bronze-tin-10"]
 
@@ -49,3 +49,15 @@ def test_a_name_like_nothing_is_answered_without_a_guess():
 
 def test_no_names_at_all_are_no_reason_to_break():
     assert str(UnknownNameError("flask", "76x100", [])).startswith('No flask is called "76x100".')
+
+
+@pytest.mark.parametrize("text", ["a\nb", "a\rb", "a\x07b", "a\x85b", "a\u2028b", "a\u2029b", "a\udcffb"])
+def test_a_text_that_is_not_in_one_line_is_refused_and_shown_in_one(text: str) -> None:
+    for value in (text, ("rings", text)):
+        with pytest.raises(ValueError, match=r'is in "a.b"; write it in one line'):
+            in_one_line(value)
+
+
+def test_letters_of_every_script_are_one_line() -> None:
+    for value in ("größe 1½, ring", "指輪", "\U0001f469\u200d\U0001f527", "a\u00a0b", ("a", 3), 3.0, None):
+        in_one_line(value)

@@ -5,7 +5,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from pourwell.app.burning_hours import Firing, Span, Times, hours_of, in_time, placed
+from pourwell.app.burning_hours import Firing, Span, Times, hours_of, in_time, placed, refuse_backwards
 from pourwell.app.burning_sizes import OfSize, drawn, of_sizes, unsaid
 from pourwell.app.shop import Shop, open_shop
 from pourwell.errors import BadRequestError
@@ -112,12 +112,13 @@ def burn_out(asked: Asked, *, now: datetime) -> Burnout:
     shop, own = _with_own(open_shop(), asked.own)
     zone = shop.studio.zone
     load = tuple(_wanted(text, asked, shop) for text in asked.flasks)
-    turn_min = round(shop.library.rule("melt_min") + shop.library.rule("pour_min"))
-    programme, out, worst = served(load, turn_min=turn_min, own=own, shorter=asked.shorter)
     span = Span(
         start=read_soon(asked.start, now=now, zone=zone) if asked.start else None,
         ready=read_soon(asked.ready, now=now, zone=zone) if asked.ready else None,
     )
+    refuse_backwards(span)
+    turn_min = round(shop.library.rule("melt_min") + shop.library.rule("pour_min"))
+    programme, out, worst = served(load, turn_min=turn_min, own=own, shorter=asked.shorter)
     firing = Firing(programme=programme, out=out, worst=worst, fixed=own is not None and not asked.shorter)
     firing = placed(firing, span, shop=shop, now=after(now, 0, zone=zone))
     programme, out = firing.programme, firing.out

@@ -66,6 +66,17 @@ class Times:
     """Did the user say himself when it begins, or is that now."""
 
 
+def refuse_backwards(span: Span) -> None:
+    """Raise BadRequestError for a pour that does not lie after its start."""
+    if span.start is None or span.ready is None or span.ready > span.start:
+        return
+    raise BadRequestError(
+        f"The first pour, at {span.ready:%H:%M on %A %d %B}, does not lie after the start, at {span.start:%H:%M on %A %d %B}.",
+        why="The kiln goes on at the start, and a burnout takes hours.",
+        try_this=f'Write the day of the pour with its hour, as "{span.start + timedelta(days=1):%Y-%m-%d} {span.ready:%H:%M}".',
+    )
+
+
 def moved(out: Sequence[Served], before: Sequence[Leg], later: Sequence[Leg]) -> tuple[Served, ...]:
     """When the flasks come out of legs with longer holds."""
     more = [b.minutes - a.minutes for a, b in zip(before, later, strict=True)]

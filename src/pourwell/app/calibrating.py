@@ -15,7 +15,7 @@ from pourwell.app.calibrating_words import Value, kiln_values, mould_values
 from pourwell.app.shop import Shop, open_shop
 from pourwell.errors import BadRequestError
 from pourwell.files.kiln_log import KilnLog, LogColumn, find_column, log_of, open_table, reading_columns
-from pourwell.files.log_cleaning import Unit
+from pourwell.files.log_cleaning import Unit, refuse_contradiction
 from pourwell.files.log_table import Remark, Table
 from pourwell.files.log_time import TimeUnit
 from pourwell.materials.calibration import Calibration, Measure
@@ -105,6 +105,8 @@ def calibrate_log(path: Path, wish: LogWish, *, now: datetime, tell: Telling = l
     kiln = log.column(places["kiln"])
     told = kiln_told(log.times[kiln.known], k_from_c(0) + kiln.readings[kiln.known], level=k_from_c(wish.flask_c))
     inside = {place: log.column(number) for place, number in places.items() if place != "kiln"}
+    within = {column.name: column.readings for column in inside.values()}
+    refuse_contradiction(log.times, (kiln.name, kiln.readings), within, file=log.file)
     row, investment = _flask(wish, shop, needed=bool(inside)), shop.library.investment(wish.investment)
     default, fitted, firing = None, None, None
     if inside and row:

@@ -3,6 +3,7 @@
 import json
 import os
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -11,14 +12,16 @@ from typing import Any, Final
 import platformdirs
 
 from pourwell.app.choices import Choices, choices
+from pourwell.app.clashes import with_clashes
 from pourwell.app.crew import OVER, Crew, Job
 from pourwell.app.desk_drafts import Drafts
 from pourwell.app.desk_form import request_of_form
 from pourwell.app.desk_words import LONGEST_NAME, WORK, GivenPattern, called, frozen_names
-from pourwell.app.in_hand import Standing, standing
+from pourwell.app.in_hand import HANDS_TWICE, Standing, standing
 from pourwell.app.letters import letter
 from pourwell.app.shop import FOLDER_VARIABLE, studio_folder
-from pourwell.errors import BadFileError, BadRequestError
+from pourwell.errors import BadDataError, BadFileError, BadRequestError
+from pourwell.materials.studio import Studio, load_studio
 from pourwell.store.lock import Hold as Hold
 from pourwell.store.model import KeptPattern, KeptResult, KeptRun
 from pourwell.store.store import Store
@@ -66,6 +69,8 @@ OTHER_UNIT: Final = "other unit"
 """What such a field says instead of a place that fell away: it was in millimetres of the pattern as it was read before."""
 READ: Final = "read"
 """Stands among what was changed for a pattern that is read in another unit than its plan took it in."""
+NO_RUN: Final = 10**9
+"""The number of a run that is not made yet: it comes after all others."""
 PLACES: Final = "pourwell.app.sprue_places"
 
 
@@ -77,6 +82,7 @@ class Desk:
         self.store = Store(folder)
         self.crew = crew or Crew()
         self.drafts = Drafts(self)
+        self._studio = Studio()
         self.turn = 0
         """Grows whenever something was kept, so that a page may look again."""
 
@@ -241,7 +247,26 @@ class Desk:
     def standings(self) -> list[Standing]:
         """All runs, newest first, and where each stands now."""
         results, now = self.store.latest_of_runs(), self.clock()
-        return [standing(run, results.get(run.id), now) for run in self.store.runs()]
+        return self._held_together([standing(run, results.get(run.id), now) for run in self.store.runs()])
+
+    def kiln_clashes(self, plan: Mapping[str, Any]) -> tuple[Mapping[str, Any], ...]:
+        """What stands against a plan that no run was made of yet, because of the runs in hand: of their kiln, not of hands."""
+        now = self.clock()
+        asked = KeptRun(id=NO_RUN, number=NO_RUN, form={}, pieces=(), made_at=now, changed_at=now)
+        told = standing(asked, KeptResult(id=NO_RUN, asked={}, data={"plans": [plan]}, made_at=now), now)
+        mine = self._held_together([*self.standings(), told])[-1].clashes
+        return tuple(found for found in mine if found["code"] != HANDS_TWICE)
+
+    def _held_together(self, alone: Sequence[Standing]) -> list[Standing]:
+        """Runs with what they want at once, by the kilns of the studio's file as it stands now."""
+        with suppress(BadDataError):  # somebody is in the middle of writing it: it counts as it was
+            self._studio = load_studio(self.folder)
+        kilns_count = max(len(self._studio.kilns), 1)
+        return with_clashes(alone, kilns_count=kilns_count, zone=self._studio.zone, now=self.clock())
+
+    def standing_of(self, run_id: int) -> Standing | None:
+        """Where a run stands now; None for one that is laid away."""
+        return next((one for one in self.standings() if one.run.id == run_id), None)
 
     def read_otherwise(self, run: KeptRun, result: KeptResult) -> frozenset[int]:
         """Which patterns of a run are read in another unit now than its plan `result` took them in."""

@@ -42,8 +42,9 @@ from pourwell.request import PieceRequest
 from pourwell.sheets.colours import BODY
 from pourwell.sheets.kiln_view import highest_reading_c
 from pourwell.sheets.scene import SIDES, Scene, camera_for, fitting, scene_of, walked
-from pourwell.steps.day.clock import read
+from pourwell.steps.day.clock import after, read
 from pourwell.steps.day.night import OVERNIGHT
+from pourwell.steps.day.week_runs import cooling_min
 
 Tell = Callable[[str], None]
 PICTURE_PX: Final = 480
@@ -141,7 +142,7 @@ def daily(folder: Path, asked: Mapping[str, Any], now: datetime, *, tell: Tell) 
     shop = open_shop(folder)
     plan = plan_job(build_request(words(asked, shop), where="desk"), shop=shop, now=now)[0]
     told = {"findings": findings_data(plan.findings, shop.library), "overnight": OVERNIGHT if plan.fires_overnight else ""}
-    return plan_data(plan) | told
+    return plan_data(plan) | told | {"kiln_free_at": plain(kiln_free_at(plan, shop.library))}
 
 
 def words(asked: Mapping[str, Any], shop: Shop) -> dict[str, Any]:
@@ -208,10 +209,17 @@ def _page(plan: Plan, library: Library) -> dict[str, Any]:
         "costs": costs(plan.alloy, plan.investment, charge=plan.charge, mix=plan.mix, currency=plan.studio.printer.currency),
         "kiln_on_at": plain(plan.kiln_on_at),
         "pour_at": plain(plan.pour_at),
+        "kiln_free_at": plain(kiln_free_at(plan, library)),
         "overnight": OVERNIGHT if plan.fires_overnight else "",
         "reading_c": {"never_above": highest_reading_c(plan), "off": plan.programme.stop_c - plan.studio.kiln.unseen_k},
         "frozen": plain(freezing_page(plan)),
     }
+
+
+def kiln_free_at(plan: Plan, library: Library) -> datetime:
+    """When the kiln has fallen far enough after the pour of this flask for a damp one to go in, with its door shut."""
+    minutes = cooling_min(plan.temperatures.flask_c, kiln=plan.studio.kiln, library=library)
+    return after(plan.pour_at, library.rule("pour_min") + minutes, zone=plan.studio.zone)
 
 
 def _limits_of(plan: Plan) -> set[str]:

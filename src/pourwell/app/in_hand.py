@@ -10,6 +10,10 @@ from pourwell.store.model import KeptResult, KeptRun
 OVER_AFTER: Final = timedelta(hours=2)
 """After its last step a run is still in hand for so long."""
 GRAVEST: Final = ("stop", "warn", "note")
+KILN_TAKEN: Final = "kiln-taken"
+"""The code of a finding that stops a run at the kiln, before there is anything to pour."""
+HANDS_TWICE: Final = "hands-twice"
+"""The code of a finding that both runs have, and that names both."""
 BY_ITSELF: Final = {"set": "setting", "kiln": "in the kiln", "stand": "standing", "pickle": "in the pickle"}
 """What a run does when nobody has to do anything."""
 
@@ -40,6 +44,10 @@ class Standing:
     """Of its first flask; None while it is not worked out."""
     steps: tuple[Step, ...]
     """Of all its flasks, by the clock."""
+    hands: tuple[Step, ...] = ()
+    """Every time that somebody must be there, by the clock: also each setting of a kiln that is set by hand."""
+    clashes: tuple[Mapping[str, Any], ...] = ()
+    """Findings about this run and others in hand, which no plan can know."""
     doing: str
     """In words, what it does now."""
     next: Step | None
@@ -54,11 +62,37 @@ class Standing:
 
     @property
     def findings(self) -> Sequence[Mapping[str, Any]]:
-        """What was found in any of its flasks, the worst first."""
-        found: list[Mapping[str, Any]] = []
-        for plan in self.plans:
-            found += [one for one in plan["findings"] if one not in found]
-        return tuple(sorted(found, key=lambda one: GRAVEST.index(one["severity"])))
+        """What was found in any of its flasks and between it and other runs, the worst first."""
+        return worst_first(self.clashes, *(plan["findings"] for plan in self.plans))
+
+    @property
+    def forbidden(self) -> str:
+        """What must not be done with it while a finding stops it, and why; empty if none does."""
+        return forbidden(self.findings)
+
+
+def worst_first(*several: Sequence[Mapping[str, Any]]) -> tuple[Mapping[str, Any], ...]:
+    """Findings of several lists as one, stops first; what stands in two of them stands once."""
+    found: list[Mapping[str, Any]] = []
+    for findings in several:
+        found += [one for one in findings if one not in found]
+    return tuple(sorted(found, key=lambda one: GRAVEST.index(one["severity"])))
+
+
+def forbidden(findings: Iterable[Mapping[str, Any]]) -> str:
+    """What findings forbid, in a sentence: "Do not pour: ..." with the first that stops; empty if none does."""
+    stops = [found for found in findings if found["severity"] == "stop"]
+    if not stops:
+        return ""
+    grave = next((found for found in stops if found["code"] != KILN_TAKEN), stops[0])
+    more = f" (and {len(stops) - 1} more)" if len(stops) > 1 else ""
+    return f"{forbids(stops)}: {grave['says'].rstrip('.')}{more}."
+
+
+def forbids(findings: Iterable[Mapping[str, Any]]) -> str:
+    """In three words what findings forbid: of a kiln that is taken the fire, of every other stop the pour; empty if none stops."""
+    codes = {found["code"] for found in findings if found["severity"] == "stop"}
+    return ("Do not fire" if codes == {KILN_TAKEN} else "Do not pour") if codes else ""
 
 
 def steps_of(plan: Mapping[str, Any]) -> tuple[Step, ...]:
@@ -94,12 +128,14 @@ def standing(run: KeptRun, result: KeptResult | None, now: datetime) -> Standing
     plans = result.data["plans"]
     steps, settings = _of_all(plans, steps_of), _of_all(plans, settings_of)
     at_work = sorted((*steps, *settings), key=lambda step: step.starts_at)
-    ahead = [step for step in at_work if step.hands_on_min and step.hands_until > now]
+    hands = tuple(step for step in at_work if step.hands_on_min)
+    ahead = [step for step in hands if step.hands_until > now]
     return Standing(
         run=run,
         result=result,
         plan=plans[0],
         steps=steps,
+        hands=hands,
         doing=_doing(steps, now),
         next=ahead[0] if ahead else None,
         over=max(step.ends_at for step in steps) + OVER_AFTER < now,
@@ -132,6 +168,6 @@ def _doing(steps: Sequence[Step], now: datetime) -> str:
 
 
 def soonest(standings: Iterable[Standing]) -> Standing | None:
-    """The run whose next step comes first."""
-    waiting = [s for s in standings if s.next is not None and not s.over]
+    """The run whose next step comes first, of those that nothing stops: what must not be done is not what is next."""
+    waiting = [s for s in standings if s.next is not None and not s.over and not s.forbidden]
     return min(waiting, key=lambda s: s.next.starts_at if s.next else datetime.max, default=None)

@@ -43,14 +43,14 @@ def command(
 
     from pourwell.app.days import DayWishes, place_and_write
     from pourwell.cli.day_summary import print_week
-    from pourwell.cli.show import end_on_stop, print_json, progress
+    from pourwell.cli.show import end_on_stop, print_json, progress, stopped_in_words
 
     wishes = DayWishes(
         alloy=alloy, flask=flask, pattern=pattern, investment=investment, pieces_count=pieces, flasks_count=flasks, weight_g=weight,
         pour_at=pour_at, start_at=start, work_from=work_from, work_to=work_to, days_off=tuple(off or ()), wait_max_min=wait,
         bag_damp=bag_damp, no_overnight=no_overnight, title=title,
     )  # fmt: skip
-    with progress() as tell:
+    with stopped_in_words(), progress() as tell:
         placed = place_and_write(files or [], wishes, out=out, replace=replace, now=datetime.now(UTC), tell=tell)
     if as_json:
         print_json(placed.data)

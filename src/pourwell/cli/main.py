@@ -4,13 +4,16 @@ Exit 0 fine, 1 our bug, 2 a bad request, 3 a plan or a check with a stop, 130 in
 """
 
 import gc
+import re
 import signal
 import sys
 import tempfile
 import traceback
 from pathlib import Path
+from typing import Any
 
 import typer
+from typer.core import TyperCommand
 
 from pourwell.cli import (
     burnout,
@@ -71,8 +74,35 @@ BARE = ("demo", "desk", "materials")
 WATCHED = ("check", "mend", "plan", "freeze", "print", "fit")
 """Commands that read patterns, which may hold anything."""
 
+COMMA = re.compile(r"(-?\d+),(\d+)")
+DIGITS_APART = 3
+"""So many digits stand behind a comma that parts thousands."""
+
+
+class Command(TyperCommand):
+    """A command that says what is wrong with 41,2, and with what its own module refuses before words are taken apart."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Take the words apart; a number that is refused for its comma is told with a point."""
+        refuse = getattr(COMMANDS.get(self.name or ""), "refuse", None)
+        if refuse is not None:
+            refuse(args)
+        try:
+            return super().parse_args(ctx, args)
+        except typer.BadParameter as err:
+            from pydantic import ValidationError
+
+            faults = err.__cause__.errors() if isinstance(err.__cause__, ValidationError) else []
+            comma = next((COMMA.fullmatch(str(f["input"])) for f in faults if f["type"] == "float_parsing"), None)
+            if comma:
+                whole, part = comma.groups()
+                thousands = f", or {whole}{part} if it parts thousands" if len(part) == DIGITS_APART else ""
+                err.message = f"{whole},{part} has a comma: write {whole}.{part}{thousands}"
+            raise
+
+
 for name, module in COMMANDS.items():
-    app.command(name, cls=getattr(module, "CLASS", None), no_args_is_help=name not in BARE)(module.command)
+    app.command(name, no_args_is_help=name not in BARE, cls=Command)(module.command)
 
 
 interrupts: list[int] = []

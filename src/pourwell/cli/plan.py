@@ -45,7 +45,7 @@ def command(
 
     from pourwell.app.planning import Wishes, plan_and_write
     from pourwell.cli.plan_summary import print_plans
-    from pourwell.cli.show import print_json, progress
+    from pourwell.cli.show import print_json, progress, stopped_in_words
 
     wishes = Wishes(
         weight_g=weight, base_g=base, wax_g=wax, alloy=alloy, pattern=pattern, investment=investment, flask=flask,
@@ -53,7 +53,7 @@ def command(
         stones=stones, programme=programme, size=size, units=units, title=title, run_number=run,
         freeze="none" if no_freezing else "fine" if fine else "draft",
     )  # fmt: skip
-    with progress() as tell:
+    with stopped_in_words(), progress() as tell:
         written = plan_and_write(files or [], wishes, out=out, replace=replace, now=datetime.now(UTC), tell=tell)
     if as_json:
         print_json(written.data)

@@ -90,6 +90,16 @@ def end_on_stop(found: Iterable["Finding"]) -> None:
 
 
 @contextmanager
+def stopped_in_words() -> Iterator[None]:
+    """Say at Ctrl-C that nothing was written; about work whose last step puts all its files in place at once."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        sys.stderr.write("Stopped; nothing was written.\n")
+        raise
+
+
+@contextmanager
 def progress() -> Iterator[Callable[[str], None]]:
     """A line on the error stream that tells what is being done; silent when that stream is no terminal.
 

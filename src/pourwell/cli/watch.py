@@ -180,8 +180,12 @@ def _watch(child: int, page: mmap.mmap) -> NoReturn:
             os.kill(child, signal.SIGTERM)
         status = _ended(child)
     code = os.waitstatus_to_exitcode(status)
-    if code >= 0 or came:
-        os._exit(ASKED + came[0] if code < 0 else code)
+    if came and code < 0:  # it did not hear it, so it said nothing
+        sys.stderr.write("Stopped.\n")
+        sys.stderr.flush()
+        os._exit(ASKED + came[0])
+    if code >= 0:
+        os._exit(code)
     doing = page[:].split(b"\0", 1)[0].decode(errors="replace")
     if -code == signal.SIGTERM:
         os._exit(ASKED - code)

@@ -2,10 +2,9 @@
 
 import re
 from itertools import pairwise
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
-from typer.core import TyperCommand
 
 from pourwell.cli.options import AlloyId, AsJson, BaseG, OwnAlloying, PatternId, WaxG
 from pourwell.errors import BadRequestError
@@ -17,20 +16,13 @@ if TYPE_CHECKING:
 NAME = "weigh"
 
 
-class AboveZero(TyperCommand):
-    """A command whose weight is told apart from an option that begins with a minus."""
-
-    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
-        """As ever, but for a weight below 0. Raises BadRequestError."""
-        for before, word in pairwise(("", *args)):
-            if re.fullmatch(r"-\.?\d[\d.,]*", word) and not before.startswith("--"):
-                raise BadRequestError(
-                    f"A weight is above 0, and this is {word}.", try_this="Enter what the scale shows, in g, as 41.2."
-                )
-        return super().parse_args(ctx, args)
-
-
-CLASS = AboveZero
+def refuse(args: list[str]) -> None:
+    """A weight below 0, which would be read as an option. Raises BadRequestError."""
+    for before, word in pairwise(("", *args)):
+        if re.fullmatch(r"-\.?\d[\d.,]*", word) and not before.startswith("--"):
+            raise BadRequestError(
+                f"A weight is above 0, and this is {word}.", try_this="Enter what the scale shows, in g, as 41.2."
+            )
 
 
 def command(

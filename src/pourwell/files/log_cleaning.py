@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from pourwell.errors import BadFileError
 from pourwell.files.log_table import Remark
-from pourwell.units import c_from_f, c_from_k
+from pourwell.units import c_from_f, c_from_k, h_from_s
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -35,11 +35,22 @@ STILL_C: Final = 2.0
 MOVES_C: Final = 150.0
 """A column that stays within the one while another moves by the other is dead."""
 STUCK_ROWS: Final = 30
+STANDS_C: Final = 3.0
+STANDS_S: Final = 3600.0
+"""A kiln that changes by less in so long stands still."""
+APART_C: Final = 100.0
+"""Far over what thermocouples and places in a kiln differ by. Own choice."""
+LEAST_COMING: Final = 0.05
+"""In an hour the core of any flask comes nearer to a kiln that stands still by more than this share of what it is off. A cylinder
+of 150 mm does by two thirds (slowest mode, R2 / (5.78 a): Carslaw and Jaeger 1959, 7.6; a = 3e-7 m2/s, from memory). Own choice."""
 BOILING_C: Final = (80.0, 115.0)
 """In a wet mould a thermocouple may stand still for hours about here."""
 FAHRENHEIT = re.compile(r"(\u00b0|\u00ba|deg\.?|degrees)\s*f\b|\bfahrenheit\b|[\s\[(_]f[\])]?$", re.IGNORECASE)
 CELSIUS = re.compile(r"(\u00b0|\u00ba|deg\.?|degrees)\s*c\b|\bcelsius\b|\bcentigrade\b|[\s\[(_]c[\])]?$", re.IGNORECASE)
 KELVIN = re.compile(r"\bkelvin\b", re.IGNORECASE)
+
+
+EACH_UNIT: Final = 'Write the unit of each column into the header, as "Kiln °F" and "Core °C".'
 
 
 def units_of(
@@ -107,6 +118,13 @@ def _by_values(columns: list[Floats], file: str) -> Unit:
     """The unit that the values tell: by how hot it gets, and where it begins."""
     hottest, begins = max(map(_most, columns)), min(map(_first, columns))
     warm = ROOM_F[0] < begins <= ROOM_F[1]
+    warmest = max(map(_first, columns))
+    if hottest > KILN_MOST_C and ROOM_C[0] <= begins <= ROOM_F[0] < warmest <= ROOM_F[1]:
+        raise BadFileError(
+            f"{file}: one column begins at {begins:.0f}, another at {warmest:.0f}, and they go up to {hottest:.0f}.",
+            why="Most likely one is in °C and another in °F.",
+            try_this=f"{EACH_UNIT} If all of them are in °F, say --unit F.",
+        )
     if hottest > KILN_MOST_C and begins > -ROOM_C[1]:
         return "F"
     if warm and hottest > COOL_F:
@@ -188,7 +206,7 @@ def refuse_dead(columns: Mapping[str, Floats], *, file: str, lines: Ints) -> Non
                 try_this="Leave the column out, or take another log.",
             )
         for other in columns.values():
-            stuck = _stuck(values, other)
+            stuck = None if other is values else _stuck(values, other)
             if stuck is not None:
                 raise BadFileError(
                     f"{file}, line {lines[stuck]}: {name} is stuck at {values[stuck]:g} °C while another moves.",
@@ -198,12 +216,81 @@ def refuse_dead(columns: Mapping[str, Floats], *, file: str, lines: Ints) -> Non
 
 
 def _stuck(values: Floats, other: Floats) -> int | None:
-    """Where a column begins to repeat one reading exactly while another moves far; None if nowhere."""
+    """Where a column begins to repeat one reading exactly while another moves far in a way that refutes it; None if nowhere.
+
+    A kiln that holds its level in whole degrees repeats its reading for hours while a flask's core comes up, or down, to it. That
+    is refuted by a core that moves away from the level, or by a level that is left in a jump.
+    """
     edges = np.flatnonzero(np.concatenate([[True], values[1:] != values[:-1], [True]]))
     for a, b in pairwise(edges.tolist()):
         if b - a < STUCK_ROWS or BOILING_C[0] < values[a] < BOILING_C[1]:
             continue
         part = other[a:b][np.isfinite(other[a:b])]
         if part.size and part.max() - part.min() > MOVES_C:
-            return int(a)
+            apart = np.abs(part - values[a])
+            parted = float(np.max(apart - np.minimum.accumulate(apart)))
+            if parted > MOVES_C or _jumps(values[b - 1 : b + 2]):
+                return int(a)
     return None
+
+
+def _jumps(values: Floats) -> bool:
+    """Does a reading go on with one step that is far larger than the next."""
+    if values.size < 3 or not np.isfinite(values).all():
+        return False
+    step, after = np.abs(np.diff(values))
+    return bool(step > max(SPIKE_C, SPIKE_TIMES * after))
+
+
+def refuse_contradiction(times: Floats, kiln: tuple[str, Floats], inside: Mapping[str, Floats], *, file: str) -> None:
+    """Raise BadFileError where what is in a flask cannot be what it is in such a kiln: hotter, or not coming nearer to it.
+
+    times : (n,) [s], rising; the readings of the kiln and of each column inside by name, (n,) [degC]
+    """
+    name, oven = kiln
+    why = "Most likely one of them is in another unit, or sat elsewhere."
+    for other, core in inside.items():
+        hottest, most = _most(core), _most(oven)
+        if hottest > most + APART_C:
+            raise BadFileError(
+                f"{file}: {other} goes up to {hottest:.0f} °C, {name} only to {most:.0f} °C.",
+                why=why,
+                try_this=f"{EACH_UNIT} {CUT}",
+            )
+        found = _apart(times, oven, core)
+        if found is not None:
+            hours, level, first, last = found
+            raise BadFileError(
+                f"{file}: from {hours:.1f} h on {name} stands at {level:.0f} °C for an hour, "
+                f"and {other} goes from {first:.0f} to {last:.0f} °C.",
+                why=f"A flask comes nearer to its kiln. {why}",
+                try_this=f"{EACH_UNIT} {CUT}",
+            )
+
+
+CUT: Final = "If the flask was out of the kiln by then, say --until-h."
+
+
+def _apart(times: Floats, oven: Floats, core: Floats) -> tuple[float, float, float, float] | None:
+    """The first hour in which the kiln stands still and a core that does not boil, far off, comes no nearer; None if there is none.
+
+    From when [h], the kiln, and the core at its beginning and its end [degC].
+    """
+    for begin in np.arange(times[0], times[-1] - STANDS_S, STANDS_S / 2).tolist():
+        part = slice(*np.searchsorted(times, (begin, begin + STANDS_S)).tolist())
+        hot, cold = _quarters(oven[part]), _quarters(core[part])
+        if not hot or not cold or max(hot) - min(hot) >= STANDS_C or any(BOILING_C[0] < c < BOILING_C[1] for c in cold):
+            continue
+        level = float(np.median(hot))
+        before, after = abs(level - cold[0]), abs(level - cold[-1])
+        if after > APART_C and after > (1 - LEAST_COMING) * before:
+            return h_from_s(begin), level, cold[0], cold[-1]
+    return None
+
+
+def _quarters(values: Floats) -> list[float]:
+    """The medians of the four quarters of what is known; empty where that is less than half."""
+    known = values[np.isfinite(values)]
+    if known.size < 4 or known.size < values.size / 2:
+        return []
+    return [float(np.median(quarter)) for quarter in np.array_split(known, 4)]

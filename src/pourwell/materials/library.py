@@ -204,7 +204,11 @@ def own_row(shelf: str, path: Path) -> Any:
     try:
         table = parse(path.read_bytes(), str(path))
     except OSError as err:
-        raise BadDataError(f"{path} cannot be read.", why=f"{err.strerror}.") from err
+        raise BadDataError(
+            f"{path} cannot be read.",
+            why=f"{err.strerror}.",
+            try_this="Look at its name and folder. What is in the library is named by its id, without .toml.",
+        ) from err
     return row_of(shelf, table, str(path))
 
 
@@ -220,7 +224,7 @@ def row_of(shelf: str, table: dict[str, Any], where: str, *, melts: Melts | None
         table = {**table, "id": _row(FlaskRow, table, where, own=True).id} if "id" not in table else table
     name = table.get("id")
     if not isinstance(name, str) or not name:
-        raise BadDataError(f"{where}: id is missing.", try_this='Write a line such as id = "my-alloy".')
+        raise BadDataError(f"{where}: id is missing.", try_this=f'Write a line such as id = "my-{shelf.removesuffix("s")}".')
     try:
         whole = complete(shelf, table, shipped=shipped, elements=_Shipped("elements", _shipped_row), melts=melts)
     except UnknownNameError as err:

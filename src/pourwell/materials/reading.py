@@ -16,7 +16,11 @@ def parse(text: bytes, where: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text.decode("utf-8-sig"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as err:
-        raise BadDataError(f"{where} is not a TOML file.", why=f"{err}.") from err
+        raise BadDataError(
+            f"{where} is not a TOML file.",
+            why=f"{err}.",
+            try_this='Each line says key = value, with texts in quotes, as name = "Mine"; docs/materials.md shows whole files.',
+        ) from err
 
 
 def texts(folder: Traversable | Path) -> dict[str, bytes]:

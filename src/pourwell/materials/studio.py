@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
-from pourwell.errors import BadDataError, UnknownNameError
+from pourwell.errors import BadDataError, UnknownNameError, in_one_line
 from pourwell.materials.calibration import calibrated, load_calibrations
 from pourwell.materials.library import load_library, own_rows
 from pourwell.materials.model import FlaskRow
@@ -21,9 +21,15 @@ from pourwell.materials.weekdays import day_off
 
 
 class Part(BaseModel):
-    """What all models of this file share: frozen, no unknown keys."""
+    """What all models of this file share: frozen, no unknown keys, every text in one line."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
+
+    @field_validator("*")
+    @classmethod
+    def _in_one_line(cls, value: Any) -> Any:
+        in_one_line(value)
+        return value
 
 
 class Casting(Part):

@@ -4,9 +4,10 @@ from collections import Counter
 from datetime import UTC, datetime, timedelta
 from uuid import NAMESPACE_URL, uuid5
 
-from icalendar import Alarm, Event
+from icalendar import Alarm, Event, vText
 from icalendar import Calendar as Book
 
+from pourwell.errors import shown
 from pourwell.findings import Severity, in_order
 from pourwell.plan import Plan
 from pourwell.sheets.display import Display, span
@@ -35,7 +36,7 @@ def calendar(plan: Plan) -> bytes:
     book.add("prodid", "-//Pourwell//run sheet//EN")
     book.add("version", "2.0")
     book.add("method", "PUBLISH")
-    book.add("x-wr-calname", f"Run {plan.number}: {plan.title}")
+    book.add("x-wr-calname", calendar_name(f"Run {plan.number}: {plan.title}"))
     seen: Counter[str] = Counter()
     for entry in plan.timeline:
         seen[entry.key] += 1
@@ -47,6 +48,11 @@ def calendar(plan: Plan) -> bytes:
         book.add_component(_look(plan, look_at))
     data: bytes = book.to_ical()
     return data
+
+
+def calendar_name(title: str) -> vText:
+    """What a calendar is called, marked as text: the library knows no type of this property, and would write it as it is."""
+    return vText(shown(title))
 
 
 def _event(plan: Plan, entry: Entry, *, nth: int) -> Event:
@@ -104,7 +110,7 @@ def _bare(plan: Plan, name: str, *, start: datetime, end: datetime) -> Event:
 
 def _summary(plan: Plan, says: str) -> str:
     stamp = "DO NOT POUR: " if plan.stopped else ""
-    return f"{stamp}{Display().text(says)} (run {plan.number})"
+    return shown(f"{stamp}{Display().text(says)} (run {plan.number})")
 
 
 def _description(plan: Plan, entry: Entry) -> str:

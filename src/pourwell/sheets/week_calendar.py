@@ -7,7 +7,8 @@ from uuid import NAMESPACE_URL, uuid5
 from icalendar import Calendar as Book
 from icalendar import Event
 
-from pourwell.sheets.calendar import AT_ONCE, SETTING, SPACE, alarm
+from pourwell.errors import shown
+from pourwell.sheets.calendar import AT_ONCE, SETTING, SPACE, alarm, calendar_name
 from pourwell.sheets.display import Display
 from pourwell.steps.day.night import OVERNIGHT
 from pourwell.steps.day.week_jobs import Job, work_of
@@ -27,7 +28,7 @@ def week_calendar(plan: WeekPlan) -> bytes:
     book.add("prodid", "-//Pourwell//day//EN")
     book.add("version", "2.0")
     book.add("method", "PUBLISH")
-    book.add("x-wr-calname", plan.title)
+    book.add("x-wr-calname", calendar_name(plan.title))
     seen: dict[str, int] = {}
     for job in work_of(plan):
         name = f"{job.where}/{job.key}"
@@ -40,7 +41,7 @@ def week_calendar(plan: WeekPlan) -> bytes:
 
 
 def _job(plan: WeekPlan, job: Job, *, name: str) -> Event:
-    says = f"{Display().text(job.says)} ({job.where})"
+    says = shown(f"{Display().text(job.says)} ({job.where})")
     end = job.at + (timedelta(minutes=job.minutes) if job.minutes else SETTING)
     event = _bare(plan, name, start=job.at, end=max(end, job.at + AT_LEAST))
     event.add("summary", says)
@@ -60,7 +61,7 @@ def _load(plan: WeekPlan, load: PlannedLoad) -> Event:
     """A firing, which leaves the hours free."""
     runs = ", ".join(map(str, load.runs))
     event = _bare(plan, f"firing/{load.kiln}/{runs}", start=load.on_at, end=load.off_at)
-    event.add("summary", f"{load.kiln}: {load.programme.name}, runs {runs}")
+    event.add("summary", shown(f"{load.kiln}: {load.programme.name}, runs {runs}"))
     event.add("transp", "TRANSPARENT")
     if load.overnight:
         event.add("description", OVERNIGHT)

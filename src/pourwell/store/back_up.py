@@ -15,7 +15,10 @@ from functools import partial
 from pathlib import Path, PurePosixPath
 from typing import IO, Any, Final
 
-from pourwell.errors import BadFileError, OutputError
+from sqlalchemy.exc import SQLAlchemyError
+
+from pourwell.errors import BadDataError, BadFileError, OutputError, shown
+from pourwell.store.shelf import DIGEST
 from pourwell.store.store import DATABASE, SHELF, Store
 
 LIST: Final = "pourwell-back-up.json"
@@ -29,6 +32,8 @@ DAMAGE: Final = (zipfile.BadZipFile, EOFError, zlib.error, lzma.LZMAError, struc
 """What reading a damaged file raises; the last also for a packing that is not known, or a password."""
 OWN: Final = (".toml",)
 """Endings of what the user wrote in the studio folder: equipment, materials, prices."""
+STEERS: Final = frozenset('<>:"|?*\\')
+"""What no part of a name holds: on one system or another it names a drive, a stream or a way."""
 
 
 def back_up(store: Store, out: Path, *, replace: bool = False) -> int:
@@ -63,6 +68,12 @@ def _pack(store: Store, copy: Path, fresh: Path) -> int:
     files: dict[str, Path] = {DATABASE: copy}
     files |= {f"{SHELF}/{path.parent.name}/{path.name}": path for path in map(store.shelf.path, _named(copy))}
     own = dict(_own(store.folder))
+    strange = [name for name in own if not may_hold(name)]
+    if strange:
+        raise OutputError(
+            f"{shown(strange[0])} cannot be backed up: not every system can have a file of this name.",
+            try_this="Give it a name of letters, figures and hyphens, or move it out of the studio folder.",
+        )
     listed = {name: _digest(path) for name, path in files.items()}
     listed |= {name: hashlib.sha256(content).hexdigest() for name, content in own.items()}
     how: Any = {"compression": zipfile.ZIP_DEFLATED, "compresslevel": 1, "strict_timestamps": False}
@@ -128,7 +139,7 @@ def restore(file: Path, folder: Path) -> int:
                 fresh = Path(name) / "studio"
                 for inner, digest in listed.items():
                     _unpack(box, inner, fresh / inner, digest=digest, file=file)
-                Store(fresh).close()  # a back-up of an older form is brought up here, before it can be missed
+                _open(fresh, file)  # a back-up of an older form is brought up here, before it can be missed
                 if folder.exists():
                     folder.rmdir()
                 fresh.replace(folder)
@@ -160,16 +171,40 @@ def _listed(box: zipfile.ZipFile, file: Path) -> Mapping[str, str]:
             raise BadFileError(f"{file.name} holds what no back-up holds.", why="Its list of files has no end.")
         with box.open(LIST) as source:  # in parts: read as a whole, a size that is a lie would be unpacked before it is seen
             said: Any = json.loads(b"".join(iter(partial(source.read, CHUNK_BYTES), b"")))
-        listed: dict[str, str] = said["files"]
+        listed = dict(said["files"])
         known = said["schema"] == SCHEMA and said["schema_version"] == SCHEMA_VERSION
     except (KeyError, ValueError, TypeError) as err:
         raise BadFileError(f"{file.name} is no back-up of Pourwell.") from err
     if not known:
         raise BadFileError(f"{file.name} was written by another version.", try_this="Restore it with that version.")
-    strange = [name for name in listed if PurePosixPath(name).is_absolute() or ".." in PurePosixPath(name).parts or "\\" in name]
-    if strange or DATABASE not in listed:
+    if DATABASE not in listed or not all(may_hold(name) and isinstance(digest, str) for name, digest in listed.items()):
         raise BadFileError(f"{file.name} holds what no back-up holds.", why="It was not written by Pourwell.")
     return listed
+
+
+def may_hold(name: object) -> bool:
+    """May a back-up hold a file of this name: the database, a kept file, or what the user wrote, plainly named on any system."""
+    if not isinstance(name, str):
+        return False
+    parts = name.split("/")
+    if any(not part or part[-1] in ". " or not part.isprintable() or STEERS & set(part) for part in parts):
+        return False
+    if parts[0] == SHELF:
+        return len(parts) == 3 and DIGEST.fullmatch(parts[2]) is not None and parts[1] == parts[2][:2]
+    return name == DATABASE or (SHELF not in parts and PurePosixPath(name).suffix in OWN)
+
+
+def _open(folder: Path, file: Path) -> None:
+    """Open a restored studio once, and read what it lists. Raises BadFileError."""
+    try:
+        with closing(Store(folder)) as store:
+            store.patterns(), store.runs()
+    except (BadDataError, SQLAlchemyError, ValueError) as err:
+        raise BadFileError(
+            f"{file.name} holds no studio that can be opened here.",
+            why=err.why if isinstance(err, BadDataError) else "Its database holds something else.",
+            try_this="Take another copy, or an older one. One that a newer Pourwell wrote wants that version.",
+        ) from err
 
 
 def _unpack(box: zipfile.ZipFile, name: str, place: Path, *, digest: str, file: Path) -> None:

@@ -16,6 +16,8 @@ from pourwell.web.guard import App, Guard, Receive, Scope, Send, own_hosts
 
 HOST: Final = "127.0.0.1"
 PORT: Final = 8321
+LAST_PORT: Final = 65535
+"""The highest number of 16 bits, which TCP gives a port (RFC 9293, section 3.1)."""
 TRIES: Final = 20
 """Ports that are tried, one after the other, where none is named."""
 GZIP_LEVEL: Final = 1
@@ -67,17 +69,27 @@ class Packing(GZipMiddleware):
 
 def free_port(wanted: int | None) -> socket.socket:
     """A listening socket on this machine alone: on the port that is wanted, or on the first free one. Raises BadRequestError."""
+    if wanted is not None and not 1 <= wanted <= LAST_PORT:
+        raise BadRequestError(
+            f"There is no port {wanted}.",
+            why=f"Ports have the numbers 1 to {LAST_PORT}.",
+            try_this=f"Say --port {PORT}, or leave it out for the first free one.",
+        )
+    why = ""
     for port in [wanted] if wanted is not None else range(PORT, PORT + TRIES):
         listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
         if os.name != "nt":  # there it would let two servers share a port
             listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        with suppress(OSError):
+        try:
             listening.bind((HOST, port))
             listening.listen()
+        except OSError as err:
+            listening.close()
+            why = f"The system says: {err.strerror or err}."
+        else:
             return listening
-        listening.close()
-    taken = f"Port {wanted} is taken." if wanted is not None else f"All ports from {PORT} to {PORT + TRIES - 1} are taken."
-    raise BadRequestError(taken, try_this="Is a desk open already? Else name another with --port.")
+    taken = f"Port {wanted} is not free." if wanted is not None else f"No port from {PORT} to {PORT + TRIES - 1} is free."
+    raise BadRequestError(taken, why=why, try_this="Is a desk open already? Else name another with --port.")
 
 
 def serve(desk: Desk, *, port: int | None, opened: Callable[[str], None]) -> None:

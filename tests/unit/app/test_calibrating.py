@@ -315,3 +315,15 @@ def test_a_scale_that_shows_no_such_steps_is_refused(resolution_g):
 def test_a_weighing_wants_to_know_its_flask():
     with pytest.raises(BadRequestError, match="Which flask"):
         calibrate_weighed(ScaleWish(weighed="before=2,after=1,pattern=0", flask=""), now=NOW)
+
+
+@pytest.mark.parametrize("unit", [None, "C", "F"])
+def test_a_kiln_in_fahrenheit_beside_a_core_in_celsius_is_refused_before_anything_is_fitted(tmp_path, unit):
+    rows = [line.split(",") for line in log_bytes("kiln", "core", header="Time,Kiln,Core").decode().split("\n")]
+    text = "\n".join([",".join(rows[0]), *(f"{at},{f_from_c(float(kiln)):.1f},{core}" for at, kiln, core in rows[1:])])
+    path, said = tmp_path / "mixed.csv", []
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(BadFileError) as caught:
+        calibrate_log(path, LogWish(flask="50x60", unit=unit), now=NOW, tell=said.append)
+    assert '"Kiln °F" and "Core °C"' in str(caught.value)
+    assert not [text for text in said if "Fitting" in text]

@@ -286,3 +286,32 @@ def test_a_pour_that_no_hold_brings_about_is_stopped_with_one_that_works(
     again = told(pourwell, "50x55:540", *WAX, "--ready", f"2030-05-17 {hour}")
     assert "set-while-asleep" not in {f["code"] for f in again["findings"]}
     assert "08:00" < hour < "19:01"
+
+
+@pytest.mark.parametrize("ready", ["2030-05-17 09:00", "2030-05-17 10:00", "2030-05-16 23:00"])
+def test_a_pour_that_does_not_lie_after_its_start_is_refused_as_such(pourwell: Caller, ready: str) -> None:
+    answer = pourwell("burnout", "50x55:500", *WAX, "--start", "2030-05-17 10:00", "--ready", ready)
+    assert answer.code == 2
+    assert "does not lie after the start, at 10:00 on Friday 17 May" in answer.err
+    assert f'as "2030-05-18 {ready[-5:]}"' in answer.err
+    assert "too short" not in answer.err
+
+
+@pytest.mark.parametrize(
+    ("text", "told", "cure"),
+    [
+        ('name = "Mine"\n', "id is missing", 'id = "my-programme"'),
+        (None, "cannot be read", "is named by its id"),
+        ("steps = ", "is not a TOML file", "key = value"),
+    ],
+)
+def test_an_own_programme_that_cannot_be_read_says_what_to_try(
+    pourwell: Caller, tmp_path: Path, text: str | None, told: str, cure: str
+) -> None:
+    path = tmp_path / "own.toml"
+    if text is not None:
+        path.write_text(text, encoding="utf-8")
+    answer = pourwell("burnout", "50x55:500", *WAX, "--own", path)
+    assert answer.code == 2
+    assert told in answer.err
+    assert cure in answer.err

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from pourwell.app import demo, mixing, planning
+from pourwell.app import days, demo, mixing, planning
 from pourwell.errors import BadRequestError
 from tests.journeys.call import Caller
 
@@ -115,8 +115,39 @@ def test_an_interrupted_plan_ends_with_130_and_leaves_nothing(pourwell: Caller, 
     monkeypatch.setattr(planning, at, raiser(KeyboardInterrupt()))
     answer = pourwell(*BY_WEIGHT, "--out", "run")
     assert (answer.code, answer.out) == (130, "")
+    assert answer.err.endswith("Stopped; nothing was written.\n")
     assert "Traceback" not in answer.err
     assert list(Path().iterdir()) == []
+
+
+def test_an_interrupted_day_says_so_too(pourwell: Caller, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(days, "place_week", raiser(KeyboardInterrupt()))
+    answer = pourwell("day", "--alloy", "sterling-925", "--flask", "76x100", "--out", "week")
+    assert (answer.code, answer.out) == (130, "")
+    assert answer.err.endswith("Stopped; nothing was written.\n")
+    assert list(Path().iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("weigh", "41,2", "--alloy", "sterling-925"), "41,2 has a comma: write 41.2"),
+        (("weigh", "41.2", "--base", "26,9", "--alloy", "sterling-925"), "26,9 has a comma: write 26.9"),
+        (("size", "US 7", "--width=8,5"), "8,5 has a comma: write 8.5"),
+        (("weigh", "1,234", "--alloy", "sterling-925"), "write 1.234, or 1234 if it parts thousands"),
+    ],
+)
+def test_a_number_with_a_comma_is_told_with_a_point(pourwell: Caller, words: tuple[str, ...], says: str) -> None:
+    answer = pourwell(*words)
+    assert answer.code == 2
+    assert says in answer.err
+
+
+def test_a_comma_elsewhere_is_not_blamed(pourwell: Caller) -> None:
+    for words in (("weigh", "heavy", "--alloy", "41,2"), ("day", "--alloy", "a", "--flasks", "2,0")):
+        answer = pourwell(*words)
+        assert answer.code == 2
+        assert "has a comma" not in answer.err
 
 
 def test_an_interrupt_while_files_are_being_written_leaves_the_older_plan(

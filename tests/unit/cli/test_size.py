@@ -39,3 +39,9 @@ def test_a_band_that_no_finger_holds_is_refused(pourwell: Caller, width: object)
     answer = pourwell("size", "US 7", "--width", width)
     assert answer.code == 2
     assert "No band is" in answer.err
+
+
+def test_a_size_that_is_no_line_is_told_in_one(pourwell: Caller) -> None:
+    said = pourwell("size", "US\n7\x1b[31m\nb")
+    assert said.code == 2
+    assert said.err.splitlines()[:2] == ['"US 7 [31m b" is no ring size.', '"7 [31m b" is no size of US.']

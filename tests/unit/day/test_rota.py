@@ -1,15 +1,18 @@
 """The best rota of a week: small weeks whose answer can be told by hand."""
 
+import itertools
 from dataclasses import replace
 
 import pytest
 
+from pourwell.errors import UnsoundResultError
+from pourwell.steps.day import rota as at_work
 from pourwell.steps.day.rota import solve
 from pourwell.steps.day.week import alike, fall_min
 from pourwell.steps.day.week_loads import rules
 from pourwell.steps.day.week_model import ROOM, Calendar, Firing, Goal, Rota, Week, WeekKiln, WeekRun, with_runs
 from pourwell.steps.day.week_vars import fits, inside
-from tests.unit.day.week_case import DAY, faults, hours, line, run, week
+from tests.unit.day.week_case import DAY, faults, hours, line, odd_min, run, week
 
 EIGHT_FORTY = DAY + 520
 """Set out at eight, melt at 8:25, pour at 8:40 on the second day."""
@@ -292,3 +295,59 @@ def test_a_week_of_six_runs_is_proven_with_little_work():
     rota = solved(given, effort=5.0)
     assert len(rota.loads) == 2
     assert [goal.key for goal in rota.goals] == ["last_pour", "odd"]
+
+
+def cut_off(monkeypatch, *which):
+    """Have the solver end without an answer at these of its calls."""
+    calls = itertools.count(1)
+
+    def solved_or_not(model, effort):
+        return (None, "UNKNOWN") if next(calls) in which else as_it_is(model, effort)
+
+    as_it_is = at_work._solved
+    monkeypatch.setattr(at_work, "_solved", solved_or_not)
+
+
+SHORT = {"work": hours(6, 480, 1140), "easy": hours(6, 600, 900), "awake": hours(6, 420, 1380)}
+
+
+@pytest.mark.parametrize("tidy", [True, False])
+@pytest.mark.parametrize("alloys", [("silver",), ("silver", "gold"), ("silver", "silver", "gold")])
+def test_a_goal_without_an_answer_is_told_as_the_rota_is(monkeypatch, alloys, tidy):
+    """The odd minutes are counted anew from the moments of the rota, by rules that know nothing of the solver."""
+    given = week(*(run(alloy=alloy) for alloy in alloys), calendar=Calendar(**SHORT), bag_damp=True, bag_max_min=DAY)
+    cut_off(monkeypatch, 2)
+    rota = solve(given, tidy=tidy)
+    last, odd, bagged = rota.goals
+    assert faults(given, rota) == []
+    assert (odd.key, odd.value, odd.bound) == ("odd", odd_min(given, rota), 0)
+    assert rota.status == "found"
+    assert last.proven
+    assert last.value == max(times.pour_min for times in rota.runs)
+    assert (bagged.key, bagged.value) == ("bagged", sum(times.bagged for times in rota.runs)), "the next goal is asked all the same"
+
+
+def test_tidying_makes_no_goal_worse_that_had_no_answer(monkeypatch):
+    given = week(run(), run(alloy="gold"), calendar=Calendar(**SHORT))
+    cut_off(monkeypatch, 2)
+    loose = solve(given, tidy=False).goals[1].value
+    monkeypatch.undo()
+    cut_off(monkeypatch, 2)
+    assert solve(given).goals[1].value <= loose
+
+
+@pytest.mark.parametrize("which", [(2, 3), (3,), (2, 3, 4), (4,)])
+def test_whatever_has_no_answer_all_goals_are_told_as_the_rota_is(monkeypatch, which):
+    given = week(run(set_min=150, stand_max_min=160), calendar=Calendar(**SHORT), bag_damp=True, bag_max_min=DAY)
+    cut_off(monkeypatch, *which)
+    rota = solve(given)
+    assert faults(given, rota) == []
+    told = {goal.key: goal.value for goal in rota.goals}
+    assert told == {"last_pour": rota.runs[0].pour_min, "odd": odd_min(given, rota), "bagged": int(rota.runs[0].bagged)}
+
+
+def test_rules_that_refuse_what_they_let_through_are_no_answer(monkeypatch):
+    answers = iter([at_work._solved, lambda *_: (None, "INFEASIBLE")])
+    monkeypatch.setattr(at_work, "_solved", lambda model, effort: next(answers)(model, effort))
+    with pytest.raises(UnsoundResultError, match="let through before"):
+        solve(week(run(), calendar=Calendar(**SHORT)))

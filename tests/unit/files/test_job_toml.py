@@ -74,3 +74,9 @@ def test_a_request_is_built_from_plain_values() -> None:
     assert request.weight_g == pytest.approx(12.5)
     with pytest.raises(BadDataError, match="here"):
         build_request({"alloy": "a"}, where="here")
+
+
+@pytest.mark.parametrize("key", ["title", "flask", "alloy"])
+def test_a_text_with_a_line_break_is_refused_before_anything_is_computed(key: str) -> None:
+    with pytest.raises(BadDataError, match=f"here: {key}: a line break"):
+        build_request({"alloy": "a", "weight_g": 12.5, key: "one\ntwo"}, where="here")

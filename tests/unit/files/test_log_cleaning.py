@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from pourwell.errors import BadFileError
-from pourwell.files.log_cleaning import cleaned, in_celsius, refuse_dead, units_of
+from pourwell.files.log_cleaning import cleaned, in_celsius, refuse_contradiction, refuse_dead, units_of
 
 LINES = np.arange(2, 402)
 
@@ -186,3 +186,104 @@ def test_a_core_that_boils_for_hours_is_alive():
 def test_both_standing_in_a_hold_are_alive():
     hold = np.concatenate([ramp(20, 500, 200), np.full(200, 500.0)])
     refuse_dead({"Kiln": hold, "Core": hold - 1}, file="log.csv", lines=LINES)
+
+
+def lagging(kiln, tau_rows):
+    """A core that follows its kiln as one lump does: dT/dt = (kiln - T) / tau, in closed form over each row."""
+    core, share = [kiln[0]], 1 - np.exp(-1 / tau_rows)
+    for level in kiln[1:]:
+        core.append(core[-1] + share * (level - core[-1]))
+    return np.array(core)
+
+
+HELD = np.concatenate([ramp(20, 400, 60), np.full(120, 400.0), ramp(400, 730, 50), np.full(170, 730.0)])
+"""A kiln that holds its levels to the whole degree."""
+FALLEN = np.concatenate([ramp(20, 730, 100), np.full(130, 730.0), ramp(730, 480, 20), np.full(150, 480.0)])
+
+
+@pytest.mark.parametrize("kiln", [HELD, FALLEN])
+@pytest.mark.parametrize("tau_rows", [20.0, 45.0, 90.0])
+def test_a_kiln_that_holds_its_level_to_the_degree_while_the_core_comes_to_it_is_alive(kiln, tau_rows):
+    core = np.round(lagging(kiln, tau_rows))
+    assert max(np.ptp(core[60:180]), np.ptp(core[250:])) > 50, "else this says little"
+    refuse_dead({"Kiln": kiln, "Core": core}, file="log.csv", lines=LINES)
+
+
+@pytest.mark.parametrize("at", [30, 200])
+def test_a_kiln_that_is_stuck_while_the_core_passes_it_is_found_out(at):
+    core, kiln = lagging(HELD, 20.0), HELD.copy()
+    kiln[at:] = kiln[at]
+    with pytest.raises(BadFileError, match=f"line {at + 2}: Kiln is stuck at {kiln[at]:g}"):
+        refuse_dead({"Kiln": kiln, "Core": core}, file="log.csv", lines=LINES)
+
+
+def test_a_column_that_leaves_its_level_in_a_jump_was_stuck():
+    """The core comes near it all the while, but no kiln climbs by 290 degrees in one row and stays there."""
+    kiln = np.concatenate([ramp(20, 440, 60), np.full(60, 440.0), np.full(280, 730.0)])
+    core = np.concatenate([ramp(20, 200, 60), ramp(200, 420, 60), ramp(420, 730, 280)])
+    with pytest.raises(BadFileError, match="Kiln is stuck at 440"):
+        refuse_dead({"Kiln": kiln, "Core": core}, file="log.csv", lines=LINES)
+
+
+MINUTES = np.arange(400) * 60.0
+
+
+def contradicts(kiln, core, times=MINUTES):
+    refuse_contradiction(times, ("Kiln", kiln), {"Core": core}, file="log.csv")
+
+
+@pytest.mark.parametrize("kiln", [HELD, FALLEN])
+@pytest.mark.parametrize("tau_rows", [20.0, 90.0, 240.0])
+def test_a_core_that_follows_its_kiln_however_slowly_contradicts_nothing(kiln, tau_rows):
+    scatter = np.random.default_rng(3).normal(0, 1, 400)
+    contradicts(kiln, lagging(kiln, tau_rows) + scatter)
+
+
+def test_a_core_that_boils_for_hours_contradicts_nothing():
+    contradicts(HELD, np.concatenate([ramp(20, 99, 60), np.full(120, 99.0), ramp(99, 700, 220)]))
+
+
+def test_gaps_in_a_column_contradict_nothing():
+    core = lagging(HELD, 20.0)
+    core[60:180] = np.nan
+    contradicts(HELD, core)
+
+
+@pytest.mark.parametrize("turn", [lambda c: 1.8 * c + 32, lambda c: (c - 32) / 1.8])
+def test_a_core_in_another_unit_than_its_kiln_is_refused(turn):
+    """Both ways: what stands still in one kiln has one temperature."""
+    with pytest.raises(BadFileError, match="Core") as caught:
+        contradicts(HELD, turn(lagging(HELD, 20.0)))
+    assert '"Kiln °F" and "Core °C"' in caught.value.try_this
+    assert "another unit" in caught.value.why
+
+
+def test_a_core_that_goes_away_from_a_kiln_that_stands_is_refused():
+    with pytest.raises(BadFileError, match=r"Kiln stands at 730 °C for an hour, and Core goes from 5"):
+        contradicts(HELD, np.concatenate([ramp(20, 560, 230), ramp(560, 480, 170)]))
+
+
+def test_a_core_that_gets_hotter_than_its_kiln_ever_was_is_refused_with_both():
+    with pytest.raises(BadFileError, match="Core goes up to 898 °C, Kiln only to 730 °C"):
+        contradicts(HELD, ramp(20, 900))
+
+
+def test_the_hour_from_which_two_stand_apart_is_told():
+    with pytest.raises(BadFileError, match=r"from 4\.0 h on Kiln stands at 730 °C for an hour, and Core goes from 385 to 385"):
+        contradicts(HELD, np.concatenate([ramp(20, 385, 230), np.full(170, 385.0)]))
+
+
+def mixed(kiln, core):
+    return units_of({2: np.asarray(kiln), 3: np.asarray(core)}, {2: "Kiln", 3: "Core"}, file="x", asked=None, remarks=[])
+
+
+def test_columns_that_begin_in_one_room_in_two_units_are_refused():
+    for kiln, core in ((ramp(68, 1350), ramp(20, 720)), (ramp(20, 732), ramp(68, 1330))):
+        with pytest.raises(BadFileError, match=r"one column begins at 2., another at 7.") as caught:
+            mixed(kiln, core)
+        assert "--unit F" in caught.value.try_this
+
+
+def test_columns_that_begin_in_one_room_in_one_unit_are_of_that_unit():
+    assert mixed(ramp(68, 1350), ramp(60, 1300)) == {2: "F", 3: "F"}
+    assert mixed(ramp(38, 1350), ramp(36, 1300)) == {2: "F", 3: "F"}

@@ -6,7 +6,8 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from pourwell.errors import BadDataError, BadFileError, BadRequestError, PourwellError
-from pourwell.files.week_toml import read_hour, read_week
+from pourwell.files.job_toml import build_request
+from pourwell.files.week_toml import build_run, build_week, read_hour, read_week
 from pourwell.request import WeekRequest
 
 LISBON = ZoneInfo("Europe/Lisbon")
@@ -159,3 +160,11 @@ def test_an_hour_of_the_day_is_read(text, hour):
 def test_what_is_no_hour_is_told(text):
     with pytest.raises(BadDataError, match="no hour of the day"):
         read_hour(text)
+
+
+def test_a_name_with_a_line_break_is_refused_before_anything_is_computed() -> None:
+    request = build_request({"alloy": "a", "weight_g": 12.5}, where="here")
+    with pytest.raises(BadDataError, match="here: name: a line break"):
+        build_run({"name": "one\ntwo", "request": request}, where="here")
+    with pytest.raises(BadDataError, match="here: title: a line break"):
+        build_week({"title": "one\x1b[31m", "runs": [{"request": request}]}, where="here")

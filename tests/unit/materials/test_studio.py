@@ -144,3 +144,9 @@ def test_what_changes_no_figure_of_a_print_is_not_assumed():
 def test_a_printer_that_cannot_be_is_refused(tmp_path, line):
     with pytest.raises(BadDataError, match=line.partition(" ")[0]):
         studio(tmp_path, f"[printer]\n{line}\n")
+
+
+@pytest.mark.parametrize("text", ['name = "one\\ntwo"', '[kiln]\nname = "one\\ntwo"'])
+def test_a_name_with_a_line_break_is_refused(tmp_path, text):
+    with pytest.raises(BadDataError, match="name: a line break"):
+        studio(tmp_path, text)

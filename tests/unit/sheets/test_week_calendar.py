@@ -45,7 +45,7 @@ def test_whoever_reaches_into_a_kiln_is_told_what_to_set_it_to_for_the_flask_tha
     plan = planned("rings", "signets")
     first, last = [e for e in events(plan) if "mains" in str(e["summary"])]
     assert [e["dtstart"].dt for e in (first, last)] == [r.pour_at for r in sorted(plan.runs, key=lambda r: r.pour_at)]
-    assert "run 2 out, door shut, kiln on again, by hand to 540\N{NO-BREAK SPACE}°C and hold" in str(first["summary"])
+    assert "run 2 out, door shut, kiln on again, by hand to 540 °C and hold" in str(first["summary"])
     assert "segment 1" in str(first["description"])
     assert "it stays off: run 1 is the last" in str(last["summary"])
 
@@ -99,3 +99,8 @@ def test_a_kiln_that_fires_at_night_carries_its_cautions_where_it_is_begun_and_b
             for words in ("Extraction on", "smoke alarm", "carbon monoxide", "nothing flammable", "solvent", "Local rules"):
                 assert words in str(event["description"]), event["summary"]
         assert any(f.code == "week-overnight" and "carbon monoxide" in f.do for f in plan.findings)
+
+
+def test_a_title_that_is_no_plain_line_does_not_break_the_file():
+    made = replace(planned("rings"), title="Rings\r\nBEGIN:VEVENT")
+    assert len(events(made)) == len(events(planned("rings")))

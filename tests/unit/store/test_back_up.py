@@ -1,15 +1,21 @@
 """Back-up and restore: one file, of one moment, and nothing else."""
 
+import hashlib
 import json
+import os
 import sqlite3
 import zipfile
+from contextlib import closing
 from datetime import UTC, datetime
+from pathlib import PurePosixPath, PureWindowsPath
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from pourwell.errors import BadFileError, OutputError
 from pourwell.store import back_up as at_work
-from pourwell.store.back_up import LIST, back_up, restore
+from pourwell.store.back_up import LIST, back_up, may_hold, restore
 from pourwell.store.store import DATABASE, Store
 
 NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
@@ -126,18 +132,109 @@ def test_a_damaged_back_up_is_refused_and_leaves_nothing_behind(store, tmp_path,
     assert sorted(p.name for p in tmp_path.iterdir()) == ["bad.zip", "studio", "studio.zip"]
 
 
-@pytest.mark.parametrize("name", ["../outside.toml", "/outside.toml", "kept\\..\\..\\outside"])
+def relisted(path, out, change, *, add=None):
+    """A back-up with another list."""
+    with zipfile.ZipFile(path) as box:
+        listed = json.loads(box.read(LIST))
+    return changed(path, out, drop=[LIST], add={LIST: json.dumps(change(listed)), **(add or {})})
+
+
+OUTSIDE = [
+    "../outside.toml",
+    "/outside.toml",
+    "kept\\..\\..\\outside",
+    "C:/rings/x.bat",
+    "C:/outside.toml",
+    "C:evil.toml",
+    "alloys/C:evil.toml",
+    "studio.toml:stream.toml",
+    "//host/share/x.toml",
+    ".. /outside.toml",
+    "alloys/.../x.toml",
+    "alloys//x.toml",
+    "./x.toml",
+    "alloys/x\x00.toml",
+    "",
+]
+"""Names that lead out of the folder on one system or another, or may."""
+OTHER = ["evil.bat", "alloys/evil.exe", "kept/ab/evil.toml", f"kept/cd/{'ab' * 32}", "kept/evil", "store.sqlite3-wal", ".toml"]
+"""Names that lead nowhere, of files that no back-up holds."""
+
+
+@pytest.mark.parametrize("name", OUTSIDE + OTHER)
 def test_a_back_up_cannot_write_outside_its_folder(store, tmp_path, name):
+    assert not may_hold(name)
     out = tmp_path / "studio.zip"
     back_up(store, out)
-    with zipfile.ZipFile(out) as box:
-        listed = json.loads(box.read(LIST))
-    listed["files"][name] = "0" * 64
-    bad = changed(out, tmp_path / "bad.zip", drop=[LIST], add={LIST: json.dumps(listed), name: b"x"})
+    bad = relisted(out, tmp_path / "bad.zip", lambda listed: listed | {"files": listed["files"] | {name: "0" * 64}})
     with pytest.raises(BadFileError, match="what no back-up holds"):
         restore(bad, tmp_path / "deep" / "again")
     assert not (tmp_path / "outside.toml").exists()
     assert not (tmp_path / "deep" / "again").exists()
+
+
+@given(st.lists(st.sampled_from(["..", ".", "a", "C:", "c", "kept", "\\", "/", " ", ":", "x.toml", "\0", "~", "CON", "ab" * 32])))
+def test_no_name_that_a_back_up_may_hold_leads_out_of_a_folder_on_any_system(parts):
+    """Held against how the standard library joins paths for Windows and for POSIX, which follows the rules of these systems."""
+    name = "".join([*parts, "/x.toml"])
+    if may_hold(name):
+        for flavour, root in ((PureWindowsPath, "D:\\studio"), (PurePosixPath, "/studio")):
+            place = flavour(root) / name
+            assert place.is_relative_to(flavour(root))
+            assert ".." not in place.parts
+
+
+@pytest.mark.parametrize(
+    "name", [DATABASE, f"kept/ab/{'ab' * 32}", "studio.toml", "alloys/own.toml", ".removed/alloys/größe 2.toml"]
+)
+def test_what_a_studio_holds_may_be_in_a_back_up(name):
+    assert may_hold(name)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="there is no such name there")
+def test_an_own_file_that_not_every_system_could_hold_is_told_before_a_back_up_is_made(store, tmp_path):
+    (store.folder / "alloys" / "a:b.toml").write_text("", encoding="utf-8")
+    with pytest.raises(OutputError, match=r"alloys/a:b\.toml cannot be backed up"):
+        back_up(store, tmp_path / "studio.zip")
+    assert not (tmp_path / "studio.zip").exists()
+
+
+@pytest.mark.parametrize("files", [["store.sqlite3"], "store.sqlite3", 3, None, {"store.sqlite3": 3}, [["store.sqlite3", None]]])
+def test_a_list_of_another_form_is_refused_in_a_sentence(store, tmp_path, files):
+    back_up(store, tmp_path / "studio.zip")
+    bad = relisted(tmp_path / "studio.zip", tmp_path / "bad.zip", lambda listed: listed | {"files": files})
+    with pytest.raises(BadFileError, match=r"bad\.zip (is no back-up|holds what no back-up)"):
+        restore(bad, tmp_path / "again")
+    assert not (tmp_path / "again").exists()
+
+
+def swapped(store, tmp_path, content):
+    """A back-up whose database is something else, and whose list says so."""
+    back_up(store, tmp_path / "studio.zip")
+    digest = hashlib.sha256(content).hexdigest()
+    other = changed(tmp_path / "studio.zip", tmp_path / "other.zip", replace={DATABASE: content})
+    return relisted(other, tmp_path / "bad.zip", lambda listed: listed | {"files": listed["files"] | {DATABASE: digest}})
+
+
+def emptied(folder):
+    """A database of our newest form whose tables are gone."""
+    Store(folder).close()
+    with closing(sqlite3.connect(folder / DATABASE)) as base:
+        base.execute("PRAGMA journal_mode = DELETE")
+        base.execute("DROP TABLE run")
+        base.commit()
+    return (folder / DATABASE).read_bytes()
+
+
+@pytest.mark.parametrize("what", ["text", "tables"])
+def test_a_back_up_whose_database_is_none_is_told_by_its_own_name(store, tmp_path, what):
+    bad = swapped(store, tmp_path, b"not a database" * 100 if what == "text" else emptied(tmp_path / "empty"))
+    with pytest.raises(BadFileError) as caught:
+        restore(bad, tmp_path / "again")
+    assert caught.value.what == "bad.zip holds no studio that can be opened here."
+    assert str(tmp_path) not in str(caught.value)
+    assert caught.value.try_this.startswith("Take another copy")
+    assert not (tmp_path / "again").exists()
 
 
 @pytest.mark.parametrize("content", [b"", b"PK\x05\x06" + b"\0" * 18, b"%PDF-1.7 not a zip"])

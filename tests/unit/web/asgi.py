@@ -1,6 +1,7 @@
 """Ask an app without a server."""
 
 import asyncio
+from collections.abc import Sequence
 from typing import Any
 
 import httpx
@@ -15,3 +16,23 @@ def ask(app: Any, method: str, path: str, **how: Any) -> httpx.Response:
             return await client.request(method, path, **how)
 
     return asyncio.run(go())
+
+
+def leave(app: Any, path: str, *, headers: dict[str, str]) -> None:
+    """Send half of a file to an ASGI app, then be gone; a fault in the app is raised here."""
+
+    async def go() -> None:
+        came: Sequence[dict[str, Any]] = [{"type": "http.request", "body": b"half", "more_body": True}, {"type": "http.disconnect"}]
+        said = iter(came)
+
+        async def receive() -> dict[str, Any]:
+            return next(said, came[-1])
+
+        async def send(_: object) -> None:
+            """Nobody is there."""
+
+        named = [(name.encode(), value.encode()) for name, value in headers.items()]
+        scope = {"type": "http", "method": "PUT", "path": path, "query_string": b"name=a.stl", "headers": named}
+        await app(scope, receive, send)
+
+    asyncio.run(go())

@@ -9,8 +9,8 @@ import pytest
 from fastapi import FastAPI
 
 from pourwell.errors import BadFileError
-from pourwell.web.intake import LIMIT_BYTES, MARK, MOST_WAITING, intake
-from tests.unit.web.asgi import ask
+from pourwell.web.intake import LIMIT_BYTES, MARK, MOST_COMING, MOST_WAITING, Gate, intake
+from tests.unit.web.asgi import ask, leave
 
 FROM_US = {MARK: "1"}
 
@@ -107,6 +107,40 @@ def test_no_more_wait_than_anyone_looks_at(desk):
     answer = put(desk, b"solid")
     assert answer.status_code == 429
     assert "waiting already" in answer.json()["why"]
+
+
+def test_files_that_are_coming_in_are_counted_too(desk, monkeypatch):
+    waiting = SimpleNamespace(about=("pattern", 1), over=SimpleNamespace(is_set=lambda: False))
+    desk.crew.jobs = [waiting] * (MOST_WAITING - 1)
+    assert put(desk, b"solid").status_code == 200
+    monkeypatch.setattr(Gate, "inside", property(lambda _: 1, lambda *_: None), raising=False)
+    assert put(desk, b"solid").status_code == 429
+
+
+def test_no_more_come_in_at_once_than_a_gate_lets_through(desk, monkeypatch):
+    monkeypatch.setattr("pourwell.web.intake.MOST_COMING", 0)
+    answer = put(desk, b"solid")
+    assert answer.status_code == 429
+    assert "are coming in already" in answer.json()["why"]
+    assert desk.taken == []
+
+
+def test_a_gate_holds_a_place_until_its_end_also_after_a_fault():
+    gate = Gate(1)
+    with gate.passing() as first, gate.passing() as second:
+        assert (first, second, gate.inside) == (True, False, 1)
+    with pytest.raises(ValueError, match="broken"), gate.passing():
+        raise ValueError("broken")
+    assert gate.inside == 0
+    assert 1 < MOST_COMING < MOST_WAITING
+
+
+def test_a_page_that_is_closed_in_the_middle_of_a_file_is_no_fault(desk):
+    app = FastAPI()
+    app.include_router(intake(desk))
+    leave(app, "/incoming/pattern", headers=FROM_US)
+    assert desk.taken == []
+    assert list(desk.folder.iterdir()) == []
 
 
 def test_the_limit_takes_the_largest_file_that_the_readers_take():

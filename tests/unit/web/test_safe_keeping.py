@@ -10,7 +10,7 @@ from pourwell.errors import OutputError
 from pourwell.web import safe_keeping as ways
 from pourwell.web.intake import MARK
 from pourwell.web.safe_keeping import safe_keeping
-from tests.unit.web.asgi import ask
+from tests.unit.web.asgi import ask, leave
 
 FROM_US = {MARK: "1"}
 
@@ -45,6 +45,41 @@ def test_a_back_up_that_cannot_be_written_says_why(app, still_desk, monkeypatch)
     assert answer.status_code == 507
     assert "No space left on device" in answer.json()["detail"]
     assert litter(still_desk) == []
+
+
+@pytest.mark.parametrize(
+    "said",
+    [{"sec-fetch-site": "cross-site"}, {"sec-fetch-site": "same-site"}, {"origin": "http://evil.example"}, {"origin": "null"}],
+)
+def test_no_page_of_another_can_have_a_back_up_made(app, monkeypatch, said):
+    monkeypatch.setattr(ways, "back_up", lambda *_: pytest.fail("it was made"))
+    assert ask(app, "GET", "/back-up", headers=said).status_code == 403
+
+
+@pytest.mark.parametrize("said", [{"sec-fetch-site": "same-origin", "origin": "http://127.0.0.1:8321"}, {"sec-fetch-site": "none"}])
+def test_a_page_of_ours_or_a_typed_address_gets_a_back_up(app, said):
+    assert ask(app, "GET", "/back-up", headers=said).status_code == 200
+
+
+def test_back_ups_are_made_one_at_a_time(app, still_desk, monkeypatch):
+    second = []
+
+    def meanwhile(_store, out):
+        second.append(ask(app, "GET", "/back-up"))
+        out.write_bytes(b"PK")
+
+    monkeypatch.setattr(ways, "back_up", meanwhile)
+    assert ask(app, "GET", "/back-up").status_code == 200
+    assert [answer.status_code for answer in second] == [429]
+    assert "is being made already" in second[0].json()["detail"]
+    assert litter(still_desk) == []
+
+
+def test_a_page_that_is_closed_in_the_middle_of_a_back_up_is_no_fault(app, still_desk):
+    leave(app, "/incoming/back-up", headers=FROM_US)
+    assert litter(still_desk) == []
+    content = ask(app, "GET", "/back-up").content
+    assert ask(app, "PUT", "/incoming/back-up", params={"name": "x"}, content=content, headers=FROM_US).status_code == 200
 
 
 def test_a_back_up_is_taken_in_beside(app, still_desk):

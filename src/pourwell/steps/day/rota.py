@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from pourwell.errors import UnsoundResultError
 from pourwell.steps.day.week import build
-from pourwell.steps.day.week_model import KEYS, Goal, LoadTimes, Rota, RunTimes, Week
+from pourwell.steps.day.week_model import KEYS, Goal, LoadTimes, Rota, RunTimes, Week, WeekRun
 from pourwell.steps.day.week_vars import WeekModel
 
 if TYPE_CHECKING:
@@ -38,26 +38,43 @@ def solve(week: Week, *, effort: float = EFFORT, tidy: bool = True, first_goal_o
     if any(all(firing is None for firing in run.firings) for run in week.runs):
         return Rota(status="nothing")
     made = build(week)
-    goals: list[Goal] = []
-    solver: cp_model.CpSolver | None = None
+    bounds: dict[Any, int] = {}
+    rota: Rota | None = None
     for key, objective in _goals(made)[: 1 if first_goal_only else None]:
         made.model.minimize(objective)
-        fresh, status = _solved(made.model, effort)
-        if status not in FINISHED:
-            if solver is None:
-                return Rota(status="nothing" if status == "INFEASIBLE" else "unknown")
-            goals.append(Goal(key=key, value=_value(solver, objective), bound=0))
-            break
-        solver = fresh
-        value = round(solver.objective_value)
-        goals.append(Goal(key=key, value=value, bound=round(solver.best_objective_bound)))
-        made.model.add(objective <= value)
-        _hint(made, solver)
-    assert solver is not None
-    rota = _read(made, solver)
+        solver, status = _solved(made.model, effort)
+        if status in FINISHED:
+            rota, bounds[key] = _read(made, solver), round(solver.best_objective_bound)
+            _hint(made, solver)
+        elif rota is None:
+            return Rota(status="nothing" if status == "INFEASIBLE" else "unknown")
+        elif status == "INFEASIBLE":
+            raise UnsoundResultError("The rota's own rules refuse a rota that they let through before.")
+        else:
+            bounds[key] = 0
+        made.model.add(objective <= measured(week, rota)[key])
+    assert rota is not None
     if tidy:
         rota = _tidied(made, rota)
-    return replace(rota, status="proven" if all(g.proven for g in goals) else "found", goals=tuple(goals))
+    values = measured(week, rota)
+    goals = tuple(Goal(key=key, value=values[key], bound=bound) for key, bound in bounds.items())
+    return replace(rota, status="proven" if all(g.proven for g in goals) else "found", goals=goals)
+
+
+def measured(week: Week, rota: Rota) -> dict[str, int]:
+    """What the goals come to in a rota, by its moments: the solver may lift a mark of its own that need not be lifted."""
+    odd = 0
+    for run, times in zip(week.runs, rota.runs, strict=True):
+        hot_min = run.next_set_out_min + run.melt_min + run.tail_min
+        minutes = {key: hot_min if key == "hot" else run.lines[key].hands_min for key in times.starts}
+        odd += sum(
+            minutes[key] for key, at in times.starts.items() if not any(a <= at <= b - minutes[key] for a, b in week.calendar.easy)
+        )
+    return {
+        "last_pour": max(times.pour_min for times in rota.runs),
+        "odd": odd,
+        "bagged": sum(times.bagged for times in rota.runs),
+    }
 
 
 def _goals(made: WeekModel) -> list[tuple[Any, Any]]:
@@ -85,10 +102,6 @@ def _solved(model: "cp_model.CpModel", effort: float) -> "tuple[cp_model.CpSolve
     return solver, status
 
 
-def _value(solver: "cp_model.CpSolver", objective: Any) -> int:
-    return int(solver.value(objective))
-
-
 def _hint(made: WeekModel, solver: "cp_model.CpSolver") -> None:
     """The next goal begins from what was found for the last."""
     made.model.clear_hints()  # type: ignore[no-untyped-call]
@@ -103,9 +116,9 @@ def _read(made: WeekModel, solver: "cp_model.CpSolver") -> Rota:
             starts={key: int(solver.value(own.starts[key])) for key in KEYS if key in own.starts},
             pour_min=int(solver.value(own.pour)),
             set_out_min=int(solver.value(own.set_out)),
-            bagged=own.bagged is not False and bool(solver.value(own.bagged)),
+            bagged=own.bagged is not False and int(solver.value(own.on - own.starts["invest"])) > _stands_max_min(run),
         )
-        for own in made.runs
+        for own, run in zip(made.runs, made.week.runs, strict=True)
     )
     loads = []
     for (ruler, kiln), here in made.places.items():
@@ -114,6 +127,11 @@ def _read(made: WeekModel, solver: "cp_model.CpSolver") -> Rota:
             members.sort(key=lambda i: runs[i].pour_min)
             loads.append(LoadTimes(kiln=kiln, runs=tuple(members), ruling=ruler, on_min=int(solver.value(made.ons[ruler]))))
     return Rota(status="found", runs=runs, loads=tuple(sorted(loads, key=lambda load: (load.on_min, load.kiln))))
+
+
+def _stands_max_min(run: WeekRun) -> int:
+    """From the beginning of investing to the kiln, without a damp bag."""
+    return run.lines["invest"].whole_min + run.stand_max_min + run.lines["strip"].whole_min
 
 
 def _tidied(made: WeekModel, rota: Rota) -> Rota:

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from string import ascii_uppercase
 from typing import Final
 
-from pourwell.errors import BadRequestError
+from pourwell.errors import BadRequestError, shown
 from pourwell.steps.pattern.model import Sizes
 from pourwell.units import mm_from_inch
 
@@ -116,6 +116,7 @@ def diameter_of(text: str) -> float:
 
     Raises BadRequestError with examples.
     """
+    text = shown(text)
     plain = text.strip().replace(",", ".")
     for glyph, words in GLYPHS.items():
         plain = plain.replace(glyph, words)

@@ -9,6 +9,7 @@ from nicegui import ui
 from pourwell.app.desk import Desk
 from pourwell.app.desk_form import request_of_form
 from pourwell.app.desk_words import SHEET, TIMES
+from pourwell.app.in_hand import worst_first
 from pourwell.web.desk import parts, when
 from pourwell.web.desk.frame import Frame
 from pourwell.web.desk.tag import Tag
@@ -115,7 +116,7 @@ class Daily:
         Tag("p", units.text(f"{band}. {mixed}. Flask {flask['diameter_mm']:g} {TIMES} {flask['height_mm']:g} mm."), "small")
         if plan.get("overnight"):
             Tag("p", f"It fires while you sleep. {plan['overnight']}", "caution")
-        grave = [f for f in plan["findings"] if f["severity"] != "note"]
+        grave = [f for f in worst_first(self.desk.kiln_clashes(plan), plan["findings"]) if f["severity"] != "note"]
         if grave:
             with Tag("ul"):
                 for found in grave:

@@ -170,6 +170,11 @@ def capital(sentence: str) -> str:
     return sentence[:1].upper() + sentence[1:]
 
 
+def small(sentence: str) -> str:
+    """With a small first letter, as it goes on behind a colon."""
+    return sentence[:1].lower() + sentence[1:]
+
+
 class Field:
     """A labelled field with its unit inside and its fault below. Made by `entry` and `choice`."""
 

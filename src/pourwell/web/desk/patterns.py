@@ -24,6 +24,9 @@ CELL_PX: Final = 190.0
 LARGE_RATIO: Final = 2.5
 """A piece so many times larger than the usual one is drawn smaller than the others, and says so."""
 BAR_MM: Final = 10.0
+IN_DOUBT: Final = "unit in doubt"
+UNIT_SUSPECT: Final = "units-suspect"
+"""The code of a finding that the unit of a file is most likely wrong, though a piece may have that size."""
 FIND: Final = "find-here"
 """Where in the head of the page the library puts its search."""
 
@@ -134,12 +137,17 @@ def _weight(result: KeptResult) -> str:
 
 
 def _size(result: KeptResult | None) -> str:
-    """The finished ring size, else the sides."""
+    """The finished ring size, else the sides; that the unit is in doubt, where it is."""
     if result is None:
         return ""
+    if result.data["piece"].get("doubt") == "unit":
+        return IN_DOUBT
+    suspect = any(found.get("code") == UNIT_SUSPECT for found in result.data["findings"])
+    return f"{IN_DOUBT}: {_measured(result)}" if suspect else _measured(result)
+
+
+def _measured(result: KeptResult) -> str:
     piece = result.data["piece"]
-    if piece.get("doubt") == "unit":
-        return "unit in doubt"
     bore = piece.get("bore")
     if bore:
         return f"ring ISO {bore['finished_sizes']['iso']}"

@@ -1,11 +1,12 @@
 """The day rail, on every page at the same place: the kiln's curve, hands-on time, now."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Final
 
 from pourwell.app.choices import Choices
-from pourwell.app.in_hand import Standing, soonest
+from pourwell.app.in_hand import KILN_TAKEN, Standing, soonest
 from pourwell.web.desk import drawn, when
 from pourwell.web.desk.drawn import WIDE, Hands, TimeLine
 from pourwell.web.desk.tag import Tag
@@ -22,6 +23,10 @@ NEAR_ON_PHONE, EDGE_ON_PHONE = 0.12, 0.06
 """The same on 320 px: such an hour is marked `wide`, and hidden where the page is narrow."""
 NAME_TURNS: Final = 0.65
 """From here on the name of a run stands before its kiln's start: it takes a third of a phone's rail."""
+
+NAME_WIDE: Final = 0.36
+NAME_TOP, NAME_HIGH, NAME_LINES = 3, 14, 2
+"""The share that a name takes of a phone's rail, and the lines for names over the hands."""
 
 
 def day_rail(standings: Sequence[Standing], lists: Choices, now: datetime) -> None:
@@ -47,8 +52,9 @@ def day_rail(standings: Sequence[Standing], lists: Choices, now: datetime) -> No
         for hour, classes in hours_told(axis, x):
             drawn.word(when.clock(hour), axis.x(hour), LABEL_Y, classes=classes)
         drawn.word(when.clock(now), x, LABEL_Y, classes="now")
-        for one in mine:
-            _name(one, axis)
+        for name in names(mine, axis):
+            anchor, classes = "start" if name.at < NAME_TURNS else "end", "halo fault" if name.taken else "halo"
+            drawn.word(name.says, name.at, NAME_TOP + NAME_HIGH * name.line, classes=classes, anchor=anchor)
 
 
 def hours_told(axis: TimeLine, now: float) -> list[tuple[datetime, str]]:
@@ -71,11 +77,50 @@ def _curve(one: Standing, axis: TimeLine) -> None:
             drawn.line(points, "c-ink thin")
 
 
-def _name(one: Standing, axis: TimeLine) -> None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Name:
+    """The name of what is in the kiln, over its curve."""
+
+    runs: tuple[int, ...]
+    at: float
+    """Where it stands, 0 to 1."""
+    line: int
+    taken: bool
+    """Whether the kiln is not free when it goes in."""
+
+    @property
+    def says(self) -> str:
+        """Run 1 in the kiln."""
+        runs = f"Run{'s' if len(self.runs) > 1 else ''} {', '.join(map(str, self.runs))}"
+        return f"{runs}: the kiln is taken" if self.taken else f"{runs} in the kiln"
+
+    def meets(self, other: "Name") -> bool:
+        """Whether two names on one line would print over each other: those from NAME_TURNS on reach back."""
+        mine, its = ((x, x + NAME_WIDE) if x < NAME_TURNS else (x - NAME_WIDE, x) for x in (self.at, other.at))
+        return self.line == other.line and mine[0] < its[1] and its[0] < mine[1]
+
+
+def names(mine: Sequence[Standing], axis: TimeLine) -> list[Name]:
+    """Names for the curves; one that would meet another stands a line lower, and where no line is left it joins the last."""
+    out: list[Name] = []
+    for one in sorted((s for s in mine if s.plan), key=lambda s: _starts(s, axis)):
+        x, taken = _starts(one, axis), any(found["code"] == KILN_TAKEN for found in one.clashes)
+        if not -0.2 < x < 0.9:
+            continue
+        tried = [Name(runs=(one.run.number,), at=max(x, 0.01), line=line, taken=taken) for line in range(NAME_LINES)]
+        free = [name for name in tried if not any(name.meets(other) for other in out)]
+        if free:
+            out.append(free[0])
+        else:
+            last = out.pop()
+            out.append(replace(last, runs=(*last.runs, one.run.number), taken=last.taken or taken))
+    return out
+
+
+def _starts(one: Standing, axis: TimeLine) -> float:
+    """Where on the rail a run goes into its kiln."""
     assert one.plan is not None
-    x = axis.x(when.told(one.plan["burnout"]["starts_at"], axis.zone))
-    if -0.2 < x < 0.9:
-        drawn.word(f"Run {one.run.number} in the kiln", max(x, 0.01), 4, anchor="start" if x < NAME_TURNS else "end")
+    return axis.x(when.told(one.plan["burnout"]["starts_at"], axis.zone))
 
 
 def _hands(mine: Sequence[Standing], axis: TimeLine) -> list[Hands]:
@@ -91,8 +136,11 @@ def _hands(mine: Sequence[Standing], axis: TimeLine) -> list[Hands]:
 
 def _label(mine: Sequence[Standing], now: datetime) -> str:
     """The rail in a sentence."""
-    first = soonest(mine)
+    first, held = soonest(mine), [f"run {one.run.number}" for one in mine if one.forbidden]
+    stopped = f" Stopped: {', '.join(held)}." if held else ""
     if first is None or first.next is None:
-        return f"The day, now {when.clock(now)}: nothing is planned."
+        return f"The day, now {when.clock(now)}: nothing is {'next' if held else 'planned'}.{stopped}"
     at = first.next.starts_at.astimezone(now.tzinfo)
-    return f"The day, now {when.clock(now)}. Next, {when.day_and_clock(at, now)}, run {first.run.number}: {first.next.says}."
+    return (
+        f"The day, now {when.clock(now)}. Next, {when.day_and_clock(at, now)}, run {first.run.number}: {first.next.says}.{stopped}"
+    )

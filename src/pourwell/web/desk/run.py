@@ -9,6 +9,7 @@ from nicegui import ui
 from pourwell.app.crew import Job
 from pourwell.app.desk import Desk
 from pourwell.app.desk_words import HEAD, SHEET, TIMES, VIEW
+from pourwell.app.in_hand import Standing, forbids, worst_first
 from pourwell.store.model import KeptResult, KeptRun
 from pourwell.web.desk import kiln_told, parts, run_tables, when
 from pourwell.web.desk.frame import Frame, frame
@@ -19,6 +20,15 @@ from pourwell.web.desk.viewer import Viewer
 from pourwell.web.kept import link
 
 LOOK_S: Final = 0.3
+PLACES: Final = (
+    ("To weigh", "to-weigh"),
+    ("Findings", "findings"),
+    ("Kiln", "controller"),
+    ("The day", "day"),
+    ("What goes in", "goes-in"),
+)
+"""The ways on a narrow page, where what is worked out comes before the form."""
+Clashes = tuple[Mapping[str, Any], ...]
 
 
 def run_page(desk: Desk, run_id: int, *, flask: int = 1) -> None:
@@ -34,27 +44,34 @@ class RunPage:
     def __init__(self, desk: Desk, page: Frame, run: KeptRun, *, flask: int) -> None:
         self.desk, self.page, self.run_id, self.flask = desk, page, run.id, flask - 1
         self.number = run.number
-        self.shown, self.state = -1, ""
+        self.shown: tuple[int, Clashes] = (-1, ())
+        self.state = ""
 
     def build(self) -> None:
         """Head, work in hand, form, result."""
         with Tag("div", classes="head"):
             with Tag("div"):
-                Tag("h1", f"Run {self.number}")
+                self.title = Tag("h1", f"Run {self.number}")
                 self.sentence = Tag("p", "")
             with Tag("div", classes="acts"):
                 self.compare = parts.link("Compare two plans", f"/runs/{self.run_id}/compare", "btn plain")
                 self.freezing = parts.link("How it freezes", f"/runs/{self.run_id}/freezing", "btn")
                 self.sheet = Tag("a", "Open the run sheet", "btn", target="_blank", href="#")
                 self.button = parts.button("Work it out", self.work_out, "btn main")
+        self.band = Tag("div")
         self.jobs = parts.JobRows(self._mine, forget=self.desk.crew.forget)
-        with Tag("div", classes="cols run"):
-            with Tag("div", classes="in"):
-                self.form = RunForm(self.desk, self.page, self.run_id, changed=self.look)
-                self.form.build()
-            self.middle = Tag("div", classes="middle")
-            self.out = Tag("div", classes="out")
-        self.below = Tag("div")
+        with Tag("div", classes="run-all") as self.whole:
+            self.ways = Tag("nav", classes="ways", aria_label="On this page")
+            with self.ways:
+                for name, place in PLACES:
+                    parts.link(name, f"#{place}")
+            with Tag("div", classes="cols run"):
+                with Tag("div", classes="in", id="goes-in"):
+                    self.form = RunForm(self.desk, self.page, self.run_id, changed=self.look)
+                    self.form.build()
+                self.middle = Tag("div", classes="middle", id="tree")
+                self.out = Tag("div", classes="out", id="to-weigh")
+            self.below = Tag("div", classes="below")
         self.look()
         ui.timer(LOOK_S, self.look)
 
@@ -66,21 +83,23 @@ class RunPage:
         """Tell what has changed; buttons and fields stay the same elements."""
         self.jobs.look()
         busy = self.desk.being_planned(self.run_id) is not None
-        state = f"{self.desk.turn} {busy}"
+        state = f"{self.desk.turn} {busy} {self.page.moment():%H:%M}"  # a clash with another run passes with time
         if state == self.state:
             return
         self.state = state
         run, results = self.desk.store.run(self.run_id), self.desk.store.last_of_run(self.run_id)
-        self._acts(run, results[0] if results else None, busy=busy)
+        last, standing = results[0] if results else None, self.desk.standing_of(self.run_id)
+        self._acts(run, last, busy=busy, stopped=standing is not None and bool(standing.forbidden))
         self.form.refresh(run)
-        last = results[0] if results else None
         otherwise = self.desk.read_otherwise(run, last) if last else frozenset()
         self.form.mark(run, placed(last, self.flask)[0], self.desk.changed(run, last), otherwise=otherwise)
-        if (results[0].id if results else 0) != self.shown:
-            self.shown = results[0].id if results else 0
-            self._result(results)
+        clashes = standing.clashes if standing else ()
+        if (last.id if last else 0, clashes) != self.shown:
+            self.shown = (last.id if last else 0, clashes)
+            self._forbid(standing)
+            self._result(results, clashes)
 
-    def _acts(self, run: KeptRun, result: KeptResult | None, *, busy: bool) -> None:
+    def _acts(self, run: KeptRun, result: KeptResult | None, *, busy: bool, stopped: bool) -> None:
         changed = self.desk.changed(run, result)
         fresh = result is not None and not changed
         said = "It is being worked out. Go on as you like: what is changed meanwhile is marked." if busy and not result else ""
@@ -93,7 +112,8 @@ class RunPage:
             which = f" of flask {place + 1}" if len(result.data["plans"]) > 1 else ""
             self.sheet.set_text(("Open the run sheet" if fresh else "Open the former sheet") + which)
             self.sheet.props["href"] = link(result, file_of(SHEET, place))
-            self.sheet.classes(add="main" if fresh else "", remove="" if fresh else "main")
+            main = fresh and not stopped  # its sheet is no invitation then
+            self.sheet.classes(add="main" if main else "", remove="" if main else "main")
         self.button.set_visibility(not fresh)
         parts.able(self.button, not busy)
         self.button.set_text("Being worked out" if busy else "Work it out" if result is None else "Work it out again")
@@ -114,9 +134,22 @@ class RunPage:
             self.desk.plan(run, request)
             self.look()
 
-    def _result(self, results: list[KeptResult]) -> None:
+    def _forbid(self, standing: Standing | None) -> None:
+        """What must not be done with this run stands over all else, and in the title."""
+        never, why = (forbids(standing.findings), standing.forbidden) if standing else ("", "")
+        ui.page_title(f"{never}: run {self.number} · Pourwell" if never else f"Run {self.number} · Pourwell")
+        self.title.set_text(f"Run {self.number}: {parts.small(never)}" if never else f"Run {self.number}")
+        self.band.clear()
+        if never:
+            with self.band, Tag("p", classes="do-not-pour"):
+                Tag("span", self.page.units.text(why))
+                Tag("a", "What to do", href="#findings")
+
+    def _result(self, results: list[KeptResult], clashes: Clashes) -> None:
         for box in (self.middle, self.out, self.below):
             box.clear()
+        self.ways.set_visibility(bool(results))
+        self.whole.classes(add="planned" if results else "", remove="" if results else "planned")
         if not results:
             with self.middle:
                 parts.empty("The tree stands here", "once it is worked out: in its flask, with what to weigh beside it.")
@@ -131,15 +164,16 @@ class RunPage:
         run = self.desk.store.run(self.run_id)
         with self.out:
             run_tables.to_weigh(plan, was)
-            run_tables.findings(plan, partial(way_of, run, plan))
+            with Tag("div", id="findings"):
+                run_tables.findings({**plan, "findings": worst_first(clashes, plan["findings"])}, partial(way_of, run, plan))
         with self.below:
             run_tables.figures(plan, was)
             run_tables.kiln_and_day(plan, self.page, way=f"/runs/{self.run_id}")
             with Tag("div", classes="cols low"):
-                with Tag("div"):
+                with Tag("div", id="controller"):
                     kiln_told.controller(plan, self.page)
-                with Tag("div"):
-                    run_tables.day(plan, self.page)
+                with Tag("div", id="day"):
+                    run_tables.day(plan, self.page, clashes)
 
     def _tree(self, result: KeptResult, plan: Mapping[str, Any], place: int) -> None:
         name = file_of(VIEW, place)

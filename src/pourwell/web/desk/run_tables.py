@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 
 from pourwell.app.desk_words import DASH, TIMES
-from pourwell.app.in_hand import Step, settings_of, steps_of
+from pourwell.app.in_hand import Step, forbids, settings_of, steps_of
 from pourwell.web.desk import drawn, parts, when
 from pourwell.web.desk.drawn import WIDE, Heat, TimeLine
 from pourwell.web.desk.frame import Frame
@@ -74,8 +74,8 @@ def findings(plan: Plan, ways: Callable[[Plan], tuple[str, str] | None]) -> None
     """What was found, stops first; a stop says that this is not to be poured. `ways`: where a finding can be mended."""
     found = plan["findings"]
     with parts.section("Findings", parts.counted(found)):
-        if plan["run"]["stopped"]:
-            Tag("p", "Do not pour: a finding below stops this run.", "do-not-pour")
+        if plan["run"]["stopped"] or forbids(found):
+            Tag("p", f"{forbids(found) or 'Do not pour'}: a finding below stops this run.", "do-not-pour")
         grave = [f for f in found if f["severity"] != "note"]
         notes = [f for f in found if f["severity"] == "note"]
         with Tag("ul"):
@@ -210,22 +210,27 @@ def _chart_says(plan: Plan, page: Frame) -> str:
     return f"Kiln on {when.day(on)} {when.clock(on)}; holds at {holds}; pour {when.day(pour)} {when.clock(pour)}."
 
 
-def day(plan: Plan, page: Frame) -> None:
-    """The day as a list: filled where somebody must be there."""
+def day(plan: Plan, page: Frame, clashes: Sequence[Plan] = ()) -> None:
+    """The day as a list: filled where somebody must be there; over it `clashes`, what other runs want at the same time."""
     zone, now = page.lists.zone, page.moment()
     date = None
     steps = steps_of(plan)
     following = next((s for s in steps if s.hands_on_min and s.hands_until > now), None)
-    with parts.section("The day", "filled: your hands are needed"), Tag("ol", classes="day"):
-        for step in steps:
-            at = when.told(step.starts_at.isoformat(), zone)
-            clock = when.clock(at) if at.date() == date else f"{when.day(at).rpartition(' ')[0]} {when.clock(at)}"
-            date = at.date()
-            kind = "hand" if step.hands_on_min else ""
-            with Tag("li", classes=f"{kind} {'next' if step is following else ''}".strip()):
-                Tag("span", clock, "t")
-                Tag("i")
-                settings = len(settings_of(plan)) if step.key == "kiln" else 0
-                Tag("span", f"{step.says}: set by hand {settings} times, by the clock" if settings else step.says, "w")
-                minutes = step.hands_on_min or (step.ends_at - step.starts_at).total_seconds() / 60
-                Tag("span", when.span(minutes), "d")
+    with parts.section("The day", "filled: your hands are needed"):
+        for one in clashes:
+            with Tag("p", classes="clash"):
+                parts.mark(one["severity"])
+                Tag("span", here().text(one["says"]))
+        with Tag("ol", classes="day"):
+            for step in steps:
+                at = when.told(step.starts_at.isoformat(), zone)
+                clock = when.clock(at) if at.date() == date else f"{when.day(at).rpartition(' ')[0]} {when.clock(at)}"
+                date = at.date()
+                kind = "hand" if step.hands_on_min else ""
+                with Tag("li", classes=f"{kind} {'next' if step is following else ''}".strip()):
+                    Tag("span", clock, "t")
+                    Tag("i")
+                    settings = len(settings_of(plan)) if step.key == "kiln" else 0
+                    Tag("span", f"{step.says}: set by hand {settings} times, by the clock" if settings else step.says, "w")
+                    minutes = step.hands_on_min or (step.ends_at - step.starts_at).total_seconds() / 60
+                    Tag("span", when.span(minutes), "d")

@@ -71,10 +71,12 @@ def run_rows(desk: Desk, page: Frame, standings: Sequence[Standing], *, removabl
                 charge = f"{sum(plan['charge']['total_g'] for plan in one.plans):.1f}" if one.plan else DASH
                 parts.figure(charge, "g" if one.plan else "", tag="span", classes="num nowrap")
                 with Tag("div", classes="next"):
-                    if one.next is not None:
+                    if one.forbidden:
+                        Tag("b", page.units.text(f"{one.forbidden.partition('. ')[0].rstrip('.')}."), "fault")
+                    elif one.next is not None:
                         with Tag("span"):
                             Tag("b", when.day_and_clock(one.next.starts_at.astimezone(now.tzinfo), now))
-                            Tag("span", f" {one.next.says[:1].lower()}{one.next.says[1:]}")
+                            Tag("span", f" {parts.small(one.next.says)}")
                     Tag("small", one.doing)
                 with Tag("div", classes="row-end"):
                     parts.tally(one.findings)

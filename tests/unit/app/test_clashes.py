@@ -1,0 +1,182 @@
+"""Two runs in hand that want one kiln, or one pair of hands, at once: it is told to both, whatever each plan says by itself.
+
+The limits are stated by hand: one load at a time in a kiln, and a next one when it has cooled (common practice, no source).
+"""
+
+import math
+from datetime import UTC, datetime, timedelta
+from itertools import pairwise
+from types import SimpleNamespace
+
+import pytest
+
+from pourwell.app.clashes import CODES, load_of, with_clashes
+from pourwell.app.desk_work import kiln_free_at
+from pourwell.app.in_hand import forbidden, forbids, soonest, standing
+from pourwell.materials.library import load_library
+from pourwell.materials.studio import Studio
+from pourwell.store.model import KeptResult, KeptRun
+
+THURSDAY = datetime(2026, 11, 26, tzinfo=UTC)
+NOW = THURSDAY + timedelta(hours=12)
+
+
+def at(hours):
+    return (THURSDAY + timedelta(hours=hours)).isoformat(timespec="minutes")
+
+
+def plan(on_h, pour_h, *, free_h=None, invest_h=None):
+    invest_h = on_h - 3 if invest_h is None else invest_h
+    spans = (("invest", invest_h, invest_h + 0.5, 30), ("kiln", on_h, pour_h, 0), ("pour", pour_h, pour_h + 0.1, 6))
+    timeline = [
+        {"key": key, "says": f"{key.capitalize()} it", "starts_at": at(a), "ends_at": at(b), "hands_on_min": hands}
+        for key, a, b, hands in spans
+    ]
+    out = {"timeline": timeline, "findings": [], "burnout": {"starts_at": at(on_h)}, "pour": {"at": at(pour_h)}}
+    return out if free_h is None else out | {"kiln_free_at": at(free_h)}
+
+
+def run(number, *plans, now=NOW):
+    kept = KeptRun(id=10 + number, number=number, form={}, pieces=(), made_at=NOW, changed_at=NOW)
+    result = KeptResult(id=number, asked={}, data={"plans": list(plans)}, made_at=NOW) if plans else None
+    return standing(kept, result, now)
+
+
+def told(*runs, kilns_count=1, now=NOW):
+    """The codes of the clashes of each run, by its number."""
+    found = with_clashes(runs, kilns_count=kilns_count, zone=UTC, now=now)
+    return {one.run.number: [f["code"] for f in one.clashes] for one in found}
+
+
+def first_two(**how):
+    """Run 1 from Thursday 17:25 and run 3 from 18:32, both poured on Friday at 11:00."""
+    runs = [run(1, plan(17 + 25 / 60, 35, free_h=40)), run(3, plan(18 + 32 / 60, 35, free_h=40, invest_h=13))]
+    return with_clashes(runs, **({"kilns_count": 1, "zone": UTC, "now": NOW} | how))
+
+
+def test_kiln_taken_fires():
+    late = first_two()[1]
+    stop = late.clashes[0]
+    assert (stop["code"], stop["severity"]) == ("kiln-taken", "stop")
+    assert stop["says"].startswith("The kiln is taken by run 1 from Thu 17:25 to Fri 11:00, and this run is to go in at Thu 18:32.")
+    assert "a damp flask in a hot kiln can burst" in stop["says"]
+    assert "Move the pour of this run to about Sat 08:28 or later: a kiln is free again at Fri 16:00" in stop["do"]
+    assert late.forbidden.startswith("Do not fire: The kiln is taken by run 1")
+
+
+def test_kiln_taken_fires_while_the_kiln_is_still_hot():
+    """Out at 11:00, cool at 16:00: a load at 12:00 meets a hot kiln, though the first one is out."""
+    early, late = run(1, plan(17, 35, free_h=40)), run(2, plan(36, 54, free_h=60))
+    found = with_clashes([early, late], kilns_count=1, zone=UTC, now=NOW)
+    assert found[1].clashes[0]["code"] == "kiln-taken"
+    assert found[1].clashes[0]["says"].startswith("The kiln is still hot from run 1")
+
+
+@pytest.mark.parametrize("free_h", [None, 35, 40])
+def test_kiln_taken_stays_silent(free_h):
+    """The second goes in when the first one is out and its kiln is cool, to the minute."""
+    second = 35 if free_h is None else free_h
+    assert told(run(1, plan(17, 35, free_h=free_h)), run(2, plan(second, second + 18))) == {1: [], 2: []}
+
+
+def test_kiln_wanted_fires():
+    early = first_two()[0]
+    warn = early.clashes[0]
+    assert (warn["code"], warn["severity"]) == ("kiln-wanted", "warn")
+    assert "Run 3 is planned into the kiln at Thu 18:32" in warn["says"]
+    assert "from Thu 17:25 to Fri 11:00; it is cool enough for another at Fri 16:00" in warn["says"]
+    assert not early.forbidden, "who came first is poured as planned"
+
+
+def test_kiln_wanted_stays_silent():
+    assert told(run(1, plan(17, 35, free_h=40))) == {1: []}
+    assert told(run(1, plan(17, 35, free_h=40)), run(2)) == {1: [], 2: []}, "a run that is not worked out wants no kiln"
+
+
+def test_hands_twice_fires():
+    early, late = first_two()
+    says = next(f for f in early.clashes if f["code"] == "hands-twice")
+    assert says["says"] == "Runs 1 and 3 want hands at once, Fri 11:00: “pour it” of run 1, “pour it” of run 3."
+    assert says["severity"] == "warn"
+    assert says in late.clashes
+
+
+def test_hands_twice_stays_silent():
+    """A step begins in the minute in which the other one ends."""
+    early, late = run(1, plan(17, 35, invest_h=13)), run(2, plan(17.5, 35.1, invest_h=13.5))
+    assert told(early, late, kilns_count=2) == {1: [], 2: []}
+
+
+@pytest.mark.parametrize(("kilns_count", "taken"), [(1, [2, 3]), (2, [3]), (3, [])])
+def test_with_several_kilns_only_the_load_that_finds_none_is_stopped(kilns_count, taken):
+    runs = [run(number, plan(16 + number, 35 + number, free_h=40 + number)) for number in (1, 2, 3)]
+    found = told(*runs, kilns_count=kilns_count)
+    assert [number for number, codes in found.items() if "kiln-taken" in codes] == taken
+
+
+def test_both_kilns_are_named_with_who_has_them():
+    runs = [run(number, plan(16 + number, 35 + number, free_h=40 + number)) for number in (1, 2, 3)]
+    stop = with_clashes(runs, kilns_count=2, zone=UTC, now=NOW)[2].clashes[0]
+    assert stop["says"].startswith(
+        "Both kilns are taken by run 1 from Thu 17:00 to Fri 12:00 and run 2 from Thu 18:00 to Fri 13:00"
+    )
+
+
+def test_of_two_that_go_in_in_the_same_minute_the_earlier_run_has_the_kiln():
+    same = plan(17, 35)
+    found = told(run(2, same), run(1, same))
+    assert "kiln-wanted" in found[1]
+    assert "kiln-taken" in found[2]
+
+
+def test_the_flasks_of_one_run_are_one_load_until_the_last_is_out():
+    """The first is poured at 11:00, the second at 11:30; their kiln is free when the hotter of both has cooled."""
+    load = load_of(run(1, plan(17, 35, free_h=40), plan(17, 35.5, free_h=39)))
+    assert (load.on_at, load.out_at, load.free_at) == tuple(THURSDAY + timedelta(hours=h) for h in (17, 35.5, 40))
+    assert told(run(1, plan(17, 35), plan(17, 35.5))) == {1: []}
+
+
+def test_what_is_over_is_told_no_more():
+    after = THURSDAY + timedelta(hours=41)
+    assert {tuple(one.clashes) for one in first_two(now=after)} == {()}
+
+
+def test_a_run_whose_day_is_over_still_leaves_its_kiln_hot():
+    now = THURSDAY + timedelta(hours=37.5)
+    early = run(1, plan(17, 35, free_h=40), now=now)
+    assert early.over
+    assert told(early, run(2, plan(38, 56), now=now), now=now)[2] == ["kiln-taken"]
+
+
+def test_what_a_finding_forbids_is_said_with_its_reason():
+    stop, warn = ({"severity": kind, "code": "wall-thin", "says": "It will leak."} for kind in ("stop", "warn"))
+    kiln = {"severity": "stop", "code": "kiln-taken", "says": "The kiln is taken."}
+    assert (forbids([warn]), forbidden([warn])) == ("", "")
+    assert forbidden([stop, warn]) == "Do not pour: It will leak."
+    assert forbidden([kiln]) == "Do not fire: The kiln is taken."
+    assert forbidden([kiln, stop]) == "Do not pour: It will leak (and 1 more)."
+
+
+def test_what_is_stopped_is_not_what_is_next():
+    runs = first_two(now=NOW)
+    late, early = runs[1], runs[0]
+    assert late.next.starts_at < early.next.starts_at, "by its plan it would come first"
+    assert soonest(runs) is early
+    assert soonest([late]) is None
+
+
+def test_the_worst_is_first_and_each_code_has_its_severity():
+    order = ["stop", "warn"]
+    severities = {code.code: [str(s) for s in code.severities] for code in CODES}
+    for one in first_two():
+        assert all(f["severity"] in severities[f["code"]] for f in one.clashes)
+        assert all(order.index(a["severity"]) <= order.index(b["severity"]) for a, b in pairwise(one.clashes))
+
+
+@pytest.mark.parametrize(("flask_c", "minutes"), [(540, 333), (150, 0), (95, 0)])
+def test_a_kiln_is_free_when_it_has_fallen_under_150_c(flask_c, minutes):
+    """Newton's law of cooling towards 20 °C, at 120 °C/h where it stands at 500 °C: t = 480/120 h * ln((T - 20)/(150 - 20))."""
+    library = load_library()
+    poured = SimpleNamespace(temperatures=SimpleNamespace(flask_c=flask_c), pour_at=NOW, studio=Studio(time_zone="UTC"))
+    assert minutes == (math.ceil(60 * 4 * math.log((flask_c - 20) / 130)) if flask_c > 150 else 0)
+    assert kiln_free_at(poured, library) == NOW + timedelta(minutes=minutes + library.rule("pour_min"))
