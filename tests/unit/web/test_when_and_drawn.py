@@ -1,14 +1,16 @@
 """Moments and charts as pages show them."""
 
 from datetime import UTC, datetime, time, timedelta
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import pytest
 
 from pourwell.web.desk import when
-from pourwell.web.desk.drawn import Heat, TimeLine, clipped, kiln_points
+from pourwell.web.desk.drawn import Heat, TimeLine, clipped, hour_words, kiln_points
 from pourwell.web.desk.patterns import CELL_PX, PICTURE_PX, px_per_mm
 from pourwell.web.desk.rail import BEFORE_H, WHOLE_H, hours_told
+from tests.unit.web.built import Built
 
 NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
 LISBON = ZoneInfo("Europe/Lisbon")
@@ -41,6 +43,25 @@ def test_no_hour_of_the_rail_runs_over_its_end_or_over_now_at_any_time_of_day(mi
         for hour in shown:
             assert 18 <= px * axis.x(hour) <= px - 18
             assert px * abs(axis.x(hour) - axis.x(now)) >= 35
+
+
+@pytest.mark.parametrize("hours", [10, 19, 43, 70, 130])
+def test_no_hours_under_a_chart_run_into_each_other(hours):
+    """A clock of 34 px in a chart of 358 px, a phone's, and of 1100."""
+    start = NOW.replace(hour=13, minute=20)
+    axis = TimeLine(start=start, end=start + timedelta(hours=hours), zone=UTC)
+    told: list[datetime] = []
+
+    def says(hour):
+        told.append(hour)
+        return when.clock(hour)
+
+    words = Built(lambda: hour_words(axis, 0.0, says)).all("span")
+    narrow = [hour for hour, word in zip(told, words, strict=True) if "wide" not in word.classes]
+    assert len(narrow) >= 2
+    for px, shown in ((1100, told), (358, narrow)):
+        at = [px * axis.x(hour) for hour in shown]
+        assert all(b - a >= 36 for a, b in pairwise(at)), (px, at)
 
 
 def test_what_is_ahead_and_what_is_over():

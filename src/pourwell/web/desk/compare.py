@@ -233,5 +233,4 @@ class Compared:
             for name, _, line, style in lines:
                 moment, c = line[2]
                 drawn.word(name, axis.x(moment), heat.y(c) + UP[style.split()[0]], classes="strong halo")
-            for hour in axis.hours(3):
-                drawn.word(when.clock(hour), axis.x(hour), LABEL_Y)
+            drawn.hour_words(axis, LABEL_Y, when.clock)

@@ -3,7 +3,7 @@
 The curve of the kiln stands above, hands-on time as filled bars below. Drawn from numbers alone; every word is its own element.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta, tzinfo
 from itertools import pairwise
@@ -114,6 +114,20 @@ def word(text: str, x: float, y_px: float, *, classes: str = "", anchor: str = "
     """A word over a drawing: `x` is 0 to 1 across, `y_px` from the upper edge."""
     made = Tag("span", text, f"c-word {anchor} {classes}".strip(), aria_hidden="true")
     made.style(f"left: {100 * x:.2f}%; top: {y_px:.0f}px")
+
+
+def hour_words(axis: TimeLine, y_px: float, says: Callable[[datetime], str]) -> None:
+    """The hours under a drawing: as close as there is room for, and on a narrow page every second or fourth of them."""
+    hours = (axis.end - axis.start) / timedelta(hours=1)
+    close, narrow = (next((step for step in STEPS_H if hours / step <= most), STEPS_H[-1]) for most in (MOST_WIDE, MOST_NARROW))
+    for hour in axis.hours(close):
+        wide = local(hour, axis.zone).hour % narrow or min(axis.x(hour), 1 - axis.x(hour)) < AT_EDGE
+        word(says(hour), axis.x(hour), y_px, classes="wide" if wide else "")
+
+
+STEPS_H: Final = (3, 6, 12, 24)
+MOST_WIDE, MOST_NARROW, AT_EDGE = 24, 8, 0.04
+"""Most words side by side on a desk and on a phone; and nearer to an end than this share a phone has no room for one."""
 
 
 def kiln_points(segments: Sequence[dict[str, Any]], start_c: float) -> list[tuple[datetime, float]]:

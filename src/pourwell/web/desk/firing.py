@@ -125,8 +125,7 @@ def curves_chart(plan: Plan, page: Frame) -> None:
             k = int(NAMED_AT[key] * (len(at) - 1))
             drawn.word(says, at[k], y(curves[key][k]) - (20 if key in ("kiln_c", "rim_c") else -5), classes="strong halo")
         _dry(burnout, axis, start=start, y=y)
-        for hour in axis.hours(3):
-            drawn.word(when.clock(hour), axis.x(hour), LABEL_Y)
+        drawn.hour_words(axis, LABEL_Y, when.clock)
     _water(burnout, axis, at=at, page=page)
 
 

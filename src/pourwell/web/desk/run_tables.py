@@ -190,8 +190,7 @@ def _chart_words(plan: Plan, steps: Sequence[Step], axis: TimeLine) -> None:
             says = f"{' '.join(units.degrees(segment['target_c']))}, {when.span(segment['hold_min'])}"
             up = 6 if segment["ramp_c_per_h"] < 0 else -20  # on the side from which the curve does not come
             drawn.word(says, min(max((a + b) / 2, 0.06), 0.94), heat.y(segment["target_c"]) + up, classes="strong halo")
-    for hour in axis.hours(3):
-        drawn.word(when.clock(hour), axis.x(hour), LABEL_Y)
+    drawn.hour_words(axis, LABEL_Y, when.clock)
     invest = next((s for s in steps if s.key == "invest"), None)
     pour = next((s for s in steps if s.key == "pour"), None)
     for step, anchor in ((invest, "start"), (pour, "end")):
