@@ -90,7 +90,7 @@ def _look(plan: Plan, moment: datetime) -> Event:
     event = _bare(plan, "look", start=moment, end=moment + timedelta(minutes=mains.LOOK_MIN))
     event.add("summary", _summary(plan, says))
     found = f"White: {mains.by_hand(plan.segments[-1].target_c)}. Else {mains.by_hand(plan.programme.peak_c)}: see the sheet."
-    event.add("description", Display().text(f"Kiln off at the mains, then on again. {found} {mains.LOST}."))
+    event.add("description", shown(Display().text(f"Kiln off at the mains, then on again. {found} {mains.LOST}.")))
     event.add("transp", "OPAQUE")
     event.add_component(alarm(_summary(plan, says)))
     return event
@@ -126,7 +126,7 @@ def _description(plan: Plan, entry: Entry) -> str:
         lines.append(f"Flask temperature {heat.flask_c:.0f} °C, metal temperature {heat.metal_c:.0f} °C.")
         lines.append(f"Charge {plan.doubt}." if plan.doubt else f"Charge {show.metal(plan.charge.total_g)} g.")
         others = plan.kiln_load.runs[-1] != plan.number
-        lines.append(show.text(mains.told(heat.flask_c if others else None)))
+        lines.append(shown(show.text(mains.told(heat.flask_c if others else None))))
     lines += [f"STOP: {show.text(f.says)}" for f in in_order(plan.findings) if f.severity is Severity.STOP]
     return "\n".join(lines)
 
