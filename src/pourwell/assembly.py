@@ -133,7 +133,7 @@ def assemble(
     """One plan: segments with their hours, check list, all findings in order, what it leans on."""
     request, studio, load = setting.request, setting.studio, figures.load
     kiln_on_at = next(e.starts_at for e in entries if e.key == "kiln")
-    bench = bench_of(setting, figures, programme, entries=entries, kiln_load=kiln_load)
+    bench = bench_of(setting, figures, programme, entries=entries, stay=kiln_load.runs[kiln_load.runs.index(number) + 1 :])
     return Plan(
         request=request,
         number=number,
@@ -169,7 +169,9 @@ def assemble(
     )
 
 
-def bench_of(setting: Setting, figures: Figures, programme: Programme, *, entries: tuple[Entry, ...], kiln_load: KilnLoad) -> Bench:
+def bench_of(
+    setting: Setting, figures: Figures, programme: Programme, *, entries: tuple[Entry, ...], stay: tuple[int, ...]
+) -> Bench:
     """What the check list of one flask speaks of."""
     load = figures.load
     return Bench(
@@ -189,6 +191,7 @@ def bench_of(setting: Setting, figures: Figures, programme: Programme, *, entrie
         quench=figures.quench,
         entries=entries,
         studio=setting.studio,
+        stay=stay,
     )
 
 

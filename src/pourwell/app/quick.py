@@ -51,7 +51,8 @@ def charge_for(
 
     shop = open_shop()
     asked = {"weight_g": weight_g, "base_g": base_g, "wax_g": wax_g, "alloy": alloy, "pattern": pattern}
-    request = build_request(asked | {"returns_fraction": returns_fraction, "own_alloying": own_alloying}, where="command line")
+    asked |= {"returns_fraction": returns_fraction, "own_alloying": own_alloying}
+    request = build_request(asked, where="command line", try_this="`pourwell weigh --help` says what may stand there.")
     return _charge(request, flask, studio=shop.studio, library=shop.library)
 
 

@@ -17,6 +17,7 @@ def print_week(placed: "Placed") -> None:
     from rich.markup import escape
 
     from pourwell.steps.burnout.model import BAG_WINS
+    from pourwell.steps.day import mains
     from pourwell.steps.day.week_fired import as_typed
 
     plan, out = placed.plan, console()
@@ -48,6 +49,7 @@ def print_week(placed: "Placed") -> None:
             out.print(f"\n  [bold]type for firing {load.number}[/]")
             print_rows(typed(segment) for segment in load.programme.segments)
     out.print(f"[dim]{BAG_WINS}[/]")
+    out.print(f"{mains.LOST}: for flasks that stay set it by hand.")
     _print_work(plan)
     out.print()
     print_findings(plan.findings)

@@ -80,10 +80,13 @@ DIGITS_APART = 3
 
 
 class Command(TyperCommand):
-    """A command that says what is wrong with 41,2."""
+    """A command that says what is wrong with 41,2, and with what its own module refuses before words are taken apart."""
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         """Take the words apart; a number that is refused for its comma is told with a point."""
+        refuse = getattr(COMMANDS.get(self.name or ""), "refuse", None)
+        if refuse is not None:
+            refuse(args)
         try:
             return super().parse_args(ctx, args)
         except typer.BadParameter as err:

@@ -39,9 +39,11 @@ def command(
 
 
 def _print(mix: "Mix", found: "tuple[Finding, ...]") -> None:
-    from pourwell.cli.show import console, print_findings, print_rows
+    from pourwell.cli.show import console, print_findings, print_rows, print_winners
     from pourwell.steps.flask.clock import WETTING
+    from pourwell.steps.flask.model import who_wins
 
+    print_winners(who_wins(mix.binder))
     print_rows(
         [
             ("powder", f"{mix.powder_g:g} g", f"{mix.name}; weigh it with the respirator on"),

@@ -38,7 +38,9 @@ def _off_words(plan: "Plan") -> str:
 def _print_plan(plan: "Plan") -> None:
     from rich.markup import escape
 
+    from pourwell.cli.show import print_winners
     from pourwell.steps.day.night import IN_A_LINE
+    from pourwell.steps.flask.model import who_wins
 
     heat, mix, charge, flask = plan.temperatures, plan.mix, plan.charge, plan.flask
     out = console()
@@ -46,9 +48,11 @@ def _print_plan(plan: "Plan") -> None:
     out.print(f"\n[bold]Run {plan.number}[/]  {escape(plan.title)}: {escape(where)}")
     if plan.stopped:
         out.print("[bold white on red] DO NOT POUR [/] a finding below stops this run")
+    print_winners(who_wins(mix.binder))
+    wax = ", for its share of wax is unknown" if plan.weighed and plan.weighed.mixed else ""
     returns = f"{charge.fresh_g:.1f} fresh and {charge.returns_g:.1f} returns" if charge.returns_g else "all fresh"
     weighed = [
-        ("charge", f"{charge.total_g:.1f} g", f"{charge.low_g:.1f} to {charge.high_g:.1f}; {returns}"),
+        ("charge", f"{charge.total_g:.1f} g", f"{charge.low_g:.1f} to {charge.high_g:.1f}{wax}; {returns}"),
         ("powder", f"{mix.powder_g:g} g", mix.name),
         (
             "water",

@@ -63,6 +63,12 @@ def print_findings(found: Iterable["Finding"]) -> None:
     console().print(table)
 
 
+def print_winners(sentences: Iterable[str]) -> None:
+    """Who wins over the figures that follow; after the first sentence it is grave."""
+    for number, sentence in enumerate(sentences):
+        console().print(f"[bold]{sentence}[/]" if number else f"[dim]{sentence}[/]", soft_wrap=False)
+
+
 def print_rows(rows: Iterable[tuple[str, str, str]]) -> None:
     """Rows of name, figure, remark; the figure stands out."""
     from rich.markup import escape

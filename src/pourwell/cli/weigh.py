@@ -1,16 +1,28 @@
 """`pourwell weigh`: the charge for a tree on the scale."""
 
+import re
+from itertools import pairwise
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from pourwell.cli.options import AlloyId, AsJson, BaseG, OwnAlloying, PatternId, WaxG
+from pourwell.errors import BadRequestError
 
 if TYPE_CHECKING:
     from pourwell.app.quick import ChargeAnswer
     from pourwell.steps.melt.model import Charge
 
 NAME = "weigh"
+
+
+def refuse(args: list[str]) -> None:
+    """A weight below 0, which would be read as an option. Raises BadRequestError."""
+    for before, word in pairwise(("", *args)):
+        if re.fullmatch(r"-\.?\d[\d.,]*", word) and not before.startswith("--"):
+            raise BadRequestError(
+                f"A weight is above 0, and this is {word}.", try_this="Enter what the scale shows, in g, as 41.2."
+            )
 
 
 def command(
@@ -51,12 +63,15 @@ def command(
 
 
 def _print(answer: "ChargeAnswer") -> None:
-    from pourwell.cli.show import print_findings, print_rows
+    from pourwell.cli.show import print_findings, print_rows, print_winners
+    from pourwell.steps.flask.model import FIGURES_WIN
 
     charge, tree = answer.charge, answer.weighed
+    band = f"{charge.low_g:.1f} to {charge.high_g:.1f}{', for its share of wax is unknown' if tree.mixed else ''}"
+    print_winners((FIGURES_WIN,))
     print_rows(
         [
-            ("charge", f"{charge.total_g:.1f} g", f"{charge.low_g:.1f} to {charge.high_g:.1f}; melt loss included"),
+            ("charge", f"{charge.total_g:.1f} g", f"{band}; melt loss included"),
             ("fresh", f"{charge.fresh_g:.1f} g", _split(charge)),
             *([("returns", f"{charge.returns_g:.1f} g", "clean sprues and buttons, once cast")] if charge.returns_g else []),
             ("tree", f"{tree.pattern_g:.2f} g", f"becomes {tree.body_g:.1f} g of {answer.alloy_name}"),

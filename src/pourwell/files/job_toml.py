@@ -3,7 +3,7 @@
 import tomllib
 from datetime import datetime, tzinfo
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from pydantic import ValidationError
 
@@ -44,11 +44,12 @@ def _resolved(table: dict[str, Any], folder: Path, zone: tzinfo | None) -> dict[
     return out
 
 
-def build_request(table: dict[str, Any], *, where: str) -> Request:
+HELP: Final = "`pourwell plan --help` and docs/job-file.md say what may stand there."
+
+
+def build_request(table: dict[str, Any], *, where: str, try_this: str = HELP) -> Request:
     """A Request from plain values. Raises BadDataError with the key and the reason."""
     try:
         return Request(**table)
     except ValidationError as err:
-        raise BadDataError(
-            f"{where}: {first_fault(err)}.", try_this="`pourwell plan --help` and docs/job-file.md say what may stand there."
-        ) from err
+        raise BadDataError(f"{where}: {first_fault(err)}.", try_this=try_this) from err

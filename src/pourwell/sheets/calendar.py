@@ -12,6 +12,7 @@ from pourwell.findings import Severity, in_order
 from pourwell.plan import Plan
 from pourwell.sheets.display import Display, span
 from pourwell.steps.burnout.hand import looks as looks_only
+from pourwell.steps.day import mains
 from pourwell.steps.day.model import Entry
 from pourwell.steps.day.night import OVERNIGHT
 
@@ -42,6 +43,9 @@ def calendar(plan: Plan) -> bytes:
         book.add_component(_event(plan, entry, nth=seen[entry.key]))
         for number, moment in enumerate(entry.moments or ()):
             book.add_component(_setting(plan, number, moment))
+    look_at = mains.look_at(plan.programme, plan.studio, on_at=plan.kiln_on_at)
+    if look_at is not None:
+        book.add_component(_look(plan, look_at))
     data: bytes = book.to_ical()
     return data
 
@@ -80,6 +84,18 @@ def _setting(plan: Plan, number: int, moment: datetime) -> Event:
     return event
 
 
+def _look(plan: Plan, moment: datetime) -> Event:
+    """The look for carbon before the kiln falls."""
+    says = "Look for carbon before the kiln falls"
+    event = _bare(plan, "look", start=moment, end=moment + timedelta(minutes=mains.LOOK_MIN))
+    event.add("summary", _summary(plan, says))
+    found = f"White: {mains.by_hand(plan.segments[-1].target_c)}. Else {mains.by_hand(plan.programme.peak_c)}: see the sheet."
+    event.add("description", shown(Display().text(f"Kiln off at the mains, then on again. {found} {mains.LOST}.")))
+    event.add("transp", "OPAQUE")
+    event.add_component(alarm(_summary(plan, says)))
+    return event
+
+
 def _bare(plan: Plan, name: str, *, start: datetime, end: datetime) -> Event:
     """An event with its number and its hours."""
     made_at = plan.made_at.astimezone(UTC)
@@ -109,6 +125,8 @@ def _description(plan: Plan, entry: Entry) -> str:
     if entry.key == "pour":
         lines.append(f"Flask temperature {heat.flask_c:.0f} °C, metal temperature {heat.metal_c:.0f} °C.")
         lines.append(f"Charge {plan.doubt}." if plan.doubt else f"Charge {show.metal(plan.charge.total_g)} g.")
+        others = plan.kiln_load.runs[-1] != plan.number
+        lines.append(shown(show.text(mains.told(heat.flask_c if others else None))))
     lines += [f"STOP: {show.text(f.says)}" for f in in_order(plan.findings) if f.severity is Severity.STOP]
     return "\n".join(lines)
 

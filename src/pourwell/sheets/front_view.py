@@ -36,7 +36,7 @@ def _weighed(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
         "Charge",
         show.metal(charge.total_g),
         show.metal_unit,
-        f"{show.metals(charge.low_g, charge.high_g)} by density and loss",
+        f"{show.metals(charge.low_g, charge.high_g)} by {_unsure(plan)}",
         _make_up(charge, show),
         also=f"{charge.total_g:.1f} g" if show.metal_unit != "g" else "",
     )
@@ -56,6 +56,11 @@ def _weighed(plan: Plan, show: Display) -> Iterator[dict[str, Any]]:
         show.temperatures(mix.water_low_c, mix.water_high_c),
         also=f"{mix.water_g:.0f} g" if show.ounces else "",
     )
+
+
+def _unsure(plan: Plan) -> str:
+    """What most of the charge's band comes from."""
+    return "unknown wax share" if plan.weighed and plan.weighed.mixed else "density and loss"
 
 
 def _make_up(charge: Charge, show: Display) -> str:

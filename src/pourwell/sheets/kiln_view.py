@@ -297,10 +297,11 @@ def _dialled(c: float, plan: Plan, show: Display) -> str:
 
 def _if_it_stops(show: Display, *, by_hand: bool) -> list[str]:
     begin = "the first set-point" if by_hand else "segment 1"
+    begun_again = "" if by_hand else ", by hand if the programme began again"
     keep = f"{show.temperature(KEEP_ABOVE_C)} {show.temperature_unit}"
     safe = f"{show.temperature(NEVER_OVER_C)} {show.temperature_unit}"
     return [
-        f"Still above {keep} when the power comes back: go on where it stopped, and pour later by as much.",
+        f"Still above {keep} when the power comes back: go on where it stopped{begun_again}, and pour later by as much.",
         f"Once hotter, then fallen below {keep}: never heat it again, the mould cracks and lets metal out. The run is lost.",
         f"Never yet above {safe}: let it stand with the door shut, then begin again with {begin}.",
         f"Highest between {safe} and {keep}, and fallen since: in doubt, the mould may be cracked unseen. Do not pour.",

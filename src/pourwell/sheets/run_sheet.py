@@ -21,6 +21,7 @@ from pourwell.sheets.pattern_view import NONE, CloseUps, Picture, patterns_view
 from pourwell.sheets.tree_view import tree_view
 from pourwell.sheets.weight_view import weight_view
 from pourwell.steps.day.night import IN_A_LINE
+from pourwell.steps.flask.model import who_wins
 
 TEMPLATES = Path(__file__).parent
 """Folder of `main.typ` and what it imports."""
@@ -68,6 +69,7 @@ def view(
         "run": _run(plan, show),
         "figures": figures(plan, show),
         "facts": run_facts(plan, show),
+        "wins": who_wins(plan.mix.binder),
         "night": IN_A_LINE if plan.fires_overnight else "",
         "day": day_view(plan, show),
         "findings": findings_view(plan, show),

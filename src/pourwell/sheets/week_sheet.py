@@ -17,6 +17,7 @@ from pourwell.sheets.run_sheet import TEMPLATES
 from pourwell.sheets.week_picture import week_picture
 from pourwell.sheets.week_view import days_of, jobs_by_day
 from pourwell.steps.burnout.model import BAG_WINS, Segment, ruled_words
+from pourwell.steps.day import mains
 from pourwell.steps.day.week_fired import as_typed
 from pourwell.steps.day.week_plan import PlannedLoad, WeekPlan
 
@@ -85,6 +86,7 @@ def week_page(plan: WeekPlan, *, zone: tzinfo | None, paper: Paper, show: Displa
         ],
         "unit": show.temperature_unit,
         "bag": BAG_WINS,
+        "mains": f"Whenever somebody reaches in, {mains.OFF}. {mains.LOST}: for flasks that stay set it by hand.",
     }
 
 

@@ -31,6 +31,8 @@ def test_the_last_pour_stands_first_then_pours_kilns_and_the_work_by_days(pourwe
     assert answer.code == 0
     text = answer.out
     assert "Before the fair  last pour Tuesday 05 March, 10:00: nothing sooner fits." in text
+    assert "Many controllers lose their programme when the mains goes" in text
+    assert "kiln on again, by hand to 540 °C and hold" in " ".join(text.split())
     places = [
         text.index(words)
         for words in (

@@ -1,6 +1,7 @@
 """The check list at the hot end: casting place, melt, gate, pour, cooling, by way of casting, alloy, stones and own figures."""
 
 from dataclasses import replace
+from datetime import UTC, datetime, time
 
 import pytest
 
@@ -141,7 +142,7 @@ def test_a_grey_mould_goes_back_to_the_peak_and_the_pour_is_later_by_all_that_fo
     """Own schedule to 732 at 150 K/h, down to 540 at 100 K/h, 90 min there: 77 + 60 + 116 + 90 min are 5 h 43 min."""
     shelf = with_row("programmes", own_programme((149, 100, 120), (371, 100, 240), (732, 150, 180), ("flask", 100, 90)))
     look = step(listed(own="maker", shelf=shelf, flask_c=540.0), "Look for carbon")
-    assert "back to {t:732} for 60 min" in look.text
+    assert "by hand to {t:732} and hold 60 min" in look.text
     assert "6 h later" in look.text
     assert "hold it there" in step(listed(investment="gypsum-stone", stones=True), "Look for carbon").text
 
@@ -154,8 +155,72 @@ def test_nobody_looks_or_reaches_into_a_live_kiln() -> None:
         for words in ("off at the mains", "shield, gloves and apron on", "tip the flask with long tongs", "kiln on again"):
             assert words in look.text
         assert "live" in look.caution
+        assert "lose their programme" in look.caution
         gate = next(s for s in made if s.kind == "gate" and "leaves the kiln" in s.text)
         assert any("off at the mains before the tongs go in" in tick for tick in gate.checks)
+
+
+def test_a_kiln_that_was_off_goes_on_by_hand_at_the_flask_temperature() -> None:
+    """After the mains was off a programme may be gone, or begin again at segment 1: common practice, no source."""
+    made = run(flask_c=525.0)
+    steps = checklist(bench_of(made))
+    assert "kiln on again, by hand to {t:525} and hold: see it heat" in step(steps, "Look for carbon").text
+    ticks = step(steps, "leaves the kiln").checks
+    assert any("by hand to the flask temperature of the next pour and hold; many controllers lose" in tick for tick in ticks)
+    assert not any(s.text.startswith("For run") for s in steps)
+    for way in ("vacuum", "centrifuge", "gravity"):
+        steps = checklist(replace(bench(flask_c=525.0, studio=Studio(casting={"way": way})), stay=(2, 3)))
+        again = step(steps, "For runs 2, 3: door shut, kiln on again, by hand to {t:525} and hold.")
+        assert "segment 1" in again.caution
+        assert any("kiln on again, by hand to {t:525} and hold;" in tick for tick in step(steps, "leaves the kiln").checks)
+        assert place(steps, "Flask from the kiln") < place(steps, "For runs 2, 3") < place(steps, "Stand the flask")
+
+
+def awake(from_hour: int, to_hour: int, *, off: tuple[str, ...] = (), **asked: object) -> Bench:
+    """The usual run, its peak hold ending at 07:24 on a clock of UTC, and a bench open so long."""
+    open_hours = {"work_from": time(from_hour), "work_to": time(to_hour), "time_zone": "UTC", "days_off": off}
+    made = run(**asked)
+    return bench_of(made, studio=made.studio.model_copy(update=open_hours))
+
+
+def test_carbon_is_looked_for_before_the_kiln_falls_where_somebody_is_there() -> None:
+    steps = checklist(awake(7, 19))
+    look = step(steps, "Look for carbon now, before it falls")
+    assert look.at == datetime(2027, 3, 5, 7, 24, tzinfo=UTC)
+    assert "White: by hand to {t:540} and hold until the pour" in look.text
+    assert (
+        "Else by hand to {t:732} and hold 60 min, look again, then by hand to {t:540} and hold: the pour is 1 h later" in look.text
+    )
+    assert sum("Look for carbon" in s.text for s in steps) == 1
+    order = ("Start the programme", "End of the peak hold", "Look for carbon", "Setting out", "Before the flask leaves")
+    assert [place(steps, words) for words in order] == sorted(place(steps, words) for words in order)
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        awake(8, 19),
+        awake(5, 7),
+        awake(7, 19, off=("Friday",)),
+        awake(7, 19, off=("2027-03-05",)),
+        awake(7, 19, investment="gypsum-stone", stones=True),
+        awake(0, 23, own="maker", shelf=with_row("programmes", own_programme((371, 100, 240), (732, 150, 180), ("flask", 60, 90)))),
+        awake(0, 23, own="maker", shelf=with_row("programmes", own_programme((732, 150, 180), (650, 100, 60), ("flask", 100, 90)))),
+    ],
+    ids=[
+        "nobody there yet",
+        "nobody there any more",
+        "a weekday off",
+        "a day off",
+        "no fall",
+        "a fall slower than the kiln's",
+        "two falls",
+    ],
+)
+def test_else_it_is_looked_for_before_the_melt(case: Bench) -> None:
+    steps = checklist(case)
+    assert place(steps, "Setting out") < place(steps, "Look for carbon: ") < place(steps, "Melt and pour")
+    assert not any("before it falls" in s.text for s in steps)
 
 
 def test_the_sign_of_the_quench_is_said_once() -> None:

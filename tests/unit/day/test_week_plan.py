@@ -150,7 +150,7 @@ def test_what_to_do_is_in_the_order_of_time_and_holds_every_hand_on_line():
     jobs = work_of(plan)
     assert [job.at for job in jobs] == sorted(job.at for job in jobs)
     hands = sum(1 for run in plan.runs for e in run.timeline if e.hands_on_min)
-    assert len(jobs) == hands + len(plan.loads)
+    assert len(jobs) == hands + len(plan.loads) + len(plan.runs), "each start of a kiln, and each time its mains goes off"
     assert [job.says for job in jobs if job.key == "on"] == ["Kiln on: start the programme"]
 
 

@@ -9,7 +9,7 @@ from pourwell.geometry.shapes import SHAPES, plain_band
 from pourwell.geometry.solidity import from_manifold
 from tests.unit.files.pattern_files import cube, joined
 from tests.unit.pattern.case import measured
-from tests.unit.pattern.test_checks import NOTE, STOP, crossing, finding, open_cube, silent
+from tests.unit.pattern.test_checks import NOTE, STOP, WARN, crossing, finding, open_cube, silent
 
 
 @pytest.mark.parametrize(("factor", "unit"), [(1e-3, "m"), (0.1, "cm"), (1 / 25.4, "inch"), (1000.0, "um")])
@@ -22,7 +22,7 @@ def test_units_doubtful_offers_only_what_makes_a_ring_that_a_finger_goes_through
 
 def test_units_doubtful_says_that_no_unit_fits_where_no_finger_would_go_through():
     told = finding("units-doubtful", STOP, plain_band().scaled(0.27 / 10))
-    assert told.do.startswith("No unit fits: cm would make it")
+    assert told.do.startswith("No unit fits: inch would make it")
     assert "scale the piece by it" in told.do
 
 
@@ -64,10 +64,22 @@ def many_faults(side=5.0):
 
 
 def test_units_suspect_fires():
-    told = finding("units-suspect", NOTE, many_faults())
+    told = finding("units-suspect", WARN, many_faults())
     assert "kinds of warning" in told.says
     assert "cm would make it {l:50} x {l:50}" in told.do
     assert told.measure == "5 mm"
+
+
+def test_a_unit_that_is_most_likely_wrong_is_told_before_all_that_hangs_on_it():
+    _, found = measured(many_faults())
+    assert next(iter(found)) == "units-suspect"
+    assert sum(one.severity is WARN for one in found.values()) > 2
+
+
+def test_a_unit_that_makes_it_far_too_large_is_not_offered():
+    """5.5 inches are 139.7 mm, 16 % over the largest piece of jewellery."""
+    assert "inch would" not in finding("units-suspect", WARN, many_faults(5.5)).do
+    assert "commonest" not in finding("units-suspect", WARN, many_faults(5.5)).do
 
 
 def test_units_suspect_stays_silent():
@@ -118,9 +130,10 @@ def test_two_kinds_of_warning_on_a_small_piece_ask_for_its_unit():
     """A plate of 5 mm with a wall and a slot that are too thin: in centimetres, or in inches, neither would be."""
     slot = manifold3d.Manifold.cube((3, 0.2, 9), True).translate((2.5, 2.5, 0))
     plate = from_manifold(manifold3d.Manifold.cube((5, 5, 0.4)) - slot)
-    told = finding("units-suspect", NOTE, plate)
+    told = finding("units-suspect", WARN, plate)
     assert "there are 2 kinds of warning" in told.says
-    assert "inch would make it {l:127}" not in told.do, "larger than jewellery is"
+    assert "--units: inch would make it {l:127} x {l:127}" in told.do, "5 inches are a hair larger than jewellery is, and named"
     assert "cm would make it {l:50}" in told.do
+    assert "Inches are the commonest slip." in told.do
     whole = from_manifold(manifold3d.Manifold.cube((5, 5, 0.4)))
     silent("units-suspect", whole)

@@ -39,6 +39,32 @@ def test_a_kiln_that_fires_in_the_night_says_what_that_asks():
     assert "carbon monoxide" not in str(by_summary(replace(plan(), studio=awake))["Burnout (run 47)"]["description"])
 
 
+def test_the_pour_says_what_the_kiln_is_set_to_once_its_mains_was_off():
+    def said(made) -> str:
+        return str(by_summary(made)["Pour (run 47)"]["description"])
+
+    alone, shared = plan(), replace(plan(), kiln_load=replace(plan().kiln_load, runs=(47, 48)))
+    assert "Kiln off at the mains before the tongs go in" in said(alone)
+    assert "by hand to the flask temperature of the next pour and hold" in said(alone)
+    assert "kiln on again, by hand to 500 °C and hold" in said(shared)
+    assert "lose their programme" in said(shared)
+
+
+def test_a_look_for_carbon_before_the_kiln_falls_rings_where_somebody_is_there():
+    """At a bench that never closes; the kiln falls once, as by itself, and the hold before ends 13 h 1 min after kiln on."""
+    made = plan()
+    once = replace(made.programme.segments[-1], ramp_c_per_h=-120.0)
+    programme = replace(made.programme, segments=(*made.programme.segments[:-2], once))
+    open_all_day = made.studio.model_copy(update={"work_from": time(0), "work_to": time(23, 59)})
+    by_day = replace(made, programme=programme)
+    assert not any("carbon before" in name for name in by_summary(by_day))
+    look = by_summary(replace(by_day, studio=open_all_day))["Look for carbon before the kiln falls (run 47)"]
+    assert look["dtstart"].dt - made.kiln_on_at == timedelta(hours=13, minutes=1)
+    said = str(look["description"])
+    assert "White: by hand to 500 °C and hold. Else by hand to 732 °C and hold" in said
+    assert len(list(look.walk("VALARM"))) == 1
+
+
 def test_times_are_universal_so_that_a_clock_change_cannot_move_them():
     made = clock_change()
     kiln = by_summary(made)["Burnout (run 47)"]

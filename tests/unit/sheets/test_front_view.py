@@ -9,8 +9,10 @@ from pourwell.findings import Severity
 from pourwell.plan import Leaned
 from pourwell.sheets.display import Display
 from pourwell.sheets.front_view import ASSUMED, assumed, counts, figures, findings_view, headed, leaned, run_facts
-from pourwell.sheets.run_sheet import view
+from pourwell.sheets.run_sheet import run_sheet, view
+from pourwell.steps.flask.model import FIGURES_WIN
 from tests.golden.sheets.plans import STUDIO, plan
+from tests.golden.sheets.reading import page_texts
 from tests.golden.sheets.variants import by_weight, stopped
 
 SHOW, IMPERIAL = Display(), Display("imperial")
@@ -158,3 +160,20 @@ def test_a_kiln_that_fires_in_the_night_says_so_on_the_front():
     assert "alarms that sleepers hear" in view(made, paper="a4", display="metric", pictures={})["night"]
     awake = made.studio.model_copy(update={"sleep_from": time(10, 30), "sleep_to": time(11, 30)})
     assert view(replace(made, studio=awake), paper="a4", display="metric", pictures={})["night"] == ""
+
+
+def test_the_band_of_a_charge_by_weight_is_named_for_what_makes_it():
+    """Where resin and wax were weighed as one the share of wax makes most of the band; where it was said, density and loss do."""
+    made = by_weight()
+    assert made.weighed is not None
+    for mixed, words in ((True, "unknown wax share"), (False, "density and loss")):
+        of = replace(made, weighed=replace(made.weighed, mixed=mixed))
+        assert notes("Charge", of)[0].endswith(f" by {words}")
+
+
+def test_the_front_says_who_wins_over_its_figures_and_for_phosphate_whose_the_liquid_is():
+    made = plan()
+    assert view(made, paper="a4", display="metric", pictures={})["wins"] == (FIGURES_WIN,)
+    phosphate = replace(made, mix=replace(made.mix, binder="phosphate"))
+    printed = " ".join(page_texts(run_sheet(phosphate, pictures={}))[0].split())
+    assert printed.index("win over every figure here") < printed.index("liquid and ratio are its maker's") < printed.index("Water")

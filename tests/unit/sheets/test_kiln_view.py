@@ -197,6 +197,8 @@ def test_the_chart_reaches_over_the_ceiling_and_its_rules_are_full_hundreds():
 
 def test_what_to_do_when_the_kiln_stops_parts_the_four_cases():
     hot, fallen, cold, doubtful = kiln_view(plan(), SHOW)["stops"]
+    assert "by hand if the programme began again" in hot
+    assert "by hand" not in kiln_view(hand_kiln(0), SHOW)["stops"][0]
     assert cold.startswith("Never yet above 180 °C"), "the rim passes the inversion of cristobalite from there on"
     assert doubtful.startswith("Highest between 180 °C and 300 °C")
     assert doubtful.endswith("Do not pour.")

@@ -40,6 +40,16 @@ def test_the_pour_tells_its_temperatures():
     assert "Flask temperature 540 °C, metal temperature" in str(pour["description"])
 
 
+def test_whoever_reaches_into_a_kiln_is_told_what_to_set_it_to_for_the_flask_that_stays():
+    """Runs 2 at 565 and 1 at 540 degC share a kiln: after the first it is set by hand to what the second is poured at."""
+    plan = planned("rings", "signets")
+    first, last = [e for e in events(plan) if "mains" in str(e["summary"])]
+    assert [e["dtstart"].dt for e in (first, last)] == [r.pour_at for r in sorted(plan.runs, key=lambda r: r.pour_at)]
+    assert "run 2 out, door shut, kiln on again, by hand to 540 °C and hold" in str(first["summary"])
+    assert "segment 1" in str(first["description"])
+    assert "it stays off: run 1 is the last" in str(last["summary"])
+
+
 def test_times_are_universal():
     plan = placed("rings", now=datetime(2027, 6, 1, 7, 0, tzinfo=UTC))
     pour = next(e for e in events(plan) if str(e["summary"]).startswith("Pour"))

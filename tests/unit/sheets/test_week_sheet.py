@@ -47,6 +47,15 @@ def test_the_work_is_listed_by_days_with_its_run():
     assert all("run 1, rings" in j["where"] or "kiln" in j["where"] for j in monday["jobs"])
 
 
+def test_the_mains_and_what_is_set_after_stand_at_each_pour_and_beside_the_kilns():
+    told = page(planned("rings", "signets"))
+    jobs = [j["says"] for d in told["days"] for j in d["jobs"]]
+    assert sum("kiln off at the mains before the tongs go in" in says.lower() for says in jobs) == 2
+    assert sum("by hand to 540\N{NO-BREAK SPACE}°C and hold" in says for says in jobs) == 1
+    assert "lose their programme" in told["mains"]
+    assert "mains" in joined(week_sheet(planned("rings"), zone=ZONE))
+
+
 def test_a_reader_of_fahrenheit_gets_them():
     told = page(planned("rings"), IMPERIAL)
     assert told["runs"][0]["flask_t"] == "1004 °F"

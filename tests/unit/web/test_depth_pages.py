@@ -167,6 +167,9 @@ def test_beside_the_curves_stand_the_cautions_of_the_kiln(desk, run):
     assert "Reading never above 734 °C; at 754 °C switch off: the run is lost." in page.text
     assert OVERNIGHT in page.text
     assert BAG_WINS in page.text
+    assert (
+        "Kiln off at the mains before the tongs go in. If flasks stay: door shut, kiln on again, by hand to the flask" in page.text
+    )
 
 
 def test_each_measure_stands_against_its_limit_and_the_published_one(desk, run):

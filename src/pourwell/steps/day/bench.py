@@ -48,6 +48,8 @@ class Bench:
     quench: Quench
     entries: tuple[Entry, ...]
     studio: Studio
+    stay: tuple[int, ...] = ()
+    """Numbers of the runs whose flasks are still in the kiln after this one."""
 
     @property
     def doubt(self) -> str:

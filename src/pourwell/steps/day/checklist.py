@@ -18,6 +18,7 @@ def checklist(bench: Bench) -> tuple[CheckStep, ...]:
         *mould_steps.investing(bench),
         *mould_steps.kiln(bench),
         CheckStep(kind="day", text="Melt, pour, quench", fill=False),
+        *metal_steps.look(bench),
         *metal_steps.set_out(bench),
         *metal_steps.pour(bench),
         *metal_steps.quench(bench),

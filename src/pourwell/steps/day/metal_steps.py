@@ -1,8 +1,10 @@
 """The check list from setting out to the weighed castings: what is done with hot metal."""
 
-from typing import Final
+from datetime import datetime
+from typing import Any, Final
 
 from pourwell.physics.water import SEA_LEVEL_PRESSURE, atmosphere
+from pourwell.steps.day import mains
 from pourwell.steps.day.bench import Bench, gate, hours, phase, quantified, roughly, step, waits
 from pourwell.steps.day.model import CheckStep
 from pourwell.units import min_from_h
@@ -16,6 +18,10 @@ TABLE_KPA: Final = 88.0
 """The most that is asked of a casting table at sea level: published as enough, and never the full vacuum (vacuum-threads)."""
 FINE_MELTS_C: Final = {"Ag": 962, "Au": 1064, "Pd": 1555, "Pt": 1768}
 """Melting points of the fine metals (chemicals.Tm)."""
+LOOK: Final = (
+    "kiln off at the mains, shield, gloves and apron on; tip the flask with long tongs and look from the side with a lamp at its "
+    "hole: white, not grey, not black. Set it hole down, door shut, kiln on again"
+)
 AGAIN_MIN: Final = 60
 """A mould that is not white goes back to the peak hold for so long: common practice, no source."""
 
@@ -40,7 +46,7 @@ def set_out(bench: Bench) -> list[CheckStep]:
         _place(bench),
         crucible,
         *([*_alloying(bench), charge] if alloyed else []),
-        _look(bench),
+        *_late_look(bench),
     ]
 
 
@@ -113,8 +119,28 @@ def table_kpa(bench: Bench) -> float:
     return round(min(bench.pour.vacuum_kpa or 0.0, TABLE_KPA * share), 1)
 
 
-def _look(bench: Bench) -> CheckStep:
-    """A look for carbon, and what else to do: the peak again, and all that comes after it."""
+def look(bench: Bench) -> list[CheckStep]:
+    """The look for carbon before the kiln falls, where somebody is at the bench then; a grey mould then costs the least."""
+    moment = _early(bench)
+    if moment is None:
+        return []
+    peak_c, flask_c = bench.programme.peak_c, bench.programme.segments[-1].target_c
+    text = (
+        f"Look for carbon now, before it falls: {LOOK}. White: {mains.by_hand(flask_c)} until the pour; see it fall. "
+        f"Else {mains.by_hand(peak_c)} {AGAIN_MIN} min, look again, then {mains.by_hand(flask_c)}: the pour is "
+        f"{hours(AGAIN_MIN)} later."
+    )
+    return [phase("End of the peak hold", moment), _looked(text, quantity="clock", at=moment)]
+
+
+def _early(bench: Bench) -> datetime | None:
+    return mains.look_at(bench.programme, bench.studio, on_at=bench.starts("kiln"))
+
+
+def _late_look(bench: Bench) -> list[CheckStep]:
+    """A look for carbon shortly before the melt, and what else to do: the peak again, and all that comes after it."""
+    if _early(bench) is not None:
+        return []
     segments, programme = bench.programme.segments, bench.programme
     top = max(range(len(segments)), key=lambda i: segments[i].target_c)
     after = segments[top + 1 :]
@@ -124,13 +150,19 @@ def _look(bench: Bench) -> CheckStep:
         longer_min = segments[-1].hold_min - bench.soak_min
         later_min = climb_min + AGAIN_MIN + sum(s.ramp_min + s.hold_min for s in after) - longer_min
         later = f"the pour is then {hours(later_min)} later"
-        again = f"Else back to {{t:{programme.peak_c:g}}} for {AGAIN_MIN} min, and down again: {later}."
+        again = f"Else {mains.by_hand(programme.peak_c)} {AGAIN_MIN} min, look again, and down again by hand: {later}."
+    now = mains.by_hand(segments[-1].target_c)
+    return [_looked(f"Look for carbon: {LOOK}, {now}: see it heat. {again}")]
+
+
+def _looked(text: str, **more: Any) -> CheckStep:
     return step(
-        "Look for carbon: kiln off at the mains, shield, gloves and apron on; tip the flask with long tongs and look from the side "
-        f"with a lamp at its hole: white, not grey, not black. Set it hole down, door shut, kiln on again: see it heat. {again}",
+        text,
         plan="white",
-        caution="Never lean into an open kiln, never a bare hand in it, no tongs in it while its elements are live.",
+        caution="Never lean into an open kiln, never a bare hand in it, no tongs in it while its elements are live. "
+        f"{mains.LOST}: it is not left to its programme.",
         prevents="gas pits from carbon left in the mould",
+        **more,
     )
 
 
@@ -158,7 +190,9 @@ def pour(bench: Bench) -> list[CheckStep]:
             "Before the flask leaves the kiln",
             f"flask has been at its temperature for {bench.soak_min} min or more",
             "shield, gloves, apron, shoes on; way to its place clear, others told",
-            "kiln off at the mains before the tongs go in; on again for flasks that stay",
+            mains.OFF,
+            f"for flasks that stay: {mains.on_again(heat.flask_c if bench.stay else None)}; "
+            f"{mains.LOST[0].lower()}{mains.LOST[1:]}",
             "dry sand for a spill at hand, NO water near",
             {
                 "vacuum": "vacuum holds",
@@ -184,9 +218,25 @@ def pour(bench: Bench) -> list[CheckStep]:
     ]
 
 
+def _others(bench: Bench) -> list[CheckStep]:
+    """The kiln goes on for the flasks that are still in it."""
+    if not bench.stay:
+        return []
+    runs = f"run{'s' if len(bench.stay) > 1 else ''} {', '.join(map(str, bench.stay))}"
+    said = mains.on_again(bench.temperatures.flask_c)
+    return [
+        step(
+            f"For {runs}: {said}.",
+            caution=f"{mains.LOST}: it is not left to its programme.",
+            prevents="flasks that cool unseen",
+        )
+    ]
+
+
 def _by_vacuum(bench: Bench) -> list[CheckStep]:
     return [
         _poured(bench, f"Vacuum on, seal found; pour in one go{_slag(bench)}, until the dome is full."),
+        *_others(bench),
         step(
             "Keep the vacuum on until the button is solid: dull, and it does not tremble.",
             plan=roughly(bench.pour.button_solid_low_s, bench.pour.button_solid_high_s),
@@ -207,11 +257,12 @@ def _by_centrifuge(bench: Bench) -> list[CheckStep]:
             prevents="a struck hand, a button still liquid thrown out",
             fill=False,
         ),
+        *_others(bench),
     ]
 
 
 def _by_gravity(bench: Bench) -> list[CheckStep]:
-    return [_poured(bench, f"Pour in one go, from close above{_slag(bench)}, until the dome is full.")]
+    return [_poured(bench, f"Pour in one go, from close above{_slag(bench)}, until the dome is full."), *_others(bench)]
 
 
 def _slag(bench: Bench) -> str:

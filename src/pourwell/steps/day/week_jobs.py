@@ -1,10 +1,13 @@
 """What is to be done in a week, by the clock: all hands-on work, each start, setting and last look of a kiln."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import pairwise
 
+from pourwell.steps.day import mains
 from pourwell.steps.day.night import OVERNIGHT
-from pourwell.steps.day.week_plan import WeekPlan
+from pourwell.steps.day.week_plan import PlannedLoad, WeekPlan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,7 +26,7 @@ class Job:
 
 
 def work_of(plan: WeekPlan) -> list[Job]:
-    """All hands-on work of a week and every start and setting of a kiln, in the order of time."""
+    """All hands-on work of a week and all that is done at a kiln, in the order of time."""
     jobs = [
         Job(at=e.starts_at, minutes=e.hands_on_min, key=e.key, says=e.says, where=f"run {run.number}, {run.name}", run=run.number)
         for run in plan.runs
@@ -40,4 +43,16 @@ def work_of(plan: WeekPlan) -> list[Job]:
             Job(at=p.at, minutes=0, key="look" if p.looks else "set", says=p.says, where=where, why=night if p.looks else p.why)
             for p in load.settings
         ]
+        jobs += _reached_into(plan, load, where=where)
     return sorted(jobs, key=lambda job: (job.at.timestamp(), job.minutes))
+
+
+def _reached_into(plan: WeekPlan, load: PlannedLoad, *, where: str) -> Iterator[Job]:
+    """At each pour the kiln is off at the mains; for the flasks that stay it is set by hand to the next one's temperature."""
+    runs = {run.number: run for run in plan.runs}
+    off = f"{mains.OFF[0].upper()}{mains.OFF[1:]}"
+    for number, following in pairwise((*load.runs, None)):
+        says, why = f"{off}; it stays off: run {number} is the last", ""
+        if following is not None:
+            says, why = f"{off}; run {number} out, {mains.on_again(runs[following].flask_c)}", f"{mains.LOST}."
+        yield Job(at=runs[number or 0].pour_at, minutes=0, key="mains", says=says, where=where, why=why)

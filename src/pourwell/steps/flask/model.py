@@ -2,6 +2,18 @@
 
 import math
 from dataclasses import dataclass
+from typing import Final
+
+FIGURES_WIN: Final = "The bag of your investment and your refiner's sheet win over every figure here."
+MAKERS_LIQUID: Final = (
+    "Phosphate-bonded: liquid and ratio are its maker's, and the liquid may be no water: read the bag before you weigh any."
+)
+"""Common practice, no source."""
+
+
+def who_wins(binder: str) -> tuple[str, ...]:
+    """What stands before the figures, by the binder of the investment: the gravest last."""
+    return (FIGURES_WIN, MAKERS_LIQUID) if binder == "phosphate" else (FIGURES_WIN,)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,5 +82,7 @@ class Mix:
     clock: tuple[ClockStep, ...]
     wetting_min: float = 0.0
     """To dip the tree in wetting agent and dry it, before the clock; 0 where bowl and flask go under vacuum."""
+    binder: str = "gypsum"
+    """Of the investment."""
     bag_after_h: float = math.inf
     """If it stands longer than this, it is bagged damp meanwhile."""

@@ -183,6 +183,7 @@ def mix(flask: Flask, *, investment: Investment, section: str, studio: Studio, l
     cold_c, warm_c = investment.water_c.ends
     water_g_per_ml = liquid_density(k_from_c(WEIGHED_AT_C)) / 1e3
     return Mix(
+        binder=investment.binder,
         id=investment.id,
         name=investment.name,
         powder_g=powder_g,

@@ -20,6 +20,7 @@ from pourwell.steps.pattern.hollow_checks import HOLLOW_CHECKS, HOLLOW_CODES
 from pourwell.steps.pattern.model import Piece, Point
 from pourwell.steps.pattern.nested_checks import NESTED_CHECKS, NESTED_CODES
 from pourwell.steps.pattern.soundness_checks import FILE_FAULT, SOUNDNESS_CHECKS, SOUNDNESS_CODES, digits, names_told
+from pourwell.steps.pattern.units_offered import Guess, offered, sized
 
 THINNED: Final = "own choice: time and memory on a small computer"  # source of how many triangles are measured one by one
 
@@ -36,18 +37,6 @@ Doubt = Literal["", "unit", "hull"]
 def ends(rule: Rule | Quantity) -> tuple[float, float]:
     """The low and high end of a rule or a value; both the value where no range is given."""
     return (rule.value if rule.low is None else rule.low, rule.value if rule.high is None else rule.high)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Guess:
-    """A unit in which the numbers of a file would be as large as a piece of jewellery."""
-
-    unit: str
-    size_mm: Point
-    bore_mm: float | None = None
-    """Of the ring that it looks like; None if it looks like none."""
-    wearable: bool = True
-    """It looks like no ring, or a finger goes through it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -118,10 +107,6 @@ def _number(count: int, one: str, many: str = "") -> str:
     return f"{count:,} {one if count == 1 else many or one + 's'}"
 
 
-def _size(size: Point) -> str:
-    return " x ".join(f"{{l:{digits(side)}}}" for side in size)
-
-
 def units_sure(facts: Facts) -> Iterator[Finding]:
     """A size that no jewellery has: the unit is asked for, never guessed."""
     rule = facts.library.rules["jewellery_side_mm"]
@@ -136,7 +121,7 @@ def units_sure(facts: Facts) -> Iterator[Finding]:
             code="pattern-tiny" if small else "pattern-large",
             severity=Severity.NOTE,
             where=facts.where,
-            says=f"In {facts.piece.units}, as you said, it measures {_size(facts.piece.envelope_mm)}: "
+            says=f"In {facts.piece.units}, as you said, it measures {sized(facts.piece.envelope_mm)}: "
             f"{'smaller' if small else 'larger'} than a piece of jewellery usually is.",
             do="Check the unit once more against a dimension that you know.",
             **bounds,
@@ -147,29 +132,11 @@ def units_sure(facts: Facts) -> Iterator[Finding]:
         code="units-doubtful",
         severity=Severity.STOP,
         where=facts.where,
-        says=f"It measures {_size(facts.piece.envelope_mm)}, {taken}: no piece of jewellery has that size. Walls and bore are not "
+        says=f"It measures {sized(facts.piece.envelope_mm)}, {taken}: no piece of jewellery has that size. Walls and bore are not "
         "judged, and every figure is in doubt, until the unit is sure.",
-        do=f"{_offers(facts.guesses)} If {facts.piece.units} is right, say that.{'' if facts.solid.unsound else facts.stones}",
+        do=f"{offered(facts.guesses)} If {facts.piece.units} is right, say that.{'' if facts.solid.unsound else facts.stones}",
         **bounds,
     )
-
-
-def _offers(guesses: Sequence[Guess]) -> str:
-    """The units that would make it a piece to wear; where none does, how to find the scale."""
-    fit = [guess for guess in guesses if guess.wearable]
-    if fit:
-        return f"Say the unit of the file with --units: {'; '.join(map(_offer, fit))}."
-    if not guesses:
-        return "No other unit makes it one either: check what was exported."
-    return (
-        f"No unit fits: {'; '.join(map(_offer, guesses))}, and no finger goes through that. Measure one dimension in the drawing "
-        "that you know, and scale the piece by it."
-    )
-
-
-def _offer(guess: Guess) -> str:
-    bore = f" with a bore of {{l:{digits(guess.bore_mm)}}}" if guess.bore_mm is not None else ""
-    return f"{guess.unit} would make it {_size(guess.size_mm)}{bore}"
 
 
 def units_suspect(facts: Facts, told: Sequence[Finding]) -> Iterator[Finding]:
@@ -185,11 +152,11 @@ def units_suspect(facts: Facts, told: Sequence[Finding]) -> Iterator[Finding]:
         return
     yield Finding(
         code="units-suspect",
-        severity=Severity.NOTE,
+        severity=Severity.WARN,
         where=facts.where,
         says=f"It is only {{l:{digits(largest)}}} large, and there are {len(kinds)} kinds of warning about it: most likely its "
         "unit is wrong, and with it every other line here.",
-        do=f"Measure one dimension that you know. {_offers(facts.guesses)} If {facts.piece.units} is right, say that.",
+        do=f"Measure one dimension that you know. {offered(facts.guesses)} If {facts.piece.units} is right, say that.",
         measure=f"{digits(largest)} mm",
         limit=f"{SMALL_MM:g} mm",
         source=OWN_CHOICE,
@@ -204,7 +171,7 @@ def units_told(facts: Facts) -> Iterator[Finding]:
             severity=Severity.NOTE,
             where=facts.where,
             says=f"The file says {facts.own_units}; it was taken in {facts.piece.units}, as you said: "
-            f"{_size(facts.piece.envelope_mm)}.",
+            f"{sized(facts.piece.envelope_mm)}.",
             do="Check one dimension that you know.",
         )
 
@@ -361,7 +328,7 @@ CODES: tuple[Code, ...] = (
     Code(code="pattern-tiny", severities=(Severity.NOTE,), about="Smaller than jewellery is, in the unit that the user said"),
     Code(code="pattern-large", severities=(Severity.NOTE,), about="Larger than jewellery is, in the unit that the user said"),
     Code(code="units-overruled", severities=(Severity.NOTE,), about="The user's unit was taken, not the file's"),
-    Code(code="units-suspect", severities=(Severity.NOTE,), about="Very small with many warnings: most likely the wrong unit"),
+    Code(code="units-suspect", severities=(Severity.WARN,), about="Very small with many warnings: most likely the wrong unit"),
     Code(code="pattern-file-odd", severities=(Severity.NOTE,), about="The reader found something odd"),
     Code(code="mesh-very-fine", severities=(Severity.NOTE,), about="Not every triangle of a very fine mesh was measured"),
     Code(code="pattern-apart", severities=(Severity.STOP,), about="Solids that do not touch: no sprue feeds them all"),

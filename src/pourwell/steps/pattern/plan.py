@@ -28,9 +28,10 @@ from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.steps.pattern import feature_checks, hollow_checks, print_notice
 from pourwell.steps.pattern.bodies import United, united
 from pourwell.steps.pattern.bore_plan import MOST_OPEN_DEG, Making, bores_of
-from pourwell.steps.pattern.checks import SMALL_MM, Facts, Guess, doubt_of, ends, findings, units_suspect
+from pourwell.steps.pattern.checks import SMALL_MM, Facts, doubt_of, ends, findings, units_suspect
 from pourwell.steps.pattern.faults_told import CHORD_MM
 from pourwell.steps.pattern.model import MM_PER_UNIT, Bore, Pattern, Piece, Point, Wall
+from pourwell.steps.pattern.units_offered import SLACK_RATIO, Guess
 from pourwell.units import cm3_from_mm3
 
 EDGE_SHARE: Final = 0.9
@@ -125,8 +126,8 @@ def measure(
     told = findings(facts)
     if looks is not None:
         told += feature_checks.findings(looks)
-    told += (*print_notice.findings(piece, solid, material=pattern_material, library=library), *units_suspect(facts, told))
-    return pattern, told
+    told += tuple(print_notice.findings(piece, solid, material=pattern_material, library=library))
+    return pattern, (*units_suspect(facts, told), *told)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -333,15 +334,15 @@ def ring_bore_mm(mesh: Mesh, rays: Caster) -> float | None:
 
 
 def _guesses(piece: Piece, source: PatternSource, bore_mm: float | None, *, library: Library) -> tuple[Guess, ...]:
-    """The units in which the file's numbers would be as large as jewellery, with the size and the bore that each gives."""
+    """The units in which the file's numbers would be as large as jewellery, or nearly, with what size and bore each gives."""
     low, high = ends(library.rules["jewellery_side_mm"])
     narrow, wide = ends(library.rules["finger_bore_mm"])
     x, y, z = piece.envelope_mm
     out = []
     for unit, mm in MM_PER_UNIT.items():
         factor = mm / MM_PER_UNIT[source.units]
-        if unit != source.units and low <= max(x, y, z) * factor <= high:
+        if unit != source.units and low / SLACK_RATIO <= max(x, y, z) * factor <= high * SLACK_RATIO:
             bore = None if bore_mm is None else bore_mm * factor
             worn = bore is None or narrow <= bore <= wide
             out.append(Guess(unit=unit, size_mm=(x * factor, y * factor, z * factor), bore_mm=bore, wearable=worn))
-    return tuple(out)
+    return tuple(sorted(out, key=lambda guess: guess.unit != "inch"))
