@@ -168,6 +168,13 @@ def run() -> None:
             traceback.print_exc(file=file)
         sys.stderr.write(f"This is a fault in Pourwell, not in your request. What happened stands in {Path(file.name)}.\n")
         sys.exit(1)
+    finally:
+        for number in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(number, _heard)
+
+
+def _heard(_: int, __: object) -> None:
+    """Nothing: a terminal and a watcher both pass on the same request, and the second must not meet a program that is ending."""
 
 
 def _run_app() -> None:

@@ -13,6 +13,7 @@ from pourwell.plan import Plan
 from pourwell.sheets.display import Display, span
 from pourwell.steps.burnout.hand import looks as looks_only
 from pourwell.steps.day import mains
+from pourwell.steps.day.carbon_look import LOOK_MIN, look_at
 from pourwell.steps.day.model import Entry
 from pourwell.steps.day.night import OVERNIGHT
 
@@ -43,9 +44,9 @@ def calendar(plan: Plan) -> bytes:
         book.add_component(_event(plan, entry, nth=seen[entry.key]))
         for number, moment in enumerate(entry.moments or ()):
             book.add_component(_setting(plan, number, moment))
-    look_at = mains.look_at(plan.programme, plan.studio, on_at=plan.kiln_on_at)
-    if look_at is not None:
-        book.add_component(_look(plan, look_at))
+    looked_at = look_at(plan.programme, plan.studio, on_at=plan.kiln_on_at)
+    if looked_at is not None:
+        book.add_component(_look(plan, looked_at))
     data: bytes = book.to_ical()
     return data
 
@@ -87,7 +88,7 @@ def _setting(plan: Plan, number: int, moment: datetime) -> Event:
 def _look(plan: Plan, moment: datetime) -> Event:
     """The look for carbon before the kiln falls."""
     says = "Look for carbon before the kiln falls"
-    event = _bare(plan, "look", start=moment, end=moment + timedelta(minutes=mains.LOOK_MIN))
+    event = _bare(plan, "look", start=moment, end=moment + timedelta(minutes=LOOK_MIN))
     event.add("summary", _summary(plan, says))
     found = f"White: {mains.by_hand(plan.segments[-1].target_c)}. Else {mains.by_hand(plan.programme.peak_c)}: see the sheet."
     event.add("description", shown(Display().text(f"Kiln off at the mains, then on again. {found} {mains.LOST}.")))

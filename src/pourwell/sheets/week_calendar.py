@@ -61,7 +61,7 @@ def _load(plan: WeekPlan, load: PlannedLoad) -> Event:
     """A firing, which leaves the hours free."""
     runs = ", ".join(map(str, load.runs))
     event = _bare(plan, f"firing/{load.kiln}/{runs}", start=load.on_at, end=load.off_at)
-    event.add("summary", shown(f"{load.kiln}: {load.programme.name}, runs {runs}"))
+    event.add("summary", shown(f"{load.kiln}: {load.programme.name}, run{'s' if len(load.runs) > 1 else ''} {runs}"))
     event.add("transp", "TRANSPARENT")
     if load.overnight:
         event.add("description", OVERNIGHT)

@@ -82,7 +82,7 @@ def test_every_setting_of_a_kiln_by_hand_rings():
 
 def test_the_last_look_of_a_day_rings_as_a_look_and_sets_nothing():
     plan = placed(entry("studs"), of=studio(kiln=Kiln(segments_count=0)))
-    (look,) = [e for e in events(plan) if str(e["summary"]).startswith("Look before you sleep: it must be")]
+    (look,) = [e for e in events(plan) if str(e["summary"]).startswith("Look before you sleep: it must show")]
     (point,) = [s for s in plan.loads[0].settings if s.looks]
     assert look["dtstart"].dt == point.at
     assert {a["trigger"].dt for a in look.walk("VALARM")} == {timedelta(0)}

@@ -6,6 +6,7 @@ from typing import Any, Final
 from pourwell.physics.water import SEA_LEVEL_PRESSURE, atmosphere
 from pourwell.steps.day import mains
 from pourwell.steps.day.bench import Bench, gate, hours, phase, quantified, roughly, step, waits
+from pourwell.steps.day.carbon_look import look_at
 from pourwell.steps.day.model import CheckStep
 from pourwell.units import min_from_h
 
@@ -134,7 +135,7 @@ def look(bench: Bench) -> list[CheckStep]:
 
 
 def _early(bench: Bench) -> datetime | None:
-    return mains.look_at(bench.programme, bench.studio, on_at=bench.starts("kiln"))
+    return look_at(bench.programme, bench.studio, on_at=bench.starts("kiln"))
 
 
 def _late_look(bench: Bench) -> list[CheckStep]:
