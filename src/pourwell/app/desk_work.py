@@ -222,11 +222,6 @@ def kiln_free_at(plan: Plan, library: Library) -> datetime:
     return after(plan.pour_at, library.rule("pour_min") + minutes, zone=plan.studio.zone)
 
 
-def _limits_of(plan: Plan) -> set[str]:
-    """The sources of all limits of a plan's burnout."""
-    return {key for one in plan.programme.verdicts for key in (one.source, one.held_source) if key}
-
-
 def example_patterns(*, tell: Tell) -> list[tuple[str, bytes]]:
     """Our own pieces to play with, as files that a user could have."""
     from pourwell.app.demo import PATTERNS

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
 from typing import Any, Final
 
 from pourwell.app.asked import Asked
@@ -93,7 +94,7 @@ class Levels:
         change(self._path(), {key: ABSENT, **self._mine()}, was={key: step}, check=self._held(len(self.row.steps) - 1))
         return lambda: add_to_list(self._path(), (STEPS,), step, place=place, check=self._held(len(self.row.steps)))
 
-    def _path(self) -> Any:
+    def _path(self) -> Path:
         if self.entry.path is None:
             raise BadRequestError("That programme belongs to the library.", try_this="Make a copy of your own, and change that.")
         return self.entry.path

@@ -106,9 +106,8 @@ def roundings(
         share = np.where(alike & (turn < np.radians(WINDOW_DEG)), np.cos(turn * 90 / WINDOW_DEG) ** 2, 0.0)
         apart = (near + beside)[mate]  # the ball's own diameter, but on coarse facets
         width[share > 0] = apart[share > 0]
-        long = (
-            area_mm2 * share / (apart / 2 * np.radians(WINDOW_DEG))
-        )  # a whole rounding adds up to its length: the cosine's integral
+        # a whole rounding adds up to its length: the cosine's integral
+        long = area_mm2 * share / (apart / 2 * np.radians(WINDOW_DEG))
     return Roundings(width_mm=width, length_mm=long, curved=curved)
 
 
