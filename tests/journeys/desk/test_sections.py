@@ -2,6 +2,7 @@
 
 import base64
 from io import BytesIO
+from urllib.parse import urlsplit
 
 import manifold3d
 import numpy as np
@@ -18,7 +19,7 @@ CUT = (97, 102, 107)
 PAGE = """<script type="importmap">{"imports": {"nicegui-scene": "/scene.js"}}</script>
 <body style="margin: 0"><div style="width: 500px; height: 500px"><canvas style="width: 500px; height: 500px"></canvas></div>
 <script type="module">
-import { Stage } from "/stage.js";
+import { Stage } from "/index.js";
 window.show = (head, text, cut) => new Promise((done) => {
   const numbers = Uint8Array.from(atob(text), (c) => c.charCodeAt(0)).buffer;
   const stage = new Stage(document.querySelector("canvas"), { drawn: () => done(stage.pxPerMm()), lost() {} });
@@ -43,11 +44,12 @@ def section_mm2(browser, bodies):
     data, head = solid_view([(f"body {k}", body) for k, body in enumerate(bodies)], axes=np.eye(3))
 
     def serve(route):
-        path = {"/scene.js": SCENE, "/stage.js": STAGE}.get("/" + route.request.url.split("/", 3)[3])
-        if path is None:
-            route.fulfill(body=PAGE, content_type="text/html")
+        name = urlsplit(route.request.url).path.lstrip("/")
+        file = SCENE / "index.js" if name == "scene.js" else STAGE / name
+        if file.is_file():
+            route.fulfill(body=file.read_text("utf-8"), content_type="text/javascript")
         else:
-            route.fulfill(body=(path / "index.js" if path.is_dir() else path).read_text("utf-8"), content_type="text/javascript")
+            route.fulfill(body=PAGE, content_type="text/html")
 
     page = browser.new_page(viewport={"width": 500, "height": 500})
     try:
