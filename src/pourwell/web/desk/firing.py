@@ -15,6 +15,7 @@ from pourwell.web.desk.drawn import WIDE, Heat, TimeLine
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.kiln_told import cautions
 from pourwell.web.desk.plans import NOT_YET, flask_ways, placed, plan_anew
+from pourwell.web.desk.stopped import StopBand
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.units import here
 
@@ -40,13 +41,14 @@ def firing_page(desk: Desk, run_id: int, *, flask: int = 1) -> None:
         plan, place = placed(result, flask - 1)
         with Tag("div", classes="head"):
             with Tag("div"):
-                Tag("h1", f"Run {run.number}: inside the flask")
+                head = Tag("h1", f"Run {run.number}: inside the flask")
                 Tag(
                     "p",
                     page.units.text(_sentence(plan)) if plan else "Computed are heat and water in the mould while the kiln runs.",
                 )
             with Tag("div", classes="acts"):
                 parts.link("Back to the run", f"/runs/{run_id}", "btn")
+        StopBand(page, run_id, head=head, view="inside the flask").build()
         if plan:
             cautions(plan)
         inside = plan["burnout"].get("inside") if plan else None

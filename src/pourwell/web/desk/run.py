@@ -9,12 +9,13 @@ from nicegui import ui
 from pourwell.app.crew import Job
 from pourwell.app.desk import Desk
 from pourwell.app.desk_words import HEAD, SHEET, TIMES, VIEW
-from pourwell.app.in_hand import Standing, forbids, worst_first
+from pourwell.app.in_hand import worst_first
 from pourwell.store.model import KeptResult, KeptRun
 from pourwell.web.desk import kiln_told, parts, run_tables, when
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.plans import WORDS, file_of, flask_ways, placed, way_of
 from pourwell.web.desk.run_form import RunForm
+from pourwell.web.desk.stopped import StopBand
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.viewer import Viewer
 from pourwell.web.kept import link
@@ -58,7 +59,8 @@ class RunPage:
                 self.freezing = parts.link("How it freezes", f"/runs/{self.run_id}/freezing", "btn")
                 self.sheet = Tag("a", "Open the run sheet", "btn", target="_blank", href="#")
                 self.button = parts.button("Work it out", self.work_out, "btn main")
-        self.band = Tag("div")
+        self.band = StopBand(self.page, self.run_id, head=self.title)
+        self.band.build()
         self.jobs = parts.JobRows(self._mine, forget=self.desk.crew.forget)
         with Tag("div", classes="run-all") as self.whole:
             self.ways = Tag("nav", classes="ways", aria_label="On this page")
@@ -87,6 +89,7 @@ class RunPage:
         if state == self.state:
             return
         self.state = state
+        self.band.look()
         run, results = self.desk.store.run(self.run_id), self.desk.store.last_of_run(self.run_id)
         last, standing = results[0] if results else None, self.desk.standing_of(self.run_id)
         self._acts(run, last, busy=busy, stopped=standing is not None and bool(standing.forbidden))
@@ -96,7 +99,6 @@ class RunPage:
         clashes = standing.clashes if standing else ()
         if (last.id if last else 0, clashes) != self.shown:
             self.shown = (last.id if last else 0, clashes)
-            self._forbid(standing)
             self._result(results, clashes)
 
     def _acts(self, run: KeptRun, result: KeptResult | None, *, busy: bool, stopped: bool) -> None:
@@ -133,17 +135,6 @@ class RunPage:
         if not faults and self.desk.being_planned(self.run_id) is None:
             self.desk.plan(run, request)
             self.look()
-
-    def _forbid(self, standing: Standing | None) -> None:
-        """What must not be done with this run stands over all else, and in the title."""
-        never, why = (forbids(standing.findings), standing.forbidden) if standing else ("", "")
-        ui.page_title(f"{never}: run {self.number} · Pourwell" if never else f"Run {self.number} · Pourwell")
-        self.title.set_text(f"Run {self.number}: {parts.small(never)}" if never else f"Run {self.number}")
-        self.band.clear()
-        if never:
-            with self.band, Tag("p", classes="do-not-pour"):
-                Tag("span", self.page.units.text(why))
-                Tag("a", "What to do", href="#findings")
 
     def _result(self, results: list[KeptResult], clashes: Clashes) -> None:
         for box in (self.middle, self.out, self.below):
