@@ -33,6 +33,10 @@ class Choices:
     materials: tuple[Choice, ...]
     programmes: tuple[Choice, ...]
     """The studio's own burnouts: those of the library come with their investment."""
+    published: tuple[Choice, ...]
+    """Those of the library, to be judged as they stand."""
+    flask_c: Mapping[str, float]
+    """The flask temperature of a medium section, by the id of the alloy."""
     liquidus_c: Mapping[str, float]
     """Of each alloy, by its id."""
 
@@ -55,6 +59,8 @@ def choices(folder: Path) -> Choices:
         flasks=tuple(_flasks(rows)),
         investments=tuple((row.id, row.name) for row in library.investments.values()),
         programmes=tuple((row.id, row.name) for row in library.programmes.values() if row.id not in shipped),
+        published=tuple((row.id, row.name) for row in library.programmes.values() if row.id in shipped),
+        flask_c={row.id: row.flask_medium_c.value for row in library.alloys.values()},
         liquidus_c={row.id: row.liquidus_c.value for row in library.alloys.values()},
         materials=tuple((row.id, row.name) for row in library.patterns.values()),
     )

@@ -14,6 +14,7 @@ import platformdirs
 from pourwell.app.choices import Choices, choices
 from pourwell.app.clashes import with_clashes
 from pourwell.app.crew import OVER, Crew, Job
+from pourwell.app.desk_burnout import Burnouts
 from pourwell.app.desk_drafts import Drafts
 from pourwell.app.desk_form import request_of_form
 from pourwell.app.desk_words import LONGEST_NAME, WORK, GivenPattern, called, frozen_names
@@ -86,6 +87,7 @@ class Desk:
         self.store = Store(folder)
         self.crew = crew or Crew()
         self.drafts = Drafts(self)
+        self.burnouts = Burnouts(self)
         self._studio = Studio()
         self.turn = 0
         """Grows whenever something was kept, so that a page may look again."""

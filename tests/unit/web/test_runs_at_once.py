@@ -135,6 +135,28 @@ def test_what_is_stopped_stands_over_the_weights_with_a_way_to_what_to_do(desk, 
     assert {a.props["href"].removeprefix("#") for a in page.all("a") if a.props["href"].startswith("#")} <= ids | {"main"}
 
 
+def test_on_a_narrow_page_keys_go_through_the_results_first_as_the_eye_does(desk, run):
+    page = Built(lambda: run_page(desk, run.id))
+    hears = next(e for e in page.elements if type(e).__name__ == "Narrow")
+
+    def order():
+        wanted = ("goes-in", "tree", "to-weigh", "controller")
+        return [e.props["id"] for e in page.elements if e.props.get("id") in wanted]
+
+    page.happen(hears, "narrow", True)
+    assert order()[0] == "goes-in", "the form first while there is no plan"
+    planned(desk, run)
+    desk.turn += 1
+    page.go_round()
+    assert order() == ["to-weigh", "controller", "tree", "goes-in"]
+    planned(desk, run, charge=80.0)
+    desk.turn += 1
+    page.go_round()
+    assert order() == ["to-weigh", "controller", "tree", "goes-in"], "with the next plan too"
+    page.happen(hears, "narrow", False)
+    assert order() == ["goes-in", "tree", "to-weigh", "controller"]
+
+
 def test_the_ways_down_a_narrow_page_stand_there_once_a_plan_does(desk, run):
     assert not Built(lambda: run_page(desk, run.id)).all("nav", "ways")
     planned(desk, run)

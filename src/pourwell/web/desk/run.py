@@ -16,7 +16,7 @@ from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.plans import WORDS, file_of, flask_ways, placed, way_of
 from pourwell.web.desk.run_form import RunForm
 from pourwell.web.desk.stopped import StopBand
-from pourwell.web.desk.tag import Tag
+from pourwell.web.desk.tag import Narrow, Tag
 from pourwell.web.desk.viewer import Viewer
 from pourwell.web.kept import link
 
@@ -47,6 +47,9 @@ class RunPage:
         self.number = run.number
         self.shown: tuple[int, Clashes] = (-1, ())
         self.state = ""
+        self.low: Tag | None = None
+        """Controller and day, once they are worked out."""
+        self.is_narrow, self.results_first = False, False
 
     def build(self) -> None:
         """Head, work in hand, form, result."""
@@ -67,15 +70,34 @@ class RunPage:
             with self.ways:
                 for name, place in PLACES:
                     parts.link(name, f"#{place}")
-            with Tag("div", classes="cols run"):
+            with Tag("div", classes="cols run") as self.cols:
                 with Tag("div", classes="in", id="goes-in"):
                     self.form = RunForm(self.desk, self.page, self.run_id, changed=self.look)
                     self.form.build()
                 self.middle = Tag("div", classes="middle", id="tree")
                 self.out = Tag("div", classes="out", id="to-weigh")
             self.below = Tag("div", classes="below")
+        Narrow(self.narrow)
         self.look()
         ui.timer(LOOK_S, self.look)
+
+    def narrow(self, narrow: bool) -> None:
+        """On a narrow page what is worked out stands before the form, for eyes and for keys."""
+        self.is_narrow = narrow
+        self._in_order()
+
+    def _in_order(self) -> None:
+        """Have the elements in the order in which they are seen: the style sheet alone would leave keys and readers behind."""
+        first = self.is_narrow and self.low is not None
+        if first != self.results_first:
+            self.results_first = first
+            self.middle.move(target_index=0 if first else 1)
+            self.out.move(self.whole if first else self.cols, target_index=1 if first else 2)
+            self.below.move(target_index=2)
+        if self.low is not None and first:
+            self.low.move(target_index=0)
+        elif self.low is not None:
+            self.low.move(target_index=-1)
 
     def _mine(self) -> list[Job]:
         """The jobs of this run: the one that goes on, or the last one if it failed."""
@@ -160,11 +182,12 @@ class RunPage:
         with self.below:
             run_tables.figures(plan, was)
             run_tables.kiln_and_day(plan, self.page, way=f"/runs/{self.run_id}")
-            with Tag("div", classes="cols low"):
+            with Tag("div", classes="cols low") as self.low:
                 with Tag("div", id="controller"):
                     kiln_told.controller(plan, self.page)
                 with Tag("div", id="day"):
                     run_tables.day(plan, self.page, clashes)
+        self._in_order()
 
     def _tree(self, result: KeptResult, plan: Mapping[str, Any], place: int) -> None:
         name = file_of(VIEW, place)
