@@ -117,7 +117,7 @@ class BurnoutPage:
     def _form(self) -> None:
         lists = self.page.lists
         with parts.section("Flasks of one load", "all go in together"):
-            self.rows = Tag("ul", classes="flask-rows")
+            self.rows = Tag("div", classes="flask-rows")
             self.more = parts.button("Another flask", self._add, "btn plain")
         self._rows()
         with parts.section("In them"), Tag("div", classes="fields one"):
@@ -145,7 +145,7 @@ class BurnoutPage:
         numbers = rows_of(self.form)
         with self.rows:
             for place, k in enumerate(numbers, 1):
-                with Tag("li", role="group", aria_label=f"Flask {place}"):
+                with Tag("div", role="group", aria_label=f"Flask {place}"):
                     self._choice(f"flask{k}", "Flask", self.page.lists.flasks)
                     self._entry(f"level{k}", "At the pour", unit="°C", inputmode="decimal")
                     self._entry(f"count{k}", "How many", inputmode="numeric", maxlength="2")

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
-from pourwell.app.desk_words import DASH
+from pourwell.app.desk_words import DASH, TIMES
 from pourwell.web.desk import firing, kiln_told, parts, run_tables, when
 from pourwell.web.desk.frame import Frame
 from pourwell.web.desk.tag import Tag
@@ -78,7 +78,7 @@ def _out(found: Found, page: Frame) -> None:
 def size(label: str) -> str:
     """A flask as a page calls it: "76x102" is 76 x 102 mm, with the sign of print."""
     name = label.partition("-")[0]
-    words = parts.BETWEEN.sub(f" {parts.TIMES} ", name.replace("x", " x "))
+    words = parts.BETWEEN.sub(f" {TIMES} ", name.replace("x", " x "))
     return here().text(f"{words} mm") + (", perforated" if "perforated" in label else "")
 
 
