@@ -37,6 +37,8 @@ class Choices:
     """Those of the library, to be judged as they stand."""
     flask_c: Mapping[str, float]
     """The flask temperature of a medium section, by the id of the alloy."""
+    kilns: tuple[Choice, ...]
+    """Where there are several, by their names; the first is the one of a run that names none."""
     liquidus_c: Mapping[str, float]
     """Of each alloy, by its id."""
 
@@ -61,6 +63,7 @@ def choices(folder: Path) -> Choices:
         programmes=tuple((row.id, row.name) for row in library.programmes.values() if row.id not in shipped),
         published=tuple((row.id, row.name) for row in library.programmes.values() if row.id in shipped),
         flask_c={row.id: row.flask_medium_c.value for row in library.alloys.values()},
+        kilns=tuple((kiln.name if place else "", kiln.name) for place, kiln in enumerate(studio.kilns if studio.kilns[1:] else ())),
         liquidus_c={row.id: row.liquidus_c.value for row in library.alloys.values()},
         materials=tuple((row.id, row.name) for row in library.patterns.values()),
     )
