@@ -40,6 +40,8 @@ class Asked:
     own: str | None = None
     """An id of the library, or a file with the user's own programme."""
     shorter: bool = False
+    kiln: str | None = None
+    """Its name, of several; None: the first."""
     start: str | None = None
     ready: str | None = None
 
@@ -165,6 +167,7 @@ def burn_out(asked: Asked, *, now: datetime, shop: Shop | None = None, tell: Cal
     what cannot be: no such name, a flask without a temperature, too short a time between start and ready.
     """
     shop, own = _with_own(shop or open_shop(), asked.own)
+    shop = replace(shop, studio=shop.studio.in_kiln(asked.kiln))
     zone = shop.studio.zone
     load = tuple(_wanted(text, asked, shop) for text in asked.flasks)
     span = Span(

@@ -1,7 +1,7 @@
 """A burnout by itself as its page takes it: judged in a process of its own; plain data comes out, in the form that a plan has."""
 
 from collections.abc import Mapping
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Final
@@ -25,8 +25,9 @@ def burn(folder: Path, asked: Mapping[str, Any], now: datetime, *, tell: Tell) -
 
     `asked` holds the fields of `Asked`. Raises what `burn_out` raises.
     """
-    shop = open_shop(folder)
-    found = burn_out(Asked(**asked), now=now, shop=shop, tell=tell)
+    shop, wanted = open_shop(folder), Asked(**asked)
+    found = burn_out(wanted, now=now, shop=shop, tell=tell)
+    shop = replace(shop, studio=shop.studio.in_kiln(wanted.kiln))
     return {
         "told": found.data,
         "plan": plan_of(found, shop),
@@ -37,8 +38,8 @@ def burn(folder: Path, asked: Mapping[str, Any], now: datetime, *, tell: Tell) -
 
 
 def plan_of(found: Burnout, shop: Shop) -> dict[str, Any]:
-    """What pages show of the burnout of a plan, of one without a plan; findings as pages show them."""
-    library, programme = shop.library, found.programme
+    """What pages show of the burnout of a plan, of one without a plan in the kiln of `shop`; findings as pages show them."""
+    library, programme, kiln = shop.library, found.programme, shop.studio.kiln
     judged = (*programme.verdicts, *(verdict for size in found.sizes for verdict in size.verdicts))
     sources = dict.fromkeys(key for verdict in judged for key in (verdict.source, verdict.held_source) if key)
     segments = [{**_fields(one), "ruled": rules_of(one, programme)} for one in found.segments]
@@ -50,7 +51,7 @@ def plan_of(found: Burnout, shop: Shop) -> dict[str, Any]:
             "pour": {"flask_c": found.out[-1].flask_c, "at": found.out[-1].at},
             "kiln_free_at": _free_at(found, shop),
             "timeline": _timeline(found, shop),
-            "inputs": {"studio": {"kiln": {"segments_count": found.takes_count}}},
+            "inputs": {"studio": {"kiln": {"segments_count": found.takes_count, "name": kiln.name}}},
             "reading_c": {"never_above": found.reading.never_over_c, "off": found.reading.off_c},
             "overnight": OVERNIGHT if any(one.code == NIGHT for one in found.findings) else "",
             "limit_sources": {key: limit_source(key, library) for key in sources},

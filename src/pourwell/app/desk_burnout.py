@@ -47,7 +47,7 @@ def burnout_of_form(form: Mapping[str, str], *, now: datetime, zone: tzinfo | No
         except NotYetError as err:
             faults[f"level{k}"] = err.what
     asked: dict[str, Any] = {"flasks": tuple(flasks)}
-    asked |= {key: form[key] for key in ("investment", "pattern", "own") if form.get(key)}
+    asked |= {key: form[key] for key in ("investment", "pattern", "own", "kiln") if form.get(key)}
     asked |= {key: True for key in ("stones", "shorter") if form.get(key)}
     hours: dict[str, datetime] = {}
     for key, day, hour in (("start", "on_day", "on_hour"), ("ready", "pour_day", "pour_hour")):

@@ -27,6 +27,7 @@ def command(
     stones: Annotated[bool, typer.Option("--stones", help="Stones are in place.")] = False,
     own: Annotated[str | None, typer.Option(help="Your own programme, a file or an id; judged as it stands.")] = None,
     shorter: Annotated[bool, typer.Option("--shorter", help="Shorter than published; a proven programme must cover it.")] = False,
+    kiln: Annotated[str | None, typer.Option(help="Where there are several: the kiln's name; the first if not said.")] = None,
     start: Annotated[str | None, typer.Option(help='When the kiln goes on, as "2030-05-17 21:00".')] = None,
     ready: Annotated[str | None, typer.Option(help="When the first flask is to be poured.")] = None,
     as_json: AsJson = False,
@@ -46,7 +47,7 @@ def command(
     named = str(Path(own)) if own and own.endswith(".toml") else own
     asked = Asked(
         flasks=tuple(flasks), flask_c=flask_c, investment=investment, pattern=pattern, stones=stones, own=named,
-        shorter=shorter, start=start, ready=ready,
+        shorter=shorter, kiln=kiln, start=start, ready=ready,
     )  # fmt: skip
     found = burn_out(asked, now=datetime.now(UTC))
     if as_json:

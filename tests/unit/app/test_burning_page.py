@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 import pytest
 
 from pourwell.app.burning import Asked, burn_out
+from pourwell.app.burning_page import burn
 from pourwell.app.shop import open_shop
 from pourwell.errors import BadRequestError
 from pourwell.steps.day.night import OVERNIGHT
@@ -37,6 +38,19 @@ def test_the_form_of_a_plan_holds_the_same_figures(answer):
     judged = [v for size in told["sizes"] for v in size["verdicts"]]
     assert {v["source"] for v in judged} <= set(plan["limit_sources"])
     assert datetime.fromisoformat(plan["kiln_free_at"]) > datetime.fromisoformat(burnout["ends_at"])
+
+
+def test_of_several_kilns_the_one_that_is_named_counts(tmp_path):
+    (tmp_path / "studio.toml").write_text(
+        '[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "small"\nerror_k = 12\nsegments_count = 3\n', encoding="utf-8"
+    )
+    told = [burn(tmp_path, ASKED | {"kiln": kiln}, NOW, tell=lambda _: None)["plan"] for kiln in (None, "small")]
+    kilns = [plan["inputs"]["studio"]["kiln"] for plan in told]
+    assert [kiln["name"] for kiln in kilns] == ["tall", "small"]
+    assert kilns[1]["segments_count"] == 3
+    assert told[1]["reading_c"]["never_above"] < told[0]["reading_c"]["never_above"]
+    with pytest.raises(BadRequestError, match="No kiln is called"):
+        burn(tmp_path, ASKED | {"kiln": "wide"}, NOW, tell=lambda _: None)
 
 
 def test_what_cannot_be_is_a_sentence(tmp_path):

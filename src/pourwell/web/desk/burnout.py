@@ -127,6 +127,8 @@ class BurnoutPage:
         with parts.section("Burnout"), Tag("div", classes="fields one"):
             options = (GROWN, *((key, f"{name}, yours") for key, name in lists.programmes), *lists.published)
             self._choice("own", "Programme", options, remark="one that is chosen is judged as it stands")
+            if lists.kilns:
+                self._choice("kiln", "Kiln", lists.kilns)
             self.shorter = tick_box("Shorter than published", self.form.get("shorter"), partial(self._ticked, "shorter"))
             Tag("p", HOW_SHORT, "small")
         with parts.section("Hours", "either may be left open"), Tag("div", classes="fields one"):
