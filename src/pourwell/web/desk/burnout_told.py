@@ -88,7 +88,7 @@ def _by_hand_rules(plan: Found) -> None:
     rows = burnout["segments"][plan["inputs"]["studio"]["kiln"]["segments_count"] :] if burnout["by_hand"] else []
     if not rows:
         return
-    with parts.section("What rules them"), parts.wide_table("What rules the levels set by hand"):
+    with parts.section("What rules the levels set by hand"), parts.wide_table("Levels set by hand"):
         parts.head_row(("Level", ""), ("To", "num"), ("Hold", "num"), ("Ruled by", ""))
         with Tag("tbody"):
             for one in rows:
