@@ -186,7 +186,7 @@ def test_what_is_no_log_at_all_is_told_and_leaves_nothing_to_press(desk, opened)
     desk.crew.outcome = BadFileError("firing.csv is no text.", try_this="Export the log as CSV or text.")
     page = opened()
     dropped(desk, page)
-    assert "firing.csv is no text. Export the log as CSV or text." in page.text
+    assert "It cannot be read\nfiring.csv is no text. Export the log as CSV or text." in page.text
     assert "Work it out" not in page.text
 
 
@@ -275,6 +275,18 @@ def test_a_page_that_is_loaded_anew_has_fields_log_and_what_it_told(desk, opened
     assert "Changed since" not in page.text
     gone = opened({"log": "0" * 16, "flask": "76x100"})
     assert "This log is not held any more" in gone.text
+
+
+def test_headings_that_say_nothing_are_told_and_a_log_without_a_kiln_is_refused_in_place(desk, opened):
+    desk.crew.outcome = read(places={}, curves=[CURVES[0] | {"place": "", "name": "T1"}])
+    page = opened()
+    dropped(desk, page)
+    assert "The headings do not say it. Choose at least the column of the kiln." in page.text
+    assert "T1" in [e.text for e in page.all("span", "c-word")]
+    page.press("Work it out")
+    desk.crew.jobs[0].end("failed", fault=BadRequestError("It has no column of the kiln.", try_this="Name it, as --column kiln=2."))
+    look(page)
+    assert "It has no column of the kiln. Choose which column is the kiln's." in page.text
 
 
 def test_another_log_has_its_columns_told_anew(desk, opened):

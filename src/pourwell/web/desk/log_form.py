@@ -98,9 +98,12 @@ class LogForm:
         with parts.section("What it is of"), Tag("div", classes="fields"):
             self.fields |= flask_fields(self.page, self.typed, self._typed)
         remark = f"{len(read['columns'])} columns of readings"
-        with parts.section("What sat where", remark), Tag("ul", classes="log-columns"):
-            for column in read["columns"]:
-                self._column(column)
+        with parts.section("What sat where", remark):
+            if not self.places:
+                Tag("p", "The headings do not say it. Choose at least the column of the kiln.", "small")
+            with Tag("ul", classes="log-columns"):
+                for column in read["columns"]:
+                    self._column(column)
         with parts.section("How it is read"), Tag("div", classes="fields"):
             self.fields["unit"] = self._choice("Readings in", "unit", UNITS)
             self.fields["time"] = self._choice("Times in", "time", TIMES)

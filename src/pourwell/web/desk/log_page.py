@@ -228,7 +228,7 @@ class LogPage:
         with self.out:
             if self.fault:
                 with Tag("div", classes="not-done", role="alert"):
-                    Tag("h3", "Not yet")
+                    Tag("h3", "Not yet" if self.read else "It cannot be read")
                     Tag("p", said(self.fault))
             told = log.told if log else None
             if log and told:
