@@ -6,7 +6,7 @@ A log and what it told are held in memory alone. Nothing of them is called saved
 import hashlib
 import itertools
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -40,19 +40,28 @@ class ToldLog:
     files: Mapping[str, bytes]
 
 
-@dataclass(slots=True, kw_only=True)
-class HeldLog:
-    """A log that came in."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GivenLog:
+    """A log as work takes it."""
 
-    number: int
-    key: str
-    """By what is in it: the same log is called so again, also by a desk that was begun anew."""
     file: str
     content: bytes
-    told: ToldLog | None = None
-    """What the work made of it last; set from the work's own thread."""
-    kept: dict[int, Sequence[Path]] = field(default_factory=dict)
-    """Where what was told under a number is kept."""
+
+
+class HeldLog:
+    """A log that came in; its key is of what is in it, so it is called so again, also by a desk that was begun anew."""
+
+    def __init__(self, given: GivenLog, *, number: int, key: str) -> None:
+        self.given, self.number, self.key = given, number, key
+        self.told: ToldLog | None = None
+        """What the work made of it last; set from the work's own thread."""
+        self.kept: dict[int, Sequence[Path]] = {}
+        """Where what was told under a number is kept."""
+
+    @property
+    def file(self) -> str:
+        """What it is called."""
+        return self.given.file
 
 
 class Measuring:
@@ -72,7 +81,7 @@ class Measuring:
         there = self.held.get(key)
         if there is not None:
             return there
-        log = HeldLog(number=next(self.numbers), key=key, file=file, content=content)
+        log = HeldLog(GivenLog(file=file, content=content), number=next(self.numbers), key=key)
         self.held.hold(key, log, size_bytes=len(content))
         return log
 
@@ -82,7 +91,7 @@ class Measuring:
 
     def read(self, log: HeldLog, wish: Mapping[str, Any]) -> Job:
         """What is in a log: columns, times, readings, remarks. From the quick lane."""
-        return self.desk.crew.answer(f"{MEASURING}:read_log", log.file, log.content, dict(wish))
+        return self.desk.crew.answer(f"{MEASURING}:read_log", log.given, dict(wish))
 
     def being_worked_out(self, log: HeldLog) -> Job | None:
         """The job that works a log out now."""
@@ -101,8 +110,8 @@ class Measuring:
         def hold(answer: Mapping[str, Any]) -> None:
             log.told = ToldLog(number=next(self.numbers), wish=dict(wish), data=answer["data"], files=answer["files"])
 
-        crew, folder = self.desk.crew, self.desk.folder
-        job = crew.work(log.file, f"{MEASURING}:work_out", folder, log.file, log.content, dict(wish), self.desk.clock(), then=hold)
+        asked = {"wish": dict(wish), "now": self.desk.clock()}
+        job = self.desk.crew.work(log.file, f"{MEASURING}:work_out", self.desk.folder, log.given, asked, then=hold)
         job.about = ("log", log.number)
         return job
 

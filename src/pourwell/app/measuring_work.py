@@ -13,6 +13,7 @@ from pourwell.app.calibrating_keep import becomes, files_of
 from pourwell.app.calibrating_picture import Curves, picture_files
 from pourwell.app.calibrating_scale import ScaleWish, calibrate_weighed
 from pourwell.app.desk_words import for_desk
+from pourwell.app.measuring import GivenLog
 from pourwell.app.shop import open_shop
 from pourwell.errors import PourwellError, shown
 from pourwell.files.kiln_log import KilnLog, log_of, reading_columns, time_columns
@@ -30,14 +31,14 @@ POINTS: Final = 400
 """So many points of a curve are drawn."""
 
 
-def read_log(file: str, content: bytes, wish: Mapping[str, Any], *, tell: Tell) -> dict[str, Any]:
+def read_log(log: GivenLog, wish: Mapping[str, Any], *, tell: Tell) -> dict[str, Any]:
     """What is in a log, for a `wish` of columns, unit and time unit.
 
     `columns` with their first cells, `time`, `places` that they were given or that their headings say, `remarks`, `curves`; and
     `refused`, why its readings cannot be used so. Raises BadFileError for what is no log at all.
     """
     tell("Reading the log")
-    table = read_table(content, file=file)
+    table = read_table(log.content, file=log.file)
     times = time_columns(table)
     data: dict[str, Any] = {
         "columns": [{"number": n, "name": _cut(name), "first": _first(table, n - 1)} for n, name in reading_columns(table).items()],
@@ -53,24 +54,25 @@ def read_log(file: str, content: bytes, wish: Mapping[str, Any], *, tell: Tell) 
         places = places_of(table, wish["columns"])
         data["places"] = {str(number): place for place, number in places.items()}
         wanted = list(places.values()) or list(reading_columns(table))
-        log = log_of(table, wanted, unit=wish["unit"], time_unit=wish["time_unit"])
+        found = log_of(table, wanted, unit=wish["unit"], time_unit=wish["time_unit"])
     except PourwellError as err:
         data["refused"] = str(err)
         return data
     return data | {
-        "hours": h_from_s(float(log.times[-1])),
-        "remarks": _remarks(log.remarks),
-        "curves": [_read(log, n, {number: place for place, number in places.items()}.get(n, "")) for n in wanted],
+        "hours": h_from_s(float(found.times[-1])),
+        "remarks": _remarks(found.remarks),
+        "curves": [_read(found, n, {number: place for place, number in places.items()}.get(n, "")) for n in wanted],
     }
 
 
-def work_out(folder: Path, file: str, content: bytes, wish: Mapping[str, Any], now: datetime, *, tell: Tell) -> dict[str, Any]:
+def work_out(folder: Path, log: GivenLog, asked: Mapping[str, Any], *, tell: Tell) -> dict[str, Any]:
     """What a log tells of kiln, flask and investment: `data` for the page, the picture's `files` by name.
 
-    `wish` holds the words of a LogWish. Raises what `calibrate` raises.
+    `asked` holds a `wish`, in the words of a LogWish, and what time it is `now`. Raises what `calibrate` raises.
     """
     tell("Reading the log")
-    told = calibrate(read_table(content, file=file), LogWish(**wish), shop=open_shop(folder), now=now, tell=tell)
+    table, wish = read_table(log.content, file=log.file), LogWish(**asked["wish"])
+    told = calibrate(table, wish, shop=open_shop(folder), now=asked["now"], tell=tell)
     tell("Drawing it")
     return {"data": told_data(told), "files": picture_files(told)}
 

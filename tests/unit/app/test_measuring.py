@@ -6,7 +6,7 @@ import pytest
 
 from pourwell.app.desk import Desk
 from pourwell.app.desk_words import MEASURING
-from pourwell.app.measuring import MOST
+from pourwell.app.measuring import MOST, GivenLog
 from pourwell.errors import BadFileError, BadRequestError, OutputError
 from pourwell.files.own_toml import REMOVED
 from pourwell.materials.calibration import FOLDER, load_calibrations
@@ -65,10 +65,11 @@ def test_an_empty_log_is_refused_and_only_the_last_few_are_held(desk, log):
 
 def test_a_log_is_read_in_the_quick_lane_and_worked_out_in_the_long_one(desk, log):
     desk.measuring.read(log, {"columns": ()})
-    assert desk.crew.asked == [(f"{MEASURING}:read_log", ("firing.csv", b"Time,Kiln", {"columns": ()}))]
+    assert desk.crew.asked == [(f"{MEASURING}:read_log", (log.given, {"columns": ()}))]
     job = desk.measuring.work_out(log, {"flask": "50x60"})
     assert (job.title, job.call, job.about) == ("firing.csv", f"{MEASURING}:work_out", ("log", log.number))
-    assert job.given == (desk.folder, "firing.csv", b"Time,Kiln", {"flask": "50x60"}, NOW)
+    assert job.given == (desk.folder, log.given, {"wish": {"flask": "50x60"}, "now": NOW})
+    assert log.given == GivenLog(file="firing.csv", content=b"Time,Kiln")
     assert desk.measuring.being_worked_out(log) is job
     desk.crew.do(answer(KILN))
     assert desk.measuring.being_worked_out(log) is None

@@ -8,6 +8,7 @@ import pytest
 from pourwell.app.calibrating import LogWish, calibrate_log
 from pourwell.app.calibrating_keep import keep_told
 from pourwell.app.calibrating_scale import ScaleWish, calibrate_weighed
+from pourwell.app.measuring import GivenLog
 from pourwell.app.measuring_work import FIRST, LONGEST_CELL, POINTS, read_log, weigh, work_out
 from pourwell.errors import BadFileError, BadRequestError
 from pourwell.files.plan_json import plain
@@ -15,11 +16,12 @@ from pourwell.materials.calibration import Calibration, to_toml
 from tests.unit.app.firing_logs import kiln_log
 
 NOW = datetime(2026, 11, 26, 7, 40, tzinfo=UTC)
+KILN_LOG = GivenLog(file="firing.csv", content=kiln_log())
 ALL = {"columns": (), "unit": None, "time_unit": None}
 
 
 def read(content, **wish):
-    return read_log("firing.csv", content, ALL | wish, tell=lambda _: None)
+    return read_log(GivenLog(file="firing.csv", content=content), ALL | wish, tell=lambda _: None)
 
 
 def table(header, rows=60):
@@ -33,7 +35,7 @@ def test_a_log_on_the_desk_gives_the_very_values_and_files_of_the_command_line(t
     path = tmp_path / "firing.csv"
     path.write_bytes(kiln_log())
     told, said = calibrate_log(path, LogWish(), now=NOW), []
-    answer = work_out(tmp_path, "firing.csv", kiln_log(), {}, NOW, tell=said.append)
+    answer = work_out(tmp_path, KILN_LOG, {"wish": {}, "now": NOW}, tell=said.append)
     data = answer["data"]
     assert [(row["what"], row["figure"]) for row in data["values"]] == [(value.what, value.figure[0]) for value in told.values]
     kept = [to_toml(Calibration.model_validate(one)) for one in data["calibrations"]]
@@ -112,11 +114,11 @@ def test_words_of_a_stranger_come_in_one_line_that_is_not_too_long():
 def test_a_log_that_tells_nothing_of_the_kiln_is_refused_as_on_the_command_line(tmp_path):
     wish = {"columns": ("core=2",), "flask": "50x60"}
     with pytest.raises(BadRequestError, match="no column of the kiln"):
-        work_out(tmp_path, "firing.csv", kiln_log(), wish, NOW, tell=lambda _: None)
+        work_out(tmp_path, KILN_LOG, {"wish": wish, "now": NOW}, tell=lambda _: None)
 
 
 def test_what_the_studio_wrote_itself_is_said_in_words_of_a_page(tmp_path):
     (tmp_path / "studio.toml").write_text("[kiln]\nfall_c_per_h = 90\n", encoding="utf-8")
-    data = work_out(tmp_path, "firing.csv", kiln_log(), {}, NOW, tell=lambda _: None)["data"]
+    data = work_out(tmp_path, KILN_LOG, {"wish": {}, "now": NOW}, tell=lambda _: None)["data"]
     fall = next(row for row in data["values"] if row["what"].startswith("falls"))
     assert fall["says"].endswith("your equipment says 90 K/h, and wins")

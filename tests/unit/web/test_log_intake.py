@@ -33,7 +33,7 @@ def test_a_log_comes_in_whole_and_is_written_nowhere(desk):
     answer = put(desk, b"Time,Kiln\n" * 1000)
     assert answer.status_code == 200
     log = desk.measuring.get(answer.json()["log"])
-    assert (log.file, log.content) == ("firing.csv", b"Time,Kiln\n" * 1000)
+    assert (log.file, log.given.content) == ("firing.csv", b"Time,Kiln\n" * 1000)
     assert sorted(desk.folder.rglob("*")) == before
 
 

@@ -101,7 +101,7 @@ def done(desk, page, answer):
 
 
 def reads(desk):
-    return [given[2] for call, given in desk.crew.asked if call.endswith("read_log")]
+    return [given[1] for call, given in desk.crew.asked if call.endswith("read_log")]
 
 
 def test_the_cautions_stand_at_the_head_before_anything_is_dropped(desk, opened):
@@ -135,7 +135,7 @@ def test_a_probe_wants_its_flask_and_then_it_is_worked_out_as_on_the_command_lin
     page.type("Read only so far", "8,5")
     page.type("A probe may sit off by", "1")
     page.press("Work it out")
-    wish = desk.crew.jobs[0].given[3]
+    wish = desk.crew.jobs[0].given[2]["wish"]
     assert wish == {
         "columns": ("kiln=2", "core=3"), "unit": None, "time_unit": None, "until_h": 8.5, "flask_c": 500.0,
         "flask": "50x60", "investment": "gypsum-resin", "placing_mm": 1.0,

@@ -107,14 +107,16 @@ class LogForm:
         with parts.section("How it is read"), Tag("div", classes="fields"):
             self.fields["unit"] = self._choice("Readings in", "unit", UNITS)
             self.fields["time"] = self._choice("Times in", "time", TIMES)
-            self._entry("until", "Read only so far", "h", "from the first reading; empty: all of it")
-            self._entry("fall", "The fall is wanted about", "°C", "where you pour: how fast the kiln falls there, door shut")
-            self._entry("placing", "A probe may sit off by", "mm", "measure where the tip sits")
+            self._entry("until", "Read only so far", unit="h", remark="from the first reading; empty: all of it")
+            self._entry(
+                "fall", "The fall is wanted about", unit="°C", remark="where you pour: how fast the kiln falls there, door shut"
+            )
+            self._entry("placing", "A probe may sit off by", unit="mm", remark="measure where the tip sits")
 
     def _choice(self, label: str, name: str, options: Sequence[tuple[str, str]]) -> parts.Field:
         return parts.choice(label, self.typed.get(name, ""), self._typed(name), options=options)
 
-    def _entry(self, name: str, label: str, unit: str, remark: str) -> None:
+    def _entry(self, name: str, label: str, *, unit: str, remark: str = "") -> None:
         self.fields[name] = parts.entry(
             label, self.typed.get(name, DEFAULTS.get(name, "")), self._typed(name), unit=unit, remark=remark,
             inputmode="decimal", maxlength="12",
@@ -128,8 +130,8 @@ class LogForm:
                 Tag("p", "; ".join(column["first"]) + " …", "small")
             self.fields[f"p{n}"] = parts.choice(f"Column {n} sat", self.place(n), self._typed(f"p{n}"), options=PLACES)
             with Tag("div", classes="fields") as self.deep[n]:
-                self._entry(f"d{n}", f"Column {n}: from the wall", "mm", "")
-                self._entry(f"h{n}", f"Column {n}: over the shelf", "mm", "empty: half the height")
+                self._entry(f"d{n}", f"Column {n}: from the wall", unit="mm")
+                self._entry(f"h{n}", f"Column {n}: over the shelf", unit="mm", remark="empty: half the height")
             self.deep[n].set_visibility(self.place(n) == DEPTH)
 
     def _typed(self, name: str) -> Callable[[str], Any]:

@@ -68,13 +68,13 @@ class ScalePage:
         with parts.section("On the scale"), Tag("div", classes="fields on-scale"):
             self.fields |= flask_fields(self.page, self.typed, self.changed)
             for name, label, remark in WEIGHTS:
-                self._entry(name, label, "g", remark)
-            self._entry("step", "The scale shows steps of", "g", "", default=STEP)
-            self._entry("stood", "It stood before the kiln", "h", "kept beside the value, for it decides it")
+                self._entry(name, label, unit="g", remark=remark)
+            self._entry("step", "The scale shows steps of", unit="g", default=STEP)
+            self._entry("stood", "It stood before the kiln", unit="h", remark="kept beside the value, for it decides it")
         self.out = Tag("div", classes="answer", aria_live="polite")
         self.draw()
 
-    def _entry(self, name: str, label: str, unit: str, remark: str, *, default: str = "") -> None:
+    def _entry(self, name: str, label: str, *, unit: str, remark: str = "", default: str = "") -> None:
         self.fields[name] = parts.entry(
             label, self.typed.get(name, default), self.changed(name), unit=unit, remark=remark, inputmode="decimal", maxlength="20"
         )
