@@ -132,8 +132,10 @@ def test_a_probe_wants_its_flask_and_then_it_is_worked_out_as_on_the_command_lin
     assert "Flask: Which flask was it?" in page.text
     page.type("Flask", "other")
     page.type("Inside, diameter x height", "50x60")
+    assert (page.by("A probe may sit off by"), page.field("A probe may sit off by").props["placeholder"]) == ("default", "2")
     page.type("Read only so far", "8,5")
     page.type("A probe may sit off by", "1")
+    assert page.by("A probe may sit off by") == ""
     page.press("Work it out")
     wish = desk.crew.jobs[0].given[2]["wish"]
     assert wish == {

@@ -29,7 +29,9 @@ TIMES: Final = (("", "As the log says"), ("s", "Seconds"), ("min", "Minutes"), (
 PLACING_MM: Final = Span(low=0, high=50, unit="mm")
 UNTIL_H: Final = Span(low=0, high=2000, unit="h")
 DEEP_MM: Final = Span(low=0, high=250, unit="mm")
-DEFAULTS: Final[Mapping[str, str]] = {"investment": INVESTMENT, "placing": "2", "fall": "500"}
+DEFAULTS: Final[Mapping[str, str]] = {"placing": "2", "fall": "500"}
+"""What counts where a field is empty, in its unit; as the command line has it."""
+UNITS_OF: Final[Mapping[str, str]] = {"placing": "mm", "fall": "°C"}
 NAMED: Final = (
     ("--flask", "flask"),
     ("is no flask", "size"),
@@ -70,6 +72,12 @@ def flask_of(typed: Mapping[str, str]) -> str:
     """The flask that is chosen, or its size; empty for none."""
     flask = typed.get("flask", "")
     return typed.get("size", "").strip() if flask == OTHER else flask
+
+
+def by_default(field: parts.Field, text: str, default: str, *, unit: str) -> None:
+    """Say in a field what counts where it is empty."""
+    if default:
+        field.set_by("" if text.strip() else "default", field.units.figure(default, unit)[0])
 
 
 def field_of(refused: str) -> str:
@@ -118,9 +126,9 @@ class LogForm:
 
     def _entry(self, name: str, label: str, *, unit: str, remark: str = "") -> None:
         self.fields[name] = parts.entry(
-            label, self.typed.get(name, DEFAULTS.get(name, "")), self._typed(name), unit=unit, remark=remark,
-            inputmode="decimal", maxlength="12",
-        )  # fmt: skip
+            label, self.typed.get(name, ""), self._typed(name), unit=unit, remark=remark, inputmode="decimal", maxlength="12"
+        )
+        by_default(self.fields[name], self.typed.get(name, ""), DEFAULTS.get(name, ""), unit=unit)
 
     def _column(self, column: Mapping[str, Any]) -> None:
         n = column["number"]
@@ -138,6 +146,8 @@ class LogForm:
         async def keep(text: str) -> None:
             self.typed[name] = text
             self.refused.pop(name, None)
+            if name in DEFAULTS:
+                by_default(self.fields[name], text, DEFAULTS[name], unit=UNITS_OF[name])
             if name == "flask":
                 self.fields["size"].whole.set_visibility(text == OTHER)
             if is_place(name):
@@ -208,7 +218,7 @@ class LogForm:
 
     def _number(self, name: str, span: Span, faults: Faults) -> float | None:
         """The number in a field, None for an empty one and for one that is not right yet."""
-        text = self.typed.get(name, DEFAULTS.get(name, "")).strip()
+        text = self.typed.get(name, "").strip()
         try:
             return number(text, span) if text else None
         except NotYetError as err:

@@ -18,7 +18,7 @@ from pourwell.app.desk_words import for_desk
 from pourwell.app.typed import NotYetError, Span, number
 from pourwell.web.desk import measured, parts
 from pourwell.web.desk.frame import Frame, frame
-from pourwell.web.desk.log_form import INVESTMENT, OTHER, field_of, flask_fields, flask_of
+from pourwell.web.desk.log_form import INVESTMENT, OTHER, by_default, field_of, flask_fields, flask_of
 from pourwell.web.desk.measured import said
 from pourwell.web.desk.tag import Tag
 
@@ -69,14 +69,15 @@ class ScalePage:
             self.fields |= flask_fields(self.page, self.typed, self.changed)
             for name, label, remark in WEIGHTS:
                 self._entry(name, label, unit="g", remark=remark)
-            self._entry("step", "The scale shows steps of", unit="g", default=STEP)
+            self._entry("step", "The scale shows steps of", unit="g")
             self._entry("stood", "It stood before the kiln", unit="h", remark="kept beside the value, for it decides it")
+        by_default(self.fields["step"], self.typed.get("step", ""), STEP, unit="g")
         self.out = Tag("div", classes="answer", aria_live="polite")
         self.draw()
 
-    def _entry(self, name: str, label: str, *, unit: str, remark: str = "", default: str = "") -> None:
+    def _entry(self, name: str, label: str, *, unit: str, remark: str = "") -> None:
         self.fields[name] = parts.entry(
-            label, self.typed.get(name, default), self.changed(name), unit=unit, remark=remark, inputmode="decimal", maxlength="20"
+            label, self.typed.get(name, ""), self.changed(name), unit=unit, remark=remark, inputmode="decimal", maxlength="20"
         )
 
     def changed(self, name: str) -> Callable[[str], Any]:
@@ -85,6 +86,7 @@ class ScalePage:
         async def keep(text: str) -> None:
             self.typed[name] = text
             ui.navigate.history.replace(f"{ADDRESS}?{urlencode(self.typed)}")
+            by_default(self.fields["step"], self.typed.get("step", ""), STEP, unit="g")
             if name == "flask":
                 self.fields["size"].whole.set_visibility(text == OTHER)
             await self.ask()
@@ -96,7 +98,7 @@ class ScalePage:
         faults: Faults = {}
 
         def figure(name: str, span: Span, default: str = "") -> float | None:
-            text = self.typed.get(name, default).strip() or default
+            text = self.typed.get(name, "").strip() or default
             try:
                 return number(text, span) if text else None
             except NotYetError as err:
