@@ -9,7 +9,7 @@ from pourwell.errors import BadRequestError
 
 Direction = tuple[float, float, float]
 LAYER: Final = Span(low=0.001, high=0.5, unit="mm")
-"""What a printer's layer can be: up to what the studio's file takes; no screen or beam makes thinner ones (common practice, no source)."""
+"""What a layer can be: up to what the studio's file takes; thinner ones nobody makes (common practice, no source)."""
 TRY: Final = "Write three numbers such as 0,0,1: away from the plate."
 
 

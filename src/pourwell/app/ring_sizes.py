@@ -1,4 +1,4 @@
-"""Ring sizes by hand: one size in every system, and what a band of some width wants. Nothing that computes on meshes is loaded here."""
+"""Ring sizes by hand: one size in every system, and what a band of some width wants. Nothing that measures is loaded here."""
 
 import math
 from dataclasses import dataclass

@@ -55,7 +55,7 @@ def _largest(mesh: Mesh, mate: Ints, *, bare: Floats) -> Ints:
 
 
 def _at_level(corners: Floats, heights: Floats, level: float) -> Floats:
-    """(3,): the middle of what a level cuts of a triangle, (3, 3) with the heights (3,) of its corners; of a level one its middle."""
+    """(3,): the middle of what a level cuts of a triangle (3, 3), whose corners have heights (3,); of a level one its middle."""
     order = np.argsort(heights)
     (a, b, c), (low, between, high) = corners[order], heights[order]
     if high <= low:

@@ -19,9 +19,10 @@ LOOKS = (
 )
 FIRST_DAY = (("first-day", "/"),)
 PAGES = (
-    ("studio", "/"),
+    ("studio", "/?size=US+7&width=8"),
     ("patterns", "/patterns"),
     ("pattern", "/patterns/2"),
+    ("printing", "/patterns/2/printing"),
     ("shape", "/patterns/new?shape=bezel-ring&stone=6&size=ISO+54"),
     ("runs", "/runs"),
     ("run", "/runs/1"),
@@ -96,7 +97,7 @@ def take(browser, desk, out: Path, *, empty: bool) -> None:
             for name, path in pages:
                 page.open(path)
                 page.locator("main h1").wait_for()
-                if name in ("pattern", "shape", "run", "sprues", "freezing", "compare"):
+                if name in ("pattern", "printing", "shape", "run", "sprues", "freezing", "compare"):
                     page.locator("[data-ready=yes]").first.wait_for()
                 if name == "sprues":
                     page.locator(".place-row").first.wait_for()

@@ -60,17 +60,9 @@ OPTION = re.compile(r"(?<![\w-])--[a-z][a-z-]+")
 
 
 def sentences_with_options():
-    """What steps and job say of a run, with words of the command line in it; printing has no page, so its words are its own."""
+    """What steps and job say of a run or a print, with words of the command line in it."""
     rooms = ("src/pourwell/steps", "src/pourwell/job.py", "src/pourwell/assembly.py", "src/pourwell/files/job_toml.py")
-    return sorted(
-        {
-            text
-            for room in rooms
-            for module in modules(room)
-            for text in module.strings
-            if OPTION.search(text) and "--direction" not in text
-        }
-    )
+    return sorted({text for room in rooms for module in modules(room) for text in module.strings if OPTION.search(text)})
 
 
 def test_there_are_such_sentences():
@@ -115,6 +107,8 @@ def test_what_a_page_may_say_stays_as_it_is():
         ("Try `pourwell mend ring.stl`: it covers 1 hole.", "Try mending it here: it covers 1 hole."),
         ('or try `pourwell mend "my ring.stl"`, which', "or try mending it here, which"),
         ("It falls off. `pourwell mend a.stl` leaves it away.", "It falls off. Mending it here leaves it away."),
+        ("See `pourwell print a b.stl` for the way to stand.", "See how it is printed for the way to stand."),
+        ("Take another way: lying flat (--direction 0.000,-1.000,0.5).", "Take another way: lying flat."),
     ],
 )
 def test_the_command_that_mends_is_a_button_here(said, here):

@@ -7,8 +7,8 @@ import numpy as np
 
 from pourwell.errors import BadRequestError
 from pourwell.findings import Finding
-from pourwell.geometry.layers import Layers
 from pourwell.geometry.ceiling import ceiling_place
+from pourwell.geometry.layers import Layers
 from pourwell.geometry.orient import footprint, looks_down, patches, proud
 from pourwell.materials.library import Library
 from pourwell.materials.model import PatternMaterial
