@@ -17,6 +17,7 @@ from pourwell.app.printing import Printed, print_file
 from pourwell.app.shop import open_shop
 from pourwell.app.view_arrays import FieldGiven, solid_view
 from pourwell.files.plan_json import plain
+from pourwell.findings import in_order
 from pourwell.geometry.mesh import Floats, Mesh
 from pourwell.geometry.orient import proud
 from pourwell.geometry.surface import Surface, smooth
@@ -69,7 +70,7 @@ def print_pattern(folder: Path, given: GivenPattern, wanted: Mapping[str, Any], 
     letters = {at: letter(k) for k, at in enumerate(places)}
     view, head = _view(printed, frame)
     stills = _stills(smooth(printed.subject.mesh), (plan.way, *plan.others))
-    found = findings_data(printed.findings, shop.library)
+    found = zip(in_order(printed.findings), findings_data(printed.findings, shop.library), strict=True)
     data = {
         "file": plan.file,
         "material": plan.material,
@@ -80,7 +81,7 @@ def print_pattern(folder: Path, given: GivenPattern, wanted: Mapping[str, Any], 
         "resin": plan.resin,
         "ways": [_way(one) for one in (plan.way, *plan.others)],
         "rows": [(name, figure, lettered(for_desk(remark), letters)) for name, figure, remark in _rows(printed)],
-        "findings": [_lettered(one, letters) for one in found],
+        "findings": [_lettered(told, one.at_mm, letters) for one, told in found],
         "places": [
             {"letter": letters[at], "at_mm": _moved(frame, point), "in_file": at, "says": "; ".join(says)}
             for at, (point, says) in places.items()
@@ -197,9 +198,9 @@ def lettered(text: str, letters: Mapping[str, str]) -> str:
     return NEAR.sub(lambda near: f"at {letters[near[1]]}" if near[1] in letters else near[0], text)
 
 
-def _lettered(found: Mapping[str, Any], letters: Mapping[str, str]) -> dict[str, Any]:
-    """A finding with the letter of its place, and letters in its sentences."""
-    mine = letters.get(place(found["at_mm"]), "") if found.get("at_mm") else ""
+def _lettered(found: Mapping[str, Any], at_mm: Point | None, letters: Mapping[str, str]) -> dict[str, Any]:
+    """A finding with the letter of its place, unrounded, and letters in its sentences."""
+    mine = letters.get(place(at_mm), "") if at_mm is not None else ""
     said = {key: lettered(found[key], letters) for key in ("says", "do")}
     marked = {key: lettered(text, letters) for key, text in found["marked"].items()}
     return {**found, **said, "marked": marked, "letter": mine, "where": "its place" if mine else found["where"]}

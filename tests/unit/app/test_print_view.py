@@ -114,7 +114,7 @@ def test_what_begins_in_mid_air_bears_a_letter_at_its_place_and_so_does_its_find
     assert first["in_file"] == "x 4.5, y 2.5, z 2.1", "in the middle of its first layer of 0.1 mm"
     (found,) = data["findings"]
     assert (found["code"], found["letter"], found["where"]) == ("print-island", "A", "its place")
-    assert "2 mm up, at A, grows to" in found["says"]
+    assert "2.00 mm up, at A, grows to" in found["says"].replace("\xa0", " ")
     assert "{l:2.00} up, at A, grows to" in found["marked"]["says"]
 
 
