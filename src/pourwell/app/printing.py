@@ -55,7 +55,7 @@ class Printed:
             (
                 "resin",
                 f"{resin.used_g:.2f} g",
-                f"{resin.used_ml:.2f} ml: piece {resin.piece_g:.2f} g ({resin.piece_low_g:.2f} to {resin.piece_high_g:.2f}) and "
+                f"{resin.used_ml:.2f} ml: piece {resin.piece_g:.2f} g ({resin.piece_low_g:.2f} to {resin.piece_high_g:.2f} g) and "
                 f"{resin.waste_fraction:.0%} for supports and vat ({resin.waste_grade}; {resin.waste_low_fraction:.0%} to "
                 f"{resin.waste_high_fraction:.0%})",
             ),

@@ -274,7 +274,7 @@ def test_a_size_is_answered_as_it_is_typed_in_every_system(desk, went):
 def test_a_wide_band_wants_more_and_less_after_a_wide_gauge(desk, went):
     page = Built(lambda: studio_page(desk, {"size": "US 7", "width": "8"}))
     assert "A band of 8 mm wants ISO 55.9, US 7½, UK O½." in sizes_of(page)
-    assert "That is +1.5 mm around (0.6 to 2.6) against a narrow gauge" in sizes_of(page)
+    assert "That is +1.5 mm around (0.6 to 2.6 mm) against a narrow gauge" in sizes_of(page)
     page.type("Gauge, width", "8")
     assert "A band of 8 mm wants ISO 54.4, US 7" in sizes_of(page)
     assert "against a gauge of 8 mm" in sizes_of(page)
@@ -299,3 +299,16 @@ def test_what_is_no_size_or_no_width_is_told_in_place(desk, went):
     assert "90 is above what can be. Enter 0.5 to 40 mm." in page.help_of("Band, width")
     assert "A band of" not in sizes_of(page)
     assert "Inside diameter 17.19 mm" in sizes_of(page)
+
+
+def test_in_other_units_all_figures_of_a_sentence_are_in_them_and_the_example_of_a_diameter_stays(desk, band, went, monkeypatch):
+    (desk.folder / "studio.toml").write_text('display = "imperial"\n', encoding="utf-8")
+    page, state = opened(desk, band, monkeypatch)
+    came(desk, page, state)
+    said = page.words(page.all("div", "figures")[0])
+    assert "Resin 0.49 dwt piece 0.41 to 0.45 dwt, 10 to 50 % more" in said
+    assert "of 0.0020 in, supports included" in said
+    assert page.field("Layer").props["placeholder"] == "0.0020"
+    page = Built(lambda: studio_page(desk, {"size": "US 7", "width": "8"}))
+    assert page.help_of("Size, or diameter").endswith('"17.3mm"')
+    assert "+0.059 in around (0.024 to 0.102 in)" in sizes_of(page), "1.5, 0.6 and 2.6 mm over 25.4"

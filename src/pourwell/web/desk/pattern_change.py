@@ -14,7 +14,8 @@ from pourwell.web.desk.tag import Tag
 FINISHED: Final = "finished bore"
 """The row of a check that only a piece with a finger's bore has."""
 WAYS: Final = (("scale", "Scale the whole piece"), ("offset", "Move the bore alone"))
-HOW: Final = 'with its system, as "ISO 54", "US 7", "UK N", or "17.3 mm"'
+HOW: Final = 'with its system, as "ISO 54", "US 7", "UK N", or "17.3mm"'
+"""A diameter is read in mm alone, so the example is not shown in another unit: no gap before its own."""
 UNITS: Final = (
     ("", "As the file says"),
     ("mm", "Millimetres"),

@@ -109,6 +109,7 @@ class PrintingPage:
                 "Layer", self.typed[LAYERS], self.changed(LAYERS), unit=LAYER.unit, inputmode="decimal", maxlength="12"
             )
             self.way = parts.entry("Away from the plate", self.typed[WAY], self.changed(WAY), remark=HOW, maxlength="60")
+        self.way.whole.classes("across")
         with Tag("div", classes="acts after-fields"):
             self.best = parts.button("Take the best way", lambda: self.take(""))
 
@@ -225,7 +226,7 @@ class PrintingPage:
         typed = bool(self.typed[LAYERS].strip())
         assumed = any(one.startswith("layer ") for one in data["assumed"])
         who = "yours" if typed else "default" if assumed else "equipment"
-        self.layer.set_by(who, "" if typed else here().field(f"{data['time']['layer_mm']:g}", LAYER.unit))
+        self.layer.set_by(who, "" if typed else here().figure(f"{data['time']['layer_mm']:g}", LAYER.unit)[0])
 
     def _solid(self, draft: Draft) -> None:
         """The piece on the plate, with its letters."""

@@ -105,7 +105,7 @@ def show(rows: list[tuple[str, str, str]]) -> None:
 def show_band(band: OnABand) -> None:
     """What a wide band wants, as figures."""
     over = f"a gauge of {band.gauge_mm:g} mm" if band.gauge_mm else "a narrow gauge"
-    larger = f"{band.around_mm + 0.0:+.1f} mm around ({band.around_low_mm + 0.0:.1f} to {band.around_high_mm + 0.0:.1f})"
+    larger = f"{band.around_mm + 0.0:+.1f} mm around ({band.around_low_mm + 0.0:.1f} to {band.around_high_mm + 0.0:.1f} mm)"
     wants = f"ISO {band.sizes.iso}, US {band.sizes.us}, UK {band.sizes.uk}"
     with Tag("p", classes="band-wants"):
         Tag("b", here().text(f"A band of {band.width_mm:g} mm wants {wants}. "))
