@@ -224,7 +224,8 @@ def ask(
         setting = settle(entry.request, patterns, studio=studio, library=library, now=now, tell=tell)
         fresh = list(_candidates(entry, setting, patterns, number=len(candidates) + 1, count=count, memo=memo))
         candidates += fresh
-        wishes += [Wish(pour_at=entry.pour_at, pour_by=entry.pour_by, ready_at=entry.ready_at, kiln=entry.kiln)] * len(fresh)
+        kiln = entry.kiln or entry.request.kiln
+        wishes += [Wish(pour_at=entry.pour_at, pour_by=entry.pour_by, ready_at=entry.ready_at, kiln=kiln)] * len(fresh)
     if len(candidates) > MOST_RUNS:
         raise BadRequestError(
             f"These are {len(candidates)} flasks.",
