@@ -17,9 +17,9 @@ from pourwell.geometry.rays import Caster
 from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.request import PieceRequest
 from pourwell.sheets.scene import scene_of
-from pourwell.steps.pattern.checks import ends
 from pourwell.steps.pattern.model import Bore, Pattern
 from pourwell.steps.pattern.plan import PatternSource, measure
+from pourwell.steps.pattern.ranges import ends
 
 Way = Literal["scale", "offset"]
 Telling = Callable[[str], None]

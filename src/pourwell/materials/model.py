@@ -389,11 +389,6 @@ class Rule(Row):
     grade: Grade
     note: str = ""
 
-    @property
-    def ends(self) -> tuple[float, float]:
-        """The low and high end of the range; both the value where no range is given."""
-        return (self.value if self.low is None else self.low, self.value if self.high is None else self.high)
-
 
 class Source(Row):
     """Where values come from."""

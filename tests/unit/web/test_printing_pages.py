@@ -301,7 +301,7 @@ def test_what_is_no_size_or_no_width_is_told_in_place(desk, went):
     assert "Inside diameter 17.19 mm" in sizes_of(page)
 
 
-def test_in_other_units_all_figures_of_a_sentence_are_in_them_and_the_example_of_a_diameter_stays(desk, band, went, monkeypatch):
+def test_in_other_units_all_figures_of_a_sentence_are_in_them_and_none_is_offered_in_mm(desk, band, went, monkeypatch):
     (desk.folder / "studio.toml").write_text('display = "imperial"\n', encoding="utf-8")
     page, state = opened(desk, band, monkeypatch)
     came(desk, page, state)
@@ -310,5 +310,5 @@ def test_in_other_units_all_figures_of_a_sentence_are_in_them_and_the_example_of
     assert "of 0.0020 in, supports included" in said
     assert page.field("Layer").props["placeholder"] == "0.0020"
     page = Built(lambda: studio_page(desk, {"size": "US 7", "width": "8"}))
-    assert page.help_of("Size, or diameter").endswith('"17.3mm"')
+    assert page.help_of("Size, or diameter").endswith('or "UK N"'), "a diameter is read in mm alone"
     assert "+0.059 in around (0.024 to 0.102 in)" in sizes_of(page), "1.5, 0.6 and 2.6 mm over 25.4"

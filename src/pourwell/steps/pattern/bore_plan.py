@@ -14,8 +14,8 @@ from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.rays import Caster
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial, Quantity, Rule
-from pourwell.steps.pattern.checks import ends
 from pourwell.steps.pattern.model import Bore, BoreInside, Point, SizePart
+from pourwell.steps.pattern.ranges import ends
 from pourwell.steps.pattern.sizes import sizes
 from pourwell.steps.pattern.wide_bands import wide_around
 

@@ -7,10 +7,10 @@ from typing import Final
 from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Printer
-from pourwell.steps.pattern.checks import ends
 from pourwell.steps.pattern.faults_told import under
 from pourwell.steps.pattern.model import Point
 from pourwell.steps.pattern.print_model import Holds, PrintPlan, Steps
+from pourwell.steps.pattern.ranges import ends
 from pourwell.steps.pattern.soundness_checks import FILE_FAULT, digits
 
 MOST_PLACES: Final = 3

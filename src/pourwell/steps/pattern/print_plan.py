@@ -14,12 +14,12 @@ from pourwell.materials.library import Library
 from pourwell.materials.model import PatternMaterial
 from pourwell.materials.studio import Printer
 from pourwell.steps.pattern.bodies import united
-from pourwell.steps.pattern.checks import ends
 from pourwell.steps.pattern.model import Point
 from pourwell.steps.pattern.plan import PatternSource
 from pourwell.steps.pattern.print_checks import PrintFacts, print_findings
 from pourwell.steps.pattern.print_model import Holds, MidAir, PrintPlan, Reach, Resin, Steps
 from pourwell.steps.pattern.print_time import print_time
+from pourwell.steps.pattern.ranges import ends
 from pourwell.steps.pattern.stances import (
     MOST_TRIED,
     SAGS,

@@ -3,6 +3,7 @@
 from itertools import product
 
 from pourwell.materials.library import Library
+from pourwell.steps.pattern.ranges import ends
 
 
 def wide_around(width_mm: float, library: Library, *, comfort: bool, gauge_mm: float = 0.0) -> tuple[float, float, float]:
@@ -22,5 +23,5 @@ def wide_around(width_mm: float, library: Library, *, comfort: bool, gauge_mm: f
         band, gauge = (max(min((wide_mm - start_mm) * ratio, most_mm), 0.0) for wide_mm in (width_mm, gauge_mm))
         return max(band - loose_mm, 0.0) - gauge if comfort else band - gauge
 
-    cases = [larger(*case[:3], loose_mm=case[3]) for case in product(*((rule.value, *rule.ends) for rule in rules))]
+    cases = [larger(*case[:3], loose_mm=case[3]) for case in product(*((rule.value, *ends(rule)) for rule in rules))]
     return cases[0], min(cases), max(cases)

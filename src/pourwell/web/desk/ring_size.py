@@ -15,7 +15,7 @@ from pourwell.steps.pattern.sizes import diameter_of
 from pourwell.web.desk import parts
 from pourwell.web.desk.draft import printed
 from pourwell.web.desk.frame import Frame
-from pourwell.web.desk.pattern_change import HOW, is_size, why_not
+from pourwell.web.desk.pattern_change import how, is_size, why_not
 from pourwell.web.desk.tag import Tag, Tick
 from pourwell.web.desk.units import here
 
@@ -35,7 +35,7 @@ class RingSizes:
         """The section on the page."""
         with parts.section("Ring sizes", "one size in every system", classes="sizes"):
             with Tag("div", classes="ask-size"):
-                self.size = parts.entry("Size, or diameter", self.typed[SIZE], self.changed(SIZE), remark=HOW, maxlength="20")
+                self.size = parts.entry("Size, or diameter", self.typed[SIZE], self.changed(SIZE), remark=how(), maxlength="20")
                 self.gauge = self._wide("Gauge, width", GAUGE, "empty: a narrow one")
                 self.width = self._wide("Band, width", WIDTH, "what size it wants on that finger")
                 with Tag("label", classes="check"):
