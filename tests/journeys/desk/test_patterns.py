@@ -86,6 +86,7 @@ def test_a_ring_is_stood_in_the_printer_another_way_and_stands_so_after_a_reload
         assert page.locator(".view").get_attribute("data-field") == "under"
         page.locator(".places").get_by_role("button", name="Largest ceiling").click()
         page.locator(".places li.here").wait_for()
+        page.wait_for_function("document.querySelector('.view').getBoundingClientRect().bottom > 0")
         page.open("/?size=US+7")
         page.get_by_label("Band, width").fill("8")
         page.get_by_text("A band of 8 mm wants ISO 55.9").wait_for()

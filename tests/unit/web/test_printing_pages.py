@@ -56,11 +56,17 @@ def desk(still_desk):
     return still_desk
 
 
+scrolled = []
+"""What was asked of the browser: to bring the tray into sight."""
+
+
 @pytest.fixture
 def went(monkeypatch):
     """Where the address of the page went; and nobody waits until what is typed has settled."""
     addresses = []
     monkeypatch.setattr(ui.navigate.history, "replace", lambda url: addresses.append(unquote_plus(url)))
+    monkeypatch.setattr(ui, "run_javascript", scrolled.append)
+    scrolled.clear()
     monkeypatch.setattr(printing_module, "SETTLED_S", 0.0)
     return addresses
 
@@ -130,6 +136,7 @@ def test_a_way_of_the_table_is_picked_looked_at_and_kept_in_the_address(desk, ba
     page.press("See it standing, the bore level")
     assert went[-1] == f"/patterns/{band.id}/printing?direction=0.000,0.000,1.000"
     assert page.field("Away from the plate").value == "0.000,0.000,1.000"
+    assert len(scrolled) == 1, "the tray stands above the table"
     assert desk.crew.jobs[-1].given[2]["direction"] == "0.0,0.0,1.0"
     came(desk, page, state, best=False)
     viewers = [e for e in page.elements if isinstance(e, Viewer)]

@@ -132,6 +132,11 @@ class PrintingPage:
         self.way.control.set(direction)
         self._remember()
         self.look()
+        self._to_the_piece()
+
+    def _to_the_piece(self) -> None:
+        """Bring the tray back into sight: what was pressed may stand far below it."""
+        ui.run_javascript(f"document.getElementById('c{self.tray.id}').scrollIntoView({{block: 'nearest'}})")
 
     def _remember(self) -> None:
         said = {key: text for key, text in self.typed.items() if text.strip() and (key, text) != (RESIN, MATERIAL)}
@@ -254,6 +259,7 @@ class PrintingPage:
         """Turn the piece to a letter."""
         if self.viewer is not None:
             self.viewer.look_at(which)
+            self._to_the_piece()
         self.here(which)
 
     def _findings(self, found: Sequence[Told]) -> None:

@@ -82,8 +82,10 @@ export class Stage {
     this.middle = box.getCenter(new THREE.Vector3());
     this.radius = box.getSize(new THREE.Vector3()).length() / 2 || 1;
     this.resize();
-    if (keep && this.began) this.stand(this.camera.position.clone().sub(this.controls.target));
-    else this.turn(head.flask ? "Front" : head.plate ? "From below" : "Three-quarter");
+    if (keep && this.began) {
+      this.stand(this.camera.position.clone().sub(this.controls.target));
+      if (head.plate) this.fit(); // it stands another way: taller, or wider
+    } else this.turn(head.flask ? "Front" : head.plate ? "From below" : "Three-quarter");
     this.began = true;
   }
 
