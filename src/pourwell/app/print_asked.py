@@ -8,8 +8,8 @@ from pourwell.app.typed import Span
 from pourwell.errors import BadRequestError
 
 Direction = tuple[float, float, float]
-LAYER: Final = Span(low=0.001, high=0.5, unit="mm")
-"""What a layer can be: up to what the studio's file takes; thinner ones nobody makes (common practice, no source)."""
+LAYER: Final = Span(low=0.005, high=0.5, unit="mm")
+"""What a layer can be, as among the equipment: thinner ones nobody makes (common practice, no source)."""
 TRY: Final = "Write three numbers such as 0,0,1: away from the plate."
 
 

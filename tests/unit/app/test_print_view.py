@@ -1,19 +1,30 @@
 """How a pattern is printed, as a page shows it: the figures of the command line, the piece on the plate, letters at its places."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from pourwell.app.desk_words import AFTER, STILL_AFTER, GivenPattern, way_still
+from pourwell.app.letters import letter
 from pourwell.app.print_view import lettered, print_pattern, standing, turn_of
 from pourwell.app.printing import print_file
 from pourwell.app.shop import open_shop
 from pourwell.errors import BadRequestError
+from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.shapes import plain_band
+from pourwell.steps.pattern.print_checks import place
 from pourwell.steps.pattern.print_model import Way
-from tests.unit.geometry.printed_samples import cup, stl_file, table, turn_by
+from tests.unit.geometry.distance_samples import box, icosphere
+from tests.unit.geometry.printed_samples import block, cup, mesh, stl_file, table, turn_by
 
+LYING = Way(
+    direction=(0, 0, 1), words="lying", turn_x_deg=0, turn_y_deg=0, height_mm=1, print_min=1, islands_count=0, cups_count=0,
+    proud_mm=0, under_fraction=0, held_mm3=0, hidden_mm2=0,
+)  # fmt: skip
 OPTION = re.compile(r"(?<![\w-])--[a-z]|studio\.toml|patterns/\*|`pourwell")
 
 
@@ -36,9 +47,9 @@ def folder(tmp_path_factory):
 
 
 def shown(folder, file, **more):
-    given = GivenPattern(path=folder / file, file=file, name="Piece", units="")
+    pattern = GivenPattern(path=folder / file, file=file, name="Piece", units="")
     wanted = {"material": "resin", "layer_mm": None, "direction": None, **more}
-    return print_pattern(folder, given, wanted, tell=silent)
+    return print_pattern(folder, pattern, wanted, tell=silent)
 
 
 @pytest.fixture(scope="module")
@@ -92,11 +103,8 @@ def test_the_two_turns_bring_a_direction_up(direction):
     """The turns that a user types, about x first (Rodrigues' formula in the samples), bring the direction along z."""
     up = np.array(direction)
     x, y, z = direction
-    way = Way(
-        direction=direction, words="", turn_x_deg=float(np.degrees(np.arctan2(y, z))),
-        turn_y_deg=float(np.degrees(np.arctan2(-x, np.hypot(y, z)))), height_mm=1, print_min=1, islands_count=0, cups_count=0,
-        proud_mm=0, under_fraction=0, held_mm3=0, hidden_mm2=0,
-    )  # fmt: skip
+    turns = {"turn_x_deg": np.degrees(np.arctan2(y, z)), "turn_y_deg": np.degrees(np.arctan2(-x, np.hypot(y, z)))}
+    way = replace(LYING, direction=direction, **turns)
     turn = turn_of(way)
     apart = turn_by((0, 1, 0), np.radians(way.turn_y_deg)) @ turn_by((1, 0, 0), np.radians(way.turn_x_deg))
     assert turn == pytest.approx(apart)
@@ -173,3 +181,112 @@ def test_letters_stand_only_for_places_that_bear_one():
 def test_what_is_not_printed_is_refused(folder):
     with pytest.raises(BadRequestError, match="not printed"):
         shown(folder, "cup.stl", material="wax-injection")
+
+
+# ---- what else may be wrong with it, and what all of it has in common
+
+
+@pytest.mark.parametrize("file", ["band.stl", "table.stl", "cup.stl"])
+def test_all_letters_are_different_in_their_order_and_at_places_of_the_solid(folder, file):
+    data = shown(folder, file)["data"]
+    letters = [one["letter"] for one in data["places"]]
+    assert letters == [letter(k) for k in range(len(letters))]
+    assert len({one["in_file"] for one in data["places"]}) == len(letters)
+    radius, high = data["head"]["plate"]["radius_mm"], data["ways"][0]["height_mm"]
+    for one in data["places"]:
+        x, y, z = one["at_mm"]
+        assert np.hypot(x, y) <= radius
+        assert 3 - 1e-6 <= z <= 3 + high + 0.1, "on 3 mm of supports"
+
+
+@given(st.tuples(*(st.floats(-300, 300) for _ in range(3))))
+def test_a_place_is_known_again_in_a_sentence_whatever_its_figures(at):
+    """What findings and rows write of a place is what a letter is put for."""
+    assert lettered(f"most near {place(at)}, it is", {place(at): "K"}) == "most at K, it is"
+    assert lettered(f"near {place(at)}.", {place(at): "K"}) == "at K."
+
+
+@given(st.tuples(*(st.floats(-1, 1) for _ in range(3))).filter(lambda d: np.linalg.norm(d) > 0.1))
+def test_whatever_the_direction_two_turns_bring_it_up_and_mirror_nothing(direction):
+    x, y, z = np.array(direction) / np.linalg.norm(direction)
+    way = replace(LYING, turn_x_deg=np.degrees(np.arctan2(y, z)), turn_y_deg=np.degrees(np.arctan2(-x, np.hypot(y, z))))
+    turn = turn_of(way)
+    assert turn @ (x, y, z) == pytest.approx((0, 0, 1), abs=1e-12)
+    assert np.linalg.det(turn) == pytest.approx(1)
+    assert turn @ turn.T == pytest.approx(np.eye(3), abs=1e-12)
+
+
+def test_a_mesh_that_is_no_solid_stops_and_its_stand_in_is_shown(folder):
+    whole = icosphere(4.0, halvings=2)
+    stl_file(folder / "shell.stl", Mesh(whole.vertices, whole.faces[3:]))
+    data = shown(folder, "shell.stl")["data"]
+    (stop,) = (one for one in data["findings"] if one["severity"] == "stop")
+    assert stop["code"] == "print-unsound"
+    assert stop["letter"] == ""
+    assert stop["do"] == "See on its own page what was found, mend it there and look again before you print."
+    assert data["head"]["triangle_count"] == len(whole.faces), "its hole of five sides is closed by three triangles"
+
+
+def test_a_size_that_no_piece_has_stops_and_sends_to_the_page_of_the_pattern(folder):
+    stl_file(folder / "speck.stl", box((0, 0, 0), (0.02, 0.01, 0.02)))
+    data = shown(folder, "speck.stl")["data"]
+    assert [one["code"] for one in data["findings"] if one["severity"] == "stop"] == ["print-units"]
+    assert data["findings"][0]["do"] == "Say the unit of the file on the page of the pattern."
+    assert "{l:" in data["findings"][0]["marked"]["says"]
+
+
+def test_a_hollow_that_is_closed_all_round_bears_a_letter_in_its_middle(folder):
+    """A box of 10 mm with a room of 6 in its middle: 216 mm³ of resin, 8 mm over the plate on 3 mm of supports."""
+    stl_file(folder / "box.stl", mesh(block((0, 0, 0), (10, 10, 10)) - block((2, 2, 2), (8, 8, 8))))
+    data = shown(folder, "box.stl", direction="0,0,1")["data"]
+    (found,) = (one for one in data["findings"] if one["code"] == "print-cup")
+    mine = next(one for one in data["places"] if one["letter"] == found["letter"])
+    assert mine["says"].startswith("A hollow that is closed all round, 216.0 mm³")
+    assert mine["at_mm"] == pytest.approx((0, 0, 3 + 5), abs=0.11)
+    assert f"at {found['letter']}" in found["says"]
+
+
+def test_each_of_many_parts_in_mid_air_bears_a_letter_though_a_sentence_names_three(folder):
+    legs = [(0, 0, 0), *((2.0 * k, 2.0, 1.0 + 0.5 * k) for k in range(1, 5))]
+    stl_file(folder / "legs.stl", table(legs=legs))
+    data = shown(folder, "legs.stl", direction="0,0,1")["data"]
+    assert [one["letter"] for one in data["places"] if one["says"].startswith("Begins in mid-air")] == ["A", "B", "C", "D"]
+    (found,) = (one for one in data["findings"] if one["code"] == "print-island")
+    assert "and 1 more" in found["says"]
+    assert all(f"at {mine}, grows" in found["says"] for mine in "ABC")
+
+
+def test_a_cleaner_way_is_named_in_words_and_stands_in_the_table(folder, stood):
+    (found,) = stood["data"]["findings"]
+    cleaner = found["do"].rpartition("stand: ")[2].removesuffix(".")
+    assert cleaner in [one["words"] for one in stood["data"]["ways"][1:]]
+    taken = next(one for one in stood["data"]["ways"] if one["words"] == cleaner)
+    again = shown(folder, "table.stl", direction=taken["asked"])["data"]
+    assert again["ways"][0]["words"] == cleaner
+    assert not [one for one in again["findings"] if one["code"] == "print-island"]
+
+
+def test_a_file_in_another_unit_is_larger_and_takes_more(folder):
+    pattern = GivenPattern(path=folder / "cup.stl", file="cup.stl", name="Cup", units="inch")
+    wanted = {"material": "resin", "layer_mm": 0.5, "direction": "0,0,1"}
+    inch = print_pattern(folder, pattern, wanted, tell=silent)["data"]
+    mm = shown(folder, "cup.stl", layer_mm=0.5, direction="0,0,1")["data"]
+    assert inch["resin"]["used_g"] == pytest.approx(25.4**3 * mm["resin"]["used_g"], rel=1e-4)
+    assert inch["ways"][0]["height_mm"] == pytest.approx(25.4 * 6, rel=1e-6)
+
+
+def test_each_stage_is_told_under_the_file_s_own_name(folder):
+    said = []
+    pattern = GivenPattern(path=folder / "band.stl", file="../Dove band.stl", name="Dove", units="")
+    print_pattern(folder, pattern, {"material": "resin", "layer_mm": None, "direction": "0,1,0"}, tell=said.append)
+    assert said == ["Reading Dove band.stl", "Comparing ways to stand for Dove band.stl", "Drawing it"]
+
+
+def test_where_a_printer_is_entered_nothing_is_assumed(tmp_path):
+    keys = "layer_mm = 0.1\nlight_s = 2\nlift_s = 6\nbottom_layers_count = 4\nbottom_light_s = 20\nstand_mm = 0\n"
+    (tmp_path / "studio.toml").write_text(f"[printer]\n{keys}", encoding="utf-8")
+    stl_file(tmp_path / "cup.stl", cup())
+    answer = shown(tmp_path, "cup.stl", direction="0,0,1")
+    assert answer["data"]["assumed"] == []
+    points = np.frombuffer(answer["files"][AFTER], "<f4", 9 * answer["data"]["head"]["shown_count"]).reshape(-1, 3)
+    assert points[:, 2].min() == pytest.approx(0, abs=1e-6), "it lies on the plate itself"

@@ -11,7 +11,6 @@ from pourwell.errors import BadRequestError
 from pourwell.web.desk import printing as printing_module
 from pourwell.web.desk.pattern import pattern_page
 from pourwell.web.desk.printing import PrintingPage, printing_page, way_figures
-from pourwell.web.desk.studio import studio_page
 from pourwell.web.desk.viewer import Viewer
 from tests.unit.web.built import Built
 from tests.unit.web.samples import NOW, checked, finding
@@ -155,7 +154,7 @@ def test_what_the_address_says_stands_in_the_fields_and_is_asked(desk, band, wen
 @pytest.mark.parametrize(
     ("label", "text", "fault"),
     [
-        ("Layer", "3", "3 is above what can be. Enter 0.001 to 0.5 mm."),
+        ("Layer", "3", "3 is above what can be. Enter 0.005 to 0.5 mm."),
         ("Layer", "thin", '"thin" is no number.'),
         ("Away from the plate", "up", '"up" is no direction.'),
         ("Away from the plate", "0,0,0", "This points nowhere"),
@@ -259,56 +258,7 @@ def test_the_page_of_a_pattern_leads_there(desk, band):
     assert [e.props.get("href") for e in page.all("a")].count(f"/patterns/{band.id}/printing") == 2
 
 
-# ---- ring sizes
-
-
-def sizes_of(page):
-    return page.words(page.all("section", "sizes")[0])
-
-
-def test_a_size_is_answered_as_it_is_typed_in_every_system(desk, went):
-    """US 7 is 17.32 mm across (0.458 in + 0.032 in a size, encyclopaedia-ring-size), 54.4 mm around."""
-    page = Built(lambda: studio_page(desk))
-    assert "Enter a size" in sizes_of(page)
-    page.type("Size, or diameter", "US 7")
-    said = sizes_of(page)
-    for words in ("Inside diameter 17.32 mm", "Inside circumference 54.4 mm", "ISO 8653 54.4", "US, Canada 7", "Japan 14"):
-        assert words in said
-    assert "A band of" not in said
-    assert went[-1] == "/?size=US 7"
-
-
-def test_a_wide_band_wants_more_and_less_after_a_wide_gauge(desk, went):
-    page = Built(lambda: studio_page(desk, {"size": "US 7", "width": "8"}))
-    assert "A band of 8 mm wants ISO 55.9, US 7½, UK O½." in sizes_of(page)
-    assert "That is +1.5 mm around (0.6 to 2.6 mm) against a narrow gauge" in sizes_of(page)
-    page.type("Gauge, width", "8")
-    assert "A band of 8 mm wants ISO 54.4, US 7" in sizes_of(page)
-    assert "against a gauge of 8 mm" in sizes_of(page)
-    assert went[-1] == "/?size=US 7&gauge=8&width=8"
-
-
-def test_a_comfort_curve_is_ticked_and_stays(desk, went):
-    page = Built(lambda: studio_page(desk, {"size": "US 7", "width": "8"}))
-    tick = next(e for e in page.elements if type(e).__name__ == "Tick")
-    page.happen(tick, "ticked", True)
-    assert "wants ISO 55, US 7¼" in sizes_of(page)
-    assert went[-1].endswith("comfort=yes")
-
-
-def test_what_is_no_size_or_no_width_is_told_in_place(desk, went):
-    page = Built(lambda: studio_page(desk))
-    page.type("Size, or diameter", "7 US")
-    assert 'The system comes first: "US 7"' in page.help_of("Size, or diameter")
-    assert "Inside diameter" not in sizes_of(page)
-    page.type("Size, or diameter", "ISO 54")
-    page.type("Band, width", "90")
-    assert "90 is above what can be. Enter 0.5 to 40 mm." in page.help_of("Band, width")
-    assert "A band of" not in sizes_of(page)
-    assert "Inside diameter 17.19 mm" in sizes_of(page)
-
-
-def test_in_other_units_all_figures_of_a_sentence_are_in_them_and_none_is_offered_in_mm(desk, band, went, monkeypatch):
+def test_in_other_units_all_figures_of_a_sentence_are_in_them(desk, band, went, monkeypatch):
     (desk.folder / "studio.toml").write_text('display = "imperial"\n', encoding="utf-8")
     page, state = opened(desk, band, monkeypatch)
     came(desk, page, state)
@@ -316,6 +266,96 @@ def test_in_other_units_all_figures_of_a_sentence_are_in_them_and_none_is_offere
     assert "Resin 0.49 dwt piece 0.41 to 0.45 dwt, 10 to 50 % more" in said
     assert "of 0.0020 in, supports included" in said
     assert page.field("Layer").props["placeholder"] == "0.0020"
-    page = Built(lambda: studio_page(desk, {"size": "US 7", "width": "8"}))
-    assert page.help_of("Size, or diameter").endswith('or "UK N"'), "a diameter is read in mm alone"
-    assert "+0.059 in around (0.024 to 0.102 in)" in sizes_of(page), "1.5, 0.6 and 2.6 mm over 25.4"
+
+
+def test_work_that_is_stopped_says_so_and_may_be_asked_again(desk, band, went, monkeypatch):
+    page, state = opened(desk, band, monkeypatch)
+    (job,) = desk.crew.jobs
+    job.state = "working"
+    looked(page, state)
+    page.press("Stop <i>Heddle</i> band, in the printer")
+    assert not job.wanted
+    job.end("stopped")
+    looked(page, state)
+    assert "It was stopped." in page.text
+    assert len(desk.crew.jobs) == 1, "nobody asks for it by itself"
+    page.press("Take the best way")
+    looked(page, state)
+    assert len(desk.crew.jobs) == 1, "the best way is what was stopped"
+    page.type("Layer", "0.1")
+    looked(page, state)
+    assert len(desk.crew.jobs) == 2
+
+
+def test_two_windows_on_one_pattern_each_show_what_they_asked(desk, band, went, monkeypatch):
+    one, first = opened(desk, band, monkeypatch)
+    other, second = opened(desk, band, monkeypatch, direction="1,0,0")
+    assert [job.given[2]["direction"] for job in desk.crew.jobs] == [None, "1.0,0.0,0.0"]
+    came(desk, one, first)
+    looked(other, second)
+    assert "Ways to stand are being compared." in other.text
+    assert "Lying flat" in one.text
+    came(desk, other, second, best=False)
+    assert "46 ways compared" not in other.text
+
+
+def test_what_is_shown_is_held_once_however_often_it_was_asked(desk, band, went, monkeypatch):
+    page, state = opened(desk, band, monkeypatch)
+    for layer in ("0.02", "0.03", "0.04"):
+        page.type("Layer", layer)
+        came(desk, page, state)
+    came(desk, page, state)
+    assert len(desk.drafts.held) == 1
+
+
+def test_of_each_way_there_is_a_picture_and_the_piece_has_one_for_where_none_is_drawn(desk, band, went, monkeypatch):
+    page, state = opened(desk, band, monkeypatch)
+    came(desk, page, state)
+    number = state.draft.number
+    sources = [e.props["src"] for e in page.all("img")]
+    assert sources == [f"/draft/{number}/way-0.png", f"/draft/{number}/way-1.png"]
+    (solid,) = next(e for e in page.elements if isinstance(e, Viewer)).props["solids"]
+    viewer = next(e for e in page.elements if isinstance(e, Viewer))
+    assert (solid["src"], viewer.props["still"]) == (f"/draft/{number}/after.bin", f"/draft/{number}/after.png")
+    assert solid["head"]["plate"] == {"radius_mm": 9}
+
+
+def test_the_layer_says_who_set_it(desk, band, went, monkeypatch):
+    page, state = opened(desk, band, monkeypatch)
+    came(desk, page, state, assumed=("light on a layer 2.5 s",))
+    assert page.by("Layer") == "equipment"
+    page.type("Layer", "0.1")
+    looked(page, state)
+    came(desk, page, state, assumed=())
+    assert page.by("Layer") == "yours"
+    assert page.field("Layer").props["placeholder"] == ""
+    assert "Assumed of your printer" not in page.text
+
+
+def test_a_resin_that_is_gone_is_asked_as_the_usual_one(desk, band, went, monkeypatch):
+    page, _ = opened(desk, band, monkeypatch, material="wax-injection")
+    assert page.field("Resin").value == "resin"
+    assert desk.crew.jobs[-1].given[2]["material"] == "resin"
+    assert "wax-injection" not in [key for key, _ in page.field("Resin").props["options"]]
+
+
+def test_another_resin_is_asked_for_and_stands_in_the_address(desk, band, went, monkeypatch):
+    page, state = opened(desk, band, monkeypatch)
+    came(desk, page, state)
+    page.type("Resin", "resin-waxed")
+    looked(page, state)
+    assert went[-1] == f"/patterns/{band.id}/printing?material=resin-waxed"
+    assert desk.crew.jobs[-1].given[2]["material"] == "resin-waxed"
+
+
+def test_what_can_hurt_is_led_to_from_the_figures(desk, band, went, monkeypatch):
+    page, state = opened(desk, band, monkeypatch)
+    came(desk, page, state)
+    (way_there,) = (e.props["href"] for e in page.all("a") if e.text == "What else can hurt you")
+    (there,) = (e for e in page.all("ul") if e.props.get("id") == way_there.removeprefix("#"))
+    assert page.words(there) == "No flame. <b>Gloves</b>."
+
+
+def test_there_is_no_page_of_a_pattern_that_is_not_there(desk):
+    with pytest.raises(BadRequestError):
+        Built(lambda: printing_page(desk, 99, {}))
