@@ -14,6 +14,7 @@ import platformdirs
 from pourwell.app.choices import Choices, choices
 from pourwell.app.clashes import with_clashes
 from pourwell.app.crew import OVER, Crew, Job
+from pourwell.app.desk_burnout import Burnouts
 from pourwell.app.desk_drafts import Drafts
 from pourwell.app.desk_form import request_of_form
 from pourwell.app.desk_words import LONGEST_NAME, WORK, GivenPattern, called, frozen_names
@@ -70,6 +71,10 @@ SPRUE: Final = "sprue_"
 """A field of a run's form for each pattern whose sprue the user has set: so two windows that set two of them keep both."""
 OTHER_UNIT: Final = "other unit"
 """What such a field says instead of a place that fell away: it was in millimetres of the pattern as it was read before."""
+OTHER_SURFACE: Final = "other surface"
+"""What it says where the pattern that was taken instead, a mended one, does not pass where the place was."""
+SAME_PLACE_MM: Final = 0.05
+"""A place stays on a surface that passes so near to it: what mending may move a surface unasked. Own choice."""
 READ: Final = "read"
 """Stands among what was changed for a pattern that is read in another unit than its plan took it in."""
 NO_RUN: Final = 10**9
@@ -86,6 +91,7 @@ class Desk:
         self.crew = crew or Crew()
         self.drafts = Drafts(self)
         self.measuring = Measuring(self)
+        self.burnouts = Burnouts(self)
         self._studio = Studio()
         self.turn = 0
         """Grows whenever something was kept, so that a page may look again."""
@@ -288,10 +294,23 @@ class Desk:
         other = result is not None and bool(self.read_otherwise(run, result))
         return (*changed_since(run, result), *((READ,) if other else ()))
 
-    def take_instead(self, run_id: int, old: int, new: int) -> KeptRun:
-        """Have a run take another pattern in the place of one, as many of it."""
-        counts = dict(self.store.run(run_id).pieces)
-        return self.change_run(run_id, pieces={old: 0, new: counts.get(new, 0) + counts.get(old, 0)})
+    def take_instead(self, run_id: int, old: int, new: int, *, off_mm: float | None = None) -> KeptRun:
+        """Have a run take another pattern in the place of one, as many of it.
+
+        The user's own place for the sprue stays where the new surface passes within SAME_PLACE_MM of it, else it falls away.
+        `off_mm`: how far that passes, as `sprue_off` finds it; None: not known.
+        """
+        run = self.store.run(run_id)
+        counts, place, field = dict(run.pieces), sprues_of(run).get(old), f"{SPRUE}{new}"
+        fields: dict[str, Any] = {}
+        if place is not None and not isinstance(run.form.get(field), list):  # one that was set on it before stays
+            fields[field] = list(place) if off_mm is not None and off_mm <= SAME_PLACE_MM else OTHER_SURFACE
+        return self.change_run(run_id, fields=fields, pieces={old: 0, new: counts.get(new, 0) + counts.get(old, 0)})
+
+    def sprue_off(self, run: KeptRun, old: int, new: int) -> Job | None:
+        """How far from a pattern the user's own place on another one lies [mm]; None where a run has none there."""
+        place = sprues_of(run).get(old)
+        return self.crew.answer(f"{PLACES}:off_mm", self.given(self.store.pattern(new)), place) if place is not None else None
 
     def being_planned(self, run_id: int) -> Job | None:
         """The job that plans a run now."""
@@ -345,9 +364,10 @@ def sprues_of(run: KeptRun) -> dict[int, tuple[float, float, float]]:
     return found
 
 
-def fell_away(run: KeptRun, pattern_id: int) -> bool:
-    """Whether a place of the user's own for the sprue of a piece fell away when the pattern was given another unit."""
-    return run.form.get(f"{SPRUE}{pattern_id}") == OTHER_UNIT
+def fell_away(run: KeptRun, pattern_id: int) -> str:
+    """Why a place of the user's own for the sprue of a piece fell away: OTHER_UNIT or OTHER_SURFACE; empty if none did."""
+    said = run.form.get(f"{SPRUE}{pattern_id}")
+    return said if said in (OTHER_UNIT, OTHER_SURFACE) else ""
 
 
 def asked_of(run: KeptRun) -> dict[str, Any]:

@@ -10,7 +10,16 @@ from PIL import Image
 from tests.journeys.desk.conftest import DESK, SLOW_MS, watched
 
 PHONE = {"width": 390, "height": 844}
-PAGES = ("/runs/1", "/runs/1/sprues", "/runs/1/freezing", "/runs/1/burnout", "/runs/1/compare")
+JUDGED = "/burnout?flask1=64x76&level1=540&own=gypsum-wax&investment=gypsum-standard&pattern=wax-injection"
+PAGES = ("/runs/1", "/runs/1/sprues", "/runs/1/freezing", "/runs/1/burnout", "/runs/1/compare", JUDGED)
+
+
+RESULTS_FIRST = """() => {
+    const [found, form] = ["findings", "goes-in"].map((id) => document.getElementById(id));
+    if (!found || !form || found.getBoundingClientRect().top > form.getBoundingClientRect().top) return false;
+    return Boolean(found.compareDocumentPosition(form) & Node.DOCUMENT_POSITION_FOLLOWING);
+}"""
+"""Findings stand above the form for the eye and before it for keys."""
 
 
 def worked_out(page):
@@ -117,6 +126,28 @@ def test_the_burnout_and_two_plans_are_shown_and_the_sheet_is_a_pdf(page, run):
     sheet.wait_for()
     with urlopen(page.desk.address + sheet.get_attribute("href")) as answer:
         assert answer.read().startswith(b"%PDF")
+
+
+def test_a_burnout_is_judged_by_itself_and_outlives_a_reload(page, run):
+    page.open("/materials/programmes/gypsum-wax")
+    page.get_by_role("link", name="See what it does in a flask").click()
+    page.get_by_label("Programme", exact=True).wait_for()
+    page.open(JUDGED)
+    page.get_by_role("button", name="See what it does").click()
+    page.get_by_text("Measures against their limits").wait_for(timeout=2 * SLOW_MS)
+    assert page.locator(".firing polyline.c-acc").count() == 1
+    page.get_by_label("How many").fill("2")
+    page.get_by_text("Since then something was changed").wait_for()
+    page.wait_for_url(re.compile("count1=2"))
+    page.get_by_label("How many").fill("1")
+    page.wait_for_url(re.compile("count1=1"))
+    page.reload()
+    page.get_by_text("Measures against their limits").wait_for()
+    assert page.get_by_label("At the pour").input_value() == "540"
+    page.set_viewport_size(PHONE)
+    page.wait_for_function(RESULTS_FIRST)
+    page.open("/runs/1")
+    page.wait_for_function(RESULTS_FIRST)
 
 
 @pytest.mark.parametrize(("scheme", "size"), [("light", DESK), ("dark", PHONE)])

@@ -56,6 +56,7 @@ def _head(page: Frame, standings: Sequence[Standing], *, first_time: bool) -> No
         Tag("h1", when.long_day(page.moment()))
         Tag("p", "Nothing is in hand yet." if first_time else _sentence(standings, page.moment()))
     with Tag("div", classes="acts"):
+        parts.link("A burnout by itself", "/burnout", "btn plain")
         parts.link("Add patterns", "/patterns", "btn")
         parts.button("Plan a run", lambda: ui.navigate.to(f"/runs/{page.desk.new_run().id}"))
 
