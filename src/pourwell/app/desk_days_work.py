@@ -1,4 +1,4 @@
-"""What the desk has done for the days ahead: runs from their forms and trees by weight placed over the days. Plain data comes out."""
+"""What the desk has done for the days ahead: runs and trees that are not drawn yet placed over them. Plain data comes out."""
 
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack
@@ -8,7 +8,7 @@ from typing import Any
 
 from pourwell.app.days import contents, place_week, usual_of
 from pourwell.app.days_told import goal_words
-from pourwell.app.desk_words import for_desk
+from pourwell.app.desk_words import DAYS_FILES, for_desk
 from pourwell.app.desk_work import asked_of_run, findings_data, named
 from pourwell.app.shop import Shop, open_shop
 from pourwell.files.plan_json import plain
@@ -39,7 +39,7 @@ def place_days(folder: Path, asked: Mapping[str, Any], now: datetime, *, tell: T
             plan = place_week(request, shop=shop, now=now, tell=tell)
         except NothingFitsError as err:
             return {"data": {"nothing": _nothing(err)}, "files": {}}
-        files = contents(plan, shop, tell)
+        files = {name: content for name, content in contents(plan, shop, tell).items() if name in DAYS_FILES}
     return {"data": days_page(plan, library=shop.library, zone=shop.studio.zone), "files": files}
 
 
@@ -95,9 +95,7 @@ def days_page(plan: WeekPlan, *, library: Library, zone: tzinfo | None) -> dict[
     return told | {"findings": findings_data(plan.findings, library)}
 
 
-OF_A_RUN = (
-    "number", "name", "alloy_name", "flask", "mark", "flask_c", "metal_c", "kiln", "kiln_on_at", "pour_at", "pieces_count", "bagged",
-)  # fmt: skip
+OF_A_RUN = ("number", "name", "alloy_name", "flask", "mark", "flask_c", "metal_c", "kiln", "kiln_on_at", "pour_at", "bagged")
 
 
 def _day(plan: WeekPlan, day: Day, jobs: Sequence[Any], *, zone: tzinfo | None) -> dict[str, Any]:
@@ -144,6 +142,9 @@ def _load(load: PlannedLoad, loads: Sequence[PlannedLoad]) -> dict[str, Any]:
         "longer_min": load.longer_min,
         "overnight": load.overnight,
         "segments": () if by_hand else load.programme.segments,
-        "settings": load.settings,
+        "settings": [
+            {"at": one.at, "set_c": one.set_c, "seen_c": one.seen_c, "why": for_desk(one.why), "looks": one.looks}
+            for one in load.settings
+        ],
         "curve": load.curve,
     }

@@ -14,6 +14,9 @@ FREEZING_VIEW, FREEZING_HEAD = "freezing-view.bin", "freezing-view.json"
 BEFORE, AFTER, MADE = "before.bin", "after.bin", "made.stl"
 STILL_BEFORE, STILL_AFTER = "before.png", "after.png"
 """Files of a pattern that is not kept yet: solids for the viewer, pictures where it cannot draw, and the pattern."""
+DAYS_SHEET, DAYS_CALENDAR = "day.pdf", "day.ics"
+DAYS_FILES: Final = (DAYS_SHEET, DAYS_CALENDAR)
+"""Files of the days ahead that are loaded down."""
 NOT_IN_NAMES: Final = re.compile(r"[\x00-\x1f\x7f/\\:*?\"<>|]+")
 LONGEST_NAME: Final = 100
 LONGEST_ENDING: Final = 8
@@ -21,6 +24,8 @@ WORK: Final = "pourwell.app.desk_work"
 """Where the work is; named, for only its own process loads it."""
 DRAFTS: Final = "pourwell.app.desk_drafts_work"
 """Where that of patterns that are not kept yet is."""
+DAYS: Final = "pourwell.app.desk_days_work"
+"""Where that of the days ahead is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
