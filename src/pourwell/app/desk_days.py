@@ -14,7 +14,7 @@ from pourwell.app.crew import OVER, Job
 from pourwell.app.desk_days_form import PLACED, InHand, Read, Typed, read_form
 from pourwell.app.desk_runs import asked_of
 from pourwell.app.desk_words import DAYS
-from pourwell.app.in_hand import HANDS_TWICE, Standing, standing
+from pourwell.app.in_hand import HANDS_TWICE, KILN_TAKEN, Standing, standing
 from pourwell.errors import BadRequestError
 from pourwell.materials.studio import Studio, load_studio
 from pourwell.steps.day.clock import local
@@ -175,7 +175,7 @@ class Days:
         loads = [self._as_standing(load) for load in placing.data["loads"]]
         told = self.desk.held_together([*others, *(one for _, one in loads)])[len(others) :]
         return [
-            {**found, "where": f"firing {number}"}
+            _of_firing(found, number)
             for (number, _), one in zip(loads, told, strict=True)
             for found in one.clashes
             if found["code"] != HANDS_TWICE
@@ -255,6 +255,13 @@ class Days:
         """Set back what stood in the runs before their hours were taken."""
         for run_id, fields in before.items():
             self.desk.change_run(run_id, fields=fields)
+
+
+def _of_firing(found: Mapping[str, Any], number: int) -> dict[str, Any]:
+    """A clash as it is told of a firing, with what to do on the page of the days."""
+    here = "" if found["code"] != KILN_TAKEN else " Here: set “Nothing before” under Limits, and work the days out again."
+    marked = {**found["marked"], "do": found["marked"]["do"] + here}
+    return {**found, "where": f"firing {number}", "do": found["do"] + here, "marked": marked}
 
 
 def _says(run: KeptRun, pour_at: datetime) -> bool:

@@ -10,6 +10,7 @@ from pourwell.app.desk import Desk
 from pourwell.errors import PourwellError
 from pourwell.web.desk import parts
 from pourwell.web.desk.compare import compare_page
+from pourwell.web.desk.days import MOST_WORDS, days_page
 from pourwell.web.desk.equipment import equipment_page
 from pourwell.web.desk.firing import firing_page
 from pourwell.web.desk.freezing import freezing_page
@@ -54,6 +55,10 @@ def add_pages(desk: Desk) -> None:
     @page("/runs")
     def runs() -> None:
         _or_told(lambda: runs_page(desk))
+
+    @page("/runs/days")
+    def days(request: Request) -> None:
+        _or_told(lambda: days_page(desk, only_words(request.query_params.multi_items(), most=MOST_WORDS)))
 
     @page("/runs/{run_id}")
     def run(run_id: int, flask: int = 1) -> None:
