@@ -81,10 +81,7 @@ def days_page(plan: WeekPlan, *, library: Library, zone: tzinfo | None) -> dict[
             "title": plan.title,
             "says": goal_words(plan),
             "made_at": plan.made_at,
-            "runs": [
-                {name: getattr(run, name) for name in OF_A_RUN}
-                for run in sorted(plan.runs, key=lambda run: run.pour_at.timestamp())
-            ],
+            "runs": [{name: getattr(run, name) for name in OF_A_RUN} for run in plan.runs],
             "loads": [_load(load, plan.loads) for load in plan.loads],
             "days": [_day(plan, day, jobs.get(day.starts_at.date(), []), zone=zone) for day in days],
             "closed_days": plan.closed_days,

@@ -25,6 +25,7 @@ from pourwell.app.desk_days_form import (
     usual_wish,
 )
 from pourwell.materials.studio import Studio
+from pourwell.request import MOST_RUNS
 from pourwell.store.model import KeptRun
 from pourwell.web.desk import parts, when
 from pourwell.web.desk.frame import Frame
@@ -54,6 +55,7 @@ class DaysForm:
             self.list = Tag("ul", classes="cast")
             self.trees = Tag("ul", classes="cast")
             parts.button("Add a tree that is not drawn yet", self._add, "btn")
+            self.enough = Tag("p", "", "fault", role="status")
         self._runs(studio)
         for tree in trees_of(self.typed):
             self._tree(tree, studio)
@@ -184,9 +186,15 @@ class DaysForm:
 
     def _add(self) -> None:
         known = trees_of(self.typed)
+        if len(known) >= MOST_RUNS:
+            self.enough.set_text(f"More than {MOST_RUNS} flasks are no week's work of one pair of hands.")
+            return
         tree = max(known, default=0) + 1
-        self.typed |= {f"t{tree}.alloy": self.desk.usual_alloy(), f"t{tree}.pattern": MATERIAL, f"t{tree}.flasks": "1"}
-        self.keep(TREES, listed([*known, tree]))
+        self._put_back(tree, {f"t{tree}.alloy": self.desk.usual_alloy(), f"t{tree}.pattern": MATERIAL, f"t{tree}.flasks": "1"})
+
+    def _put_back(self, tree: int, said: Mapping[str, str]) -> None:
+        """A tree with what is said of it, at its place in the form."""
+        self.typed |= {**said, TREES: listed([*trees_of(self.typed), tree])}
         self._tree(tree, self.desk.days.studio())
         self.changed()
 
@@ -219,14 +227,7 @@ class DaysForm:
         for key in was:
             del self.typed[key]
         self.keep(TREES, listed([one for one in trees_of(self.typed) if one != tree]))
-
-        def back() -> None:
-            self.typed |= was
-            self.keep(TREES, listed([*trees_of(self.typed), tree]))
-            self._tree(tree, self.desk.days.studio())
-            self.changed()
-
-        self.page.undo(f"Tree {tree} was taken away.", back)
+        self.page.undo(f"Tree {tree} was taken away.", lambda: self._put_back(tree, was))
 
     # ---- hours and limits
 
