@@ -90,6 +90,11 @@ class Days:
         """The last placing; None before there is one."""
         return self._held[-1] if self._held else None
 
+    def hold(self, placing: Placing) -> Placing:
+        """Hold what came out of the work, and let go of the oldest."""
+        self._held = (*self._held, placing)[-MOST:]
+        return placing
+
     def get(self, number: int) -> Placing:
         """One of them. Raises BadRequestError if it is held no more."""
         found = next((one for one in self._held if one.number == number), None)
@@ -143,21 +148,21 @@ class Days:
         entries = [self._with_pieces(entry, runs.get(entry.get("run_id", 0))) for entry in read.entries]
         signature = self.signature(read)
 
-        def hold(answer: Mapping[str, Any]) -> Placing:
-            placing = Placing(
-                number=next(self.numbers),
-                data=answer["data"],
-                files=answer["files"],
-                runs={entry["number"]: entry.get("run_id", 0) for entry in entries},
-                asked={run_id: self._asked(run) for run_id, run in runs.items()},
-                signature=signature,
-                made_at=self.desk.clock(),
+        def keep(answer: Mapping[str, Any]) -> Placing:
+            return self.hold(
+                Placing(
+                    number=next(self.numbers),
+                    data=answer["data"],
+                    files=answer["files"],
+                    runs={entry["number"]: entry.get("run_id", 0) for entry in entries},
+                    asked={run_id: self._asked(run) for run_id, run in runs.items()},
+                    signature=signature,
+                    made_at=self.desk.clock(),
+                )
             )
-            self._held = (*self._held, placing)[-MOST:]
-            return placing
 
         asked = {"entries": entries, "week": read.week}
-        job = self.desk.crew.work("The days ahead", f"{DAYS}:place_days", self.desk.folder, asked, self.desk.clock(), then=hold)
+        job = self.desk.crew.work("The days ahead", f"{DAYS}:place_days", self.desk.folder, asked, self.desk.clock(), then=keep)
         job.about = ABOUT
         return job
 
