@@ -80,7 +80,7 @@ PHRASES: Final = (
         "say among the equipment that it begins by itself",
     ),
     ("mend the kiln's width_mm, depth_mm and height_mm in studio.toml", "mend width, depth and height of the kiln's room"),
-    ("into studio.toml or into the week's file (docs/day.md)", "among the equipment"),
+    ("into studio.toml or into the week's file (docs/day.md)", "among the equipment, in the settings, or in the form of the days"),
     ("figures in studio.toml", "figures among the equipment"),
     ("studio.toml says", "your equipment says"),
     ("and give a place of your own with sprue_at_mm", "and set a place of your own under Sprue points"),

@@ -249,7 +249,7 @@ def test_a_result_whose_first_step_is_over_says_so(desk, two):
         (offer("hold", value="720"), {"wait": ["720"], "overnight": ["no"]}),
         (
             offer("later", pour_h=26),
-            {"pour_day": ["2026-11-27"], "pour_hour": ["10:30"], "r1.pour": ["free"], "r2.pour": ["free"], "overnight": ["no"]},
+            {"pour_day": ["2026-11-27"], "pour_hour": ["10:30"], "overnight": ["no"]},
         ),
         (offer("pour"), {"r1.pour": ["free"], "r2.pour": ["free"], "overnight": ["no"]}),
     ],
@@ -262,6 +262,17 @@ def test_what_is_given_up_at_one_press_stands_in_the_form_and_is_worked_out(desk
     page.happen(press, "click")
     assert address["said"] == typed
     assert len(desk.crew.jobs) == 2
+
+
+def test_another_pour_of_a_single_run_takes_the_place_of_its_own(desk, two, address):
+    desk.remove_run(two[1].id)
+    page = worked_out(desk, nothing(offer("later")), **{"r1.pour": "at", "r1.hour": "10:00"})
+    page.press("Pour then: give up later")
+    assert {key: address["said"][key] for key in ("pour_day", "pour_hour", "r1.pour")} == {
+        "pour_day": ["2026-11-27"],
+        "pour_hour": ["10:30"],
+        "r1.pour": ["free"],
+    }
 
 
 def test_what_cannot_be_placed_is_told_in_words(desk, two):

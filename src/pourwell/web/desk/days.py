@@ -13,7 +13,7 @@ from nicegui import ui
 from pourwell.app.crew import Job
 from pourwell.app.desk import Desk
 from pourwell.app.desk_days import ABOUT, Placing, Taking
-from pourwell.app.desk_days_form import FREE, Read
+from pourwell.app.desk_days_form import FREE, Read, trees_of
 from pourwell.app.desk_words import DAYS_CALENDAR, DAYS_SHEET
 from pourwell.app.in_hand import forbidden, forbids, worst_first
 from pourwell.errors import PourwellError
@@ -196,12 +196,11 @@ class DaysPage:
             key, value = CHANGES[offer["key"]]
             self.typed[key] = value or offer["value"]
         else:
-            for key in [key for key in self.typed if key in ("pour_day", "pour_hour")]:
-                del self.typed[key]
+            self.typed = self.form.typed = {key: text for key, text in self.typed.items() if key not in ("pour_day", "pour_hour")}
             entries = self.desk.days.read(self.typed).entries
-            runs = [f"r{entry['run_id']}." for entry in entries if "run_id" in entry]
-            for at in (*runs, *(key.removesuffix("pour") for key in self.typed if key.startswith("t") and key.endswith(".pour"))):
-                self.typed[f"{at}pour"] = FREE
+            if offer["key"] == "pour" or len(entries) == 1:  # of several, those that ask for a pour of their own keep it
+                runs = [f"r{entry['run_id']}.pour" for entry in entries if "run_id" in entry]
+                self.typed |= dict.fromkeys((*runs, *(f"t{tree}.pour" for tree in trees_of(self.typed))), FREE)
             if offer["key"] != "pour":
                 pour_at = datetime.fromisoformat(offer["pour_at"])
                 self.typed |= {"pour_day": pour_at.date().isoformat(), "pour_hour": f"{pour_at:%H:%M}"}
@@ -238,7 +237,8 @@ class DaysPage:
                     Tag("span", why, "small")
             if any("shares firing" in one.why_not for one in takings):
                 Tag("p", self._shared(), "small")
-                parts.button("Place them with a firing each", self._apart, "btn")
+                with Tag("div", classes="acts after-fields"):
+                    parts.button("Place them with a firing each", self._apart, "btn")
 
     def _shared(self) -> str:
         return (

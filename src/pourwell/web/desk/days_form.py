@@ -209,7 +209,7 @@ class DaysForm:
             with Tag("div", classes="fields"):
                 self._choice(f"{at}alloy", "Alloy", options=lists.alloys)
                 self._choice(f"{at}flask", "Flask", options=(("", "The usual one"), *lists.flasks))
-                self._choice(f"{at}pattern", "Pattern material", options=lists.materials)
+                self._choice(f"{at}pattern", "Pattern material", options=lists.materials, usual=MATERIAL)
                 self._entry(f"{at}flasks", "Flasks of the same", inputmode="numeric", maxlength="3")
                 self._entry(
                     f"{at}pieces", "Pieces still to sprue", inputmode="numeric", maxlength="4", remark="none: it stands ready"

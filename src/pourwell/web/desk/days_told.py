@@ -176,7 +176,7 @@ def _settings(load: Told, page: Frame) -> None:
             for one in load["settings"]:
                 at, seen_c = _at(one["at"], page), one.get("seen_c")
                 with Tag("tr"):
-                    Tag("th", f"{at:%a} {when.clock(at)}", scope="row")
+                    Tag("th", f"{at:%a} {when.clock(at)}", "nowrap", scope="row")
                     parts.as_shown(*page.units.degrees(one["set_c"]), tag="td", classes="num")
                     parts.as_shown(*(page.units.degrees(seen_c) if seen_c is not None else (DASH, "")), tag="td", classes="num")
                     Tag("td", page.units.text(spelt_out(one["why"])), "why")
@@ -189,8 +189,7 @@ def _picture(data: Told, page: Frame) -> None:
     """A strip a day: the kilns' lines over the work."""
     kilns = sorted({load["kiln"] for load in data["loads"]})
     heat = Heat.over(*(point["set_c"] for load in data["loads"] for point in load["curve"]), top=TOP + 10, foot=FOOT)
-    remark = "light: your hours; filled: hands, with the number of the run"
-    with parts.section("The days as a picture", remark):
+    with parts.section("The days as a picture", "light: your hours; filled: hands"):
         if len(kilns) > 1:
             Tag(
                 "p",
