@@ -46,8 +46,10 @@ def plan_runs(
 ) -> tuple[Plan, ...]:
     """Plan a job: one plan a flask. The flasks of a job share one kiln load and are poured in turn.
 
-    `now` is aware. Raises BadRequestError for what cannot be planned: a piece larger than every flask, a pour in the past.
+    `now` is aware. Raises BadRequestError for what cannot be planned: a piece larger than every flask, a pour in the past, a kiln
+    that the studio does not have.
     """
+    studio = studio.in_kiln(request.kiln)
     if request.pour_at and request.pour_at <= now:
         raise BadRequestError(
             f"The pour at {request.pour_at:%Y-%m-%d %H:%M} lies in the past.",

@@ -75,6 +75,8 @@ class Request(Asked):
     """Whether the tree's freezing is computed, and on how fine a grid. None: not said, and not computed."""
     programme: str | None = None
     """Id of an own burnout programme, such as the maker's schedule."""
+    kiln: str | None = None
+    """The kiln that it is fired in, by name. None: the studio's first."""
 
     @model_validator(mode="after")
     def _something_to_cast(self) -> Self:

@@ -230,7 +230,8 @@ def ask(
             for one in _candidates(entry, setting, patterns, numbers=numbers, count=0 if request.fire_apart else count, memo=memo)
         ]
         candidates += fresh
-        wishes += [Wish(pour_at=entry.pour_at, pour_by=entry.pour_by, ready_at=entry.ready_at, kiln=entry.kiln)] * len(fresh)
+        kiln = entry.kiln or entry.request.kiln
+        wishes += [Wish(pour_at=entry.pour_at, pour_by=entry.pour_by, ready_at=entry.ready_at, kiln=kiln)] * len(fresh)
     if len(candidates) > MOST_RUNS:
         raise BadRequestError(
             f"These are {len(candidates)} flasks.",

@@ -33,6 +33,8 @@ class Choices:
     materials: tuple[Choice, ...]
     programmes: tuple[Choice, ...]
     """The studio's own burnouts: those of the library come with their investment."""
+    kilns: tuple[Choice, ...]
+    """Where there are several, by their names; the first is the one of a run that names none."""
     liquidus_c: Mapping[str, float]
     """Of each alloy, by its id."""
 
@@ -55,6 +57,7 @@ def choices(folder: Path) -> Choices:
         flasks=tuple(_flasks(rows)),
         investments=tuple((row.id, row.name) for row in library.investments.values()),
         programmes=tuple((row.id, row.name) for row in library.programmes.values() if row.id not in shipped),
+        kilns=tuple((kiln.name if place else "", kiln.name) for place, kiln in enumerate(studio.kilns if studio.kilns[1:] else ())),
         liquidus_c={row.id: row.liquidus_c.value for row in library.alloys.values()},
         materials=tuple((row.id, row.name) for row in library.patterns.values()),
     )

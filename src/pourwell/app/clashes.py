@@ -30,6 +30,8 @@ class Load:
     on_at: datetime
     out_at: datetime
     """When its last flask comes out."""
+    kiln: str
+    """Its name; empty where nobody named one, which is the first."""
     free_at: datetime
     """When the kiln has fallen so far that a damp flask may go in; of a plan that does not tell it, `out_at`."""
 
@@ -46,17 +48,18 @@ def load_of(one: Standing) -> Load | None:
     outs = [datetime.fromisoformat(plan["pour"]["at"]) for plan in one.plans]
     frees = [datetime.fromisoformat(plan["kiln_free_at"]) for plan in one.plans if plan.get("kiln_free_at")]
     on_at = min(datetime.fromisoformat(plan["burnout"]["starts_at"]) for plan in one.plans)
-    return Load(of=one, on_at=on_at, out_at=max(outs), free_at=max([*outs, *frees]))
+    kiln = one.plans[0].get("inputs", {}).get("studio", {}).get("kiln", {}).get("name", "")
+    return Load(of=one, on_at=on_at, out_at=max(outs), kiln=kiln, free_at=max([*outs, *frees]))
 
 
-def with_clashes(standings: Sequence[Standing], *, kilns_count: int, zone: tzinfo | None, now: datetime) -> list[Standing]:
+def with_clashes(standings: Sequence[Standing], *, kilns: Sequence[str], zone: tzinfo | None, now: datetime) -> list[Standing]:
     """The same runs, each with the clashes it has with others that are still ahead of `now`, the worst first.
 
-    `kilns_count`: how many loads can be fired at once. `zone`: the studio's clock, on which they are told.
+    `kilns`: their names, the first first. `zone`: the studio's clock, on which they are told.
     """
     found: dict[int, list[Finding]] = {}
     clock = Clock(zone=zone, now=now)
-    for run_id, finding in (*_kilns(standings, kilns_count, clock), *_hands(standings, clock)):
+    for run_id, finding in (*_kilns(standings, kilns, clock), *_hands(standings, clock)):
         found.setdefault(run_id, []).append(finding)
     return [
         replace(one, clashes=tuple(_told(finding) for finding in in_order(found[one.run.id]))) if one.run.id in found else one
@@ -78,24 +81,25 @@ class Clock:
         return f"{there:%a %H:%M}" if near else f"{there:%a} {there.day} {there:%b %H:%M}"
 
 
-def _kilns(standings: Sequence[Standing], kilns_count: int, clock: Clock) -> Iterator[tuple[int, Finding]]:
-    """Loads that come while every kiln has one: who came first has it; it is told to both."""
-    loads = [load for one in standings if (load := load_of(one)) is not None and load.free_at > clock.now]
-    loads.sort(key=lambda load: (load.on_at, load.of.run.number))
+def _kilns(standings: Sequence[Standing], kilns: Sequence[str], clock: Clock) -> Iterator[tuple[int, Finding]]:
+    """Loads that come while another has their kiln: who came first has it; it is told to both."""
+    found = [load for one in standings if (load := load_of(one)) is not None and load.free_at > clock.now]
+    loads = sorted((replace(load, kiln=load.kiln or kilns[0]) for load in found), key=lambda load: (load.on_at, load.of.run.number))
     for place, late in enumerate(loads):
-        there = [load for load in loads[:place] if load.free_at > late.on_at]
-        if len(there) < kilns_count or late.out_at <= clock.now:
+        there = [load for load in loads[:place] if load.kiln == late.kiln and load.free_at > late.on_at]
+        if not there or late.out_at <= clock.now:
             continue
-        yield late.of.run.id, _taken(late, there, clock)
+        taken = {load.kiln for load in loads if load is not late and load.on_at < late.out_at and load.free_at > late.on_at}
+        yield late.of.run.id, _taken(late, there, clock, name=len(kilns) > 1, free=[one for one in kilns if one not in taken])
         for first in there:
             yield first.of.run.id, _wanted(first, late, clock)
 
 
-def _taken(late: Load, there: Sequence[Load], clock: Clock) -> Finding:
-    """To the run that comes into a kiln that is not free."""
-    on, free_at = clock.says(late.on_at), min(load.free_at for load in there)
+def _taken(late: Load, there: Sequence[Load], clock: Clock, *, name: bool, free: Sequence[str]) -> Finding:
+    """To the run that comes into a kiln that is not free; `free`: other kilns that stand empty all the while."""
+    on, free_at = clock.says(late.on_at), max(load.free_at for load in there)
     spans = " and ".join(f"{load.name} from {clock.says(load.on_at)} to {clock.says(load.out_at)}" for load in there)
-    kiln = "The kiln is" if len(there) == 1 else f"All {len(there)} kilns are" if len(there) > 2 else "Both kilns are"
+    kiln = f"The kiln “{late.kiln}” is" if name else "The kiln is"
     if all(load.out_at <= late.on_at for load in there):
         says = f"{kiln} still hot from {spans} when this run is to go in, {on}: a damp flask in a hot kiln can burst."
     else:
@@ -105,12 +109,15 @@ def _taken(late: Load, there: Sequence[Load], clock: Clock) -> Finding:
         )
     pour = clock.says(late.out_at + (free_at - late.on_at))
     others = " or ".join(load.name for load in there)
+    move = "Move"
+    if free:
+        move = f"Choose {' or '.join(f'“{one}”' for one in free)} as the kiln of this run: it is free then. Or move"
     return Finding(
         code="kiln-taken",
         severity=Severity.STOP,
         where=IN_THE_KILN,
         says=says,
-        do=f"Do not open the kiln for it. Move the pour of this run to about {pour} or later: a kiln is free again at "
+        do=f"Do not open the kiln for it. {move} the pour of this run to about {pour} or later: the kiln is free again at "
         f"{clock.says(free_at)}. Or move {others}. To fire both together, where alloy and investment are the same, put the pieces "
         "into one run: its flasks share one load, with a programme for all of them.",
         source="common practice, no source",

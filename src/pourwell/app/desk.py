@@ -37,6 +37,7 @@ NEW_RUN: Final[Mapping[str, Any]] = {
     "investment": "",
     "flask": "",
     "programme": "",
+    "kiln": "",
     "stones": "",
     "pour_day": "",
     "pour_hour": "",
@@ -241,8 +242,8 @@ class Desk:
         """Runs with what they want at once, by the kilns of the studio's file as it stands now."""
         with suppress(BadDataError):  # somebody is in the middle of writing it: it counts as it was
             self._studio = load_studio(self.folder)
-        kilns_count = max(len(self._studio.kilns), 1)
-        return with_clashes(alone, kilns_count=kilns_count, zone=self._studio.zone, now=self.clock())
+        kilns = [kiln.name for kiln in self._studio.all_kilns]
+        return with_clashes(alone, kilns=kilns, zone=self._studio.zone, now=self.clock())
 
     def standing_of(self, run_id: int) -> Standing | None:
         """Where a run stands now; None for one that is laid away."""

@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Final
 
+from pourwell.app.clashes import Load, load_of
 from pourwell.app.crew import OVER, Job
-from pourwell.app.desk_days_form import PLACED, InHand, Read, Typed, read_form
+from pourwell.app.desk_days_form import KILN_PLACED, PLACED, InHand, Read, Typed, read_form
 from pourwell.app.desk_runs import asked_of
 from pourwell.app.desk_words import DAYS
 from pourwell.app.in_hand import HANDS_TWICE, KILN_TAKEN, Standing, standing
@@ -26,9 +27,9 @@ if TYPE_CHECKING:
 MOST: Final = 4
 """Placings that are held."""
 ABOUT: Final = ("days", 0)
-NOT_COMPARED: Final = ("pour_day", "pour_hour", "freeze")
-"""Fields of a run that its place in the days does not come from: its pour is said by the form of the days."""
-TAKEN: Final = ("pour_day", "pour_hour", PLACED)
+NOT_COMPARED: Final = ("pour_day", "pour_hour", "kiln", "freeze")
+"""Fields of a run that its place in the days does not come from: pour and kiln are said by the form of the days."""
+TAKEN: Final = ("pour_day", "pour_hour", "kiln", PLACED, KILN_PLACED)
 """Fields of a run that are set when the hours are taken."""
 
 
@@ -70,6 +71,8 @@ class Taking:
     run: KeptRun
     pour_at: datetime
     """Of its first flask."""
+    kiln: str
+    """As its form names it: empty for the studio's first."""
     why_not: str = ""
     """Why its hour is not taken; empty if it can be."""
     taken: bool = False
@@ -177,7 +180,8 @@ class Days:
     def clashes(self, placing: Placing) -> list[Mapping[str, Any]]:
         """What stands against the firings of a placing because of runs in hand that are not in it."""
         others = [one for one in self.desk.standings() if one.run.id not in placing.runs.values()]
-        loads = [self._as_standing(load) for load in placing.data["loads"]]
+        names = [kiln.name for kiln in self.studio().all_kilns]
+        loads = [self._as_standing(load, names) for load in placing.data["loads"]]
         told = self.desk.held_together([*others, *(one for _, one in loads)])[len(others) :]
         return [
             _of_firing(found, number)
@@ -186,7 +190,7 @@ class Days:
             if found["code"] != HANDS_TWICE
         ]
 
-    def _as_standing(self, load: Mapping[str, Any]) -> tuple[int, Standing]:
+    def _as_standing(self, load: Mapping[str, Any], kilns: Sequence[str]) -> tuple[int, Standing]:
         """A firing as if it were a run in hand, under the number of its first run."""
         now = self.desk.clock()
         kiln = {"key": "kiln", "says": "Kiln", "starts_at": load["on_at"], "ends_at": load["off_at"], "hands_on_min": 0}
@@ -196,21 +200,27 @@ class Days:
             "kiln_free_at": load["free_at"],
             "timeline": [kiln],
             "findings": [],
+            "inputs": {"studio": {"kiln": {"name": load["kiln"] if load["kiln"] in kilns else ""}}},
         }
         run = KeptRun(id=-load["number"], number=min(load["runs"]), form={}, pieces=(), made_at=now, changed_at=now)
         result = KeptResult(id=-load["number"], asked={}, data={"plans": [plan]}, made_at=now)
         return load["number"], standing(run, result, now)
 
     def kiln_had_until(self) -> tuple[KeptRun, datetime] | None:
-        """The run that has begun and keeps a kiln longest, and when that is cool enough for another load; None for none.
+        """The run that has begun and keeps a kiln, and when that is cool enough for another load.
 
-        With a kiln that no begun run has, there is none.
+        Of several kilns the one that is free first; None where one stands empty.
         """
-        now = self.desk.clock()
+        now, names = self.desk.clock(), [kiln.name for kiln in self.studio().all_kilns]
         begun = {one.run.id for one in self.in_hand() if one.begun_at is not None}
-        found = [(one.run, _free_at(one)) for one in self.desk.standings() if one.run.id in begun]
-        ahead = sorted((pair for pair in found if pair[1] > now), key=lambda pair: pair[1])
-        return ahead[-1] if len(ahead) >= len(self.studio().all_kilns) else None
+        loads = [load for one in self.desk.standings() if one.run.id in begun and (load := load_of(one)) is not None]
+        last: dict[str, Load] = {}
+        for load in sorted((load for load in loads if load.free_at > now), key=lambda load: load.free_at):
+            last[load.kiln or names[0]] = load
+        if set(last) != set(names):
+            return None
+        first = min(last.values(), key=lambda load: load.free_at)
+        return first.of.run, first.free_at
 
     # ---- taking its hours
 
@@ -219,15 +229,18 @@ class Days:
         return list(self._taking(placing))
 
     def _taking(self, placing: Placing) -> Iterator[Taking]:
-        entries, zone = placing.entries, self.studio().zone
+        entries, studio = placing.entries, self.studio()
+        others = [kiln.name for kiln in studio.all_kilns[1:]]
         for number, run_id in placing.runs.items():
             if not run_id:
                 continue
             run = self.desk.store.run(run_id)
             mine = [flask for flask in placing.data["runs"] if entries[flask["number"]] == number]
-            pour_at = local(min(datetime.fromisoformat(flask["pour_at"]) for flask in mine), zone)
+            pour_at = local(min(datetime.fromisoformat(flask["pour_at"]) for flask in mine), studio.zone)
             why = self._why_not(placing, run, number)
-            yield Taking(run=run, pour_at=pour_at, why_not=why, taken=not why and _says(run, pour_at))
+            kiln = mine[0]["kiln"] if mine[0]["kiln"] in others else ""
+            taken = not why and _says(run, pour_at, kiln)
+            yield Taking(run=run, pour_at=pour_at, kiln=kiln, why_not=why, taken=taken)
 
     def _why_not(self, placing: Placing, run: KeptRun, number: int) -> str:
         """Why a run cannot take its hour: its own plan would not come out as it is placed here."""
@@ -246,14 +259,15 @@ class Days:
         return ""
 
     def take(self, placing: Placing) -> dict[int, dict[str, Any]]:
-        """Set the pour of each run that can take it, as if it had been typed; what stood there before, for `take_back`."""
+        """Set pour and kiln of each run that can take them, as if it had been typed; what stood there before, for `take_back`."""
         before = {}
         for one in self.taking(placing):
             if one.why_not or one.taken:
                 continue
             before[one.run.id] = {key: one.run.form.get(key, "") for key in TAKEN}
             day, clock = one.pour_at.date().isoformat(), f"{one.pour_at:%H:%M}"
-            self.desk.change_run(one.run.id, fields={"pour_day": day, "pour_hour": clock, PLACED: f"{day} {clock}"})
+            fields = {"pour_day": day, "pour_hour": clock, "kiln": one.kiln, PLACED: f"{day} {clock}", KILN_PLACED: one.kiln}
+            self.desk.change_run(one.run.id, fields=fields)
         return before
 
     def take_back(self, before: Mapping[int, Mapping[str, Any]]) -> None:
@@ -269,12 +283,7 @@ def _of_firing(found: Mapping[str, Any], number: int) -> dict[str, Any]:
     return {**found, "where": f"firing {number}", "do": found["do"] + here, "marked": marked}
 
 
-def _says(run: KeptRun, pour_at: datetime) -> bool:
-    """Whether a run's form asks for this pour."""
-    return (run.form.get("pour_day"), run.form.get("pour_hour")) == (pour_at.date().isoformat(), f"{pour_at:%H:%M}")
-
-
-def _free_at(one: Standing) -> datetime:
-    """When the kiln of a run is cool enough for another load, as far as its plan tells."""
-    plans: Sequence[Mapping[str, Any]] = one.plans
-    return max(datetime.fromisoformat(plan.get("kiln_free_at") or plan["pour"]["at"]) for plan in plans)
+def _says(run: KeptRun, pour_at: datetime, kiln: str) -> bool:
+    """Whether a run's form asks for this pour in this kiln."""
+    said = [str(run.form.get(key) or "") for key in ("pour_day", "pour_hour", "kiln")]
+    return said == [pour_at.date().isoformat(), f"{pour_at:%H:%M}", kiln]

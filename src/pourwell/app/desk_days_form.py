@@ -18,10 +18,14 @@ from pourwell.store.model import KeptRun
 Typed = Mapping[str, str]
 OFF, ON, TREES, NONE = "off", "on", "trees", "none"
 """Keys: runs taken out although they wait, taken in although they have begun, and trees by their numbers. A word: no day off."""
+ANY: Final = "*"
+"""No kiln in particular, where a run's own form names one."""
 FREE, OWN, AT, BY = "free", "own", "at", "by"
 """When a run is poured: as early as fits, at the hour that its own form says, at another one, or at the latest then."""
 PLACED: Final = "pour_placed"
 """A field of a run's form: day and hour that were taken from here. While its pour says the same, nobody else asked for it."""
+KILN_PLACED: Final = "kiln_placed"
+"""The same of its kiln."""
 COUNTS: Final = {
     "flasks": Asked(key=("flasks",), label="Flasks", kind="count", span=Span(low=1, high=MOST_RUNS, unit="")),
     "pieces": Asked(key=("pieces",), label="Pieces", kind="count", span=Span(low=0, high=MOST_PIECES, unit="")),
@@ -90,6 +94,12 @@ def pour_of(run: KeptRun) -> str:
     return f"{_said(run, 'pour_day')} {_said(run, 'pour_hour')}".strip()
 
 
+def own_kiln(run: KeptRun) -> str:
+    """The kiln that a run's own form names; empty for none, which is any here, and for one that was taken from here."""
+    kiln = _said(run, "kiln")
+    return "" if kiln == run.form.get(KILN_PLACED) else kiln
+
+
 def usual_wish(run: KeptRun, *, now: datetime, zone: tzinfo | None) -> str:
     """When a run is poured if nothing is said: at an hour that somebody asked for, else as early as fits."""
     asked = own_pour(run, now=now, zone=zone) is not None and pour_of(run) != run.form.get(PLACED)
@@ -114,8 +124,8 @@ def read_form(
 
 
 def _request(run: KeptRun, *, now: datetime, zone: tzinfo | None, liquidus_c: Mapping[str, float]) -> tuple[dict[str, Any], str]:
-    """The words of a request from a run's own form, but for its pour; and why there are none."""
-    form = {**run.form, "pour_day": "", "pour_hour": ""}
+    """The words of a request from a run's own form, but for its pour and its kiln; and why there are none."""
+    form = {**run.form, "pour_day": "", "pour_hour": "", "kiln": ""}
     if not run.pieces and not _said(run, "weight"):
         return {}, "Nothing goes into it yet: choose pieces, or enter the weight of its tree."
     melts_c = liquidus_c.get(str(form.get("alloy", "")))
@@ -157,7 +167,12 @@ class _Form:
     def when(self, at: str, run: KeptRun | None = None) -> dict[str, Any]:
         """When something may or must be poured, and where; `at` stands before its keys."""
         wish = self.says(f"{at}pour") or (FREE if run is None else usual_wish(run, now=self.now, zone=self.zone))
-        said: dict[str, Any] = {"pour_at": None, "kiln": self.says(f"{at}kiln") or None, "ready_at": self.moment(f"{at}ready_")}
+        kiln = self.says(f"{at}kiln") or (own_kiln(run) if run is not None else "")
+        said: dict[str, Any] = {
+            "pour_at": None,
+            "kiln": None if kiln in ("", ANY) else kiln,
+            "ready_at": self.moment(f"{at}ready_"),
+        }
         if wish == OWN and run is not None:
             said["pour_at"] = own_pour(run, now=self.now, zone=self.zone)
         elif wish in (AT, BY):

@@ -8,6 +8,8 @@ from pourwell.app.typed import FLASK, METAL, PERCENT, WEIGHT, NotYetError, Span,
 
 FREEZE: Final[Mapping[object, str]] = {False: "none", True: "draft", "fine": "fine"}
 """What the field of a run says, in words of a request."""
+PLAIN: Final = ("title", "alloy", "pattern", "investment", "flask", "programme", "kiln")
+"""Fields that say what a request says."""
 Faults = dict[str, str]
 """Field to why it is not yet right."""
 
@@ -23,7 +25,7 @@ def request_of_form(
     liquidus_c : of the alloy that is chosen: a metal temperature under it cannot be; None: not known
     """
     faults: Faults = {}
-    said: dict[str, Any] = {key: form.get(key) or "" for key in ("title", "alloy", "pattern", "investment", "flask", "programme")}
+    said: dict[str, Any] = {key: form.get(key) or "" for key in PLAIN}
     if by_weight or str(form.get("weight", "")).strip():
         text = str(form.get("weight", ""))
         if by_weight and text.strip():

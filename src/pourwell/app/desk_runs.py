@@ -11,6 +11,7 @@ ASKED: Final = (
     "investment",
     "flask",
     "programme",
+    "kiln",
     "stones",
     "pour_day",
     "pour_hour",

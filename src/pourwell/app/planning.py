@@ -52,6 +52,7 @@ class Wishes:
     own_alloying: bool = False
     stones: bool = False
     programme: str | None = None
+    kiln: str | None = None
     size: str | None = None
     units: str | None = None
     title: str | None = None

@@ -27,6 +27,7 @@ def command(
     own_alloying: OwnAlloying = False,
     stones: Annotated[bool, typer.Option("--stones", help="Stones are cast in place.")] = False,
     programme: Annotated[str | None, typer.Option(help="Id of a burnout programme of your own.")] = None,
+    kiln: Annotated[str | None, typer.Option(help="Where there are several: the kiln's name; the first if not said.")] = None,
     size: Size = None,
     units: Units = None,
     fine: Annotated[bool, typer.Option("--fine", help="Compute the freezing on a fine grid.")] = False,
@@ -50,7 +51,7 @@ def command(
     wishes = Wishes(
         weight_g=weight, base_g=base, wax_g=wax, alloy=alloy, pattern=pattern, investment=investment, flask=flask,
         pour_at=pour_at, metal_c=metal, flask_c=flask_temperature, returns_fraction=returns, own_alloying=own_alloying,
-        stones=stones, programme=programme, size=size, units=units, title=title, run_number=run,
+        stones=stones, programme=programme, kiln=kiln, size=size, units=units, title=title, run_number=run,
         freeze="none" if no_freezing else "fine" if fine else "draft",
     )  # fmt: skip
     with stopped_in_words(), progress() as tell:

@@ -3,7 +3,7 @@
 What is not given is assumed; `Studio.assumed` names it, and a note asks for it.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import time, tzinfo
 from pathlib import Path
 from typing import Any, Final, Literal, Self
@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
-from pourwell.errors import BadDataError, UnknownNameError, in_one_line
+from pourwell.errors import BadDataError, BadRequestError, UnknownNameError, in_one_line
 from pourwell.materials.calibration import calibrated, load_calibrations
 from pourwell.materials.library import load_library, own_rows
 from pourwell.materials.model import FlaskRow
@@ -160,7 +160,7 @@ class Studio(Part):
     investing_vacuum: InvestingVacuum = InvestingVacuum()
     kiln: Kiln = Kiln()
     kilns: tuple[Kiln, ...] = ()
-    """Where there are several: the first is `kiln`, in which a single plan is fired."""
+    """Where there are several: the first is `kiln`, in which a plan is fired that names none."""
     printer: Printer = Printer()
     easy_from: time | None = None
     easy_to: time | None = None
@@ -240,6 +240,19 @@ class Studio(Part):
         """Every kiln; one at least."""
         return self.kilns or (self.kiln,)
 
+    def in_kiln(self, name: str | None) -> Self:
+        """The studio with the kiln of this name as the one that a plan is fired in; None: as it is.
+
+        Calibrations are of the first kiln, so another one is what its own table says. Raises BadRequestError if none has the name.
+        """
+        if name is None or name == self.kiln.name:
+            return self
+        kiln = next((one for one in self.kilns if one.name == name), None)
+        if kiln is None:
+            raise no_kiln(name, self.all_kilns)
+        given = {key for key in self.given if not key.startswith(KILN)} | {KILN + key for key in kiln.model_fields_set}
+        return self.model_copy(update={"kiln": kiln, "given": frozenset(given), "measured": frozenset()})
+
     @property
     def zone(self) -> tzinfo | None:
         """The studio's time zone; None means the machine's own, as `datetime.astimezone` takes it."""
@@ -260,6 +273,12 @@ class Studio(Part):
         """Names of the printer's figures that the studio does not say and printing leans on."""
         names = (n for n in Printer.model_fields if Printer.model_fields[n].default not in (None, ""))
         return tuple(n for n in names if PRINTER + n not in self.given)
+
+
+def no_kiln(name: str, kilns: Iterable[Kiln]) -> BadRequestError:
+    """What is said of a kiln that the studio does not have."""
+    known = ", ".join(f'"{kiln.name}"' for kiln in kilns if kiln.name) or "none has a name"
+    return BadRequestError(f'No kiln is called "{name}".', why=f"The studio's kilns: {known}.")
 
 
 STUDIO_FILE: Final = "studio.toml"

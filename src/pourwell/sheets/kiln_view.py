@@ -75,6 +75,7 @@ def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
         "stops": _if_it_stops(show, by_hand=not typed),
         "change": clock_change(start, end),
         "programme": _named(plan),
+        "kiln": plan.studio.kiln.name if plan.studio.kilns else "",
         "bag": BAG_WINS,
         "load": kiln_load_words(plan, show),
     }

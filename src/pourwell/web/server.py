@@ -35,11 +35,13 @@ def create_app(desk: Desk, port: int) -> App:
     from pourwell.web.intake import intake
     from pourwell.web.kept import kept
     from pourwell.web.look import MARK, dress
+    from pourwell.web.run_sheets import run_sheets
     from pourwell.web.safe_keeping import safe_keeping
 
     app = FastAPI(openapi_url=None, docs_url=None, redoc_url=None)
     app.include_router(intake(desk))
     app.include_router(kept(desk))
+    app.include_router(run_sheets(desk))
     app.include_router(safe_keeping(desk))
     dress(app)
     add_pages(desk)

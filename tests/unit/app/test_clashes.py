@@ -42,16 +42,16 @@ def run(number, *plans, now=NOW):
     return standing(kept, result, now)
 
 
-def told(*runs, kilns_count=1, now=NOW):
+def told(*runs, kilns=("",), now=NOW):
     """The codes of the clashes of each run, by its number."""
-    found = with_clashes(runs, kilns_count=kilns_count, zone=UTC, now=now)
+    found = with_clashes(runs, kilns=kilns, zone=UTC, now=now)
     return {one.run.number: [f["code"] for f in one.clashes] for one in found}
 
 
 def first_two(**how):
     """Run 1 from Thursday 17:25 and run 3 from 18:32, both poured on Friday at 11:00."""
     runs = [run(1, plan(17 + 25 / 60, 35, free_h=40)), run(3, plan(18 + 32 / 60, 35, free_h=40, invest_h=13))]
-    return with_clashes(runs, **({"kilns_count": 1, "zone": UTC, "now": NOW} | how))
+    return with_clashes(runs, **({"kilns": ("",), "zone": UTC, "now": NOW} | how))
 
 
 def test_kiln_taken_fires():
@@ -60,14 +60,14 @@ def test_kiln_taken_fires():
     assert (stop["code"], stop["severity"]) == ("kiln-taken", "stop")
     assert stop["says"].startswith("The kiln is taken by run 1 from Thu 17:25 to Fri 11:00, and this run is to go in at Thu 18:32.")
     assert "a damp flask in a hot kiln can burst" in stop["says"]
-    assert "Move the pour of this run to about Sat 08:28 or later: a kiln is free again at Fri 16:00" in stop["do"]
+    assert "Move the pour of this run to about Sat 08:28 or later: the kiln is free again at Fri 16:00" in stop["do"]
     assert late.forbidden.startswith("Do not fire: The kiln is taken by run 1")
 
 
 def test_kiln_taken_fires_while_the_kiln_is_still_hot():
     """Out at 11:00, cool at 16:00: a load at 12:00 meets a hot kiln, though the first one is out."""
     early, late = run(1, plan(17, 35, free_h=40)), run(2, plan(36, 54, free_h=60))
-    found = with_clashes([early, late], kilns_count=1, zone=UTC, now=NOW)
+    found = with_clashes([early, late], kilns=("",), zone=UTC, now=NOW)
     assert found[1].clashes[0]["code"] == "kiln-taken"
     assert found[1].clashes[0]["says"].startswith("The kiln is still hot from run 1")
 
@@ -103,23 +103,35 @@ def test_hands_twice_fires():
 
 def test_hands_twice_stays_silent():
     """A step begins in the minute in which the other one ends."""
-    early, late = run(1, plan(17, 35, invest_h=13)), run(2, plan(17.5, 35.1, invest_h=13.5))
-    assert told(early, late, kilns_count=2) == {1: [], 2: []}
+    early, late = run(1, plan(17, 35, invest_h=13)), run(2, in_kiln("small", plan(17.5, 35.1, invest_h=13.5)))
+    assert told(early, late, kilns=("tall", "small")) == {1: [], 2: []}
 
 
-@pytest.mark.parametrize(("kilns_count", "taken"), [(1, [2, 3]), (2, [3]), (3, [])])
-def test_with_several_kilns_only_the_load_that_finds_none_is_stopped(kilns_count, taken):
-    runs = [run(number, plan(16 + number, 35 + number, free_h=40 + number)) for number in (1, 2, 3)]
-    found = told(*runs, kilns_count=kilns_count)
-    assert [number for number, codes in found.items() if "kiln-taken" in codes] == taken
+def in_kiln(name, made):
+    return made | {"inputs": {"studio": {"kiln": {"name": name}}}}
 
 
-def test_both_kilns_are_named_with_who_has_them():
-    runs = [run(number, plan(16 + number, 35 + number, free_h=40 + number)) for number in (1, 2, 3)]
-    stop = with_clashes(runs, kilns_count=2, zone=UTC, now=NOW)[2].clashes[0]
-    assert stop["says"].startswith(
-        "Both kilns are taken by run 1 from Thu 17:00 to Fri 12:00 and run 2 from Thu 18:00 to Fri 13:00"
+def test_each_kiln_has_its_own_loads():
+    """Run 1 names none, which is the first; run 2 has the other; run 3 comes into the first."""
+    later = in_kiln("tall", plan(19, 38, free_h=43))
+    runs = [run(1, plan(17, 36, free_h=41)), run(2, in_kiln("small", plan(18, 37, free_h=42))), run(3, later)]
+    found = with_clashes(runs, kilns=["tall", "small"], zone=UTC, now=NOW)
+    assert [one.run.number for one in found if any(f["code"] == "kiln-taken" for f in one.clashes)] == [3]
+    stop = found[2].clashes[0]
+    assert stop["says"].startswith("The kiln “tall” is taken by run 1 from Thu 17:00 to Fri 12:00, and this run")
+    assert "as the kiln of this run" not in stop["do"], "the other one is taken, too"
+    assert stop["do"].startswith("Do not open the kiln for it. Move the pour")
+    assert [f["code"] for f in found[0].clashes if f["code"].startswith("kiln")] == ["kiln-wanted"]
+
+
+def test_another_kiln_is_offered_where_it_stands_empty_all_the_while():
+    runs = [run(1, plan(17, 36, free_h=41)), run(2, plan(19, 38, free_h=43)), run(3, in_kiln("small", plan(43, 60, free_h=65)))]
+    stop = with_clashes(runs, kilns=["tall", "small", "old"], zone=UTC, now=NOW)[1].clashes[0]
+    assert stop["do"].startswith(
+        "Do not open the kiln for it. Choose “small” or “old” as the kiln of this run: it is free then. Or move"
     )
+    soon = [*runs[:2], run(3, in_kiln("small", plan(37, 54, free_h=59)))]
+    assert "Choose “old” as" in with_clashes(soon, kilns=["tall", "small", "old"], zone=UTC, now=NOW)[1].clashes[0]["do"]
 
 
 def test_of_two_that_go_in_in_the_same_minute_the_earlier_run_has_the_kiln():

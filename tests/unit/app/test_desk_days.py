@@ -88,6 +88,30 @@ def test_hours_are_taken_into_the_forms_as_if_typed_and_come_back(desk, two):
     assert [(form["pour_day"], form["pour_hour"], form[PLACED]) for form in forms] == [("", "", ""), ("2026-11-29", "17:00", "")]
 
 
+def test_the_kiln_is_taken_with_the_hour_as_the_form_of_a_run_names_it(desk, two):
+    (desk.folder / "studio.toml").write_text('[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "small"\n', encoding="utf-8")
+    data = apart()
+    for flask, load, kiln in zip(data["runs"], data["loads"], ("small", "tall"), strict=True):
+        flask["kiln"] = load["kiln"] = kiln
+    placing = place(desk, data)
+    before = desk.days.take(placing)
+    assert [desk.store.run(run.id).form["kiln"] for run in two] == ["small", ""], "the first is the one of a run that names none"
+    assert desk.days.signature(desk.days.read({})) == placing.signature
+    assert all(one.taken for one in desk.days.taking(placing))
+    desk.days.take_back(before)
+    assert [desk.store.run(run.id).form["kiln"] for run in two] == ["", ""]
+
+
+def test_a_firing_is_held_against_runs_in_its_own_kiln_alone(desk, two):
+    (desk.folder / "studio.toml").write_text('[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "small"\n', encoding="utf-8")
+    fired(desk, desk.new_run(fields={"weight": "9"}), on_h=-1, begun=True)
+    data = apart()
+    data["loads"][0]["kiln"] = "small"
+    assert desk.days.clashes(place(desk, data)) == []
+    data["loads"][0]["kiln"] = "tall"
+    assert desk.days.clashes(place(desk, data))[0]["says"].startswith("The kiln “tall” is taken by run 3")
+
+
 def test_taking_the_hours_is_no_change_of_what_was_asked(desk, two):
     placing = place(desk, apart())
     desk.days.take(placing)

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, time
 import pytest
 
 from pourwell.app.desk import NEW_RUN
-from pourwell.app.desk_days_form import PLACED, InHand, is_ticked, listed, numbers_in, read_form, trees_of, usual_wish
+from pourwell.app.desk_days_form import KILN_PLACED, PLACED, InHand, is_ticked, listed, numbers_in, read_form, trees_of, usual_wish
 from pourwell.store.model import KeptRun
 
 NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
@@ -78,6 +78,13 @@ def test_a_pour_may_be_fixed_or_have_a_latest_hour_and_its_patterns_may_come_lat
     assert (when["pour_at"], when["ready_at"], when["kiln"]) == (None, datetime(2026, 11, 26, 14, 0, tzinfo=UTC), "small")
     fixed = read(said | {"r3.pour": "at"}, waiting(kept())).entries[0]["when"]
     assert (fixed["pour_at"], "pour_by" in fixed) == (when["pour_by"], False)
+
+
+def test_a_kiln_that_the_run_names_is_kept_and_one_that_was_taken_from_here_is_free():
+    named, taken = kept(kiln="small"), kept(kiln="small", **{KILN_PLACED: "small"})
+    assert [read(runs=waiting(run)).entries[0]["when"]["kiln"] for run in (named, taken, kept())] == ["small", None, None]
+    assert read({"r3.kiln": "*"}, waiting(named)).entries[0]["when"]["kiln"] is None
+    assert read(runs=waiting(named)).entries[0]["request"]["kiln"] == ""
 
 
 def test_a_fixed_pour_without_its_hour_says_so_at_the_hour():

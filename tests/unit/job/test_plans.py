@@ -17,6 +17,8 @@ from pourwell.materials.model import WEAK_GRADES
 from pourwell.materials.studio import Kiln, Studio
 from pourwell.plan import Plan
 from pourwell.request import Request
+from pourwell.sheets.display import Display
+from pourwell.sheets.kiln_view import kiln_view
 from pourwell.steps.burnout.plan import case_of, programme
 from tests.unit.burnout.case import run
 from tests.unit.job.test_job import BAND, LIBRARY, NOW, POUR, STUDIO, measured, planned
@@ -355,3 +357,17 @@ def test_one_s_own_programme_that_must_be_set_by_hand_in_the_night_stops_a_plan_
     assert told.severity is Severity.STOP
     assert told.do.startswith("No pour in your working hours avoids it: change the holds")
     assert "set-while-asleep" not in codes(weighed(programme="gypsum-resin"))
+
+
+def test_a_run_is_fired_in_the_kiln_that_it_names_and_by_that_kiln_s_figures():
+    """One that is set by hand has settings by the clock; the sheet says in which kiln."""
+    kilns = (Kiln(name="large"), Kiln(name="small", segments_count=0, fall_c_per_h=200.0))
+    studio = Studio(time_zone="Europe/Lisbon", kilns=kilns)
+    first, second = weighed(studio=studio), weighed(studio=studio, kiln="small")
+    assert (first.studio.kiln.name, second.studio.kiln.name) == ("large", "small")
+    assert not first.programme.by_hand
+    assert second.programme.by_hand
+    assert kiln_view(second, Display("metric"))["kiln"] == "small"
+    assert kiln_view(weighed(), Display("metric"))["kiln"] == "", "a studio with one kiln is asked for no name"
+    with pytest.raises(BadRequestError, match="No kiln is called"):
+        weighed(studio=studio, kiln="old")

@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from pourwell.errors import BadDataError
+from pourwell.errors import BadDataError, BadRequestError
 from pourwell.materials.library import load_library
-from pourwell.materials.studio import HARMLESS, Printer, Studio, dotted, load_studio
+from pourwell.materials.studio import HARMLESS, STUDIO_FILE, Printer, Studio, dotted, load_studio
 
 QUILLMERE = Path(__file__).parents[3] / "docs" / "studio.md"
 
@@ -150,3 +150,37 @@ def test_a_printer_that_cannot_be_is_refused(tmp_path, line):
 def test_a_name_with_a_line_break_is_refused(tmp_path, text):
     with pytest.raises(BadDataError, match="name: a line break"):
         studio(tmp_path, text)
+
+
+KILNS = """
+[[kilns]]
+name = "large"
+fall_c_per_h = 90
+
+[[kilns]]
+name = "small"
+segments_count = 0
+"""
+
+
+def test_a_plan_may_name_the_kiln_that_it_is_fired_in(tmp_path):
+    (tmp_path / STUDIO_FILE).write_text(KILNS, encoding="utf-8")
+    studio = load_studio(tmp_path)
+    assert studio.in_kiln(None) is studio
+    assert studio.in_kiln("large") is studio
+    small = studio.in_kiln("small")
+    assert (small.kiln.name, small.kiln.segments_count, small.kilns) == ("small", 0, studio.kilns)
+    assert ("kiln.fall_c_per_h" in studio.assumed, "kiln.fall_c_per_h" in small.assumed) == (False, True)
+    assert ("kiln.segments_count" in studio.assumed, "kiln.segments_count" in small.assumed) == (True, False)
+    with pytest.raises(BadRequestError, match='No kiln is called "old"') as refused:
+        studio.in_kiln("old")
+    assert '"large", "small"' in refused.value.why
+    with pytest.raises(BadRequestError, match="No kiln is called"):
+        Studio().in_kiln("small")
+
+
+def test_what_was_measured_in_the_first_kiln_is_not_said_of_another(tmp_path):
+    (tmp_path / STUDIO_FILE).write_text(KILNS.replace("fall_c_per_h = 90\n", ""), encoding="utf-8")
+    studio = load_studio(tmp_path).model_copy(update={"measured": frozenset({"kiln.fall_c_per_h"})})
+    assert "kiln.fall_c_per_h" not in studio.assumed
+    assert "kiln.fall_c_per_h" in studio.in_kiln("small").assumed

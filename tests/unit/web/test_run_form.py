@@ -267,3 +267,14 @@ def test_a_stop_has_a_way_to_its_cause_at_most_and_nothing_that_puts_it_aside(de
     assert "Do not pour" in page.text
     page.type("Flask", "76x100")
     assert "Do not pour" in page.text, "a change alone does not cure it"
+
+
+def test_a_kiln_is_chosen_only_where_there_are_several(desk, run):
+    with pytest.raises(StopIteration):
+        opened(desk, run).field("Kiln")
+    (desk.folder / "studio.toml").write_text('[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "small"\n', encoding="utf-8")
+    page = opened(desk, run)
+    assert page.field("Kiln").props["options"] == [["", "tall"], ["small", "small"]]
+    page.type("Kiln", "small")
+    page.press("Work it out")
+    assert desk.crew.jobs[0].given[1]["form"]["kiln"] == "small"

@@ -115,7 +115,7 @@ def test_a_plan_shows_what_to_weigh_what_was_found_and_the_day(desk, run):
     assert "1:05" in page.text
     assert [page.words(row) for row in page.all("li", "hand next")] == ["Thu 26 10:30 Invest now 20 min"]
     assert "Do not pour" not in page.text
-    assert page.all("a", "btn main")[0].props["href"] == link(desk.store.result(2), "run-sheet.pdf")
+    assert page.all("a", "btn main")[0].props["href"] == "/runs/1/sheet.pdf"
 
 
 def test_a_stop_says_not_to_pour_and_cannot_be_put_aside(desk, run):

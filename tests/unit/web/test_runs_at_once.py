@@ -55,10 +55,15 @@ def test_the_studio_says_that_one_kiln_is_wanted_by_two_runs(desk, two):
     assert "Run 2: the kiln is not free then On at 17:30" in page.words(kiln)
 
 
-def test_with_a_second_kiln_in_the_studio_s_file_nothing_is_said(desk, two):
+def test_a_second_kiln_in_the_studio_s_file_is_offered_and_a_run_that_takes_it_clashes_no_more(desk, two):
     (desk.folder / STUDIO_FILE).write_text('[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "small"\n', encoding="utf-8")
     page = Built(lambda: studio_page(desk))
-    assert "The kiln is taken" not in page.text
+    assert "The kiln “tall” is taken by run 1" in page.text
+    assert "Choose “small” as the kiln of this run" in page.text
+    asked = desk.store.latest(run_id=two[1].id)
+    plans = [{**asked.data["plans"][0], "inputs": {"studio": {"kiln": {"name": "small"}}}}]
+    desk.store.add_result(run_id=two[1].id, asked=asked.asked, data={"plans": plans}, files={}, now=NOW)
+    assert "is taken" not in Built(lambda: studio_page(desk)).text
     (desk.folder / STUDIO_FILE).write_text("[[kilns", encoding="utf-8")
     assert all(not one.clashes for one in desk.standings()), "half a file counts as it was before"
 

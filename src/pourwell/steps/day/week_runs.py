@@ -9,7 +9,7 @@ from typing import Final
 
 from pourwell.errors import BadRequestError
 from pourwell.materials.library import Library
-from pourwell.materials.studio import Kiln
+from pourwell.materials.studio import Kiln, no_kiln
 from pourwell.steps.burnout.legs import fall_h, typed_fall_c_per_h
 from pourwell.steps.day.checks import span_words
 from pourwell.steps.day.open_hours import Terms
@@ -116,10 +116,8 @@ def firings(candidate: Candidate, wish: Wish, *, kilns: Sequence[Kiln], library:
 
     Raises BadRequestError if no kiln takes it, or none has the name that was asked for.
     """
-    names = [kiln.name for kiln in kilns]
-    if wish.kiln is not None and wish.kiln not in names:
-        known = ", ".join(f'"{name}"' for name in names if name) or "none has a name"
-        raise BadRequestError(f'No kiln is called "{wish.kiln}".', why=f"The studio's kilns: {known}.")
+    if wish.kiln is not None and wish.kiln not in [kiln.name for kiln in kilns]:
+        raise no_kiln(wish.kiln, kilns)
     out: list[Firing | None] = []
     for kiln, programme in zip(kilns, candidate.programmes, strict=True):
         takes = flasks_in(kiln, candidate.outside_mm, height_mm=candidate.height_mm, library=library)

@@ -8,12 +8,12 @@ from nicegui import ui
 
 from pourwell.app.desk import Desk
 from pourwell.app.desk_form import request_of_form
-from pourwell.app.desk_words import SHEET, TIMES
+from pourwell.app.desk_words import TIMES
 from pourwell.app.in_hand import worst_first
 from pourwell.web.desk import parts, when
 from pourwell.web.desk.frame import Frame
 from pourwell.web.desk.tag import Tag
-from pourwell.web.kept import link
+from pourwell.web.run_sheets import sheet_link
 
 ANSWER_S: Final = 60.0
 CARD_S: Final = 120.0
@@ -136,7 +136,7 @@ class Daily:
         if result is None:
             self.said.set_text(parts.why(job.fault) or "It takes longer than it should: look among the runs.")
             return
-        href = link(result, SHEET)
+        href = sheet_link(run.id, 0)
         self.said.set_text("")
         self.said.clear()
         with self.said:

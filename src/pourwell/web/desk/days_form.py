@@ -7,6 +7,7 @@ from typing import Any, Final
 from pourwell.app.choices import SMALLEST
 from pourwell.app.desk import MATERIAL, Desk
 from pourwell.app.desk_days_form import (
+    ANY,
     AT,
     BY,
     FREE,
@@ -19,6 +20,7 @@ from pourwell.app.desk_days_form import (
     is_ticked,
     listed,
     numbers_in,
+    own_kiln,
     own_pour,
     pour_of,
     trees_of,
@@ -157,7 +159,7 @@ class DaysForm:
                 options.insert(1, (OWN, f"{when.day(own)} {when.clock(own)}, as it says"))
             elif pour_of(run):
                 Tag("small", f"The pour in its form, {pour_of(run)}, cannot be any more: it is placed anew.")
-            self._wish(at, options, usual=usual, studio=studio, name=f"run {run.number}")
+            self._wish(at, options, usual=usual, studio=studio, name=f"run {run.number}", kiln=own_kiln(run))
 
     def _ticked(self, one: InHand, on: bool) -> None:
         """Those that wait are taken out, those that have begun are taken in."""
@@ -166,9 +168,11 @@ class DaysForm:
         (named.add if on == (key == ON) else named.discard)(one.run.id)
         self.keep(key, listed(named))
 
-    def _wish(self, at: str, options: list[tuple[str, str]], *, usual: str, studio: Studio, name: str) -> None:
+    def _wish(self, at: str, options: list[tuple[str, str]], *, usual: str, studio: Studio, name: str, kiln: str = "") -> None:
         """When it may or must be poured, from when its patterns are there, and in which kiln."""
-        said = any(self.typed.get(f"{at}{key}") for key in ("pour", "ready_hour", "ready_day", "kiln")) or usual != FREE
+        said = (
+            any(self.typed.get(f"{at}{key}") for key in ("pour", "ready_hour", "ready_day", "kiln")) or usual != FREE or bool(kiln)
+        )
         with Tag("details", classes="notes", open=said):
             Tag("summary", f"When and where {name} may be poured")
             with Tag("div", classes="fields one"):
@@ -179,8 +183,8 @@ class DaysForm:
                 fixed.set_visibility((self.typed.get(f"{at}pour") or usual) in (AT, BY))
                 self._moment(f"{at}ready_", "Patterns are there from", remark="else they are there now")
                 if len(studio.all_kilns) > 1:
-                    kilns = [("", "Any that takes it"), *((kiln.name, kiln.name) for kiln in studio.all_kilns)]
-                    self._choice(f"{at}kiln", "Kiln", options=kilns)
+                    kilns = [(ANY, "Any that takes it"), *((one.name, one.name) for one in studio.all_kilns)]
+                    self._choice(f"{at}kiln", "Kiln", options=kilns, usual=kiln or ANY)
 
     # ---- trees that are not drawn yet
 

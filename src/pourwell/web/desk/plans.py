@@ -17,6 +17,7 @@ WORDS: Final = {
     "investment": "investment",
     "flask": "flask",
     "programme": "burnout",
+    "kiln": "kiln",
     "stones": "stones in place",
     "pour_day": "day of the pour",
     "pour_hour": "hour of the pour",

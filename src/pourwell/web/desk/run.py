@@ -8,7 +8,7 @@ from nicegui import ui
 
 from pourwell.app.crew import Job
 from pourwell.app.desk import Desk
-from pourwell.app.desk_words import HEAD, SHEET, TIMES, VIEW
+from pourwell.app.desk_words import HEAD, TIMES, VIEW
 from pourwell.app.in_hand import Standing, forbids, worst_first
 from pourwell.store.model import KeptResult, KeptRun
 from pourwell.web.desk import kiln_told, parts, run_tables, when
@@ -18,6 +18,7 @@ from pourwell.web.desk.run_form import RunForm
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.viewer import Viewer
 from pourwell.web.kept import link
+from pourwell.web.run_sheets import sheet_link
 
 LOOK_S: Final = 0.3
 PLACES: Final = (
@@ -111,7 +112,7 @@ class RunPage:
             place = placed(result, self.flask)[1]
             which = f" of flask {place + 1}" if len(result.data["plans"]) > 1 else ""
             self.sheet.set_text(("Open the run sheet" if fresh else "Open the former sheet") + which)
-            self.sheet.props["href"] = link(result, file_of(SHEET, place))
+            self.sheet.props["href"] = sheet_link(self.run_id, place)
             main = fresh and not stopped  # its sheet is no invitation then
             self.sheet.classes(add="main" if main else "", remove="" if main else "main")
         self.button.set_visibility(not fresh)

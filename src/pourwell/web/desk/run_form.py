@@ -93,6 +93,8 @@ class RunForm:
                 self._choice("programme", "Burnout", form, options=(USUAL_BURNOUT, *lists.programmes))
                 known = form.get("programme") or len(lists.programmes)
                 self.fields["programme"].whole.set_visibility(bool(known))
+                self._choice("kiln", "Kiln", form, options=lists.kilns or (("", ""),))
+                self.fields["kiln"].whole.set_visibility(bool(lists.kilns))
                 self.stones = _tick("Stones are in place", form.get("stones"), lambda on: self.keep("stones", on or ""))
                 self._entry("returns", "Returns in the charge", form, unit="%", inputmode="decimal", remark="clean, once cast")
                 self._entry("metal_c", "Metal at the pour", form, unit="°C", inputmode="decimal")

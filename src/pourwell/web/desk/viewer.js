@@ -276,7 +276,7 @@ export default {
     drag(event) {
       if (!this.grabbed) return;
       const box = this.$refs.canvas.getBoundingClientRect(), hit = this.stage.under(event.clientX - box.left, event.clientY - box.top);
-      if (!hit) return;
+      if (!hit || hit.flat) return;
       this.dragged = hit;
       this.moving = hit.point.toArray();
       this.stage.redraw();
@@ -287,7 +287,7 @@ export default {
       this.dragged = null;
     },
     put(hit) {
-      if (!hit) return;
+      if (!hit || hit.flat) return; // a section is no surface of the piece
       this.moving = hit.point.toArray();
       this.$emit("placed", { part: hit.part, at: this.moving, out: hit.out.toArray() });
       this.stage.redraw();

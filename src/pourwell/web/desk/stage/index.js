@@ -275,15 +275,21 @@ export class Stage {
     return this.spot(new THREE.Vector3(...at));
   }
 
-  // What lies under a point of the tray [px]: its place, the way out of it, the part; null where nothing is.
+  // What lies under a point of the tray [px]: its place, the way out of it, the part, whether it is the flat of a section; null where nothing is.
   under(x, y) {
-    const { w, h } = this.size, ray = new THREE.Raycaster();
-    ray.setFromCamera(new THREE.Vector2((2 * x) / w - 1, 1 - (2 * y) / h), this.camera);
-    const axis = this.cutAxis(), kept = this.view.cut ? axis.dot(this.middle) + this.reach(axis) - this.depth() : Infinity;
-    const hit = ray.intersectObject(this.solid.mesh).find((one) => one.point.dot(axis) <= kept);
-    if (!hit) return null;
-    const part = this.solid.head.parts.find(({ first, count }) => first <= 3 * hit.faceIndex && 3 * hit.faceIndex < first + count);
-    return { point: hit.point, out: hit.face.normal, part: part?.name ?? "" };
+    const { w, h } = this.size, caster = new THREE.Raycaster(), { mesh, head, cap } = this.solid;
+    caster.setFromCamera(new THREE.Vector2((2 * x) / w - 1, 1 - (2 * y) / h), this.camera);
+    const part = (hit) => head.parts.find(({ first, count }) => first <= 3 * hit.faceIndex && 3 * hit.faceIndex < first + count)?.name ?? "";
+    const hits = caster.intersectObject(mesh), { ray } = caster, axis = this.cutAxis();
+    const kept = this.view.cut ? axis.dot(this.middle) + this.reach(axis) - this.depth() : Infinity;
+    const seen = hits.filter((one) => one.point.dot(axis) <= kept);
+    if (!seen.length) return null;
+    const faced = cap && this.view.cut && ray.direction.dot(axis) < 0;
+    if (faced && seen.reduce((wound, { face }) => wound + Math.sign(face.normal.dot(ray.direction)), 0)) {
+      const point = ray.intersectPlane(new THREE.Plane(axis.clone(), -kept), new THREE.Vector3());
+      return { point, out: axis.clone(), part: part(seen[0]), flat: true };
+    }
+    return { point: seen[0].point, out: seen[0].face.normal, part: part(seen[0]), flat: false };
   }
 }
 
