@@ -216,22 +216,13 @@ def ask(
     }
     terms = terms_of(studio, start_at=start, asked=[*pours, *ready], first_pour_at=request.pour_at, rules=rules)
     terms = replace(terms, bag_damp=request.bag_damp)
-    memo = {} if memo is None else memo
-    count = sum(run.flasks_count for run in request.runs)
-    candidates: list[Candidate] = []
-    wishes: list[Wish] = []
-    free = itertools.count(max((entry.number or 0 for entry in request.runs), default=0) + 1)
-    for place, (entry, patterns) in enumerate(zip(request.runs, measured, strict=True), start=1):
-        tell(f"Working out {entry.name or f'run {entry.number or len(candidates) + 1}'}")
-        setting = settle(entry.request, patterns, studio=studio, library=library, now=now, tell=tell)
-        numbers = itertools.chain([entry.number] if entry.number else (), free)
-        fresh = [
-            replace(one, apart=place if request.fire_apart else 0)
-            for one in _candidates(entry, setting, patterns, numbers=numbers, count=0 if request.fire_apart else count, memo=memo)
-        ]
-        candidates += fresh
-        kiln = entry.kiln or entry.request.kiln
-        wishes += [Wish(pour_at=entry.pour_at, pour_by=entry.pour_by, ready_at=entry.ready_at, kiln=kiln)] * len(fresh)
+    known: Memo = {} if memo is None else memo
+
+    def settled(entry: RunOfWeek, patterns: tuple[Measured, ...]) -> Setting:
+        return settle(entry.request, patterns, studio=studio, library=library, now=now, tell=tell)
+
+    found = list(_flasks(request, measured, settled=settled, tell=tell, memo=known))
+    candidates, wishes = [one for one, _ in found], [wish for _, wish in found]
     if len(candidates) > MOST_RUNS:
         raise BadRequestError(
             f"These are {len(candidates)} flasks.",
@@ -253,6 +244,28 @@ def ask(
         made_at=now,
         assumed=tuple(_assumed(request, studio, library)),
     )
+
+
+def _flasks(
+    request: WeekRequest,
+    measured: Sequence[tuple[Measured, ...]],
+    *,
+    settled: Callable[[RunOfWeek, tuple[Measured, ...]], Setting],
+    tell: Callable[[str], None],
+    memo: Memo,
+) -> Iterator[tuple[Candidate, Wish]]:
+    """All flasks of all entries under their numbers, each with when and where it may be poured."""
+    count = 0 if request.fire_apart else sum(entry.flasks_count for entry in request.runs)
+    free = itertools.count(max((entry.number or 0 for entry in request.runs), default=0) + 1)
+    told = 0
+    for place, (entry, patterns) in enumerate(zip(request.runs, measured, strict=True), start=1):
+        tell(f"Working out {entry.name or f'run {entry.number or told + 1}'}")
+        setting = settled(entry, patterns)
+        numbers = itertools.chain([entry.number] if entry.number else (), free)
+        wish = Wish(pour_at=entry.pour_at, pour_by=entry.pour_by, ready_at=entry.ready_at, kiln=entry.kiln or entry.request.kiln)
+        for one in _candidates(entry, setting, patterns, numbers=numbers, count=count, memo=memo):
+            told += 1
+            yield replace(one, apart=place if request.fire_apart else 0), wish
 
 
 def _own_terms(request: WeekRequest, studio: Studio) -> Studio:

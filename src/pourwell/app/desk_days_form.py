@@ -42,7 +42,7 @@ class InHand:
     """When it began by its plan; None: it waits."""
 
 
-@dataclass(slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Read:
     """What the form says; its entries are only to be used without any fault."""
 
@@ -119,7 +119,7 @@ def read_form(
         elif is_ticked(one, typed):
             when = form.when(f"r{one.run.id}.", one.run)
             read.entries.append({"number": one.run.number, "run_id": one.run.id, "request": words, "when": when})
-    read.entries += [form.tree(f"t{tree}.") | {"number": free + place} for place, tree in enumerate(trees_of(typed))]
+    read.entries.extend(form.tree(f"t{tree}.") | {"number": free + place} for place, tree in enumerate(trees_of(typed)))
     return read
 
 

@@ -1,4 +1,4 @@
-"""The page of the days ahead, built without a browser: what is to be cast, what came of it, what is taken into the runs."""
+"""The page of the days ahead, built without a browser: what is to be cast, what is given up, what is taken into the runs."""
 
 from urllib.parse import parse_qs, urlparse
 
@@ -7,15 +7,11 @@ from nicegui import ui
 
 from pourwell.app.desk_words import TIMES
 from pourwell.errors import BadRequestError
-from pourwell.web.desk.days import days_page
-from pourwell.web.desk.days_told import WORD_WIDE, stacked
 from pourwell.web.desk.runs import runs_page
 from pourwell.web.desk.studio import studio_page
-from tests.unit.app.days_samples import answer, apart, flask, load, nothing, offer, placed, together
+from tests.unit.app.days_samples import answer, apart, nothing, offer, together
 from tests.unit.web.built import Built
-from tests.unit.web.samples import finding
-
-STOP = {**finding("stop", "the core is not dry at the pour"), "code": "core-wet", "marked": {}}
+from tests.unit.web.days_built import begun, built, tick, worked_out
 
 
 @pytest.fixture
@@ -35,23 +31,6 @@ def address(monkeypatch):
 @pytest.fixture
 def two(desk):
     return [desk.new_run(fields={"weight": weight, "flask": "64x64", "title": "Studs"}) for weight in ("11", "12")]
-
-
-def built(desk, **typed):
-    return Built(lambda: days_page(desk, typed))
-
-
-def worked_out(desk, data, **typed):
-    page = built(desk, **typed)
-    page.press("Work the days out")
-    desk.crew.do(data)
-    page.go_round()
-    return page
-
-
-def tick(page, words):
-    box = next(label for label in page.all("label", "check") if words in page.words(label)).default_slot.children[0]
-    page.happen(box, "ticked", not box.props["value"])
 
 
 def test_ways_lead_here_from_the_runs_and_from_the_studio_with_several_in_hand(desk, two):
@@ -146,53 +125,50 @@ def test_with_several_kilns_one_may_be_chosen(desk, two):
     assert ["small", "small"] in built(desk).field("Kiln").props["options"]
 
 
-def test_first_comes_what_to_do_when_then_kilns_picture_and_findings(desk, two):
-    page = worked_out(
-        desk, answer(placed(apart()["runs"], apart()["loads"], findings=[finding("note", "it fires while nobody is awake")]))
-    )
-    text = page.text.partition("What to do when")[2].partition("What to do when")[2]  # the ways of a phone stand before
-    order = [
-        "Thursday 26 November",
-        "Mix, pour the slurry",
-        "Into the runs",
-        "Firing 1, kiln",
-        "The days as a picture",
-        "Findings",
-    ]
-    assert [text.index(words) for words in order] == sorted(text.index(words) for words in order)
-    assert page.words(page.all("ol", "of-days")[0]).startswith("10:30 Mix, pour the slurry run 1, Studs 1 20 min 16:30 Kiln on")
-    assert "Fri 27 Nov 09:30" in text
-    links = {a.text: a.props["href"] for a in page.all("a", "btn")}
-    assert links["Open the sheet"].endswith("/day.pdf")
-    assert links["Load the calendar"].endswith("/day.ics")
-    assert "Worked out 08:30." in page.text
+def test_a_run_that_has_begun_is_not_ticked_and_may_be_taken_in(desk, two, address):
+    begun(desk, two[0])
+    page = built(desk)
+    assert "By its plan it began Wed 14:30. Tick it only if nothing of it was done." in page.text
+    tick(page, "Run 1")
+    assert address["said"] == {"on": ["1"]}
+    page.press("Work the days out")
+    assert [entry["number"] for entry in desk.crew.jobs[0].given[1]["entries"]] == [1, 2]
 
 
-def test_the_picture_has_a_strip_a_day_with_the_kiln_the_work_and_the_hours(desk, two):
-    page = worked_out(desk, answer(apart()))
-    strips = page.all("div", "one-day")
-    assert len(strips) == 3
-    assert strips[0].default_slot.children[0].props["aria-label"] == "Thursday 26 November: 20 min of work, 0 pours."
-    boxes = [child for child in strips[0].default_slot.children[0].default_slot.children if "c-hand" in child.classes]
-    assert [(box.props["x"], box.props["width"]) for box in boxes] == [("437.5", "12.5")], "10:30 to 10:48 of a day of 1000"
-    opened = [child for child in strips[2].default_slot.children[0].default_slot.children if "c-open" in child.classes]
-    assert opened == [], "a day off has no hours"
-    assert "1 invest" in page.words(strips[0])
-    assert "pour 1" in page.words(strips[1])
+def test_a_kiln_that_a_begun_run_keeps_is_told_and_nothing_is_done_before_it_is_cool_at_one_press(desk, two, address):
+    begun(desk, two[0])
+    page = built(desk)
+    assert "Run 1 has begun and keeps the kiln; it is cool enough for another load 17:30." in page.text
+    page.press("Nothing before then")
+    assert address["said"] == {"start_day": ["2026-11-26"], "start_hour": ["17:30"]}
+    assert page.field("Nothing before").value == "2026-11-26"
+    page.press("Work the days out")
+    assert desk.crew.jobs[0].given[1]["week"]["start_at"].hour == 17
 
 
-def test_words_that_would_meet_stand_below_each_other_and_the_last_is_left_to_the_list():
-    told = list(stacked([(0.1, "a"), (0.15, "b"), (0.16, "c"), (0.17, "d"), (0.5, "e"), (0.99, "f")], WORD_WIDE))
-    assert told == [(0.1, 0, "a"), (0.15, 1, "b"), (0.16, 2, "c"), (0.5, 0, "e"), (0.99, 0, "f")]
+def test_with_another_kiln_that_stands_empty_nothing_is_said_of_the_one_that_is_kept(desk, two):
+    (desk.folder / "studio.toml").write_text('[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "small"\n', encoding="utf-8")
+    begun(desk, two[0], kiln="tall")
+    assert "has begun and keeps the kiln" not in built(desk).text
 
 
-def test_a_stop_stands_in_a_band_and_nothing_is_taken(desk, two):
-    page = worked_out(desk, answer(placed(apart()["runs"], apart()["loads"], findings=[STOP])))
-    assert "Do not pour: the core is not dry at the pour." in page.words(page.all("p", "do-not-pour")[0])
-    assert page.words(page.all("h1")[0]) == "The days ahead: do not pour"
-    assert "What stops it comes first." in page.text
-    with pytest.raises(StopIteration):
-        page.button("Take these hours into the runs")
+def test_a_run_that_comes_in_hand_meanwhile_is_listed_and_ticked(desk, two):
+    page = built(desk)
+    desk.new_run(fields={"weight": "8"})
+    page.go_round()
+    assert "Run 3" in page.text
+
+
+def test_a_file_of_the_studio_that_is_being_written_is_told_and_the_page_goes_on(desk, two):
+    page = built(desk)
+    (desk.folder / "studio.toml").write_text("altitude = 3\n", encoding="utf-8")
+    desk.turn += 1
+    page.go_round()
+    assert "altitude" in page.text
+    (desk.folder / "studio.toml").write_text('name = "Quillmere"\n', encoding="utf-8")
+    desk.turn += 1
+    page.go_round()
+    assert "One button says when to be where" in page.text
 
 
 def test_hours_are_taken_and_come_back_with_undo(desk, two):
@@ -231,13 +207,6 @@ def test_what_is_changed_afterwards_is_told_and_nothing_is_taken_before_it_is_wo
     assert "Work the days out again first." in page.text
     page.press("Work them out again")
     assert len(desk.crew.jobs) == 2
-
-
-def test_a_result_whose_first_step_is_over_says_so(desk, two):
-    data = apart()
-    data["days"][0]["jobs"][0]["at"] = "2026-11-26T08:10:00+00:00"
-    page = worked_out(desk, answer(data))
-    assert "Its first step is over by now." in page.text
 
 
 @pytest.mark.parametrize(
@@ -282,10 +251,3 @@ def test_what_cannot_be_placed_is_told_in_words(desk, two):
     job.end("failed", fault=BadRequestError("These are 13 flasks.", try_this="Plan fewer at once."))
     page.go_round()
     assert "These are 13 flasks. Plan fewer at once." in page.text
-
-
-def test_temperatures_are_in_the_units_of_the_reader(desk, two):
-    (desk.folder / "studio.toml").write_text('display = "imperial"\n', encoding="utf-8")
-    page = worked_out(desk, answer(placed([flask(1, 25), flask(2, 49)], [load(1, [1], on_h=8), load(2, [2], on_h=32)])))
-    pours = next(s for s in page.all("section") if page.words(s).startswith("Pours"))
-    assert "1004 °F" in page.words(pours), "540 degC"
