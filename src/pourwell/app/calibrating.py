@@ -11,6 +11,7 @@ from typing import Any, Final
 import numpy as np
 
 from pourwell.app.calibrating_case import Default, default_of
+from pourwell.app.calibrating_picture import Curves, curves_of
 from pourwell.app.calibrating_words import Value, kiln_values, mould_values
 from pourwell.app.shop import Shop, open_shop
 from pourwell.errors import BadRequestError
@@ -23,7 +24,6 @@ from pourwell.materials.model import FlaskRow, Investment
 from pourwell.physics.burnout.curve import KilnTold, kiln_told, means, programme_of
 from pourwell.physics.burnout.fit import HIGH, LOW, NAMES, Firing, Fitted, Probe, fit
 from pourwell.sheets.drawing import Drawing
-from pourwell.sheets.log_view import Trace, log_view
 from pourwell.steps.flask.plan import parse_flask
 from pourwell.units import h_from_s, k_from_c, m_from_mm, s_from_h
 
@@ -71,8 +71,13 @@ class Told:
     """What to know about the result."""
     doubtful: str = ""
     """Why it should not be kept; empty: nothing speaks against it."""
-    picture: Drawing | None = None
-    """None for a weighing."""
+    curves: Curves | None = None
+    """The log against the model; None for a weighing."""
+
+    @property
+    def picture(self) -> Drawing | None:
+        """The curves as they are printed; None for a weighing."""
+        return self.curves.drawing if self.curves else None
 
     @property
     def data(self) -> dict[str, Any]:
@@ -87,14 +92,17 @@ class Told:
 
 
 def calibrate_log(path: Path, wish: LogWish, *, now: datetime, tell: Telling = lambda _: None) -> Told:
+    """What the log in a file tells of kiln, mould and water. Raises BadFileError for what cannot be read, and as `calibrate`."""
+    tell("Reading the log")
+    return calibrate(open_table(path), wish, shop=open_shop(), now=now, tell=tell)
+
+
+def calibrate(table: Table, wish: LogWish, *, shop: Shop, now: datetime, tell: Telling = lambda _: None) -> Told:
     """What a log tells of kiln, mould and water.
 
-    Raises BadFileError for what cannot be read, BadRequestError for what cannot be fitted, UnknownNameError for names unknown.
+    Raises BadFileError for readings that cannot be, BadRequestError for what cannot be fitted, UnknownNameError for names unknown.
     """
-    shop = open_shop()
-    tell("Reading the log")
-    table = open_table(path)
-    places = _places(table, wish.columns)
+    places = places_of(table, wish.columns)
     log = _until(log_of(table, list(places.values()), unit=wish.unit, time_unit=wish.time_unit), wish.until_h)
     if "kiln" not in places:
         raise BadRequestError(
@@ -124,12 +132,15 @@ def calibrate_log(path: Path, wish: LogWish, *, now: datetime, tell: Telling = l
         remarks=log.remarks,
         notes=tuple(_notes(told, fitted, firing, unused=_unused(table, places))),
         doubtful=_doubt(fitted, firing),
-        picture=_picture(log, kiln, inside, fitted=fitted, firing=firing, about=about),
+        curves=curves_of(log, kiln, inside, fitted=fitted, firing=firing, about=about),
     )
 
 
-def _places(table: Table, given: Sequence[str]) -> dict[str, int]:
-    """Place to column: as named, else by the words of the header, else a lone column is the kiln's."""
+def places_of(table: Table, given: Sequence[str] = ()) -> dict[str, int]:
+    """Place to column: as named, else by the words of the header, else a lone column is the kiln's.
+
+    Raises BadRequestError for a place that is none or is named twice, or where words of the header fit two columns.
+    """
     out: dict[str, int] = {}
     for entry in given:
         place, mark, column = entry.partition("=")
@@ -172,7 +183,7 @@ def _until(log: KilnLog, hours: float | None) -> KilnLog:
         return log
     kept = log.times <= s_from_h(hours)
     if kept.sum() < 2:
-        raise BadRequestError(f"Within {hours:g} h there is no log.", try_this="Give --until in hours from its first reading.")
+        raise BadRequestError(f"Within {hours:g} h there is no log.", try_this="Give --until-h in hours from its first reading.")
     columns = tuple(LogColumn(name=c.name, number=c.number, readings=c.readings[kept]) for c in log.columns)
     return KilnLog(file=log.file, digest=log.digest, times=log.times[kept], columns=columns, remarks=log.remarks)
 
@@ -315,19 +326,3 @@ def _doubt(fitted: Fitted | None, firing: Firing | None) -> str:
     if not fitted.ended:
         return "The fit had not settled after its last round."
     return ""
-
-
-def _picture(
-    log: KilnLog, kiln: LogColumn, inside: Mapping[str, LogColumn], *, fitted: Fitted | None, firing: Firing | None, about: str
-) -> Drawing:
-    """The log against the model."""
-    if fitted and firing:
-        pairs = zip(firing.probes, fitted.given, strict=True)
-        probes = [
-            Trace(name=p.name, times=p.times, readings=p.temperatures - k_from_c(0), modelled=given - k_from_c(0))
-            for p, given in pairs
-        ]
-    else:
-        probes = [Trace(name=place, times=log.times[c.known], readings=c.readings[c.known]) for place, c in inside.items()]
-    line = Trace(name=f"kiln ({kiln.name})", times=log.times[kiln.known], readings=kiln.readings[kiln.known])
-    return log_view(line, probes, title=f"{log.file} against the model" if fitted else log.file, about=about)

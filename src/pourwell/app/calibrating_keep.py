@@ -1,35 +1,46 @@
-"""What was measured, kept in the studio's folder on request; and the picture of it."""
+"""What was measured, kept in the studio's folder on request. Nothing that computes is loaded here: the desk keeps by it too."""
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from pourwell.app.calibrating import Told
-from pourwell.app.pictures import SCHEMA
 from pourwell.app.shop import studio_folder
 from pourwell.errors import BadRequestError
-from pourwell.files.folder import LIST, write_folder
 from pourwell.files.one_file import write_beside
-from pourwell.files.plan_json import SCHEMA_VERSION, to_bytes
-from pourwell.materials.calibration import FOLDER, to_toml
+from pourwell.materials.calibration import FOLDER, Calibration, to_toml
+
+if TYPE_CHECKING:
+    from pourwell.app.calibrating import Told
 
 
-def keep_told(told: Told, *, folder: Path | None = None) -> tuple[Path, ...]:
-    """Write what was measured into the studio's folder, all of it or none; older files stay. Their paths.
-
-    Raises BadRequestError where there is nothing to keep or something speaks against it, or there is no studio folder.
-    """
+def keep_told(told: "Told", *, folder: Path | None = None) -> tuple[Path, ...]:
+    """Write what was measured into the studio's folder. Raises as `keep`, and BadRequestError where there is no studio folder."""
     where = folder or studio_folder()
     if where is None:
         raise BadRequestError(
             "There is no studio folder to keep it in.", try_this="Make one and name it in POURWELL_STUDIO; see docs/studio.md."
         )
-    if told.doubtful:
-        raise BadRequestError("That is not kept.", why=told.doubtful)
-    if not told.calibrations:
+    return keep(told.calibrations, where, doubtful=told.doubtful)
+
+
+def keep(calibrations: Sequence[Calibration], folder: Path, *, doubtful: str) -> tuple[Path, ...]:
+    """Write calibrations into a studio's folder, all of them or none; older files stay. Their paths.
+
+    Raises BadRequestError where there is nothing to keep or something speaks against it, OutputError.
+    """
+    if doubtful:
+        raise BadRequestError("That is not kept.", why=doubtful)
+    if not calibrations:
         raise BadRequestError(
             "Nothing was measured that could be kept.", try_this="Give a log with a fall, or with a probe in the flask."
         )
-    return write_beside(where / FOLDER, {f"{one.name}.toml": to_toml(one) for one in told.calibrations})
+    contents = zip(files_of(calibrations), map(to_toml, calibrations), strict=True)
+    return write_beside(folder / FOLDER, dict(contents))
+
+
+def files_of(calibrations: Sequence[Calibration]) -> list[str]:
+    """The names of the files into which calibrations go, as long as nothing else has them."""
+    return [f"{one.name}.toml" for one in calibrations]
 
 
 PLAN_WORDS: Final = {
@@ -42,30 +53,19 @@ PLAN_WORDS: Final = {
 """What of a plan a measured value replaces; the others are for the record."""
 
 
-def becomes(told: Told) -> str:
+def becomes(calibrations: Sequence[Calibration]) -> str:
     """Which values of a plan are then measured, for what."""
     out = []
-    for one in told.calibrations:
+    for one in calibrations:
         named = [PLAN_WORDS[key] for key in one.measures if key in PLAN_WORDS]
         if named:
             out.append(f"{' and '.join(named)} ({' '.join(part for part in (one.kind, one.of) if part)})")
     return "; ".join(out) + "." if out else "nothing that a plan leans on; rise and swing are for the record."
 
 
-def would_go(told: Told) -> str:
+def would_go(calibrations: Sequence[Calibration]) -> str:
     """Where --keep would write what."""
-    where = studio_folder()
-    names = ", ".join(f"{one.name}.toml" for one in told.calibrations)
+    where, names = studio_folder(), ", ".join(files_of(calibrations))
     if where is None:
         return f"Nothing is written. There is no studio folder yet: make one for {names}, name it in POURWELL_STUDIO, then --keep."
     return f"Nothing is written. With --keep it goes into {where / FOLDER}: {names}."
-
-
-def draw_log(told: Told, folder: Path, *, replace: bool) -> tuple[Path, ...]:
-    """Write the picture of the log against the model as PNG and SVG, whole or not at all. Raises OutputError."""
-    if told.picture is None:
-        raise BadRequestError("A weighing has no picture.", try_this="Leave --pictures away.")
-    files = {f"log-against-model.{end}": getattr(told.picture, end) for end in ("png", "svg")}
-    listed = {"schema": SCHEMA, "schema_version": SCHEMA_VERSION, "files": sorted([*files, LIST])}
-    paths = write_folder(folder, files | {LIST: to_bytes(listed)}, replace=replace)
-    return tuple(path for path in paths if path.name != LIST)

@@ -10,7 +10,7 @@ from typing import Final
 from pourwell.app.calibrating import Told
 from pourwell.app.calibrating_case import even, made_of, water_band
 from pourwell.app.calibrating_words import Value
-from pourwell.app.shop import open_shop
+from pourwell.app.shop import Shop, open_shop
 from pourwell.errors import BadRequestError
 from pourwell.materials.calibration import Calibration, Measure
 from pourwell.materials.model import FlaskRow, Investment
@@ -41,12 +41,12 @@ class ScaleWish:
     """How long it stood before the kiln; kept beside the value, for it decides it."""
 
 
-def calibrate_weighed(wish: ScaleWish, *, now: datetime) -> Told:
+def calibrate_weighed(wish: ScaleWish, *, now: datetime, shop: Shop | None = None) -> Told:
     """What a weighing tells of the water.
 
     Raises BadRequestError for weights that no burnout gives, UnknownNameError for names unknown.
     """
-    shop = open_shop()
+    shop = shop or open_shop()
     if not wish.flask:
         raise BadRequestError("Which flask was it?", try_this="Say --flask 76x100.")
     row, investment = parse_flask(wish.flask, shop.studio, shop.library), shop.library.investment(wish.investment)

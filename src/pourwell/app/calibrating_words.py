@@ -19,22 +19,6 @@ IN_NINE_TENTHS: Final = 1.645
 ROUNDED: Final = 3
 """Digits that a value shows."""
 
-CAUTIONS: Final = (
-    "Mains off and the plug out before anything goes through a kiln's wall or door; no sheath may touch an element. Boring or "
-    "wiring a kiln is for licensed practice, and local codes come first.",
-    "Mineral-insulated type K in a metal sheath, 1.5 to 3 mm: other leads char inside the kiln.",
-    "Set the probe into the fresh investment of a dummy flask, or bore a cold one with the respirator on. Never put one into a hot "
-    "flask, and pour no metal into a flask with a probe.",
-    "A dummy without a pattern still steams, one with a pattern still fumes: extraction as in every burnout.",
-)
-"""Common practice, no source."""
-
-SCALE_CAUTIONS: Final = (
-    "Weigh the burnt flask when it is cold: at 300 °C it looks like a cold one. A heat-proof board on the scale, tongs and gloves.",
-    "Dry mould is silica dust: do not blow on it, respirator on when it is knocked out.",
-)
-"""Common practice, no source."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Value:
@@ -56,18 +40,23 @@ class Value:
     remark: str
 
     @property
-    def shown(self) -> str:
-        """The value with what 95 of 100 would lie within."""
+    def figure(self) -> tuple[str, str]:
+        """The value with what 95 of 100 would lie within, and its unit, empty where it has none."""
+        off, unit = COVERS * self.uncertainty, "" if self.unit == "1" else self.unit
         if not self.measured:
-            return "not told"
-        off = COVERS * self.uncertainty
+            return "not told", ""
         if self.key in ("overshoot_k", "swing_k"):
-            return f"{self.value:.1f} {f'± {off:.1f} ' if off else ''}{self.unit}"
+            return f"{self.value:.1f}{f' ± {off:.1f}' if off else ''}", unit
         if not self.uncertainty:
-            return f"{self.value:.{ROUNDED}g} {self.unit}"
-        if self.unit == "1":
-            return f"{self.value:.2f} ± {off:.2f}"
-        return f"{self.value:.{ROUNDED}g} ± {off:.2g} {self.unit}"
+            return f"{self.value:.{ROUNDED}g}", unit
+        if not unit:
+            return f"{self.value:.2f} ± {off:.2f}", unit
+        return f"{self.value:.{ROUNDED}g} ± {off:.2g}", unit
+
+    @property
+    def shown(self) -> str:
+        """Both in one."""
+        return " ".join(part for part in self.figure if part)
 
     @property
     def data(self) -> dict[str, Any]:
@@ -137,7 +126,7 @@ def kiln_values(told: KilnTold, studio: Studio, flask_c: float) -> Iterator[Valu
     hour = s_from_h(1)
     if told.fall:
         rate, off = told.fall.rate * hour, told.fall.uncertainty * hour
-        stands = f"your studio.toml says {studio.kiln.fall_c_per_h:g}, and wins" if studio.is_given(FALL) else "default 120"
+        stands = f"your studio.toml says {studio.kiln.fall_c_per_h:g} K/h, and wins" if studio.is_given(FALL) else "default 120 K/h"
         if told.fall.straight:
             stands = "straight: a controller held it, so it is not kept; the kiln itself falls as fast or faster"
         yield Value(

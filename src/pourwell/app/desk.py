@@ -20,6 +20,7 @@ from pourwell.app.desk_runs import OTHER_UNIT, READ, SPRUE, asked_of, changed_si
 from pourwell.app.desk_words import LONGEST_NAME, WORK, GivenPattern, called, frozen_names
 from pourwell.app.in_hand import HANDS_TWICE, Standing, standing
 from pourwell.app.letters import letter
+from pourwell.app.measuring import Measuring
 from pourwell.app.shop import FOLDER_VARIABLE, studio_folder
 from pourwell.errors import BadDataError, BadFileError, BadRequestError
 from pourwell.materials.studio import Studio, load_studio
@@ -63,6 +64,7 @@ class Desk:
         self.crew = crew or Crew()
         self.drafts = Drafts(self)
         self.days = Days(self)
+        self.measuring = Measuring(self)
         self._studio = Studio()
         self.turn = 0
         """Grows whenever something was kept, so that a page may look again."""

@@ -4,14 +4,13 @@ Nothing of them is called saved. Kept, each is a new pattern beside the one that
 """
 
 import itertools
-import threading
-from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from pourwell.app.crew import OVER, Job
 from pourwell.app.desk_words import DRAFTS, LONGEST_NAME, MADE, safe_name
+from pourwell.app.held import Held
 from pourwell.errors import BadRequestError
 from pourwell.store.model import KeptPattern
 
@@ -47,32 +46,24 @@ class Drafts:
 
     def __init__(self, desk: "Desk") -> None:
         self.desk = desk
-        self._held: OrderedDict[int, Draft] = OrderedDict()
-        self._mine = threading.Lock()
-        """Work holds from its lane while pages ask from theirs."""
+        self.held: Held[int, Draft] = Held(most=MOST, most_bytes=MOST_BYTES)
 
     def hold(self, answer: Mapping[str, Any], *, name: str) -> Draft:
         """Hold what came out of the work, and let go of the oldest."""
         draft = Draft(number=next(self.numbers), name=name, data=answer["data"], files=answer["files"])
-        with self._mine:
-            held = self._held
-            held[draft.number] = draft
-            while len(held) > 1 and (len(held) > MOST or sum(d.size_bytes for d in held.values()) > MOST_BYTES):
-                held.popitem(last=False)
+        self.held.hold(draft.number, draft, size_bytes=draft.size_bytes)
         return draft
 
     def get(self, number: int) -> Draft:
         """One of them. Raises BadRequestError if it is held no more."""
-        with self._mine:
-            if number not in self._held:
-                raise BadRequestError("That is not held any more.", try_this="Have it made again.")
-            self._held.move_to_end(number)
-            return self._held[number]
+        draft = self.held.get(number)
+        if draft is None:
+            raise BadRequestError("That is not held any more.", try_this="Have it made again.")
+        return draft
 
     def let_go(self, draft: Draft) -> None:
         """Forget one."""
-        with self._mine:
-            self._held.pop(draft.number, None)
+        self.held.let_go(draft.number)
 
     def keep(self, draft: Draft, *, name: str = "") -> tuple[KeptPattern, bool]:
         """Keep one as a pattern of its own, under its own or another name, and have it checked; and whether it is new.

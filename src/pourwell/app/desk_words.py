@@ -26,6 +26,8 @@ DRAFTS: Final = "pourwell.app.desk_drafts_work"
 """Where that of patterns that are not kept yet is."""
 DAYS: Final = "pourwell.app.desk_days_work"
 """Where that of the days ahead is."""
+MEASURING: Final = "pourwell.app.measuring_work"
+"""Where that of logs and weighings is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,13 +48,16 @@ def frozen_names(piece_id: str) -> tuple[str, str]:
     return f"frozen-{piece_id}.bin", f"frozen-{piece_id}.json"
 
 
-def safe_name(file: str) -> str:
-    """A file's name as it may stand in a folder of ours: no path, no control character, not too long; its ending kept."""
+def safe_name(file: str, *, without: str = "pattern") -> str:
+    """A file's name as it may stand in a folder of ours: no path, no control character, not too long; its ending kept.
+
+    without : how one is called that has no name
+    """
     stem, dot, ending = NOT_IN_NAMES.sub("_", file).rpartition(".")
     if not dot:
         stem, ending = ending, ""
     kept = stem.strip("._ ")[: LONGEST_NAME - LONGEST_ENDING - 1]
-    return f"{kept or 'pattern'}{dot}{ending[:LONGEST_ENDING]}"
+    return f"{kept or without}{dot}{ending[:LONGEST_ENDING]}"
 
 
 def called(file: str) -> str:
@@ -82,6 +87,7 @@ PHRASES: Final = (
     ("mend the kiln's width_mm, depth_mm and height_mm in studio.toml", "mend width, depth and height of the kiln's room"),
     ("into studio.toml or into the week's file (docs/day.md)", "among the equipment, in the settings, or in the form of the days"),
     ("figures in studio.toml", "figures among the equipment"),
+    ("your studio.toml says", "your equipment says"),
     ("studio.toml says", "your equipment says"),
     ("and give a place of your own with sprue_at_mm", "and set a place of your own under Sprue points"),
     ("with --units; `pourwell check` names those that fit", "on the page of the pattern"),
@@ -105,6 +111,17 @@ PHRASES: Final = (
     ("with --edge-mm", "on the command line"),
     ("`pourwell plan --help` and docs/job-file.md say what may stand there.", ""),
     ("`pourwell materials` lists them all.", "Choose one of the list."),
+    ("Say --unit F, or C if it is true.", "Choose °F as the unit of the readings, or °C if it is true."),
+    ("say --unit F.", "choose °F as the unit of the readings."),
+    ("Say --unit C or --unit F.", "Choose the unit of the readings."),
+    ("say --until-h.", "read it only so far."),
+    ("Give --until-h in hours", "Enter hours"),
+    ("Say --time s, --time min or --time h.", "Choose what the times count."),
+    ("Name it, as --column kiln=2.", "Choose which column is the kiln's."),
+    ("Name one, as --column ", "Choose one, as "),
+    ("; such as --column core=3", ""),
+    ("Say --flask 76x100.", "Choose it, or enter its size."),
+    ("Say --resolution-g 1, or what yours shows.", "Enter 1 g, or what yours shows."),
 )
 """Words of the command line, and what a page says instead."""
 

@@ -83,7 +83,8 @@ def _run(
     from datetime import UTC, datetime
 
     from pourwell.app.calibrating import calibrate_log
-    from pourwell.app.calibrating_keep import draw_log, keep_told
+    from pourwell.app.calibrating_keep import keep_told
+    from pourwell.app.calibrating_picture import draw_log
     from pourwell.app.calibrating_scale import calibrate_weighed
     from pourwell.cli.show import print_json, progress
     from pourwell.files.folder import check_folder
@@ -105,8 +106,8 @@ def _run(
 
 
 def _print(told: "Told", *, paths: tuple[Path, ...], keep: bool) -> None:
+    from pourwell.app.calibrating_cautions import CAUTIONS, SCALE_CAUTIONS
     from pourwell.app.calibrating_keep import becomes, would_go
-    from pourwell.app.calibrating_words import CAUTIONS, SCALE_CAUTIONS
     from pourwell.cli.show import console, print_rows
 
     out = console()
@@ -119,13 +120,13 @@ def _print(told: "Told", *, paths: tuple[Path, ...], keep: bool) -> None:
     if told.doubtful:
         out.print(f"[bold]Not to be kept:[/] {_escaped(told.doubtful)}")
     elif told.calibrations:
-        out.print(f"[bold]{'Measured now' if keep else 'Would become measured'}:[/] {_escaped(becomes(told))}")
+        out.print(f"[bold]{'Measured now' if keep else 'Would become measured'}:[/] {_escaped(becomes(told.calibrations))}")
         if not keep:
-            out.print(_escaped(would_go(told)))
+            out.print(_escaped(would_go(told.calibrations)))
     for path in paths:
         out.print(f"  {path}", soft_wrap=True, markup=False)
-    out.print(f"\n[bold]{'With a probe in kiln and flask' if told.picture else 'With a burnt flask'}[/]")
-    for caution in CAUTIONS if told.picture else SCALE_CAUTIONS:
+    out.print(f"\n[bold]{'With a probe in kiln and flask' if told.curves else 'With a burnt flask'}[/]")
+    for caution in CAUTIONS if told.curves else SCALE_CAUTIONS:
         out.print(f"[dim]- {_escaped(caution)}[/]")
 
 

@@ -15,6 +15,10 @@ from pourwell.files.log_time import is_moment
 MOST_BYTES: Final = 50_000_000
 MOST_ROWS: Final = 500_000
 """More than a month of readings a second apart would hold no firing any better."""
+MOST_COLUMNS: Final = 200
+"""No logger of a kiln has so many thermocouples, with a status for each."""
+LONGEST_LINE: Final = 100 * MOST_COLUMNS
+"""Characters; a cell of a log has no hundred."""
 MARKS: Final = ("\t", ";", "|", ",", " ")
 """What may part two cells, tried in this order."""
 COMMENTS: Final = ("#", "//", "%", "'")
@@ -75,8 +79,10 @@ def read_table(data: bytes, *, file: str) -> Table:
         raise BadFileError(
             f"{file} has {len(lines)} lines.", why=f"{MOST_ROWS} are read at most.", try_this="Export fewer readings a minute."
         )
+    _refuse_wide(file, [(number, len(line), LONGEST_LINE, "characters") for number, line in lines])
     mark = _mark([line for _, line in lines[-SEEN:]])
     rows = [(number, _split(line, mark, where=f"{file}, line {number}")) for number, line in lines]
+    _refuse_wide(file, [(number, len(cells), MOST_COLUMNS, "cells") for number, cells in rows])
     first = _first_reading(rows)
     if first is None:
         raise BadFileError(
@@ -96,6 +102,17 @@ def read_table(data: bytes, *, file: str) -> Table:
     )
     _refuse_commas(table, mark)
     return table
+
+
+def _refuse_wide(file: str, lines: Sequence[tuple[int, int, int, str]]) -> None:
+    """Raise BadFileError for the first line (number, how much, at most, of what) that holds more than may be."""
+    for number, count, most, what in lines:
+        if count > most:
+            raise BadFileError(
+                f"{file}, line {number} has {count} {what}.",
+                why=f"A row of a log has {most} at most.",
+                try_this="Export the log as CSV: one row a reading, a column for each thermocouple.",
+            )
 
 
 def _said(line: str) -> bool:

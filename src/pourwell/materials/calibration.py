@@ -1,6 +1,6 @@
 """What the studio measured of its own kiln, flasks and investments: one TOML file a measurement, in its folder `calibrations`.
 
-Older files are kept; of one thing the newest is used, whole: a pool of firings would hide that a kiln or a powder has changed.
+Older files are kept; of each value the newest is used: a pool of firings would hide that a kiln or a powder has changed.
 """
 
 import json

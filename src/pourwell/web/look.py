@@ -10,7 +10,7 @@ from fastapi.responses import FileResponse, Response
 from nicegui import ui
 
 STATIC: Final = Path(__file__).parent / "static"
-SHEETS: Final = ("tokens.css", "components.css", "desk.css", "patterns.css", "runs.css")
+SHEETS: Final = ("tokens.css", "components.css", "desk.css", "patterns.css", "runs.css", "measuring.css")
 FONTS: Final = ("SourceSansPro-Regular.otf", "SourceSansPro-Semibold.otf", "SourceSansPro-Bold.otf")
 MARK: Final = (
     '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 22 26"><path d="M3 2h16l-5.5 8v14h-5V10z" fill="#f1f2ee" '

@@ -34,6 +34,7 @@ def create_app(desk: Desk, port: int) -> App:
     from pourwell.web.desk.pages import add_pages
     from pourwell.web.intake import intake
     from pourwell.web.kept import kept
+    from pourwell.web.log_intake import logs
     from pourwell.web.look import MARK, dress
     from pourwell.web.run_sheets import run_sheets
     from pourwell.web.safe_keeping import safe_keeping
@@ -41,6 +42,7 @@ def create_app(desk: Desk, port: int) -> App:
     app = FastAPI(openapi_url=None, docs_url=None, redoc_url=None)
     app.include_router(intake(desk))
     app.include_router(kept(desk))
+    app.include_router(logs(desk))
     app.include_router(run_sheets(desk))
     app.include_router(safe_keeping(desk))
     dress(app)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from tests.journeys.desk.conftest import DESK, FLAGS, browser_path, watched
 from tests.journeys.desk.desk_process import DeskProcess
+from tests.unit.app.firing_logs import log_bytes
 
 TABLET = {"width": 1024, "height": 768}
 PHONE = {"width": 390, "height": 844}
@@ -38,14 +39,23 @@ PAGES = (
     ("flasks", "/materials/flasks"),
     ("programme", "/materials/programmes/gypsum-wax"),
     ("calibrations", "/materials/calibrations"),
+    ("log", "/materials/calibrations/log?flask=other&size=50x60"),
+    ("scale", "/materials/calibrations/scale?flask=76x100&before=1364.3&after=1155&empty=600&pattern=10&step=0.1&stood=3"),
     ("sources", "/materials/sources"),
     ("settings", "/settings"),
 )
 LONG_MS = 600_000
 
 
+def drop_log(page) -> None:
+    """Our invented firing, on the page of logs."""
+    log = {"name": "firing-50.csv", "mimeType": "text/csv", "buffer": log_bytes("kiln", "core", "half")}
+    page.get_by_label("Log", exact=True).set_input_files(log)
+    page.locator(".timed.log").wait_for()
+
+
 def furnish(page) -> None:
-    """Four pieces, a run of them that is worked out, one that is not, and an alloy of one's own."""
+    """Four pieces, a run of them that is worked out, one that is not, an alloy of one's own, and a log that is worked out."""
     page.open("/patterns")
     page.get_by_role("button", name="Try it with four invented pieces").click()
     page.wait_for_function("document.querySelectorAll('.piece img').length === 4", timeout=LONG_MS)
@@ -73,6 +83,10 @@ def furnish(page) -> None:
     page.open("/materials/alloys/sterling-925")
     page.get_by_role("button", name="Make a copy of my own").click()
     page.get_by_role("heading", name="Sterling silver, own").wait_for()
+    page.open(dict(PAGES)["log"])
+    drop_log(page)
+    page.get_by_role("button", name="Work it out").click()
+    page.get_by_role("button", name="Keep it").wait_for(timeout=LONG_MS)
 
 
 def picture(page, path: Path) -> None:
@@ -102,6 +116,10 @@ def take(browser, desk, out: Path, *, empty: bool) -> None:
                 page.locator("main h1").wait_for()
                 if name in ("pattern", "shape", "run", "sprues", "freezing", "compare"):
                     page.locator("[data-ready=yes]").first.wait_for()
+                if name == "log":
+                    drop_log(page)
+                if name in ("log", "scale"):
+                    page.get_by_role("button", name="Keep it").wait_for()
                 if name == "sprues":
                     page.locator(".place-row").first.wait_for()
                 page.wait_for_timeout(500)

@@ -10,6 +10,7 @@ import zipfile
 from pourwell.app.desk import Desk
 from tests.journeys.desk.conftest import watched
 from tests.journeys.desk.desk_process import START
+from tests.unit.app.firing_logs import kiln_log
 
 NAME = "<script>window.stolen = 1</script> house"
 PHONE = {"width": 390, "height": 800}
@@ -129,6 +130,39 @@ def test_a_second_desk_on_the_same_folder_is_refused_with_the_address_of_the_fir
     said = " ".join(second.stderr.split())
     assert f"It is open at {desk.address}/ (process {desk.process.pid})." in said
     assert "Traceback" not in said
+
+
+def test_a_log_is_worked_out_kept_and_taken_back_and_a_reload_loses_nothing(page, desk, tmp_path):
+    from axe_playwright_python.sync_playwright import Axe
+
+    page.open("/materials/calibrations")
+    page.get_by_role("link", name="Read a log").click()
+    page.wait_for_function("window.did_handshake === true")
+    log = {"name": f"{NAME}.csv", "mimeType": "text/csv", "buffer": kiln_log()}
+    page.get_by_label("Log", exact=True).set_input_files(log)
+    page.get_by_role("img", name="The log over 9.0 h").wait_for()
+    page.get_by_label("Read only so far").fill("8.5")
+    page.locator(".timed.log").get_by_text("read up to 8.5 h").wait_for()
+    page.reload()
+    page.get_by_role("img", name="The log over 9.0 h").wait_for()
+    assert page.get_by_label("Read only so far").input_value() == "8.5"
+    page.get_by_role("button", name="Work it out").click()
+    page.get_by_role("button", name="Keep it").wait_for()
+    with page.expect_download() as loading:
+        page.get_by_role("link", name="SVG").click()
+    loading.value.save_as(tmp_path / "log.svg")
+    assert b"<svg" in (tmp_path / "log.svg").read_bytes()
+    page.get_by_role("button", name="Keep it").click()
+    page.get_by_text("Kept as kiln-").wait_for()
+    saved(page)
+    (kept,) = (desk.folder / "calibrations").iterdir()
+    assert "8.5 h" in tomllib.loads(kept.read_text(encoding="utf-8"))["fitted_from"]
+    grave = [one["id"] for one in Axe().run(page.page).response["violations"] if one["impact"] in ("serious", "critical")]
+    assert not grave
+    page.get_by_role("button", name="Undo").click()
+    page.get_by_role("button", name="Keep it").wait_for()
+    assert not kept.exists()
+    assert page.evaluate("window.stolen") is None
 
 
 def test_the_fields_of_an_own_row_are_accessible_on_a_phone_in_the_dark(browser, desk):

@@ -45,6 +45,14 @@ def columns():
     return t, read(kiln_k(t)), *(read(k) for k in inside)
 
 
+def kiln_log():
+    """A log of the kiln alone, by formula: no firing of a flask has to be computed for it."""
+    t = np.arange(0.0, HOURS * 3600 + 1, 120.0)
+    rng = np.random.default_rng(4)
+    rows = [f"{s / 60:.0f},{c_from_k(k):.1f}" for s, k in zip(t, kiln_k(t) + rng.normal(0, 0.5, t.size), strict=True)]
+    return "\n".join(["Time (min),Kiln °C", *rows]).encode()
+
+
 def log_bytes(*names, header=None, turn=lambda c: c):
     """A log with some of the columns: kiln, core, half."""
     t, *readings = columns()

@@ -2,13 +2,17 @@
 
 import re
 from datetime import UTC, datetime
+from types import SimpleNamespace
 
 import pytest
 
 from pourwell.app.calibrating import LogWish, calibrate_log
 from pourwell.app.calibrating_case import default_of, even, made_of, water_band
-from pourwell.app.calibrating_keep import becomes, draw_log, keep_told, would_go
+from pourwell.app.calibrating_keep import becomes, keep_told, would_go
+from pourwell.app.calibrating_picture import draw_log
 from pourwell.app.calibrating_scale import ScaleWish, calibrate_weighed
+from pourwell.app.measuring import Measuring
+from pourwell.app.measuring_work import told_data
 from pourwell.errors import BadFileError, BadRequestError, OutputError, UnknownNameError
 from pourwell.materials.calibration import FOLDER, calibrated, load_calibrations
 from pourwell.materials.library import load_library
@@ -108,6 +112,19 @@ def test_no_uncertainty_of_nought_is_written(firing, tmp_path):
     assert 0 < one.rise_c_per_h.uncertainty < 0.2 * one.rise_c_per_h.value
 
 
+def test_the_desk_shows_and_keeps_what_the_command_line_does(firing, tmp_path):
+    data = told_data(firing[0])
+    assert [" ".join(filter(None, (row["figure"], row["unit"]))) for row in data["values"]] == [v.shown for v in firing[0].values]
+    assert data["becomes"] == becomes(firing[0].calibrations)
+    assert [curve["place"] for curve in data["curves"]] == ["kiln", "core", "half"]
+    off = [abs(a[1] - b[1]) for curve in data["curves"][1:] for a, b in zip(curve["read"], curve["model"], strict=True)]
+    assert sum(off) / len(off) < 2, "the model is drawn at its readings"
+    desk = SimpleNamespace(folder=tmp_path / "desk")
+    here, there = Measuring(desk).keep(data), keep_told(firing[0], folder=tmp_path / "line")
+    assert [path.name for path in here] == [path.name for path in there]
+    assert [path.read_bytes() for path in here] == [path.read_bytes() for path in there]
+
+
 def test_keeping_twice_keeps_both(firing, tmp_path):
     first, second = keep_told(firing[0], folder=tmp_path), keep_told(firing[0], folder=tmp_path)
     assert not set(first) & set(second)
@@ -135,13 +152,13 @@ def test_what_cannot_be_kept_whole_is_not_kept(firing, tmp_path, monkeypatch):
 def test_without_a_studio_folder_nothing_is_kept_and_it_is_said(firing):
     with pytest.raises(BadRequestError, match="no studio folder"):
         keep_told(firing[0])
-    assert "make one for" in would_go(firing[0])
+    assert "make one for" in would_go(firing[0].calibrations)
 
 
 def test_it_is_said_where_it_would_go_and_what_becomes_measured(firing, monkeypatch, tmp_path):
     monkeypatch.setenv("POURWELL_STUDIO", str(tmp_path))
-    assert str(tmp_path / FOLDER) in would_go(firing[0])
-    said = becomes(firing[0])
+    assert str(tmp_path / FOLDER) in would_go(firing[0].calibrations)
+    said = becomes(firing[0].calibrations)
     assert "the heat from kiln to flask and the kiln's fall and how far it overshoots (kiln)" in said
     assert "the water that goes into the kiln (flask 50x60)" in said
 

@@ -194,3 +194,37 @@ def test_where_nothing_fits_there_is_nothing_to_take(desk, two):
     desk.days.place(desk.days.read({}))
     desk.crew.do(nothing())
     assert desk.days.latest.nothing["what"] == "Nothing fits."
+
+
+def test_of_several_runs_those_that_are_alone_in_a_firing_are_taken_and_the_others_stay(desk, two):
+    third = desk.new_run(fields={"weight": "9", "flask": "64x64", "pour_day": "2026-11-30", "pour_hour": "12:00"})
+    data = apart()
+    data["runs"].append({**data["runs"][1], "number": 3})
+    data["loads"][1]["runs"] = [2, 3]
+    placing = place(desk, data)
+    assert list(desk.days.take(placing)) == [two[0].id]
+    forms = [desk.store.run(run.id).form for run in (*two, third)]
+    assert [form["pour_hour"] for form in forms] == ["09:30", "", "12:00"]
+
+
+def test_a_tree_that_is_not_drawn_is_placed_and_nothing_of_it_is_taken(desk, two):
+    data = apart()
+    data["runs"].append({**data["runs"][1], "number": 3, "pour_at": at(73)})
+    data["loads"].append({**data["loads"][1], "number": 3, "runs": [3]})
+    placing = place(desk, data, {"trees": "1", "t1.alloy": "sterling-925"})
+    assert placing.runs == {1: 1, 2: 2, 3: 0}
+    assert [one.run.number for one in desk.days.taking(placing)] == [1, 2]
+
+
+def test_a_tree_takes_a_number_that_no_run_has_also_none_that_was_laid_away(desk, two):
+    desk.remove_run(desk.new_run().id)
+    typed = {"trees": "1.2", "t1.alloy": "sterling-925", "t2.alloy": "sterling-925"}
+    assert [entry["number"] for entry in desk.days.read(typed).entries] == [1, 2, 4, 5]
+
+
+def test_a_run_that_was_taken_is_placed_freely_the_next_time_until_somebody_types_another_hour(desk, two):
+    desk.days.take(place(desk, apart()))
+    assert [entry["when"]["pour_at"] for entry in desk.days.read({}).entries] == [None, None]
+    desk.change_run(two[0].id, fields={"pour_hour": "11:00"})
+    first, other = (entry["when"]["pour_at"] for entry in desk.days.read({}).entries)
+    assert (first, other) == (datetime(2026, 11, 27, 11, 0, tzinfo=UTC), None)

@@ -1,7 +1,7 @@
 """The days ahead as they are worked out for the desk: the week and the figures that the command line has of the same words."""
 
 from contextlib import ExitStack
-from datetime import UTC, datetime
+from datetime import UTC, datetime, time
 
 import pytest
 
@@ -13,8 +13,10 @@ from pourwell.app.desk_work import asked_of_run
 from pourwell.app.shapes import build_shape, mesh_bytes
 from pourwell.app.shop import open_shop
 from pourwell.errors import BadDataError, UnknownNameError
+from pourwell.materials.studio import Kiln
 from pourwell.store.model import KeptRun
-from tests.unit.day.weeks import ZONE, library, planned, studio
+from tests.unit.app.days_checker import faults, jobs_of
+from tests.unit.day.weeks import ZONE, entry, library, placed, planned, studio
 
 MONDAY = datetime(2027, 3, 1, 8, 0, tzinfo=UTC)
 WEEK = """
@@ -112,12 +114,45 @@ def test_the_page_has_the_figures_of_the_week_that_was_placed():
     assert sorted((job["at"], job["minutes"]) for job in jobs if job["minutes"]) == hands
     assert [job["at"] for job in jobs] == sorted(job["at"] for job in jobs)
     assert {f["code"] for f in page["findings"]} == {f["code"] for f in data["findings"]}
-    worked = sum(job["minutes"] for job in jobs)
-    drawn = [block for day in page["days"] for block in day["blocks"]]
-    long_min = sum(
-        (datetime.fromisoformat(b["ends_at"]) - datetime.fromisoformat(b["starts_at"])).total_seconds() / 60 for b in drawn
-    )
-    assert long_min == pytest.approx(worked), "the picture shows all the work"
+
+
+@pytest.mark.parametrize("how", [{}, {"fire_apart": True, "work_to": time(21, 0), "days_off": ("Tuesday",)}])
+def test_what_the_page_shows_keeps_the_rules_of_the_day_and_its_parts_agree(how):
+    plan = placed("studs", "stones", **how)
+    assert faults(days_page(plan, library=library(), zone=studio().zone)) == []
+
+
+def test_a_kiln_set_by_hand_has_its_settings_on_the_page_and_nothing_to_type():
+    """Settings stand in the list of the day too, each at its minute; the last look before bed sets nothing."""
+    by_hand = studio(kiln=Kiln(segments_count=0))
+    plan = placed(entry("studs", pour_at=datetime(2027, 3, 3, 10, 0, tzinfo=UTC)), of=by_hand)
+    page = days_page(plan, library=library(), zone=by_hand.zone)
+    (load,) = page["loads"]
+    assert load["segments"] == []
+    jobs = {(job["at"], job["key"]) for job in jobs_of(page)}
+    assert all((one["at"], "look" if one["looks"] else "set") in jobs for one in load["settings"])
+    assert load["settings"][0]["at"] == load["on_at"]
+    assert max(one["set_c"] for one in load["settings"]) == max(point["set_c"] for point in load["curve"])
+    assert any(one["looks"] for one in load["settings"]), "it is on for a night"
+    assert faults(page) == []
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        (lambda page: page["days"][0]["jobs"][0].update(minutes=600), "hands at once"),
+        (lambda page: page.update(work_hours=["12:00:00", "12:30:00"]), "lies outside the hours"),
+        (lambda page: page.update(closed_days=[page["days"][0]["starts_at"][:10]]), "lies on a day off"),
+        (lambda page: page["loads"][1].update(on_at=page["loads"][0]["on_at"]), "before it has cooled"),
+        (lambda page: page["loads"][0]["segments"][0].update(hold_min=0), "what is typed for firing 1 takes"),
+        (lambda page: page["runs"][0].update(pour_at=page["loads"][0]["on_at"]), "is poured when its kiln is off"),
+        (lambda page: page["days"][0].update(blocks=[]), "min are worked and 0 drawn"),
+    ],
+)
+def test_the_one_who_reads_it_again_sees_what_is_wrong(change, says):
+    page = days_page(planned("studs", "stones"), library=library(), zone=studio().zone)
+    change(page)
+    assert any(says in fault for fault in faults(page))
 
 
 def test_where_nothing_fits_it_is_told_what_to_give_up_and_what_the_field_would_say(shop):

@@ -6,7 +6,6 @@ from datetime import UTC, datetime
 
 import pytest
 
-from pourwell.app import desk_drafts
 from pourwell.app.desk import Desk
 from pourwell.app.desk_drafts import MOST
 from pourwell.app.desk_words import DRAFTS
@@ -87,8 +86,8 @@ def test_only_the_last_few_are_held_and_one_that_is_looked_at_stays(desk):
     desk.drafts.let_go(others[-1])
 
 
-def test_large_ones_are_held_for_a_shorter_while(desk, monkeypatch):
-    monkeypatch.setattr(desk_drafts, "MOST_BYTES", 1000)
+def test_large_ones_are_held_for_a_shorter_while(desk):
+    desk.drafts.held.most_bytes = 1000
     first, second = (desk.drafts.hold(answer(bytes(600)), name=name) for name in "AB")
     with pytest.raises(BadRequestError):
         desk.drafts.get(first.number)
@@ -135,4 +134,4 @@ def test_drafts_are_held_and_asked_for_from_several_threads_at_once(desk):
             thread.join()
         sys.setswitchinterval(was)
     assert faults == []
-    assert len(desk.drafts._held) == MOST
+    assert len(desk.drafts.held) == MOST

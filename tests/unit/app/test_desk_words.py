@@ -60,8 +60,10 @@ OPTION = re.compile(r"(?<![\w-])--[a-z][a-z-]+")
 
 
 def sentences_with_options():
-    """What steps and job say of a run, with words of the command line in it; printing has no page, so its words are its own."""
+    """What steps, job and readers of a log say with words of the command line; printing has no page, so its words are its own."""
     rooms = ("src/pourwell/steps", "src/pourwell/job.py", "src/pourwell/assembly.py", "src/pourwell/files/job_toml.py")
+    rooms += tuple(f"src/pourwell/files/{name}.py" for name in ("kiln_log", "log_cleaning", "log_table", "log_time"))
+    rooms += ("src/pourwell/app/calibrating.py", "src/pourwell/app/calibrating_scale.py", "src/pourwell/physics/burnout")
     return sorted(
         {
             text

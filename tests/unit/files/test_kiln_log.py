@@ -15,6 +15,20 @@ def read(content, numbers=None, **named):
     return log_of(table, numbers or list(reading_columns(table)), **named)
 
 
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [("1" + ",2" * 200, "has 201 cells"), ("1," + "2" * 20_000, "has 20002 characters")],
+)
+def test_a_line_that_no_logger_writes_is_refused_before_it_is_taken_apart(line, says):
+    with pytest.raises(BadFileError, match=rf"wide.csv, line 2 {says}"):
+        read_table(f"Time,Kiln\n{line}\n{line}\n".encode(), file="wide.csv")
+
+
+def test_as_many_columns_as_a_large_logger_has_are_read():
+    row = ",".join(["8:00", *["20.5"] * 199])
+    assert len(read_table(f"{row}\n{row}\n".encode(), file="wide.csv").rows[0]) == 200
+
+
 def dated(minute):
     return f"2026-11-{26 + (minute >= 240)} {clock(minute)}"
 

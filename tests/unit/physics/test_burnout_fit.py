@@ -97,7 +97,7 @@ def test_a_record_without_a_reading_in_the_flask_is_refused(probes):
 
 
 def test_a_record_that_begins_hot_is_refused():
-    with pytest.raises(BadRequestError, match="begins at 120 degC in the flask") as caught:
+    with pytest.raises(BadRequestError, match="begins at 120 °C in the flask") as caught:
         next(fit(firing(probe(), start=k_from_c(120)), default=Factors(), doubt=Factors(conductivity=0.2, film=0.2, water=0.1)))
     assert "flask cold" in caught.value.try_this
 

@@ -1,12 +1,14 @@
 """The page of the days ahead, built without a browser: what is to be cast, what is given up, what is taken into the runs."""
 
+import inspect
 from urllib.parse import parse_qs, urlparse
 
 import pytest
 from nicegui import ui
 
 from pourwell.app.desk_words import TIMES
-from pourwell.errors import BadRequestError
+from pourwell.errors import BadRequestError, OutputError
+from pourwell.web.desk.pages import add_pages
 from pourwell.web.desk.runs import runs_page
 from pourwell.web.desk.studio import studio_page
 from tests.unit.app.days_samples import answer, apart, nothing, offer, together
@@ -251,3 +253,82 @@ def test_what_cannot_be_placed_is_told_in_words(desk, two):
     job.end("failed", fault=BadRequestError("These are 13 flasks.", try_this="Plan fewer at once."))
     page.go_round()
     assert "These are 13 flasks. Plan fewer at once." in page.text
+
+
+def test_work_that_goes_on_is_told_and_can_be_stopped(desk, two, address):
+    page = built(desk)
+    page.press("Work the days out")
+    job = desk.crew.jobs[0]
+    job.state, job.says = "working", "Placing the runs"
+    page.go_round()
+    assert "It is being worked out." in page.text
+    assert "Placing the runs" in page.text
+    page.press("Being worked out")
+    assert len(desk.crew.jobs) == 1, "one press is one placing"
+    page.press("Stop The days ahead")
+    assert not job.wanted
+    job.end("stopped")
+    page.go_round()
+    assert page.button("Work the days out").props.get("aria-disabled") is None
+
+
+def test_what_another_window_has_worked_out_is_shown(desk, two):
+    mine = built(desk)
+    worked_out(desk, answer(apart()))
+    mine.go_round()
+    assert "Firing 1, kiln" in mine.text
+
+
+def test_a_tree_may_wait_for_its_patterns_and_have_a_kiln_and_a_latest_hour(desk, address):
+    (desk.folder / "studio.toml").write_text('[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "small"\n', encoding="utf-8")
+    said = {"t1.alloy": "sterling-925", "t1.kiln": "small", "t1.pour": "by", "t1.day": "2026-11-28", "t1.hour": "17"}
+    page = built(desk, trees="1", **said, **{"t1.ready_day": "2026-11-27", "t1.ready_hour": "9:30"})
+    assert [page.field(label).value for label in ("Kiln", "Pour", "Patterns are there from")] == ["small", "by", "2026-11-27"]
+    page.press("Work the days out")
+    (entry,) = desk.crew.jobs[0].given[1]["entries"]
+    assert (entry["when"]["kiln"], f"{entry['when']['pour_by']:%d %H:%M}", f"{entry['when']['ready_at']:%d %H:%M}") == (
+        "small",
+        "28 17:00",
+        "27 09:30",
+    )
+
+
+def test_the_kiln_of_a_run_that_names_one_is_chosen_and_any_may_be_asked_for(desk, two, address):
+    (desk.folder / "studio.toml").write_text('[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "small"\n', encoding="utf-8")
+    desk.change_run(two[0].id, fields={"kiln": "small"})
+    page = built(desk, off="2")
+    assert page.field("Kiln").value == "small"
+    page.type("Kiln", "*")
+    assert address["said"] == {"off": ["2"], "r1.kiln": ["*"]}
+    page.press("Work the days out")
+    assert desk.crew.jobs[0].given[1]["entries"][0]["when"]["kiln"] is None
+
+
+def test_hours_that_could_not_be_kept_are_not_called_saved(desk, two, monkeypatch):
+    page = worked_out(desk, answer(apart()))
+
+    def full(*_, **__):
+        raise OutputError("It could not be kept.")
+
+    monkeypatch.setattr(desk, "change_run", full)
+    page.press("Take these hours into the runs")
+    assert page.state == "Not saved: It could not be kept."
+    with pytest.raises(StopIteration):
+        page.button("Undo")
+
+
+def test_a_weight_in_another_unit_is_shown_as_it_was_typed(desk):
+    desk.new_run(fields={"weight": "7 dwt"})
+    assert "a tree of 7 dwt, smallest that fits" in built(desk).text
+
+
+def test_script_in_a_title_is_a_title(desk, two):
+    desk.change_run(two[0].id, fields={"title": "<script>alert(1)</script>"})
+    page = built(desk, **{"title": "<b>Fair</b>"})
+    assert "<script>alert(1)</script>, sterling silver" in page.text, "it is text, never HTML"
+    assert page.field("Title of the sheet").value == "<b>Fair</b>"
+
+
+def test_the_page_of_the_days_is_not_taken_for_a_run_of_that_number():
+    source = inspect.getsource(add_pages)
+    assert source.index('"/runs/days"') < source.index('"/runs/{run_id}"'), "the first that fits is served"

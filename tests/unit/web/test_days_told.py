@@ -146,3 +146,24 @@ def test_temperatures_are_in_the_units_of_the_reader(desk, two):
     page = worked_out(desk, answer(placed([flask(1, 25), flask(2, 49)], [load(1, [1], on_h=8), load(2, [2], on_h=32)])))
     pours = next(s for s in page.all("section") if page.words(s).startswith("Pours"))
     assert "1004 °F" in page.words(pours), "540 degC"
+
+
+def test_the_scale_of_the_picture_is_in_the_units_of_the_reader(desk, two):
+    (desk.folder / "studio.toml").write_text('[shown]\ntemperature = "F"\n', encoding="utf-8")
+    page = worked_out(desk, answer(apart()))
+    assert "1200 °F" in page.words(page.all("div", "one-day")[0]), "the highest round figure under 800 degC, which is 1472"
+    assert "800 °C" not in page.text
+
+
+def test_a_pour_near_midnight_is_named_within_the_picture(desk, two):
+    page = worked_out(desk, answer(placed([flask(1, 39), flask(2, 63)], [load(1, [1], on_h=22), load(2, [2], on_h=46)])))
+    strip = page.all("div", "one-day")[1]
+    (word,) = [child for child in strip.default_slot.children if getattr(child, "text", "") == "pour 1"]
+    assert "end" in word.classes, "23:30: it stands before its place"
+
+
+def test_a_strip_of_a_day_without_work_says_so(desk, two):
+    page = worked_out(desk, answer(apart()))
+    says = [strip.default_slot.children[0].props["aria-label"] for strip in page.all("div", "one-day")]
+    assert says[1] == "Friday 27 November: no hands-on work, 1 pour."
+    assert says[2] == "Saturday 28 November: no hands-on work, 1 pour."

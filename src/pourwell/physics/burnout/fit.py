@@ -177,7 +177,7 @@ def _refuse(firing: Firing) -> None:
         )
     if firing.start >= firing.mould.boiling:
         raise BadRequestError(
-            f"The record begins at {firing.start - ZERO_CELSIUS_K:.0f} degC in the flask.",
+            f"The record begins at {firing.start - ZERO_CELSIUS_K:.0f} °C in the flask.",
             why="What water was left then is not known.",
             try_this="Take a record that begins with the flask cold.",
         )

@@ -27,12 +27,19 @@ def calibrations(page: Frame) -> None:
     """The list, newest first."""
     found = sorted(read_calibrations(page.desk.folder), key=lambda pair: pair[1].measured_at, reverse=True)
     if not found:
-        with parts.empty(
-            "Nothing is measured yet",
-            "Log one firing with a thermocouple, or weigh a flask before and after it dries: pourwell calibrate reads it.",
+        with (
+            parts.empty(
+                "Nothing is measured yet",
+                "Log one firing with a thermocouple and read the log here, or weigh a flask before its burnout and after.",
+            ),
+            Tag("div", classes="acts"),
         ):
-            pass
+            parts.link("Read a log", "/materials/calibrations/log", "btn main")
+            parts.link("Weigh a flask", "/materials/calibrations/scale", "btn")
         return
+    with Tag("div", classes="acts ways-on"):
+        parts.link("Read a log", "/materials/calibrations/log", "btn main")
+        parts.link("Weigh a flask", "/materials/calibrations/scale", "btn")
     with parts.section("Measured", f"{len(found)}"), Tag("ul", classes="calibrations"):
         for path, one in found:
             with Tag("li"):

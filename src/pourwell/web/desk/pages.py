@@ -10,16 +10,19 @@ from pourwell.app.desk import Desk
 from pourwell.errors import PourwellError
 from pourwell.web.desk import parts
 from pourwell.web.desk.compare import compare_page
-from pourwell.web.desk.days import MOST_WORDS, days_page
+from pourwell.web.desk.days import MOST_WORDS as MOST_OF_DAYS
+from pourwell.web.desk.days import days_page
 from pourwell.web.desk.equipment import equipment_page
 from pourwell.web.desk.firing import firing_page
 from pourwell.web.desk.freezing import freezing_page
+from pourwell.web.desk.log_page import log_page
 from pourwell.web.desk.material import material_page
 from pourwell.web.desk.materials import calibrations_page, shelf_page, sources_page
 from pourwell.web.desk.pattern import pattern_page
 from pourwell.web.desk.patterns import patterns_page
 from pourwell.web.desk.run import run_page
 from pourwell.web.desk.runs import runs_page
+from pourwell.web.desk.scale_page import scale_page
 from pourwell.web.desk.settings import settings_page
 from pourwell.web.desk.shape import only_words, shape_page
 from pourwell.web.desk.sprues import sprues_page
@@ -28,6 +31,10 @@ from pourwell.web.desk.tag import Tag
 
 KEEP_S: Final = 600.0
 """A page waits so long for a silent server before it is loaded anew."""
+
+
+MOST_WORDS: Final = 200
+"""Fields of a log: some of each of its columns."""
 
 
 def add_pages(desk: Desk) -> None:
@@ -58,7 +65,7 @@ def add_pages(desk: Desk) -> None:
 
     @page("/runs/days")
     def days(request: Request) -> None:
-        _or_told(lambda: days_page(desk, only_words(request.query_params.multi_items(), most=MOST_WORDS)))
+        _or_told(lambda: days_page(desk, only_words(request.query_params.multi_items(), most=MOST_OF_DAYS)))
 
     @page("/runs/{run_id}")
     def run(run_id: int, flask: int = 1) -> None:
@@ -93,6 +100,14 @@ def _add_own_things(desk: Desk, page: Callable[[str], Callable[..., Any]]) -> No
     @page("/materials/calibrations")
     def calibrations() -> None:
         _or_told(lambda: calibrations_page(desk))
+
+    @page("/materials/calibrations/log")
+    def log(request: Request) -> None:
+        _or_told(lambda: log_page(desk, only_words(request.query_params.multi_items(), most=MOST_WORDS)))
+
+    @page("/materials/calibrations/scale")
+    def scale(request: Request) -> None:
+        _or_told(lambda: scale_page(desk, only_words(request.query_params.multi_items())))
 
     @page("/materials/sources")
     def sources() -> None:

@@ -179,7 +179,7 @@ class Field:
     """A labelled field with its unit inside and its fault below. Made by `entry` and `choice`."""
 
     def __init__(self, label: str, *, unit: str = "", remark: str = "") -> None:
-        self.remark, self.units = remark, here()
+        self.label, self.remark, self.units = label, remark, here()
         self.whole = Tag("div", classes="field")
         with self.whole:
             self._label = Tag("label", label)
