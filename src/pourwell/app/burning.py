@@ -1,5 +1,6 @@
 """The burnout of one kiln load by itself: which programme, what it does inside the flask, when to be there."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -15,11 +16,15 @@ from pourwell.materials.library import Library, own_row
 from pourwell.steps.burnout import checks, hour_checks
 from pourwell.steps.burnout.legs import Case
 from pourwell.steps.burnout.load import Wanted, evenly, served
-from pourwell.steps.burnout.model import Programme, Reading, TimedSegment
+from pourwell.steps.burnout.model import Programme, Reading, TimedSegment, ruled_words
 from pourwell.steps.burnout.plan import case_of, timed
 from pourwell.steps.day.clock import after, to_five
 from pourwell.steps.day.open_hours import read_soon
 from pourwell.steps.flask import plan as flasks
+
+
+def _nothing(_: str) -> None:
+    """Nobody listens."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +40,8 @@ class Asked:
     own: str | None = None
     """An id of the library, or a file with the user's own programme."""
     shorter: bool = False
+    kiln: str | None = None
+    """Its name, of several; None: the first."""
     start: str | None = None
     ready: str | None = None
 
@@ -75,6 +82,15 @@ class Turn:
             round(library.rule(key)) for key in ("pour_min", "quench_min", "set_out_next_min", "melt_min")
         )
         return cls(pour_min=pour, quench_min=quench, set_out_min=set_out, melt_min=melt)
+
+    @property
+    def words(self) -> str:
+        """What lies between two pours, and what does not."""
+        return (
+            f"At one temperature {self.minutes} min lie between pours: {self.pour_min} to pour, {self.quench_min} to quench, "
+            f"{self.set_out_min} to set out and {self.melt_min} to melt the next. How long a casting stands before its quench is "
+            "its alloy's and not in it"
+        )
 
     @property
     def minutes(self) -> int:
@@ -132,13 +148,26 @@ class Burnout:
         return whole
 
 
-def burn_out(asked: Asked, *, now: datetime) -> Burnout:
+OWN, ITS = "your own programme", "its "
+"""What rules a segment of which nothing else is said, and how words begin that tell of its ramp or level alone."""
+
+
+def rules_of(segment: TimedSegment, programme: Programme) -> str:
+    """What rules a segment, in words; marked with quantities."""
+    words = ruled_words(
+        segment.ruled_by, grade=programme.published_grade, target_c=segment.target_c, lowered_to_c=programme.lowered_to_c
+    )
+    return f"{OWN}; {words}" if words.startswith(ITS) else words or OWN
+
+
+def burn_out(asked: Asked, *, now: datetime, shop: Shop | None = None, tell: Callable[[str], None] = _nothing) -> Burnout:
     """The safest programme for these flasks, or the user's own judged by the same computation, with its hours.
 
-    Without an hour it starts now. Raises PourwellError for what cannot be: no such name, a flask without a temperature, too short a
-    time between start and ready.
+    Without an hour it starts now; without a shop it is the usual one; `tell` hears what is being done. Raises PourwellError for
+    what cannot be: no such name, a flask without a temperature, too short a time between start and ready.
     """
-    shop, own = _with_own(open_shop(), asked.own)
+    shop, own = _with_own(shop or open_shop(), asked.own)
+    shop = replace(shop, studio=shop.studio.in_kiln(asked.kiln))
     zone = shop.studio.zone
     load = tuple(_wanted(text, asked, shop) for text in asked.flasks)
     span = Span(
@@ -147,14 +176,17 @@ def burn_out(asked: Asked, *, now: datetime) -> Burnout:
     )
     refuse_backwards(span)
     turn = Turn.of(shop.library)
+    tell("Judging it" if own is not None else "Looking for the safest programme")
     programme, out, worst = served(load, turn_min=turn.minutes, pour_min=turn.pour_min, own=own, shorter=asked.shorter)
     firing = Firing(programme=programme, out=out, worst=worst, fixed=own is not None and not asked.shorter)
+    tell("Fitting it to its hours")
     firing = placed(firing, span, shop=shop, now=after(now, 0, zone=zone))
     programme, out = firing.programme, firing.out
     first_min = out[0].out_min
     begin = after(span.ready, -first_min, zone=zone) if span.ready else span.start or after(now, 0, zone=zone)
     in_time(firing, span, begin=begin, shop=shop, now=after(now, 0, zone=zone))
     programme = evenly(programme, out, flasks_count=len(load))
+    tell("Looking into each flask")
     told = _findings(programme, worst, own=own is not None)
     sizes, others = of_sizes(load, programme, out, own=own is not None)
     programme = drawn(programme, sizes)

@@ -33,6 +33,10 @@ class Choices:
     materials: tuple[Choice, ...]
     programmes: tuple[Choice, ...]
     """The studio's own burnouts: those of the library come with their investment."""
+    published: tuple[Choice, ...]
+    """Those of the library, to be judged as they stand."""
+    flask_c: Mapping[str, float]
+    """The flask temperature of a medium section, by the id of the alloy."""
     kilns: tuple[Choice, ...]
     """Where there are several, by their names; the first is the one of a run that names none."""
     liquidus_c: Mapping[str, float]
@@ -57,6 +61,8 @@ def choices(folder: Path) -> Choices:
         flasks=tuple(_flasks(rows)),
         investments=tuple((row.id, row.name) for row in library.investments.values()),
         programmes=tuple((row.id, row.name) for row in library.programmes.values() if row.id not in shipped),
+        published=tuple((row.id, row.name) for row in library.programmes.values() if row.id in shipped),
+        flask_c={row.id: row.flask_medium_c.value for row in library.alloys.values()},
         kilns=tuple((kiln.name if place else "", kiln.name) for place, kiln in enumerate(studio.kilns if studio.kilns[1:] else ())),
         liquidus_c={row.id: row.liquidus_c.value for row in library.alloys.values()},
         materials=tuple((row.id, row.name) for row in library.patterns.values()),

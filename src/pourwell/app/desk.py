@@ -13,10 +13,11 @@ import platformdirs
 from pourwell.app.choices import Choices, choices
 from pourwell.app.clashes import with_clashes
 from pourwell.app.crew import OVER, Crew, Job
+from pourwell.app.desk_burnout import Burnouts
 from pourwell.app.desk_days import Days
 from pourwell.app.desk_drafts import Drafts
 from pourwell.app.desk_form import request_of_form
-from pourwell.app.desk_runs import OTHER_UNIT, READ, SPRUE, asked_of, changed_since, sprues_of
+from pourwell.app.desk_runs import OTHER_SURFACE, OTHER_UNIT, READ, SAME_PLACE_MM, SPRUE, asked_of, changed_since, sprues_of
 from pourwell.app.desk_words import LONGEST_NAME, WORK, GivenPattern, called, frozen_names
 from pourwell.app.in_hand import HANDS_TWICE, Standing, standing
 from pourwell.app.letters import letter
@@ -65,6 +66,7 @@ class Desk:
         self.drafts = Drafts(self)
         self.days = Days(self)
         self.measuring = Measuring(self)
+        self.burnouts = Burnouts(self)
         self._studio = Studio()
         self.turn = 0
         """Grows whenever something was kept, so that a page may look again."""
@@ -267,10 +269,23 @@ class Desk:
         other = result is not None and bool(self.read_otherwise(run, result))
         return (*changed_since(run, result), *((READ,) if other else ()))
 
-    def take_instead(self, run_id: int, old: int, new: int) -> KeptRun:
-        """Have a run take another pattern in the place of one, as many of it."""
-        counts = dict(self.store.run(run_id).pieces)
-        return self.change_run(run_id, pieces={old: 0, new: counts.get(new, 0) + counts.get(old, 0)})
+    def take_instead(self, run_id: int, old: int, new: int, *, off_mm: float | None = None) -> KeptRun:
+        """Have a run take another pattern in the place of one, as many of it.
+
+        The user's own place for the sprue stays where the new surface passes within SAME_PLACE_MM of it, else it falls away.
+        `off_mm`: how far that passes, as `sprue_off` finds it; None: not known.
+        """
+        run = self.store.run(run_id)
+        counts, place, field = dict(run.pieces), sprues_of(run).get(old), f"{SPRUE}{new}"
+        fields: dict[str, Any] = {}
+        if place is not None and not isinstance(run.form.get(field), list):  # one that was set on it before stays
+            fields[field] = list(place) if off_mm is not None and off_mm <= SAME_PLACE_MM else OTHER_SURFACE
+        return self.change_run(run_id, fields=fields, pieces={old: 0, new: counts.get(new, 0) + counts.get(old, 0)})
+
+    def sprue_off(self, run: KeptRun, old: int, new: int) -> Job | None:
+        """How far from a pattern the user's own place on another one lies [mm]; None where a run has none there."""
+        place = sprues_of(run).get(old)
+        return self.crew.answer(f"{PLACES}:off_mm", self.given(self.store.pattern(new)), place) if place is not None else None
 
     def being_planned(self, run_id: int) -> Job | None:
         """The job that plans a run now."""

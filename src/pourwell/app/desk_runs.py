@@ -26,6 +26,10 @@ SPRUE: Final = "sprue_"
 """A field of a run's form for each pattern whose sprue the user has set: so two windows that set two of them keep both."""
 OTHER_UNIT: Final = "other unit"
 """What such a field says instead of a place that fell away: it was in millimetres of the pattern as it was read before."""
+OTHER_SURFACE: Final = "other surface"
+"""What it says where the pattern that was taken instead, a mended one, does not pass where the place was."""
+SAME_PLACE_MM: Final = 0.05
+"""A place stays on a surface that passes so near to it: what mending may move a surface unasked. Own choice."""
 READ: Final = "read"
 """Stands among what was changed for a pattern that is read in another unit than its plan took it in."""
 
@@ -40,9 +44,10 @@ def sprues_of(run: KeptRun) -> dict[int, tuple[float, float, float]]:
     return found
 
 
-def fell_away(run: KeptRun, pattern_id: int) -> bool:
-    """Whether a place of the user's own for the sprue of a piece fell away when the pattern was given another unit."""
-    return run.form.get(f"{SPRUE}{pattern_id}") == OTHER_UNIT
+def fell_away(run: KeptRun, pattern_id: int) -> str:
+    """Why a place of the user's own for the sprue of a piece fell away: OTHER_UNIT or OTHER_SURFACE; empty if none did."""
+    said = run.form.get(f"{SPRUE}{pattern_id}")
+    return said if said in (OTHER_UNIT, OTHER_SURFACE) else ""
 
 
 def asked_of(run: KeptRun) -> dict[str, Any]:

@@ -69,6 +69,11 @@ def called(file: str) -> str:
 PHRASES: Final = (
     ("Leave --pour-at out", "Leave day and hour of the pour empty"),
     ("leave --pour-at out", "leave day and hour of the pour empty"),
+    ("or leave --start out", "or leave “Kiln on” open"),
+    (
+        "Give degrees Celsius; hottest_c in studio.toml says what the kiln reaches.",
+        "Enter less; how hot your kiln gets stands among the equipment.",
+    ),
     ("Name yours with --flask", "Choose yours"),
     ("name it with --flask", "choose it"),
     ("or list it in studio.toml", "or list it among your flasks"),

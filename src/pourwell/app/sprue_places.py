@@ -5,13 +5,18 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from pourwell.app.checking import measure_pieces
 from pourwell.app.desk_words import GivenPattern
 from pourwell.app.desk_work import Tell, named
 from pourwell.app.shop import open_shop
 from pourwell.errors import BadRequestError
 from pourwell.files.plan_json import plain
+from pourwell.files.worker import read_safely
 from pourwell.findings import spelt_out
+from pourwell.geometry.mesh import joined
+from pourwell.geometry.soup import Soup
 from pourwell.request import PieceRequest
 from pourwell.steps.pattern.model import Point
 from pourwell.steps.tree.choices import Weighed, choices, own_choice
@@ -38,6 +43,14 @@ def places(folder: Path, given: GivenPattern, wanted: Mapping[str, Any], *, tell
         "no_cure": spelt_out(no_cure(found)),
         "own": told(own) | {"used": own.sited.attachment.chosen_by == "user"} if own is not None else None,
     }
+
+
+def off_mm(given: GivenPattern, at_mm: Point, *, tell: Tell) -> float:
+    """How far from the surface of a pattern a point lies [mm], both in the frame of its file. Raises what reading raises."""
+    tell("Looking whether the sprue can stay where it is")
+    with named([given]) as (path,):
+        found = read_safely(path, units=given.units or None)
+    return float(Soup(joined([body.mesh for body in found.bodies])).distances(np.array([at_mm], dtype=float))[0])
 
 
 @lru_cache(KEPT_COUNT)

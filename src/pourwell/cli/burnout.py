@@ -10,14 +10,12 @@ from pourwell.cli.options import AsJson
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from pourwell.app.burning import Burnout, Moment, Turn
+    from pourwell.app.burning import Burnout, Moment
     from pourwell.app.burning_sizes import OfSize
     from pourwell.steps.burnout.model import Band, Programme, TimedSegment, Verdict
 
 NAME = "burnout"
 MINUTES_AN_HOUR = 60
-OWN, ITS = "your own programme", "its "
-"""What rules a segment of which nothing else is said, and how words begin that tell of its ramp or level alone."""
 
 
 def command(
@@ -29,6 +27,7 @@ def command(
     stones: Annotated[bool, typer.Option("--stones", help="Stones are in place.")] = False,
     own: Annotated[str | None, typer.Option(help="Your own programme, a file or an id; judged as it stands.")] = None,
     shorter: Annotated[bool, typer.Option("--shorter", help="Shorter than published; a proven programme must cover it.")] = False,
+    kiln: Annotated[str | None, typer.Option(help="Where there are several: the kiln's name; the first if not said.")] = None,
     start: Annotated[str | None, typer.Option(help='When the kiln goes on, as "2030-05-17 21:00".')] = None,
     ready: Annotated[str | None, typer.Option(help="When the first flask is to be poured.")] = None,
     as_json: AsJson = False,
@@ -48,7 +47,7 @@ def command(
     named = str(Path(own)) if own and own.endswith(".toml") else own
     asked = Asked(
         flasks=tuple(flasks), flask_c=flask_c, investment=investment, pattern=pattern, stones=stones, own=named,
-        shorter=shorter, start=start, ready=ready,
+        shorter=shorter, kiln=kiln, start=start, ready=ready,
     )  # fmt: skip
     found = burn_out(asked, now=datetime.now(UTC))
     if as_json:
@@ -97,7 +96,7 @@ def _print(found: "Burnout") -> None:
         out.print()
     if len(found.out) > 1:
         print_rows([(f"out {o.label}", _clock(o.at), f"{o.flask_c:.0f} °C, soaked {_span(o.soak_min)}") for o in found.out])
-        out.print(f"  {_turn_words(found.turn)}")
+        out.print(f"  {found.turn.words}: `pourwell day` counts that too.")
         out.print()
     _print_inside(programme)
     if len(found.sizes) > 1:
@@ -110,15 +109,6 @@ def _of_size(size: "OfSize") -> tuple[str, str, str]:
     """A row of one size of flask."""
     name = f"in {size.count} x {size.label}" if size.count > 1 else f"in {size.label}"
     return (name, f"water gone {_moments(size.dry_min)}", f"heat needed {_band(size.heat_kwh, 2)} kWh each")
-
-
-def _turn_words(turn: "Turn") -> str:
-    """What lies between two pours, and what does not."""
-    return (
-        f"At one temperature {turn.minutes} min lie between pours: {turn.pour_min} to pour, {turn.quench_min} to quench, "
-        f"{turn.set_out_min} to set out and {turn.melt_min} to melt the next. How long a casting stands before its quench is its "
-        "alloy's and not in it: `pourwell day` counts that too."
-    )
 
 
 def found_min(found: "Burnout") -> float:
@@ -135,12 +125,9 @@ def _told(moment: "Moment") -> str:
 
 def _ruled(s: "TimedSegment", programme: "Programme") -> str:
     """What happens in a segment, and what rules it."""
-    from pourwell.steps.burnout.model import ruled_words
+    from pourwell.app.burning import rules_of
 
-    grade, lowered_to_c = programme.published_grade, programme.lowered_to_c
-    rules = ruled_words(s.ruled_by, grade=grade, target_c=s.target_c, lowered_to_c=lowered_to_c)
-    whole = f"{OWN}; {rules}" if rules.startswith(ITS) else rules or OWN
-    return "; ".join(words for words in (s.why, f"ruled by: {whole}") if words)
+    return "; ".join(words for words in (s.why, f"ruled by: {rules_of(s, programme)}") if words)
 
 
 def _segment(s: "TimedSegment", programme: "Programme") -> tuple[str, str, str]:

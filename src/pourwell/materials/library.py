@@ -217,6 +217,11 @@ def shipped_tables(shelf: str) -> Mapping[str, dict[str, Any]]:
     return _Shipped(shelf, _table)
 
 
+def shipped_rows(shelf: str) -> Mapping[str, Any]:
+    """The shipped rows of a shelf by id, whatever a studio's folder says."""
+    return _Shipped(shelf, _shipped_row)
+
+
 def row_of(shelf: str, table: dict[str, Any], where: str, *, melts: Melts | None = None) -> Any:
     """One row from the table of a file in the studio's own folder, made whole. Raises BadDataError as `own_rows`."""
     shipped, model = _Shipped(shelf, _table), SHELVES[shelf]

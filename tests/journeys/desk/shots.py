@@ -18,6 +18,7 @@ LOOKS = (
     ("phone-light", "light", PHONE),
     ("phone-dark", "dark", PHONE),
 )
+JUDGED = "/burnout?flask1=76x102&level1=540&count1=2&flask2=50x55&level2=480"
 FIRST_DAY = (("first-day", "/"),)
 PAGES = (
     ("studio", "/"),
@@ -31,6 +32,7 @@ PAGES = (
     ("freezing", "/runs/1/freezing"),
     ("burnout", "/runs/1/burnout"),
     ("compare", "/runs/1/compare"),
+    ("judged", JUDGED),
     ("new-run", "/runs/2"),
     ("equipment", "/materials"),
     ("alloys", "/materials/alloys"),
@@ -87,6 +89,9 @@ def furnish(page) -> None:
     drop_log(page)
     page.get_by_role("button", name="Work it out").click()
     page.get_by_role("button", name="Keep it").wait_for(timeout=LONG_MS)
+    page.open(JUDGED)
+    page.get_by_role("button", name="See what it does").click()
+    page.get_by_text("Measures against their limits").wait_for(timeout=LONG_MS)
 
 
 def picture(page, path: Path) -> None:

@@ -10,7 +10,16 @@ from PIL import Image
 from tests.journeys.desk.conftest import DESK, SLOW_MS, watched
 
 PHONE = {"width": 390, "height": 844}
-PAGES = ("/runs/1", "/runs/1/sprues", "/runs/1/freezing", "/runs/1/burnout", "/runs/1/compare", "/runs/days")
+JUDGED = "/burnout?flask1=64x76&level1=540&own=gypsum-wax&investment=gypsum-standard&pattern=wax-injection"
+PAGES = ("/runs/1", "/runs/1/sprues", "/runs/1/freezing", "/runs/1/burnout", "/runs/1/compare", JUDGED, "/runs/days")
+
+
+RESULTS_FIRST = """() => {
+    const [found, form] = ["findings", "goes-in"].map((id) => document.getElementById(id));
+    if (!found || !form || found.getBoundingClientRect().top > form.getBoundingClientRect().top) return false;
+    return Boolean(found.compareDocumentPosition(form) & Node.DOCUMENT_POSITION_FOLLOWING);
+}"""
+"""Findings stand above the form for the eye and before it for keys."""
 
 
 def worked_out(page):
@@ -138,6 +147,28 @@ def test_the_days_ahead_are_worked_out_kept_over_a_reload_and_taken_into_the_run
     page.locator("main").get_by_role("link", name="Run 1", exact=True).last.click()
     page.get_by_text("hour of the pour").wait_for()
     assert re.fullmatch(r"\d\d:\d\d", page.get_by_label("at", exact=True).input_value())
+
+
+def test_a_burnout_is_judged_by_itself_and_outlives_a_reload(page, run):
+    page.open("/materials/programmes/gypsum-wax")
+    page.get_by_role("link", name="See what it does in a flask").click()
+    page.get_by_label("Programme", exact=True).wait_for()
+    page.open(JUDGED)
+    page.get_by_role("button", name="See what it does").click()
+    page.get_by_text("Measures against their limits").wait_for(timeout=2 * SLOW_MS)
+    assert page.locator(".firing polyline.c-acc").count() == 1
+    page.get_by_label("How many").fill("2")
+    page.get_by_text("Since then something was changed").wait_for()
+    page.wait_for_url(re.compile("count1=2"))
+    page.get_by_label("How many").fill("1")
+    page.wait_for_url(re.compile("count1=1"))
+    page.reload()
+    page.get_by_text("Measures against their limits").wait_for()
+    assert page.get_by_label("At the pour").input_value() == "540"
+    page.set_viewport_size(PHONE)
+    page.wait_for_function(RESULTS_FIRST)
+    page.open("/runs/1")
+    page.wait_for_function(RESULTS_FIRST)
 
 
 @pytest.mark.parametrize(("scheme", "size"), [("light", DESK), ("dark", PHONE)])

@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import pytest
 
 from pourwell.app.desk import ALLOY, NEW_RUN, Desk, desk_folder
-from pourwell.app.desk_runs import READ, asked_of, changed_since, fell_away, sprues_of
+from pourwell.app.desk_runs import OTHER_SURFACE, OTHER_UNIT, READ, asked_of, changed_since, fell_away, sprues_of
 from pourwell.app.desk_words import WORK
 from pourwell.app.desk_work import daily
 from pourwell.errors import BadFileError, BadRequestError
@@ -90,7 +90,7 @@ def test_with_another_unit_places_of_sprues_fall_away_in_every_run_and_it_is_tol
     desk.remove_run(away.id)
     desk.set_units(pattern.id, "inch")
     assert [sprues_of(desk.store.run(one.id)) for one in (run, away)] == [{}, {}]
-    assert [fell_away(desk.store.run(one.id), pattern.id) for one in (run, away, none)] == [True, True, False]
+    assert [fell_away(desk.store.run(one.id), pattern.id) for one in (run, away, none)] == [OTHER_UNIT, OTHER_UNIT, ""]
     desk.set_sprue(run.id, pattern.id, (4.0, 5.0, 6.0))
     desk.set_units(pattern.id, "inch")
     assert sprues_of(desk.store.run(run.id)) == {pattern.id: (4.0, 5.0, 6.0)}, "the same unit changes nothing"
@@ -134,6 +134,21 @@ def test_a_run_takes_another_pattern_in_the_place_of_one_and_back(desk, tmp_path
     run = desk.new_run(pieces=[(first.id, 4)])
     assert desk.take_instead(run.id, first.id, second.id).pieces == ((second.id, 4),)
     assert desk.take_instead(run.id, second.id, first.id).pieces == ((first.id, 4),)
+
+
+@pytest.mark.parametrize(("off_mm", "stays"), [(0.05, True), (0.051, False), (None, False)])
+def test_a_sprue_stays_on_the_pattern_taken_instead_only_where_its_surface_passes(desk, tmp_path, off_mm, stays):
+    first, second = drop(desk, tmp_path), drop(desk, tmp_path, content=b"solid other")
+    run = desk.new_run(pieces=[(first.id, 4)])
+    assert desk.sprue_off(run, first.id, second.id) is None, "nothing is asked where nothing was set"
+    run = desk.set_sprue(run.id, first.id, (1.0, 2.0, 3.0))
+    desk.sprue_off(run, first.id, second.id)
+    assert desk.crew.asked[-1][1][1] == (1.0, 2.0, 3.0)
+    now = desk.take_instead(run.id, first.id, second.id, off_mm=off_mm)
+    assert sprues_of(now) == ({second.id: (1.0, 2.0, 3.0)} if stays else {})
+    assert fell_away(now, second.id) == ("" if stays else OTHER_SURFACE)
+    assert asked_of(now)["sprues"] == ({str(second.id): [1.0, 2.0, 3.0]} if stays else "")
+    assert sprues_of(desk.take_instead(run.id, second.id, first.id)) == {first.id: (1.0, 2.0, 3.0)}, "and back"
 
 
 def test_a_pattern_needs_a_name(desk, tmp_path):

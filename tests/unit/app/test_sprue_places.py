@@ -9,7 +9,7 @@ from pourwell.app import sprue_places
 from pourwell.app.desk_words import GivenPattern, for_desk
 from pourwell.app.desk_work import plan_run
 from pourwell.app.shapes import build_shape, mesh_bytes
-from pourwell.app.sprue_places import places
+from pourwell.app.sprue_places import off_mm, places
 from pourwell.errors import BadRequestError
 
 NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
@@ -126,3 +126,22 @@ def test_a_run_is_planned_with_the_places_that_were_set_and_says_which_is_bad(fo
     told = [found for found in plan["findings"] if found["code"] == "attach-user-bad"]
     assert [found["where"] for found in told] == ["piece B"]
     assert told[0]["do"].startswith("Go back to the proposed place: back of the shank")
+
+
+CORNERS = ((0, 0, 0), (10, 0, 0), (0, 10, 0), (0, 0, 10))
+FACES = ((0, 2, 1), (0, 1, 3), (0, 3, 2), (1, 2, 3))
+
+
+@pytest.mark.parametrize(
+    ("at_mm", "units", "far_mm"), [((2, 2, -0.3), "mm", 0.3), ((1, 1, 1), "mm", 1.0), ((20, 20, -0.3), "inch", 0.3)]
+)
+def test_how_far_a_place_lies_off_a_surface_is_measured_in_the_frame_of_its_file(tmp_path, at_mm, units, far_mm):
+    """A corner of a cube at the origin: under its base a point lies off by its depth, inside by its least coordinate."""
+    rows = ["solid corner"]
+    for face in FACES:
+        points = ["vertex {} {} {}".format(*CORNERS[k]) for k in face]
+        rows += ["facet normal 0 0 0", "outer loop", *points, "endloop", "endfacet"]
+    path = tmp_path / "content"
+    path.write_text("\n".join([*rows, "endsolid corner", ""]))
+    given = GivenPattern(path=path, file="corner.stl", name="Corner", units=units)
+    assert off_mm(given, at_mm, tell=lambda _: None) == pytest.approx(far_mm, abs=1e-5)

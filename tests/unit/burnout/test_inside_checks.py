@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from pourwell.materials.studio import Kiln, Studio
-from tests.unit.burnout.case import own_programme, run, with_row
+from tests.unit.burnout.case import altered, library, own_programme, run, with_row
 
 GENTLE = ((149, 150, 120), (371, 150, 200), (732, 150, 180), ("flask", 120, 90))
 
@@ -72,6 +72,33 @@ def test_limit_widened_stays_silent():
     for size in ((50, 60), (76, 100), (102, 102)):
         assert "limit-widened" not in run(size=size).codes
     assert "limit-widened" not in own((149, 150, 120), (732, 500, 180), ("flask", 120, 90)).codes, "it breaks even the wide ones"
+
+
+def named_in_a_row(*steps, grade="gypsum-standard"):
+    """A run in an investment of the studio's own whose row names the studio's own programme."""
+    mine = altered(library().investment(grade), id="mine", name="my investment", programme_wax="maker")
+    return run(investment=mine, shelf=with_row("programmes", own_programme(*steps)))
+
+
+HARSH = ((149, 150, 120), (732, 500, 180), ("flask", 120, 90))
+
+
+def test_limits_not_own_fires():
+    """Held against itself it would keep every limit: the published cycle for wax is named instead, or the rules alone."""
+    found = named_in_a_row(*HARSH).finding("limits-not-own")
+    assert found.severity == "note"
+    assert found.measure == "maker"
+    assert f'the published "{library().programme("gypsum-wax").name}"' in found.says
+    assert found.source == library().programme("gypsum-wax").source
+    assert "the rules' own figures" in named_in_a_row(*HARSH, grade="phosphate").finding("limits-not-own").says
+
+
+def test_limits_not_own_stays_silent():
+    assert "limits-not-own" not in run().codes
+    assert "limits-not-own" not in own(*HARSH).codes, "a programme that is named for one run is judged all the same"
+    copied = altered(library().programme("gypsum-wax"), id="copied", name="my copy", source="studio")
+    mine = altered(library().investment("gypsum-standard"), programme_wax="copied")
+    assert "limits-not-own" not in run(investment=mine, shelf=with_row("programmes", copied)).codes, "the same course, renamed"
 
 
 def test_flask_uneven_fires():

@@ -9,7 +9,8 @@ from pourwell.steps.burnout.inside import ALL, FAST, LIKELY, SLOW, all_traits, c
 from pourwell.steps.burnout.legs import course, legs_of
 from pourwell.steps.burnout.limits import KINDS, Limits, broken, judge, limits_of
 from pourwell.steps.burnout.model import SLACK
-from pourwell.steps.burnout.plan import usual_row
+from pourwell.steps.burnout.plan import programme, row_beside, usual_row
+from tests.unit.burnout.case import altered, own_programme, with_row
 from tests.unit.burnout.test_inside import case, library
 
 CRISTOBALITE = next(kind for kind in KINDS if kind.key == "cristobalite")
@@ -152,3 +153,20 @@ def test_a_table_from_memory_widens_no_limit_of_the_mould():
     shelf = replace(asked.library, programmes={**asked.library.programmes, "phosphate": read})
     wider = limits_of(replace(asked, library=shelf), read)
     assert any(wider.allowed[which][kind.key] > alone.allowed[which][kind.key] for which in ALL for kind in moulds)
+
+
+def test_an_investment_s_own_programme_sets_no_limit_it_is_held_against():
+    """A course of the studio's own that climbs twice as fast as any published one must not widen what it is judged by."""
+    asked = case(76, 100)
+    fast = own_programme((149, 300, 10), (732, 900, 30), ("flask", 300, 10))
+    mine = altered(asked.investment, id="mine", programme_wax="maker", programme_resin="maker")
+    own = replace(asked, investment=mine, library=with_row("programmes", fast))
+    by_id = replace(asked, library=with_row("programmes", altered(fast, id="gypsum-wax")))
+    usual = limits_of(asked, row_beside(asked))
+    for one in (own, by_id):
+        assert row_beside(one) == row_beside(asked)
+        held = limits_of(one, row_beside(one))
+        assert (held.allowed, held.tables) == (usual.allowed, usual.tables)
+    harsh = all_traits(ends_of(own), corners_of(*course(legs_of(fast, own, own=True))), windows(own))
+    assert {kind.key for kind, _ in broken(harsh, limits_of(own, row_beside(own)))} >= {"steam", "cristobalite"}
+    assert programme(own).published_min == programme(asked).published_min

@@ -73,7 +73,7 @@ class Built:
     def happen(self, element: Any, event: str, args: Any = None) -> None:
         """Let an event happen to an element, as the browser would send it."""
         for listener in list(element._event_listeners.values()):
-            if listener.type == event:
+            if listener.type == event and listener.handler is not None:  # else it is the browser that does something
                 arguments = GenericEventArguments(sender=element, client=self.client, args=args)
                 with self.client:
                     answer = listener.handler(arguments) if inspect.signature(listener.handler).parameters else listener.handler()

@@ -4,7 +4,8 @@ import asyncio
 
 import pytest
 
-from pourwell.app.desk_runs import asked_of
+from pourwell.app.crew import Job
+from pourwell.app.desk_runs import asked_of, sprues_of
 from pourwell.app.desk_words import MINUS
 from pourwell.errors import BadRequestError
 from pourwell.web.desk import shape as shape_module
@@ -115,6 +116,28 @@ def test_a_run_in_hand_takes_the_mended_pattern_instead_and_back(desk, torn, mon
     assert f"Run {run.number} takes <i>Heddle</i> band, mended now:" in page.text
     page.press("Undo")
     assert desk.store.run(run.id).pieces == ((torn.id, 3),)
+
+
+@pytest.mark.parametrize(
+    ("off_mm", "says"), [(0.0, ""), (0.4, "Set its sprue anew: the pattern taken instead has no surface there")]
+)
+def test_a_sprue_of_ones_own_goes_with_the_mended_pattern_or_it_is_said_that_it_fell_away(desk, torn, monkeypatch, off_mm, says):
+    run = desk.set_sprue(desk.new_run(pieces=[(torn.id, 3)]).id, torn.id, (1.0, 2.0, 3.0))
+    page, state = open_page(desk, torn, monkeypatch)
+    page.press("See it mended")
+    desk.crew.do(draft())
+    looked(page, state)
+    page.press("Keep it beside the original")
+    answered = Job("", "", (), then=lambda answer: answer)
+    answered.end("done", outcome=off_mm)
+    monkeypatch.setattr(desk, "sprue_off", lambda *_: answered)
+    page.press(f"Take it in run {run.number} instead")
+    assert bool(sprues_of(desk.store.run(run.id))) is not bool(says)
+    assert says in page.text
+    assert ("Set its sprue anew" in page.text) is bool(says)
+    page.press("Undo")
+    assert sprues_of(desk.store.run(run.id)) == {torn.id: (1.0, 2.0, 3.0)}
+    assert "Set its sprue anew" not in page.text
 
 
 def test_what_mending_may_not_do_unasked_is_a_warning_before_the_button(desk, torn, monkeypatch):

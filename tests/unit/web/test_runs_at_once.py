@@ -6,14 +6,20 @@ import pytest
 
 from pourwell.app.desk_runs import asked_of
 from pourwell.materials.studio import STUDIO_FILE
+from pourwell.web.desk.compare import compare_page
 from pourwell.web.desk.drawn import TimeLine
+from pourwell.web.desk.firing import firing_page
+from pourwell.web.desk.freezing import freezing_page
 from pourwell.web.desk.patterns import patterns_page
 from pourwell.web.desk.rail import NAME_LINES, day_rail, names
 from pourwell.web.desk.run import run_page
 from pourwell.web.desk.runs import runs_page
+from pourwell.web.desk.sprues import sprues_page
+from pourwell.web.desk.stopped import StopBand
 from pourwell.web.desk.studio import studio_page
 from tests.unit.app.fake_crew import FakeCrew
 from tests.unit.web.built import Built
+from tests.unit.web.deep import deep, worked_out
 from tests.unit.web.samples import NOW, at, checked, finding, plan, planned, step
 
 
@@ -134,6 +140,28 @@ def test_what_is_stopped_stands_over_the_weights_with_a_way_to_what_to_do(desk, 
     assert {a.props["href"].removeprefix("#") for a in page.all("a") if a.props["href"].startswith("#")} <= ids | {"main"}
 
 
+def test_on_a_narrow_page_keys_go_through_the_results_first_as_the_eye_does(desk, run):
+    page = Built(lambda: run_page(desk, run.id))
+    hears = next(e for e in page.elements if type(e).__name__ == "Narrow")
+
+    def order():
+        wanted = ("goes-in", "tree", "to-weigh", "controller")
+        return [e.props["id"] for e in page.elements if e.props.get("id") in wanted]
+
+    page.happen(hears, "narrow", True)
+    assert order()[0] == "goes-in", "the form first while there is no plan"
+    planned(desk, run)
+    desk.turn += 1
+    page.go_round()
+    assert order() == ["to-weigh", "controller", "tree", "goes-in"]
+    planned(desk, run, charge=80.0)
+    desk.turn += 1
+    page.go_round()
+    assert order() == ["to-weigh", "controller", "tree", "goes-in"], "with the next plan too"
+    page.happen(hears, "narrow", False)
+    assert order() == ["goes-in", "tree", "to-weigh", "controller"]
+
+
 def test_the_ways_down_a_narrow_page_stand_there_once_a_plan_does(desk, run):
     assert not Built(lambda: run_page(desk, run.id)).all("nav", "ways")
     planned(desk, run)
@@ -202,3 +230,44 @@ def test_the_card_of_a_piece_whose_unit_is_most_likely_wrong_says_so(desk, band,
     page = Built(lambda: patterns_page(desk))
     (one,) = next(e for e in page.elements if "pieces" in e.props).props["pieces"]
     assert one["size"] == size
+
+
+PAGES_OF_A_RUN = {
+    "": run_page,
+    "how it freezes": freezing_page,
+    "inside the flask": firing_page,
+    "sprue points": sprues_page,
+    "two plans side by side": compare_page,
+}
+
+
+@pytest.mark.parametrize("view", PAGES_OF_A_RUN)
+def test_every_page_of_a_stopped_run_bears_the_same_band_and_title(desk, run, view):
+    worked_out(desk, run, deep())
+    more = f", {view}" if view else ""
+    page = Built(lambda: PAGES_OF_A_RUN[view](desk, run.id))
+    assert not page.all("p", "do-not-pour")
+    assert page.client.title == (f"Run 1: {view} · Pourwell" if view else "Run 1 · Pourwell")
+    worked_out(desk, run, deep(findings=[finding("stop", "It will leak")]))
+    desk.turn += 1  # as every plan that is kept does
+    for shown in (page, Built(lambda: PAGES_OF_A_RUN[view](desk, run.id))):
+        for timer in (e for e in shown.elements if isinstance(getattr(getattr(e, "callback", None), "__self__", None), StopBand)):
+            with shown.client:
+                timer.callback()
+        assert page.words(shown.all("p", "do-not-pour")[0]) == "Do not pour: It will leak. What to do"
+        assert shown.client.title == f"Do not pour: run 1{more} · Pourwell"
+        assert [e.text for e in shown.all("h1")] == [f"Run 1{more}: do not pour"]
+    way = next(e for e in page.all("a") if e.text == "What to do")
+    assert way.props["href"] == ("/runs/1#findings" if view else "#findings")
+
+
+def test_beside_another_plan_a_stopped_one_is_named(desk, run, band):
+    worked_out(desk, run, deep(findings=[finding("stop", "It will leak")]))
+    worked_out(desk, run, deep())
+    other = desk.new_run(pieces=[(band.id, 2)])
+    last = worked_out(desk, other, deep(findings=[finding("stop", "It is open")]))
+    page = Built(lambda: compare_page(desk, run.id, a=1 + last.id - 3, b=last.id))
+    said = [page.words(e) for e in page.all("p", "do-not-pour")]
+    assert said == ["Plan A: do not pour: It will leak.", "Plan B: do not pour: It is open (and 1 more). What to do"], (
+        "its kiln is taken too"
+    )

@@ -7,6 +7,8 @@ from typing import Final
 import numpy as np
 
 from pourwell.findings import Code, Finding, Severity
+from pourwell.materials.model import WEAK_GRADES
+from pourwell.materials.published import is_published, published_for
 from pourwell.steps.burnout.facts import Facts
 from pourwell.steps.burnout.legs import HOLD_STEP_MIN
 from pourwell.steps.burnout.limits import proven_for
@@ -121,7 +123,7 @@ def limits_kept(facts: Facts) -> Iterator[Finding]:
 
 def limits_widened(facts: Facts) -> Iterator[Finding]:
     """A measure of the mould that is kept, but at some end of the inputs only by a limit wider than the rule's own figure."""
-    rules, wax = facts.library.rules, facts.library.programme(facts.investment.programme_wax)
+    rules, wax = facts.library.rules, published_for(facts.investment, facts.library).wax
     over = [
         (verdict, verdict.reached, rules[RULES[verdict.key]])
         for verdict in facts.programme.verdicts
@@ -152,6 +154,33 @@ def limits_widened(facts: Facts) -> Iterator[Finding]:
         measure="; ".join(_figure(verdict, high) for verdict, high, _ in over),
         limit="; ".join(_figure(verdict, rule.value) for verdict, _, rule in over),
         source=OWN,
+    )
+
+
+def limits_not_own(facts: Facts) -> Iterator[Finding]:
+    """An investment that names a programme of the studio's own: a burnout begins with it, and is held against a published one."""
+    names = (facts.investment.programme_wax, facts.investment.programme_resin)
+    own = [row for row in (facts.library.programme(name) for name in dict.fromkeys(names) if name) if not is_published(row)]
+    if not own or proven_for(facts.case, facts.row):
+        return
+    wax = published_for(facts.investment, facts.library).wax
+    by = (
+        "the rules' own figures"
+        if wax.grade in WEAK_GRADES
+        else f'the published "{wax.name}", or by the rules where they are wider'
+    )
+    named = " and ".join(row.name for row in own)
+    yield Finding(
+        code="limits-not-own",
+        severity=Severity.NOTE,
+        where="burnout",
+        says=f"{facts.investment.name} names a burnout of your own, {named}, as its programme. It sets no limit, for it would be "
+        f"held against itself: what the mould bears is told by {by}.",
+        do="Nothing, if that is what you want. Where sound castings came out of it time and again, say so in its file: "
+        'proven = { to_mm = 76, pattern = "wax" }, with the widest such flask and what the patterns were of.',
+        measure=", ".join(row.id for row in own),
+        limit="a published programme",
+        source=wax.source,
     )
 
 
@@ -219,7 +248,14 @@ def _figure(verdict: Verdict, value: float) -> str:
 TEN: Final = 10.0
 """Under ten one digit more is shown. Own choice."""
 
-CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (kiln_reaches, core_dry, limits_kept, limits_widened, pattern_served)
+CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
+    kiln_reaches,
+    core_dry,
+    limits_kept,
+    limits_widened,
+    limits_not_own,
+    pattern_served,
+)
 
 _STOP, _WARN, _NOTE = Severity.STOP, Severity.WARN, Severity.NOTE
 CODES = (
@@ -232,6 +268,11 @@ CODES = (
         code="limit-widened",
         severities=(_NOTE,),
         about="A limit of the mould is kept only as wide as the published cycle for wax goes.",
+    ),
+    Code(
+        code="limits-not-own",
+        severities=(_NOTE,),
+        about="An investment names a programme of the studio's own, which sets no limit of the mould.",
     ),
     Code(code="flask-uneven", severities=(_WARN,), about="The mould is not of one temperature at the pour."),
     Code(code="pattern-hurried", severities=(_WARN,), about="The pattern has less time than published to drain, char or burn off."),

@@ -2,7 +2,8 @@
 
 Why so: docs/decisions/0006. A published cycle is known not to crack flasks of its size, whatever their true conductivity, film and
 water are; so it sets the mould's limit at each of their ends, or the rule's figure does where that is wider; a table from memory
-widens nothing. What the pattern needs has the rules' least times as its limit; that no programme undercuts its table is told apart.
+widens nothing, nor does a programme of the studio's own that an investment names. What the pattern needs has the rules' least
+times as its limit; that no programme undercuts its table is told apart.
 """
 
 import math
@@ -12,6 +13,7 @@ from typing import Final
 
 from pourwell.materials.model import WEAK_GRADES
 from pourwell.materials.model import Programme as Row
+from pourwell.materials.published import published_for
 from pourwell.steps.burnout.hand import followed, set_points
 from pourwell.steps.burnout.inside import Corners, Traits, Which, Windows, all_traits, corners_of, ends_of, in_words, windows
 from pourwell.steps.burnout.legs import Case, course, legs_of, reading_of
@@ -115,7 +117,7 @@ def limits_of(case: Case, row: Row, *, own: Row | None = None, bare: bool = Fals
     """
     look, library = windows(case), case.library
     ends = ends_of(case)
-    wax = library.programme(case.investment.programme_wax)
+    wax = published_for(case.investment, library).wax
     harsh = [] if wax.grade in WEAK_GRADES else [_as_published(anchor_case(case), wax)]
     alone = ends_of(replace(case, flasks_count=1))  # a cycle is published for a flask that sees the kiln all around
     thorough = all_traits(alone, _corners(case, row), look)

@@ -9,6 +9,7 @@ from pourwell.errors import BadRequestError
 from pourwell.materials.library import Library
 from pourwell.materials.model import Investment, PatternMaterial
 from pourwell.materials.model import Programme as Row
+from pourwell.materials.published import published_for
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.energy import energy_kwh
 from pourwell.steps.burnout.hand import followed, set_points
@@ -95,20 +96,20 @@ def programme(case: Case, *, own: str | None = None, shorter: bool = False) -> P
     drain, char and burn off than that one, and holds peak and flask as the rules ask. Raises UnknownNameError for an own
     programme that does not exist, BadRequestError for a shorter one that nothing covers.
     """
-    usual = usual_row(case, own=None)
-    row = usual_row(case, own=own)
+    row, beside = usual_row(case, own=own), row_beside(case)
     covered = proven_for(case, row)
-    published, stands = legs_of(usual, case, own=False), as_it_stands(usual, case)
-    limits = limits_of(case, usual, own=covered)
-    loose = limits_of(case, usual, own=covered, bare=True)
-    shortest = shortest_of(published, case, loose)
+    published, stands = legs_of(beside, case, own=False), as_it_stands(beside, case)
+    first = legs_of(usual_row(case, own=None), case, own=False)
+    limits = limits_of(case, beside, own=covered)
+    loose = limits_of(case, beside, own=covered, bare=True)
+    shortest = shortest_of(first, case, loose)
     if shorter:
         _covered(case, covered)
-        legs = fitted(shortest_of(published, case, loose, sure=True), case, loose)
+        legs = fitted(shortest_of(first, case, loose, sure=True), case, loose)
     elif own is not None:
         legs = legs_of(row, case, own=True)
     else:
-        legs = fitted(safest(published, case, limits), case, limits, grow=safest)
+        legs = fitted(safest(first, case, limits), case, limits, grow=safest)
     frame = Frame(
         row=row,
         name=f"as short as {row.name if covered else 'your logs'} will cover" if shorter else row.name,
@@ -139,6 +140,13 @@ def usual_row(case: Case, *, own: str | None) -> Row:
     """The row of `row_for` for a case."""
     assert case.pattern_material is not None
     return row_for(case.investment, pattern_material=case.pattern_material, stones=case.stones, own=own, library=case.library)
+
+
+def row_beside(case: Case) -> Row:
+    """The published row that a burnout is held against: that of `row_for` where it is published, else what stands in for it."""
+    assert case.pattern_material is not None
+    found = published_for(case.investment, case.library)
+    return found.row(resin=case.pattern_material.family == "resin", stones=case.stones, stone_programme=STONE_PROGRAMME)
 
 
 def _covered(case: Case, own: Row | None) -> None:
@@ -206,7 +214,7 @@ def built(legs: tuple[Leg, ...], case: Case, frame: Frame) -> Programme:
         stones=case.stones,
         inside=told,
         verdicts=verdicts,
-        published_grade=usual_row(case, own=None).grade.value,
+        published_grade=row_beside(case).grade.value,
         published_min=frame.published_min,
         published=frame.published,
         lowered_to_c=_lowered_to_c(legs, case, frame.row),
@@ -298,7 +306,7 @@ def relegged(programme: Programme, case: Case, legs: tuple[Leg, ...]) -> Program
 def frame_of(programme: Programme, case: Case) -> Frame:
     """What a programme was judged by."""
     row = case.library.programme(programme.id)
-    limits = limits_of(case, usual_row(case, own=None), own=proven_for(case, row))
+    limits = limits_of(case, row_beside(case), own=proven_for(case, row))
     return Frame(
         row=row,
         name=programme.name,

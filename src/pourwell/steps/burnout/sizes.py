@@ -10,7 +10,7 @@ from pourwell.steps.burnout.inside import SLOW, corners_of, ends_of, traits, win
 from pourwell.steps.burnout.legs import Case, Leg, course, legs_as_typed
 from pourwell.steps.burnout.limits import limits_of, proven_for
 from pourwell.steps.burnout.model import Programme
-from pourwell.steps.burnout.plan import Frame, built, by_hand_kept, frame_of, programme, usual_row
+from pourwell.steps.burnout.plan import Frame, built, by_hand_kept, frame_of, programme, row_beside
 from pourwell.steps.burnout.synthesis import evened, grown, safest
 from pourwell.steps.flask.model import Flask
 
@@ -61,7 +61,7 @@ def safe_for(legs: tuple[Leg, ...], cases: Sequence[Case], *, like: Programme, s
         before = legs
         for case in cases:
             row = case.library.programme(like.id)
-            limits = limits_of(case, usual_row(case, own=None), own=proven_for(case, row), bare=shorter)
+            limits = limits_of(case, row_beside(case), own=proven_for(case, row), bare=shorter)
             legs = by_hand_kept((grown if shorter else safest)(legs, case, limits), case, limits)
         if legs == before:
             break

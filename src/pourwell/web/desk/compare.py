@@ -8,11 +8,13 @@ from nicegui import ui
 
 from pourwell.app.desk import Desk
 from pourwell.app.desk_words import DASH, HEAD, VIEW
+from pourwell.app.in_hand import forbidden, worst_first
 from pourwell.store.model import KeptResult
 from pourwell.web.desk import compared, drawn, parts, when
 from pourwell.web.desk.drawn import WIDE, Heat, TimeLine
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.plans import WORDS, file_of
+from pourwell.web.desk.stopped import StopBand, red_band
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.viewer import Viewer
 from pourwell.web.kept import link
@@ -37,10 +39,11 @@ def compare_page(desk: Desk, run_id: int, *, a: int = 0, b: int = 0) -> None:
     with frame(desk, at="/runs", title=f"Run {run.number}: two plans") as page:
         with Tag("div", classes="head"):
             with Tag("div"):
-                Tag("h1", "Two plans side by side")
+                head = Tag("h1", f"Run {run.number}: two plans side by side")
                 Tag("p", "Every calculation is kept. Choose any two, of this run or of others.")
             with Tag("div", classes="acts"):
                 parts.link("Back to the run", f"/runs/{run_id}", "btn")
+        StopBand(page, run_id, head=head, view="two plans side by side").build()
         known = desk.store.planned()
         two = chosen(known, run_id, (a, b))
         if two is None:
@@ -111,6 +114,7 @@ class Compared:
                     ui.navigate.to(f"/runs/{self.run_id}/compare?a={new[0]}&b={new[1]}")
 
                 parts.choice(f"Plan {name}", str(ids[k]), take, options=options)
+        self._stops({result: run for result, run, _ in known})
         self._since()
         with Tag("div", classes="cols low"):
             with Tag("div"):
@@ -126,6 +130,17 @@ class Compared:
         now = self.page.moment()
         number = self.desk.store.run(run_id).number
         return f"Run {number}, worked out {when.day_and_clock(made.astimezone(now.tzinfo), now)}"
+
+    def _stops(self, runs: Mapping[int, int]) -> None:
+        """Which of the two plans must not be poured, where the page's own band does not say it: an older one, another run's."""
+        newest = self.desk.store.latest_of_runs()
+        for name, result, plans in zip(NAMES, self.results, self.plans, strict=True):
+            run_id = runs.get(result.id, self.run_id)
+            last = run_id in newest and newest[run_id].id == result.id
+            standing = self.desk.standing_of(run_id) if last else None
+            why = standing.forbidden if standing else forbidden(worst_first(*(plan["findings"] for plan in plans)))
+            if why and not (last and run_id == self.run_id):
+                red_band(self.page.units.text(f"Plan {name}: {parts.small(why)}"), way=f"/runs/{run_id}#findings" if last else "")
 
     def _since(self) -> None:
         """Which fields differ."""

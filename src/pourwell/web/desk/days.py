@@ -21,7 +21,8 @@ from pourwell.web.desk import days_told, parts, when
 from pourwell.web.desk.days_form import DaysForm
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.plans import plan_anew
-from pourwell.web.desk.tag import Tag
+from pourwell.web.desk.stopped import red_band
+from pourwell.web.desk.tag import Narrow, Tag
 from pourwell.web.kept import days_link
 
 PATH: Final = "/runs/days"
@@ -52,6 +53,7 @@ class DaysPage:
     def __init__(self, desk: Desk, page: Frame, given: Mapping[str, str]) -> None:
         self.desk, self.page = desk, page
         self.typed: dict[str, str] = {key: text for key, text in given.items() if text.strip()}
+        self.is_narrow = False
         self.turns = 0
         """Grows with every change of the form."""
         self.seen: tuple[Any, ...] = ()
@@ -75,12 +77,18 @@ class DaysPage:
             with self.ways:
                 for name, place in PLACES:
                     parts.link(name, f"#{place}")
-            with Tag("div", classes="cols run over-days"):
+            with Tag("div", classes="cols run over-days") as self.cols:
                 self.place = Tag("div", classes="in", id="goes-in")
                 self.out = Tag("div", classes="out")
         self._form()
+        Narrow(self.narrow)
         self.look()
         ui.timer(LOOK_S, self.look)
+
+    def narrow(self, narrow: bool) -> None:
+        """On a narrow page what is worked out stands before the form, for eyes and for keys; until then the form does."""
+        self.is_narrow = narrow
+        self.out.move(self.cols, target_index=0 if narrow and self.desk.days.latest is not None else 1)
 
     def _form(self) -> None:
         self.place.clear()
@@ -166,9 +174,11 @@ class DaysPage:
     def _result(self, placing: Placing | None, clashes: list[Mapping[str, Any]], takings: list[Taking], *, fresh: bool) -> None:
         self.out.clear()
         self.band.clear()
+        self.narrow(self.is_narrow)
         self.ways.set_visibility(placing is not None)
         self.whole.classes(add="planned" if placing else "", remove="" if placing else "planned")
         self.title.set_text("The days ahead")
+        ui.page_title("The days ahead · Pourwell")
         with self.out:
             if placing is None:
                 parts.empty(
@@ -186,9 +196,9 @@ class DaysPage:
         never, why = forbids(findings), forbidden(findings)
         if never:
             self.title.set_text(f"The days ahead: {parts.small(never)}")
-            with self.band, Tag("p", classes="do-not-pour"):
-                Tag("span", self.page.units.text(why))
-                Tag("a", "What to do", href="#findings")
+            ui.page_title(f"{never}: the days ahead · Pourwell")
+            with self.band:
+                red_band(self.page.units.text(why), way="#findings")
 
     def _give_up(self, offer: Mapping[str, Any]) -> None:
         """Ask for what an offer says, and have it placed."""

@@ -15,6 +15,7 @@ from pourwell.web.desk.drawn import WIDE, Heat, TimeLine
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.kiln_told import cautions
 from pourwell.web.desk.plans import NOT_YET, flask_ways, placed, plan_anew
+from pourwell.web.desk.stopped import StopBand
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.units import here
 
@@ -40,13 +41,14 @@ def firing_page(desk: Desk, run_id: int, *, flask: int = 1) -> None:
         plan, place = placed(result, flask - 1)
         with Tag("div", classes="head"):
             with Tag("div"):
-                Tag("h1", f"Run {run.number}: inside the flask")
+                head = Tag("h1", f"Run {run.number}: inside the flask")
                 Tag(
                     "p",
                     page.units.text(_sentence(plan)) if plan else "Computed are heat and water in the mould while the kiln runs.",
                 )
             with Tag("div", classes="acts"):
                 parts.link("Back to the run", f"/runs/{run_id}", "btn")
+        StopBand(page, run_id, head=head, view="inside the flask").build()
         if plan:
             cautions(plan)
         inside = plan["burnout"].get("inside") if plan else None
@@ -57,7 +59,7 @@ def firing_page(desk: Desk, run_id: int, *, flask: int = 1) -> None:
         curves_chart(plan, page)
         figures(plan, page)
         verdicts(plan)
-        _not_modelled(inside)
+        not_modelled(inside)
 
 
 def _not_there(page: Frame, run_id: int, *, older: bool) -> None:
@@ -204,6 +206,7 @@ def figures(plan: Plan, page: Frame) -> None:
     than = "this is no longer" if not over else f"this is {when.span(abs(over))} {'longer' if over > 0 else 'shorter'}"
     rows = [
         ("Core dry", moment("core_dry_min"), ""),
+        *_inside_rows(burnout["inside"]),
         ("Drying takes at least", when.span(burnout["least_drying_min"]), ""),
         ("Programme", when.span(burnout["total_min"]), ""),
         (_compared(burnout), when.span(burnout["published_min"]), than),
@@ -216,6 +219,28 @@ def figures(plan: Plan, page: Frame) -> None:
         parts.keys(rows)
 
 
+def _inside_rows(inside: Plan) -> list[tuple[str, str, str]]:
+    """What one asks of the flask itself, each with its ends; of a plan that holds it."""
+    rows = []
+    if "core_passes_100_min" in inside:
+        rows.append(("Core passes 100 °C after", *span_band(inside["core_passes_100_min"])))
+        rows.append(("Water gone after", *span_band(inside["dry_min"])))
+        rows.append(("The flask takes up", *_banded(inside["heat_kwh"], "kWh", digits=2)))
+        rows.append(("Steam pressure in the mould", *_banded(inside["pressure_kpa"], "kPa", digits=0)))
+    return rows
+
+
+def span_band(band: Plan) -> tuple[str, str]:
+    """Minutes from the start, and their ends; None: not before the end."""
+    likely, low, high = ("not before the end" if band.get(k) is None else when.span(band[k]) for k in ("likely", "low", "high"))
+    return likely, f"{low} to {high}"
+
+
+def _banded(band: Plan, unit: str, *, digits: int) -> tuple[str, str]:
+    likely, low, high = (f"{band[k]:.{digits}f}" for k in ("likely", "low", "high"))
+    return likely, f"{unit}, {low} to {high}"
+
+
 def _compared(burnout: Plan) -> str:
     """What the programme that this one is compared with is to be called, by the grade of its table."""
     word = published_word(burnout.get("published_grade", ""))
@@ -224,6 +249,12 @@ def _compared(burnout: Plan) -> str:
 
 def verdicts(plan: Plan) -> None:
     """Each measure against its limit, and what the programme that it is compared with does."""
+    with parts.section("Measures against their limits", "at the worst end of the inputs"):
+        measures_table(plan, plan["burnout"]["verdicts"], label="Measures of the burnout")
+
+
+def measures_table(plan: Plan, judged: Sequence[Plan], *, label: str) -> None:
+    """The table of them."""
     heads = (
         ("What", ""),
         ("Here", "num"),
@@ -233,13 +264,10 @@ def verdicts(plan: Plan) -> None:
         ("Worst where", ""),
         ("Limit from", ""),
     )
-    with (
-        parts.section("Measures against their limits", "at the worst end of the inputs"),
-        parts.wide_table("Measures of the burnout", "segs stacked"),
-    ):
+    with parts.wide_table(label, "segs stacked"):
         parts.head_row(*heads)
         with Tag("tbody"):
-            for one in plan["burnout"]["verdicts"]:
+            for one in judged:
                 with Tag("tr") as row:
                     _verdict(plan, one)
                 for cell, (name, _) in zip(row.default_slot.children, heads, strict=True):
@@ -248,22 +276,37 @@ def verdicts(plan: Plan) -> None:
 
 def _verdict(plan: Plan, one: Plan) -> None:
     """The cells of one measure."""
-    room = (one["limit"] - one["measure"]) * (1 if one["at_most"] else -1)
-    share = 100 * room / one["limit"] if one["limit"] else 0.0
-    asked = one["limit"] if one.get("held_to") is None else one["held_to"]
-    short = (asked - one["measure"]) * (1 if one["at_most"] else -1)
-    kept = not one.get("judged", True) or short >= -SLACK * abs(asked)
     Tag("th", here().text(parts.capital(one["what"])), scope="row")
     parts.figure(_figure(one["measure"]), one["unit"], tag="td", classes="num")
     with parts.figure(_limit(one, one["limit"]), one["unit"], tag="td", classes="num limit-told"):
         _more_of_the_limit(one)
-    margin = f"{share:+.0f} %".replace("-", MINUS) if round(share) else "none"
-    with Tag("td", margin if one.get("judged", True) else "not judged", "num"):
-        if not kept:
+    with Tag("td", margin_told(one), "num"):
+        if not is_kept(one):
             parts.mark("warn")
     parts.figure(_figure(one["published"]), one["unit"], tag="td", classes="num limit-told")
     Tag("td", here().text(one["at_end"]), "why")
     Tag("td", _sources(plan, one), "why quiet")
+
+
+def margin_share(one: Plan) -> float:
+    """What a measure leaves of its limit, as a share of that."""
+    room = (one["limit"] - one["measure"]) * (1 if one["at_most"] else -1)
+    return float(room / one["limit"]) if one["limit"] else 0.0
+
+
+def margin_told(one: Plan) -> str:
+    """The same in words."""
+    if not one.get("judged", True):
+        return "not judged"
+    share = 100 * margin_share(one)
+    return f"{share:+.0f} %".replace("-", MINUS) if round(share) else "none"
+
+
+def is_kept(one: Plan) -> bool:
+    """Is what a measure is held to kept, as far as figures are shown."""
+    asked = one["limit"] if one.get("held_to") is None else one["held_to"]
+    short = (asked - one["measure"]) * (1 if one["at_most"] else -1)
+    return not one.get("judged", True) or short >= -SLACK * abs(asked)
 
 
 def _limit(one: Plan, value: float) -> str:
@@ -294,7 +337,8 @@ def _figure(value: float) -> str:
     return f"{value:.0f}" if abs(value) >= 20 else f"{value:.1f}"
 
 
-def _not_modelled(inside: Plan) -> None:
+def not_modelled(inside: Plan) -> None:
+    """What was measured of what it rests on, and what no figure holds."""
     with parts.section("What is computed, and what is not"):
         measured = "; ".join(inside["measured"])
         Tag(

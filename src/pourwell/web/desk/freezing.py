@@ -16,6 +16,7 @@ from pourwell.web.desk import parts, when
 from pourwell.web.desk.cooling import cooling
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.plans import NOT_YET, WORDS, file_of, flask_ways, piece_names, placed, plan_anew
+from pourwell.web.desk.stopped import StopBand
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.units import here
 from pourwell.web.desk.viewer import Viewer
@@ -46,9 +47,10 @@ class Freezes:
         """Head, work in hand, body."""
         with Tag("div", classes="head"):
             with Tag("div"):
-                Tag("h1", f"Run {self.number}: how it freezes")
+                head = Tag("h1", f"Run {self.number}: how it freezes")
                 self.sentence = Tag("p", "")
             self.acts = Tag("div", classes="acts")
+        StopBand(self.page, self.run_id, head=head, view="how it freezes").build()
         self.jobs = parts.JobRows(self._mine, forget=self.desk.crew.forget)
         self.body = Tag("div")
         self.look()

@@ -77,7 +77,9 @@ def segment_row(one: Plan) -> None:
         parts.as_shown(*here().ramp(one["ramp_c_per_h"]), tag="td", classes="num")
         parts.as_shown(*here().degrees(one["target_c"]), tag="td", classes="num")
         Tag("td", f"{one['hold_min'] // 60}:{one['hold_min'] % 60:02d}", "num")
-        Tag("td", one["why"], "why")
+        with Tag("td", one["why"], "why"):
+            if one.get("ruled"):
+                Tag("small", f"Ruled by: {here().text(one['ruled'])}", "band")
 
 
 def _settings(plan: Plan, page: Frame) -> None:
@@ -88,7 +90,7 @@ def _settings(plan: Plan, page: Frame) -> None:
         clock = when.clock(at) if at.date() == date else f"{at:%a} {when.clock(at)}"
         date = at.date()
         with Tag("tr"):
-            Tag("th", clock, scope="row")
+            Tag("th", clock, "nowrap", scope="row")
             parts.as_shown(*here().degrees(point["set_c"]), tag="td", classes="num")
             seen_c = point.get("seen_c")
             parts.as_shown(*(here().degrees(seen_c) if seen_c is not None else (DASH, "")), tag="td", classes="num")

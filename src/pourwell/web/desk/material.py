@@ -1,6 +1,7 @@
 """One row: every value with unit, grade and source. A shipped one is read and copied, an own one is changed in place."""
 
 from typing import Any
+from urllib.parse import urlencode
 
 from nicegui import ui
 
@@ -109,6 +110,8 @@ class MaterialPage:
                 Tag("h1", self.page.units.text(called(entry)))
                 Tag("p", _whose(entry))
             with Tag("div", classes="acts"):
+                if isinstance(entry.row, Programme):
+                    parts.link("See what it does in a flask", f"/burnout?{urlencode({'own': entry.id})}", "btn")
                 if entry.own:
                     parts.button("Remove it", self._remove, "btn plain")
                 if not entry.own or not entry.over_shipped:

@@ -53,6 +53,9 @@ def shelf_page(desk: Desk, shelf: str) -> None:
         with Tag("div", classes="head"), Tag("div"):
             Tag("h1", TITLES[shelf])
             Tag("p", ABOUT[shelf])
+            if shelf == "programmes":
+                with Tag("p"):
+                    parts.link("See what a burnout does in your flasks", "/burnout")
         tabs(f"/materials/{shelf}")
         body = Tag("div")
 
@@ -101,15 +104,16 @@ def _table(page: Frame, title: str, entries: Sequence[Entry], *, shelf: str) -> 
                 with Tag("tr"):
                     with Tag("th", scope="row"):
                         parts.link(page.units.text(called(entry)), f"/materials/{shelf}/{entry.id}")
-                    for text, unit in CELLS[shelf](entry.row, page.units):
-                        parts.as_shown(text, unit, tag="td", classes="num nowrap")
+                    for (text, unit), head in zip(CELLS[shelf](entry.row, page.units), heads, strict=True):
+                        cell = parts.as_shown(text, unit, tag="td", classes="num nowrap")
+                        cell.props["data-label"] = head
                     _values(entry)
 
 
 def _values(entry: Entry) -> None:
     """How far a row's values can be trusted, in a word."""
     weak = weak_count(entry)
-    with Tag("td", classes="nowrap"):
+    with Tag("td", classes="nowrap", data_label="Values"):
         if entry.own:
             Tag("span", "own" if not entry.over_shipped else "own, over the library's", "grade own")
         elif weak:

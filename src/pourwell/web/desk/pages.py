@@ -9,6 +9,7 @@ from nicegui import ui
 from pourwell.app.desk import Desk
 from pourwell.errors import PourwellError
 from pourwell.web.desk import parts
+from pourwell.web.desk.burnout import burnout_page
 from pourwell.web.desk.compare import compare_page
 from pourwell.web.desk.days import MOST_WORDS as MOST_OF_DAYS
 from pourwell.web.desk.days import days_page
@@ -86,6 +87,10 @@ def add_pages(desk: Desk) -> None:
     @page("/runs/{run_id}/compare")
     def compare(run_id: int, a: int = 0, b: int = 0) -> None:
         _or_told(lambda: compare_page(desk, run_id, a=a, b=b))
+
+    @page("/burnout")
+    def judged(request: Request) -> None:
+        _or_told(lambda: burnout_page(desk, only_words(request.query_params.multi_items())))
 
     _add_own_things(desk, page)
 

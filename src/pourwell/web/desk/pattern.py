@@ -1,5 +1,6 @@
 """One pattern: what it is in 3-D, what was found on it, what it measures and will weigh; mended and made to a size beside it."""
 
+import asyncio
 from collections.abc import Mapping
 from functools import partial
 from typing import Any, Final
@@ -9,6 +10,7 @@ from nicegui import ui
 from pourwell.app.crew import Job
 from pourwell.app.desk import Desk
 from pourwell.app.desk_drafts import Draft
+from pourwell.app.desk_runs import fell_away
 from pourwell.app.desk_words import PICTURE, VIEW, frozen_names
 from pourwell.app.letters import letter
 from pourwell.errors import PourwellError
@@ -17,11 +19,13 @@ from pourwell.web.desk import parts, when
 from pourwell.web.desk.draft import kept_line, rows_table, show_draft
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.pattern_change import UNITS, has_finger_bore, name_and_unit, size_section
+from pourwell.web.desk.sprues import words_of
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.viewer import Solid, Viewer
 from pourwell.web.kept import link
 
 LOOK_S: Final = 0.4
+ANSWER_S: Final = 60.0
 
 
 def pattern_page(desk: Desk, pattern_id: int) -> None:
@@ -132,13 +136,27 @@ class PatternPage:
                     says = f"Take it in run {one.run.number} instead"
                     parts.button(says, partial(self._swap, one.run, self.pattern_id, kept.id), "btn")
 
-    def _swap(self, run: KeptRun, old: int, new: int) -> None:
-        """Have a run take one for the other, with the way back."""
-        self.desk.take_instead(run.id, old, new)
+    async def _swap(self, run: KeptRun, old: int, new: int) -> None:
+        """Have a run take one for the other, with the way back; a sprue of the user's own stays where the surface does."""
+        asked = self.desk.sprue_off(self.desk.store.run(run.id), old, new)
+        if asked is not None:
+            await asyncio.to_thread(asked.over.wait, ANSWER_S)
+        now = self.desk.take_instead(run.id, old, new, off_mm=asked.outcome if asked is not None else None)
+        self._swapped(now, new)
+        self.page.undo(f"Run {run.number} takes {self.desk.store.pattern(new).name}.", partial(self._swap_back, run, new, old))
+
+    def _swap_back(self, run: KeptRun, new: int, old: int) -> None:
+        """Have it take the first one again, whose sprue it still knows."""
+        self._swapped(self.desk.take_instead(run.id, new, old), old)
+
+    def _swapped(self, run: KeptRun, new: int) -> None:
+        """Say what a run takes now, and whether its sprue is to be set anew."""
         self.page.saved()
         name = self.desk.store.pattern(new).name
         self._say({"says": f"Run {run.number} takes {name} now:", "name": f"run {run.number}", "href": f"/runs/{run.id}"})
-        self.page.undo(f"Run {run.number} takes {name}.", partial(self._swap, run, new, old))
+        if fell_away(run, new):
+            with self.line:
+                parts.link(words_of(run, new), f"/runs/{run.id}/sprues?piece={new}")
 
     def _take_back(self, kept: KeptPattern) -> None:
         self.desk.remove_pattern(kept.id)

@@ -9,13 +9,14 @@ from nicegui import ui
 from pourwell.app.crew import Job
 from pourwell.app.desk import Desk
 from pourwell.app.desk_words import HEAD, TIMES, VIEW
-from pourwell.app.in_hand import Standing, forbids, worst_first
+from pourwell.app.in_hand import worst_first
 from pourwell.store.model import KeptResult, KeptRun
 from pourwell.web.desk import kiln_told, parts, run_tables, when
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.plans import WORDS, file_of, flask_ways, placed, way_of
 from pourwell.web.desk.run_form import RunForm
-from pourwell.web.desk.tag import Tag
+from pourwell.web.desk.stopped import StopBand
+from pourwell.web.desk.tag import Narrow, Tag
 from pourwell.web.desk.viewer import Viewer
 from pourwell.web.kept import link
 from pourwell.web.run_sheets import sheet_link
@@ -47,6 +48,9 @@ class RunPage:
         self.number = run.number
         self.shown: tuple[int, Clashes] = (-1, ())
         self.state = ""
+        self.low: Tag | None = None
+        """Controller and day, once they are worked out."""
+        self.is_narrow, self.results_first = False, False
 
     def build(self) -> None:
         """Head, work in hand, form, result."""
@@ -59,22 +63,42 @@ class RunPage:
                 self.freezing = parts.link("How it freezes", f"/runs/{self.run_id}/freezing", "btn")
                 self.sheet = Tag("a", "Open the run sheet", "btn", target="_blank", href="#")
                 self.button = parts.button("Work it out", self.work_out, "btn main")
-        self.band = Tag("div")
+        self.band = StopBand(self.page, self.run_id, head=self.title)
+        self.band.build()
         self.jobs = parts.JobRows(self._mine, forget=self.desk.crew.forget)
         with Tag("div", classes="run-all") as self.whole:
             self.ways = Tag("nav", classes="ways", aria_label="On this page")
             with self.ways:
                 for name, place in PLACES:
                     parts.link(name, f"#{place}")
-            with Tag("div", classes="cols run"):
+            with Tag("div", classes="cols run") as self.cols:
                 with Tag("div", classes="in", id="goes-in"):
                     self.form = RunForm(self.desk, self.page, self.run_id, changed=self.look)
                     self.form.build()
                 self.middle = Tag("div", classes="middle", id="tree")
                 self.out = Tag("div", classes="out", id="to-weigh")
             self.below = Tag("div", classes="below")
+        Narrow(self.narrow)
         self.look()
         ui.timer(LOOK_S, self.look)
+
+    def narrow(self, narrow: bool) -> None:
+        """On a narrow page what is worked out stands before the form, for eyes and for keys."""
+        self.is_narrow = narrow
+        self._in_order()
+
+    def _in_order(self) -> None:
+        """Have the elements in the order in which they are seen: the style sheet alone would leave keys and readers behind."""
+        first = self.is_narrow and self.low is not None
+        if first != self.results_first:
+            self.results_first = first
+            self.middle.move(target_index=0 if first else 1)
+            self.out.move(self.whole if first else self.cols, target_index=1 if first else 2)
+            self.below.move(target_index=2)
+        if self.low is not None and first:
+            self.low.move(target_index=0)
+        elif self.low is not None:
+            self.low.move(target_index=-1)
 
     def _mine(self) -> list[Job]:
         """The jobs of this run: the one that goes on, or the last one if it failed."""
@@ -88,6 +112,7 @@ class RunPage:
         if state == self.state:
             return
         self.state = state
+        self.band.look()
         run, results = self.desk.store.run(self.run_id), self.desk.store.last_of_run(self.run_id)
         last, standing = results[0] if results else None, self.desk.standing_of(self.run_id)
         self._acts(run, last, busy=busy, stopped=standing is not None and bool(standing.forbidden))
@@ -97,7 +122,6 @@ class RunPage:
         clashes = standing.clashes if standing else ()
         if (last.id if last else 0, clashes) != self.shown:
             self.shown = (last.id if last else 0, clashes)
-            self._forbid(standing)
             self._result(results, clashes)
 
     def _acts(self, run: KeptRun, result: KeptResult | None, *, busy: bool, stopped: bool) -> None:
@@ -135,17 +159,6 @@ class RunPage:
             self.desk.plan(run, request)
             self.look()
 
-    def _forbid(self, standing: Standing | None) -> None:
-        """What must not be done with this run stands over all else, and in the title."""
-        never, why = (forbids(standing.findings), standing.forbidden) if standing else ("", "")
-        ui.page_title(f"{never}: run {self.number} · Pourwell" if never else f"Run {self.number} · Pourwell")
-        self.title.set_text(f"Run {self.number}: {parts.small(never)}" if never else f"Run {self.number}")
-        self.band.clear()
-        if never:
-            with self.band, Tag("p", classes="do-not-pour"):
-                Tag("span", self.page.units.text(why))
-                Tag("a", "What to do", href="#findings")
-
     def _result(self, results: list[KeptResult], clashes: Clashes) -> None:
         for box in (self.middle, self.out, self.below):
             box.clear()
@@ -170,11 +183,12 @@ class RunPage:
         with self.below:
             run_tables.figures(plan, was)
             run_tables.kiln_and_day(plan, self.page, way=f"/runs/{self.run_id}")
-            with Tag("div", classes="cols low"):
+            with Tag("div", classes="cols low") as self.low:
                 with Tag("div", id="controller"):
                     kiln_told.controller(plan, self.page)
                 with Tag("div", id="day"):
                     run_tables.day(plan, self.page, clashes)
+        self._in_order()
 
     def _tree(self, result: KeptResult, plan: Mapping[str, Any], place: int) -> None:
         name = file_of(VIEW, place)

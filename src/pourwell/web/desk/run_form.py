@@ -54,7 +54,8 @@ class Tick:
             self.box.update()
 
 
-def _tick(says: str, ticked: Any, keep: Callable[[bool], None]) -> Tick:
+def tick_box(says: str, ticked: Any, keep: Callable[[bool], None]) -> Tick:
+    """A box to tick; `keep` hears whether it is."""
     with Tag("label", classes="check") as whole:
         box = Tag("input", type="checkbox", checked=bool(ticked))
         Tag("span", says)
@@ -95,7 +96,7 @@ class RunForm:
                 self.fields["programme"].whole.set_visibility(bool(known))
                 self._choice("kiln", "Kiln", form, options=lists.kilns or (("", ""),))
                 self.fields["kiln"].whole.set_visibility(bool(lists.kilns))
-                self.stones = _tick("Stones are in place", form.get("stones"), lambda on: self.keep("stones", on or ""))
+                self.stones = tick_box("Stones are in place", form.get("stones"), lambda on: self.keep("stones", on or ""))
                 self._entry("returns", "Returns in the charge", form, unit="%", inputmode="decimal", remark="clean, once cast")
                 self._entry("metal_c", "Metal at the pour", form, unit="°C", inputmode="decimal")
                 self._entry("flask_c", "Flask at the pour", form, unit="°C", inputmode="decimal")
@@ -104,7 +105,7 @@ class RunForm:
                         "pour_day", "Pour on", form, options=when.days(self.page.moment(), str(form.get("pour_day") or ""))
                     )
                     self._entry("pour_hour", "at", form, inputmode="numeric")
-                self.freeze = _tick("Work out how it freezes", form.get("freeze", True), lambda on: self.keep("freeze", on))
+                self.freeze = tick_box("Work out how it freezes", form.get("freeze", True), lambda on: self.keep("freeze", on))
 
     def _entry(self, name: str, label: str, form: Mapping[str, Any], **how: Any) -> None:
         self.fields[name] = parts.entry(label, str(form.get(name) or ""), lambda text: self.keep(name, text), **how)

@@ -76,17 +76,22 @@ def findings(plan: Plan, ways: Callable[[Plan], tuple[str, str] | None]) -> None
     with parts.section("Findings", parts.counted(found)):
         if plan["run"]["stopped"] or forbids(found):
             Tag("p", f"{forbids(found) or 'Do not pour'}: a finding below stops this run.", "do-not-pour")
-        grave = [f for f in found if f["severity"] != "note"]
-        notes = [f for f in found if f["severity"] == "note"]
-        with Tag("ul"):
-            for one in grave:
-                parts.finding(one, way=ways(one))
-        if notes:
-            with Tag("details", classes="notes"):
-                Tag("summary", f"{len(notes)} note{'s' if len(notes) > 1 else ''}: worth knowing")
-                with Tag("ul"):
-                    for one in notes:
-                        parts.finding(one, way=ways(one))
+        finding_list(found, ways)
+
+
+def finding_list(found: Sequence[Plan], ways: Callable[[Plan], tuple[str, str] | None]) -> None:
+    """Findings, those that are only worth knowing folded away."""
+    grave = [f for f in found if f["severity"] != "note"]
+    notes = [f for f in found if f["severity"] == "note"]
+    with Tag("ul"):
+        for one in grave:
+            parts.finding(one, way=ways(one))
+    if notes:
+        with Tag("details", classes="notes"):
+            Tag("summary", f"{len(notes)} note{'s' if len(notes) > 1 else ''}: worth knowing")
+            with Tag("ul"):
+                for one in notes:
+                    parts.finding(one, way=ways(one))
 
 
 def figures(plan: Plan, was: Plan) -> None:

@@ -8,13 +8,14 @@ from typing import Any, Final
 from nicegui import ui
 
 from pourwell.app.desk import Desk
-from pourwell.app.desk_runs import fell_away, sprues_of
+from pourwell.app.desk_runs import OTHER_SURFACE, OTHER_UNIT, fell_away, sprues_of
 from pourwell.app.desk_words import PICTURE, VIEW
 from pourwell.app.letters import letter
 from pourwell.errors import PourwellError
 from pourwell.store.model import KeptResult, KeptRun
 from pourwell.web.desk import parts, units
 from pourwell.web.desk.frame import Frame, frame
+from pourwell.web.desk.stopped import StopBand
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.viewer import Viewer
 from pourwell.web.kept import link
@@ -26,7 +27,10 @@ SAME_MM: Final = 0.05
 ONE_SPRUE: Final = (
     "A plan takes one sprue a piece. A second one is set at the bench: weigh the tree then, for its metal is not in the charge."
 )
-FELL_AWAY: Final = "Your place fell away: the unit of the pattern was changed. The proposed one is taken; set yours anew"
+FELL_AWAY: Final = {
+    OTHER_UNIT: "the unit of the pattern was changed",
+    OTHER_SURFACE: "the pattern taken instead has no surface there",
+}
 Told = Mapping[str, Any]
 
 
@@ -36,13 +40,14 @@ def sprues_page(desk: Desk, run_id: int, *, piece: int = 0) -> None:
     with frame(desk, at="/runs", title=f"Run {run.number}: sprue points") as page:
         with Tag("div", classes="head"):
             with Tag("div"):
-                Tag("h1", f"Run {run.number}: sprue points")
+                head = Tag("h1", f"Run {run.number}: sprue points")
                 Tag(
                     "p",
                     "A sprue feeds its piece while it freezes, and leaves a stump. Choose a place, or set your own on the piece.",
                 )
             with Tag("div", classes="acts"):
                 parts.link("Back to the run", f"/runs/{run_id}", "btn")
+        StopBand(page, run_id, head=head, view="sprue points").build()
         if not run.pieces:
             with parts.empty("This run takes no piece yet", "Choose one first; its sprue can then be set here."):
                 parts.link("Choose what goes in", f"/runs/{run_id}", "btn")
@@ -147,7 +152,10 @@ class Sprues:
         own = found["own"] if here is None else None
         flags = [_flag(letter(k), one) for k, one in enumerate(choices)]
         self.viewer.offer(flags, grip=at if at is not None else choices[0]["at_mm"])
-        proposed = FELL_AWAY if fell_away(run, self.pattern_id) else "Proposed by the shape of the piece"
+        lost = fell_away(run, self.pattern_id)
+        proposed = "Proposed by the shape of the piece"
+        if lost:
+            proposed = f"Your place fell away: {FELL_AWAY[lost]}. The proposed one is taken; set yours anew"
         self.who.set_text(proposed if at is None else "Set by you")
         parts.able(self.back, at is not None)
         for k, (row, deed) in enumerate(self.rows):
@@ -225,6 +233,7 @@ def _figures(one: Told) -> list[tuple[str, str, str]]:
 
 def words_of(run: KeptRun, pattern_id: int) -> str:
     """Of the sprue of a piece, who set it."""
-    if fell_away(run, pattern_id):
-        return "Set its sprue anew: the unit was changed"
+    lost = fell_away(run, pattern_id)
+    if lost:
+        return "Set its sprue anew: the unit was changed" if lost == OTHER_UNIT else f"Set its sprue anew: {FELL_AWAY[lost]}"
     return "Sprue: yours" if pattern_id in sprues_of(run) else "Sprue point"

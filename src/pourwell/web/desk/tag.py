@@ -113,6 +113,14 @@ class Tick(ui.element, component="tick.js"):
             self.update()
 
 
+class Narrow(ui.element, component="narrow.js"):
+    """Hears whether the page is as narrow as a phone, so that what stands first for the eye stands first for keys."""
+
+    def __init__(self, told: Callable[[bool], Any]) -> None:
+        super().__init__()
+        self.on("narrow", lambda happened: told(bool(happened.args)))
+
+
 class Drop(ui.element, component="drop.js"):
     """Where files are dropped or chosen; each is sent by itself, and its way is shown. `took` gets the answer to each.
 
