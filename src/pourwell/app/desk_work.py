@@ -124,10 +124,10 @@ def findings_data(found: Sequence[Finding], library: Library) -> list[dict[str, 
     ]
 
 
-def portrait(scene: Scene, *, size: int = PICTURE_PX) -> tuple[bytes, float]:
-    """A piece in light and shade on nothing, as PNG, and the size of its pixels [mm]."""
+def portrait(scene: Scene, *, size: int = PICTURE_PX, scale: float | None = None) -> tuple[bytes, float]:
+    """A piece in light and shade on nothing, as PNG, and the size of its pixels [mm]: as large as it fits, or of a given scale."""
     axes = walked(scene.axes, *SIDES["three-quarter"])
-    mm_per_px = fitting(scene.surface.points, [axes], size=size)
+    mm_per_px = scale or fitting(scene.surface.points, [axes], size=size)
     seen = seen_by(camera_for(scene.surface.points, axes, size=size, mm_per_px=mm_per_px), scene.surface)
     rgba = np.zeros((*seen.shape, 4), dtype=np.uint8)
     rgba[..., :3] = (np.asarray(BODY) * seen.light[..., None]).round()

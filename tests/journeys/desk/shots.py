@@ -21,9 +21,10 @@ LOOKS = (
 JUDGED = "/burnout?flask1=76x102&level1=540&count1=2&flask2=50x55&level2=480"
 FIRST_DAY = (("first-day", "/"),)
 PAGES = (
-    ("studio", "/"),
+    ("studio", "/?size=US+7&width=8"),
     ("patterns", "/patterns"),
     ("pattern", "/patterns/2"),
+    ("printing", "/patterns/2/printing"),
     ("shape", "/patterns/new?shape=bezel-ring&stone=6&size=ISO+54"),
     ("runs", "/runs"),
     ("days", "/runs/days?trees=1&t1.alloy=gold-585-yellow&t1.pattern=resin&t1.flask=64x64&t1.flasks=1&on=1"),
@@ -119,7 +120,7 @@ def take(browser, desk, out: Path, *, empty: bool) -> None:
             for name, path in pages:
                 page.open(path)
                 page.locator("main h1").wait_for()
-                if name in ("pattern", "shape", "run", "sprues", "freezing", "compare"):
+                if name in ("pattern", "printing", "shape", "run", "sprues", "freezing", "compare"):
                     page.locator("[data-ready=yes]").first.wait_for()
                 if name == "log":
                     drop_log(page)

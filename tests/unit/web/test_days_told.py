@@ -5,7 +5,7 @@ import pytest
 from pourwell.app.desk_words import DASH
 from pourwell.web.desk.days_told import WORD_WIDE, stacked
 from tests.unit.app.days_samples import answer, apart, flask, load, placed
-from tests.unit.web.days_built import begun, worked_out
+from tests.unit.web.days_built import begun, built, worked_out
 from tests.unit.web.samples import at, finding
 
 STOP = {**finding("stop", "the core is not dry at the pour"), "code": "core-wet", "marked": {}}
@@ -167,3 +167,22 @@ def test_a_strip_of_a_day_without_work_says_so(desk, two):
     says = [strip.default_slot.children[0].props["aria-label"] for strip in page.all("div", "one-day")]
     assert says[1] == "Friday 27 November: no hands-on work, 1 pour."
     assert says[2] == "Saturday 28 November: no hands-on work, 1 pour."
+
+
+def test_on_a_narrow_page_what_is_worked_out_stands_before_the_form_for_keys_too(desk, two):
+    page = built(desk)
+    narrow = next(element for element in page.elements if type(element).__name__ == "Narrow")
+    page.happen(narrow, "narrow", True)
+    assert in_order(page) == ["in", "out"], "before there is a result the form comes first"
+    page.press("Work the days out")
+    desk.crew.do(answer(apart()))
+    page.go_round()
+    assert in_order(page) == ["out", "in"]
+    page.happen(narrow, "narrow", False)
+    assert in_order(page) == ["in", "out"]
+
+
+def in_order(page):
+    """Form and result as they follow each other for keys."""
+    (columns,) = page.all("div", "over-days")
+    return [child.classes[0] for child in columns.default_slot.children]

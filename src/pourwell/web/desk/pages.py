@@ -21,6 +21,7 @@ from pourwell.web.desk.material import material_page
 from pourwell.web.desk.materials import calibrations_page, shelf_page, sources_page
 from pourwell.web.desk.pattern import pattern_page
 from pourwell.web.desk.patterns import patterns_page
+from pourwell.web.desk.printing import printing_page
 from pourwell.web.desk.run import run_page
 from pourwell.web.desk.runs import runs_page
 from pourwell.web.desk.scale_page import scale_page
@@ -45,8 +46,8 @@ def add_pages(desk: Desk) -> None:
         return ui.page(path, reconnect_timeout=KEEP_S)
 
     @page("/")
-    def studio() -> None:
-        _or_told(lambda: studio_page(desk))
+    def studio(request: Request) -> None:
+        _or_told(lambda: studio_page(desk, only_words(request.query_params.multi_items())))
 
     @page("/patterns")
     def patterns() -> None:
@@ -59,6 +60,10 @@ def add_pages(desk: Desk) -> None:
     @page("/patterns/{pattern_id}")
     def pattern(pattern_id: int) -> None:
         _or_told(lambda: pattern_page(desk, pattern_id))
+
+    @page("/patterns/{pattern_id}/printing")
+    def printing(pattern_id: int, request: Request) -> None:
+        _or_told(lambda: printing_page(desk, pattern_id, only_words(request.query_params.multi_items())))
 
     @page("/runs")
     def runs() -> None:
