@@ -14,6 +14,9 @@ FREEZING_VIEW, FREEZING_HEAD = "freezing-view.bin", "freezing-view.json"
 BEFORE, AFTER, MADE = "before.bin", "after.bin", "made.stl"
 STILL_BEFORE, STILL_AFTER = "before.png", "after.png"
 """Files of a pattern that is not kept yet: solids for the viewer, pictures where it cannot draw, and the pattern."""
+DAYS_SHEET, DAYS_CALENDAR = "day.pdf", "day.ics"
+DAYS_FILES: Final = (DAYS_SHEET, DAYS_CALENDAR)
+"""Files of the days ahead that are loaded down."""
 NOT_IN_NAMES: Final = re.compile(r"[\x00-\x1f\x7f/\\:*?\"<>|]+")
 LONGEST_NAME: Final = 100
 LONGEST_ENDING: Final = 8
@@ -21,6 +24,8 @@ WORK: Final = "pourwell.app.desk_work"
 """Where the work is; named, for only its own process loads it."""
 DRAFTS: Final = "pourwell.app.desk_drafts_work"
 """Where that of patterns that are not kept yet is."""
+DAYS: Final = "pourwell.app.desk_days_work"
+"""Where that of the days ahead is."""
 PRINTS: Final = "pourwell.app.print_view"
 """Where that of how a pattern is printed is."""
 MEASURING: Final = "pourwell.app.measuring_work"
@@ -92,7 +97,7 @@ PHRASES: Final = (
         "say among the equipment that it begins by itself",
     ),
     ("mend the kiln's width_mm, depth_mm and height_mm in studio.toml", "mend width, depth and height of the kiln's room"),
-    ("into studio.toml or into the week's file (docs/day.md)", "among the equipment"),
+    ("into studio.toml or into the week's file (docs/day.md)", "among the equipment, in the settings, or in the form of the days"),
     ("figures in studio.toml", "figures among the equipment"),
     (
         "Check the unit of the file (--units), or take thicker layers.",

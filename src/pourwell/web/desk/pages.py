@@ -11,6 +11,8 @@ from pourwell.errors import PourwellError
 from pourwell.web.desk import parts
 from pourwell.web.desk.burnout import burnout_page
 from pourwell.web.desk.compare import compare_page
+from pourwell.web.desk.days import MOST_WORDS as MOST_OF_DAYS
+from pourwell.web.desk.days import days_page
 from pourwell.web.desk.equipment import equipment_page
 from pourwell.web.desk.firing import firing_page
 from pourwell.web.desk.freezing import freezing_page
@@ -66,6 +68,10 @@ def add_pages(desk: Desk) -> None:
     @page("/runs")
     def runs() -> None:
         _or_told(lambda: runs_page(desk))
+
+    @page("/runs/days")
+    def days(request: Request) -> None:
+        _or_told(lambda: days_page(desk, only_words(request.query_params.multi_items(), most=MOST_OF_DAYS)))
 
     @page("/runs/{run_id}")
     def run(run_id: int, flask: int = 1) -> None:

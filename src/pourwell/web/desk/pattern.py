@@ -8,8 +8,9 @@ from typing import Any, Final
 from nicegui import ui
 
 from pourwell.app.crew import Job
-from pourwell.app.desk import Desk, fell_away
+from pourwell.app.desk import Desk
 from pourwell.app.desk_drafts import Draft
+from pourwell.app.desk_runs import fell_away
 from pourwell.app.desk_words import PICTURE, VIEW, frozen_names
 from pourwell.app.letters import letter
 from pourwell.errors import PourwellError

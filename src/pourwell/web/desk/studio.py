@@ -57,6 +57,8 @@ def _head(page: Frame, standings: Sequence[Standing], *, first_time: bool) -> No
         Tag("p", "Nothing is in hand yet." if first_time else _sentence(standings, page.moment()))
     with Tag("div", classes="acts"):
         parts.link("A burnout by itself", "/burnout", "btn plain")
+        if len(standings) > 1:
+            parts.link("Place them over the days", "/runs/days", "btn")
         parts.link("Add patterns", "/patterns", "btn")
         parts.button("Plan a run", lambda: ui.navigate.to(f"/runs/{page.desk.new_run().id}"))
 
