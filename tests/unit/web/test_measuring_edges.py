@@ -9,7 +9,7 @@ from math import pi
 
 import pytest
 
-from pourwell.app.crew import Job, _found
+from pourwell.app.crew import _found
 from pourwell.errors import PourwellError
 from pourwell.materials.calibration import load_calibrations
 from pourwell.web.desk.log_page import LogPage, log_page
