@@ -94,6 +94,8 @@ class RunOfWeek(Asked):
     """One entry of a week: what is cast, and when it may or must be poured."""
 
     name: str = ""
+    number: int | None = Field(default=None, ge=1)
+    """What its first flask is called; further ones, and entries without a number, take the next that are free."""
     request: Request
     pieces_count: int = Field(default=0, ge=0, le=MOST_PIECES)
     kinds_count: int = Field(default=0, ge=0, le=MOST_PIECES)
@@ -132,3 +134,13 @@ class WeekRequest(Asked):
     """May flasks stand longer than their investment allows, bagged damp."""
     wait_max_min: int | None = Field(default=None, ge=0, le=LONGEST_WAIT_MIN)
     """How long a flask may be held at temperature beyond its programme; None: the rule."""
+    fire_apart: bool = False
+    """Has each run a firing to itself, its own flasks apart."""
+
+    @model_validator(mode="after")
+    def _numbered_once(self) -> Self:
+        numbers = [run.number for run in self.runs if run.number is not None]
+        if len(set(numbers)) < len(numbers):
+            twice = next(number for number in numbers if numbers.count(number) > 1)
+            raise ValueError(f"two runs have the number {twice}: give each its own, or leave them out")
+        return self

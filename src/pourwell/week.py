@@ -1,5 +1,6 @@
 """Several runs over several days: each worked out as a job is, then all of them placed. A job alone knows one kiln load."""
 
+import itertools
 import math
 from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -14,9 +15,9 @@ from pourwell.materials.weekdays import day_off
 from pourwell.request import MOST_RUNS, RunOfWeek, WeekRequest
 from pourwell.steps.burnout import plan as burnout
 from pourwell.steps.day.by_hand import apart_min, hours_tried, slept_until
-from pourwell.steps.day.checks import span_words
 from pourwell.steps.day.give_up import Asked as Wanted
 from pourwell.steps.day.give_up import Offer, offers
+from pourwell.steps.day.nothing_fits import nothing_fits
 from pourwell.steps.day.open_hours import Terms, days, terms_of, week_of, working
 from pourwell.steps.day.rota import solve
 from pourwell.steps.day.week_checks import Facts, findings
@@ -92,7 +93,7 @@ def plan_week(
     if not fitting:
         tell("Nothing fits: trying what could be given up")
         first, rota = found[0]
-        raise nothing_fits(first, rota, _offers(asked, ways))
+        raise nothing_fits(first.terms, first.week, rota, found=_offers(asked, ways))
     best, rota = min(fitting, key=lambda pair: goals_of(pair[1]))
     if best is not asked:
         best, rota = _judged(asked, best, rota)
@@ -215,17 +216,13 @@ def ask(
     }
     terms = terms_of(studio, start_at=start, asked=[*pours, *ready], first_pour_at=request.pour_at, rules=rules)
     terms = replace(terms, bag_damp=request.bag_damp)
-    memo = {} if memo is None else memo
-    count = sum(run.flasks_count for run in request.runs)
-    candidates: list[Candidate] = []
-    wishes: list[Wish] = []
-    for entry, patterns in zip(request.runs, measured, strict=True):
-        tell(f"Working out {entry.name or f'run {len(candidates) + 1}'}")
-        setting = settle(entry.request, patterns, studio=studio, library=library, now=now, tell=tell)
-        fresh = list(_candidates(entry, setting, patterns, number=len(candidates) + 1, count=count, memo=memo))
-        candidates += fresh
-        kiln = entry.kiln or entry.request.kiln
-        wishes += [Wish(pour_at=entry.pour_at, pour_by=entry.pour_by, ready_at=entry.ready_at, kiln=kiln)] * len(fresh)
+    known: Memo = {} if memo is None else memo
+
+    def settled(entry: RunOfWeek, patterns: tuple[Measured, ...]) -> Setting:
+        return settle(entry.request, patterns, studio=studio, library=library, now=now, tell=tell)
+
+    found = list(_flasks(request, measured, settled=settled, tell=tell, memo=known))
+    candidates, wishes = [one for one, _ in found], [wish for _, wish in found]
     if len(candidates) > MOST_RUNS:
         raise BadRequestError(
             f"These are {len(candidates)} flasks.",
@@ -249,6 +246,28 @@ def ask(
     )
 
 
+def _flasks(
+    request: WeekRequest,
+    measured: Sequence[tuple[Measured, ...]],
+    *,
+    settled: Callable[[RunOfWeek, tuple[Measured, ...]], Setting],
+    tell: Callable[[str], None],
+    memo: Memo,
+) -> Iterator[tuple[Candidate, Wish]]:
+    """All flasks of all entries under their numbers, each with when and where it may be poured."""
+    count = 0 if request.fire_apart else sum(entry.flasks_count for entry in request.runs)
+    free = itertools.count(max((entry.number or 0 for entry in request.runs), default=0) + 1)
+    told = 0
+    for place, (entry, patterns) in enumerate(zip(request.runs, measured, strict=True), start=1):
+        tell(f"Working out {entry.name or f'run {entry.number or told + 1}'}")
+        setting = settled(entry, patterns)
+        numbers = itertools.chain([entry.number] if entry.number else (), free)
+        wish = Wish(pour_at=entry.pour_at, pour_by=entry.pour_by, ready_at=entry.ready_at, kiln=entry.kiln or entry.request.kiln)
+        for one in _candidates(entry, setting, patterns, numbers=numbers, count=count, memo=memo):
+            told += 1
+            yield replace(one, apart=place if request.fire_apart else 0), wish
+
+
 def _own_terms(request: WeekRequest, studio: Studio) -> Studio:
     """The studio with what the week says of its hours. Raises BadRequestError for hours that are none."""
     names = ("work_from", "work_to", "days_off", "overnight_firing")
@@ -269,21 +288,21 @@ def _own_terms(request: WeekRequest, studio: Studio) -> Studio:
 
 
 def _candidates(
-    entry: RunOfWeek, setting: Setting, measured: tuple[Measured, ...], *, number: int, count: int, memo: Memo
+    entry: RunOfWeek, setting: Setting, measured: tuple[Measured, ...], *, numbers: Iterator[int], count: int, memo: Memo
 ) -> Iterator[Candidate]:
-    """The flasks of one entry."""
+    """The flasks of one entry, by the next of `numbers`; `count` may stand in a kiln together, 0: those of this entry alone."""
     weighed = setting.request.weight_g is not None
     loads = weighed_load(setting) * entry.flasks_count if weighed else grown_loads(setting, measured)
-    for place, load in enumerate(loads):
+    for place, (load, number) in enumerate(zip(loads, numbers, strict=False)):
         figures = work_out(setting, load)
-        fired = tuple(_fired(setting, load, kiln, count=count, memo=memo) for kiln in setting.studio.all_kilns)
+        fired = tuple(_fired(setting, load, kiln, count=count or len(loads), memo=memo) for kiln in setting.studio.all_kilns)
         (work,) = works_of(setting, (figures,), fired[0].programme)
         if weighed and entry.pieces_count:
             work = replace(work, pieces_count=entry.pieces_count, kinds_count=max(entry.kinds_count, 1))
         name = entry.name or setting.request.title or setting.alloy.name
         flask = load.flask
         yield Candidate(
-            number=number + place,
+            number=number,
             name=f"{name} {place + 1}" if len(loads) > 1 else name,
             alloy=setting.alloy.id,
             alloy_name=setting.alloy.name,
@@ -363,37 +382,3 @@ def _planned(asked: Asked, week: Week, rota: Rota) -> WeekPlan:
         tried_apart_min=asked.tried_apart_min,
         findings=(*fired_findings(asked.candidates, rota, loads), *findings(facts)),
     )
-
-
-def nothing_fits(asked: Asked, rota: Rota, found: Sequence[Offer]) -> BadRequestError:
-    """The sentences for a week in which nothing fits: why, and what each thing to give up buys."""
-    terms = asked.terms
-    hours = f"{terms.work[0]:%H:%M} to {terms.work[1]:%H:%M}"
-    if rota.status == "unknown":
-        what, why = "No rota was found in the time given to the search.", "None is ruled out either."
-    else:
-        longest = max(f.total_min for run in asked.runs for f in run.firings if f is not None)
-        what = "Nothing fits."
-        why = f"With hands-on work from {hours} and a burnout of up to {span_words(longest)} no rota serves all of these runs."
-        why = next(iter(_outside(asked)), why)
-    lines = [f"{offer.says}: {_bought(offer)}" for offer in found]
-    if not lines:
-        return BadRequestError(what, why=why, try_this="Nothing that could be given up alone or together helps: plan fewer runs.")
-    return BadRequestError(what, why=why, try_this="Give up one of these:\n" + "\n".join(f"  {line}" for line in lines))
-
-
-def _outside(asked: Asked) -> list[str]:
-    """The pours asked for at hours when nobody works, a sentence each."""
-    opens, closes = asked.terms.work
-    said = [(run.name, run.pour_at_min) for run in asked.runs] + [("the first flask", asked.week.first_pour_min)]
-    return [
-        f"The pour of {name} at {asked.terms.moment(minute):%H:%M on %A} lies outside the hours, {opens:%H:%M} to {closes:%H:%M}, "
-        "or on a day off."
-        for name, minute in said
-        if minute is not None and not any(a <= minute <= b for a, b in asked.week.calendar.work)
-    ]
-
-
-def _bought(offer: Offer) -> str:
-    first, last = (f"{moment:%A %d %B, %H:%M}" for moment in (offer.first_pour_at, offer.last_pour_at))
-    return f"pour {first}" if first == last else f"first pour {first}; last {last}"

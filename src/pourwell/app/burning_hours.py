@@ -163,14 +163,8 @@ def _end(firing: Firing, ready: datetime) -> datetime:
 
 def _before(firing: Firing, nights: Nights, *, ready: datetime) -> Firing:
     """The course before a pour, begun when it must; as it was where no longer holds serve."""
-    found = through_the_night(firing.legs, nights, end_at=_end(firing, ready))
-    if found is None:
-        return firing
-    now = firing.moved(found)
-    if _end(now, ready) != _end(firing, ready):  # a later flask waits through the night: settle the end once more
-        found = through_the_night(firing.legs, nights, end_at=_end(now, ready))
-        now = firing.moved(found) if found else now
-    return now
+    found = through_the_night(firing.legs, nights, end_at=_end(firing, ready), first=firing.out[0].segment)
+    return firing if found is None else firing.moved(found)
 
 
 def _between(firing: Firing, nights: Nights, *, start: datetime, ready: datetime) -> Firing | None:
@@ -210,7 +204,7 @@ def better_by_min(firing: Firing, times: Times, studio: Studio) -> int | None:
     def fits(by_min: int) -> bool:
         later = timedelta(minutes=by_min)
         if firing.by_hand:
-            return through_the_night(firing.legs, nights, end_at=end + later) is not None
+            return through_the_night(firing.legs, nights, end_at=end + later, first=firing.out[0].segment) is not None
         return not any(_sleeps(moment + later, studio) for moment in times.settings)
 
     return later_by_min(fits, pour_at=times.pours[0], works=lambda moment: _works(moment, studio))
@@ -222,7 +216,7 @@ def better_takes_min(firing: Firing, times: Times, studio: Studio, *, by_min: in
         return None
     nights = nights_of(firing.worst, (studio.sleep_from, studio.sleep_to), studio.zone)
     end = times.begin + timedelta(minutes=firing.programme.total_min + by_min)
-    legs = through_the_night(firing.legs, nights, end_at=end)
+    legs = through_the_night(firing.legs, nights, end_at=end, first=firing.out[0].segment)
     return moved(firing.out, firing.legs, legs)[0].out_min if legs else None
 
 

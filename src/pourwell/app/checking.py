@@ -15,9 +15,9 @@ from pourwell.findings import Finding, Severity
 from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.request import PieceRequest, Unit
 from pourwell.steps.pattern.bodies import united
-from pourwell.steps.pattern.checks import ends
 from pourwell.steps.pattern.model import MM_PER_UNIT, Bore, BoreInside, Pattern, Piece, Sizes
 from pourwell.steps.pattern.plan import PatternSource, measure
+from pourwell.steps.pattern.ranges import ends
 from pourwell.steps.pattern.sizes import diameter_of
 from pourwell.steps.pattern.soundness_checks import digits
 

@@ -15,6 +15,8 @@ from pourwell.materials.studio import load_studio
 SMALLEST: Final = ("", "Smallest that fits")
 USUAL: Final = ("", "Chosen for the pattern")
 USUAL_BURNOUT: Final = ("", "Of the investment")
+PRINTED: Final = "resin"
+"""The family of pattern materials that are printed."""
 Choice = tuple[str, str]
 """An id, and how people call it."""
 
@@ -31,6 +33,8 @@ class Choices:
     flasks: tuple[Choice, ...]
     investments: tuple[Choice, ...]
     materials: tuple[Choice, ...]
+    resins: tuple[Choice, ...]
+    """Of the materials, those that are printed."""
     programmes: tuple[Choice, ...]
     """The studio's own burnouts: those of the library come with their investment."""
     published: tuple[Choice, ...]
@@ -66,6 +70,7 @@ def choices(folder: Path) -> Choices:
         kilns=tuple((kiln.name if place else "", kiln.name) for place, kiln in enumerate(studio.kilns if studio.kilns[1:] else ())),
         liquidus_c={row.id: row.liquidus_c.value for row in library.alloys.values()},
         materials=tuple((row.id, row.name) for row in library.patterns.values()),
+        resins=tuple((row.id, row.name) for row in library.patterns.values() if row.family == PRINTED),
     )
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
@@ -12,7 +13,7 @@ from pourwell.app.shop import Shop, open_shop
 from pourwell.errors import BadRequestError
 from pourwell.files.folder import LIST, check_folder, write_folder
 from pourwell.files.plan_json import plain, to_bytes
-from pourwell.files.week_toml import build_run, build_week, read_hour, read_week, requested
+from pourwell.files.week_toml import UsualWeight, build_run, build_week, read_hour, read_week, requested
 from pourwell.request import RunOfWeek, WeekRequest
 from pourwell.sheets.display import display_of
 from pourwell.sheets.week_calendar import week_calendar
@@ -46,6 +47,7 @@ class DayWishes:
     wait_max_min: int | None = None
     bag_damp: bool = False
     no_overnight: bool = False
+    fire_apart: bool = False
     title: str | None = None
 
 
@@ -77,9 +79,7 @@ def week_of_words(files: Sequence[str], wishes: DayWishes, *, shop: Shop, now: d
     """
     zone = shop.studio.zone
 
-    def usual(flask: str | None, pattern: str) -> float:
-        return usual_weight_g(flask, pattern=pattern, studio=shop.studio, library=shop.library)
-
+    usual = usual_of(shop)
     weeks = [read_week(Path(name), now=now, zone=zone, usual_weight_g=usual) for name in files]
     runs = [run for week in weeks for run in week.runs]
     own = {name: getattr(wishes, name) for name in ("alloy", "flask", "pattern", "investment", "weight_g")}
@@ -96,12 +96,24 @@ def week_of_words(files: Sequence[str], wishes: DayWishes, *, shop: Shop, now: d
             )
         counts = {name: getattr(wishes, name) for name in ("pieces_count", "flasks_count") if getattr(wishes, name) is not None}
         runs.append(build_run({**requested(own, where="command line", usual_weight_g=usual), **counts}, where="command line"))
-    said: dict[str, Any] = {"bag_damp": wishes.bag_damp or any(week.bag_damp for week in weeks)}
+    said: dict[str, Any] = {
+        "bag_damp": wishes.bag_damp or any(week.bag_damp for week in weeks),
+        "fire_apart": wishes.fire_apart or any(week.fire_apart for week in weeks),
+    }
     for name in ("title", "start_at", "pour_at", "work_from", "work_to", "days_off", "overnight_firing", "wait_max_min"):
         said[name] = next(
             (value for week in weeks if (value := getattr(week, name)) not in (None, "")), WeekRequest.model_fields[name].default
         )
     return build_week(said | _said(wishes, now=now, shop=shop) | {"runs": runs}, where="command line")
+
+
+def usual_of(shop: Shop) -> UsualWeight:
+    """What a usual tree in a flask weighs in this shop."""
+    return partial(_usual_g, shop)
+
+
+def _usual_g(shop: Shop, flask: str | None, pattern: str) -> float:
+    return usual_weight_g(flask, pattern=pattern, studio=shop.studio, library=shop.library)
 
 
 def _said(wishes: DayWishes, *, now: datetime, shop: Shop) -> dict[str, Any]:

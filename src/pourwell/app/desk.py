@@ -1,6 +1,5 @@
 """The desk: what its pages do, whatever they look like. It keeps patterns and runs, and has long work done beside it."""
 
-import json
 import os
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
@@ -15,8 +14,10 @@ from pourwell.app.choices import Choices, choices
 from pourwell.app.clashes import with_clashes
 from pourwell.app.crew import OVER, Crew, Job
 from pourwell.app.desk_burnout import Burnouts
+from pourwell.app.desk_days import Days
 from pourwell.app.desk_drafts import Drafts
 from pourwell.app.desk_form import request_of_form
+from pourwell.app.desk_runs import OTHER_SURFACE, OTHER_UNIT, READ, SAME_PLACE_MM, SPRUE, asked_of, changed_since, sprues_of
 from pourwell.app.desk_words import LONGEST_NAME, WORK, GivenPattern, called, frozen_names
 from pourwell.app.in_hand import HANDS_TWICE, Standing, standing
 from pourwell.app.letters import letter
@@ -50,33 +51,6 @@ NEW_RUN: Final[Mapping[str, Any]] = {
 """The fields of a run's form, as they are at first."""
 DEMO_COUNTS: Final[Mapping[int, int]] = {0: 2, 1: 2}
 """Of the first two of our pieces the run to try takes two."""
-ASKED: Final = (
-    "alloy",
-    "pattern",
-    "investment",
-    "flask",
-    "programme",
-    "kiln",
-    "stones",
-    "pour_day",
-    "pour_hour",
-    "returns",
-    "metal_c",
-    "flask_c",
-    "freeze",
-    "weight",
-)
-"""Fields that change a plan."""
-SPRUE: Final = "sprue_"
-"""A field of a run's form for each pattern whose sprue the user has set: so two windows that set two of them keep both."""
-OTHER_UNIT: Final = "other unit"
-"""What such a field says instead of a place that fell away: it was in millimetres of the pattern as it was read before."""
-OTHER_SURFACE: Final = "other surface"
-"""What it says where the pattern that was taken instead, a mended one, does not pass where the place was."""
-SAME_PLACE_MM: Final = 0.05
-"""A place stays on a surface that passes so near to it: what mending may move a surface unasked. Own choice."""
-READ: Final = "read"
-"""Stands among what was changed for a pattern that is read in another unit than its plan took it in."""
 NO_RUN: Final = 10**9
 """The number of a run that is not made yet: it comes after all others."""
 PLACES: Final = "pourwell.app.sprue_places"
@@ -90,6 +64,7 @@ class Desk:
         self.store = Store(folder)
         self.crew = crew or Crew()
         self.drafts = Drafts(self)
+        self.days = Days(self)
         self.measuring = Measuring(self)
         self.burnouts = Burnouts(self)
         self._studio = Studio()
@@ -257,17 +232,17 @@ class Desk:
     def standings(self) -> list[Standing]:
         """All runs, newest first, and where each stands now."""
         results, now = self.store.latest_of_runs(), self.clock()
-        return self._held_together([standing(run, results.get(run.id), now) for run in self.store.runs()])
+        return self.held_together([standing(run, results.get(run.id), now) for run in self.store.runs()])
 
     def kiln_clashes(self, plan: Mapping[str, Any]) -> tuple[Mapping[str, Any], ...]:
         """What stands against a plan that no run was made of yet, because of the runs in hand: of their kiln, not of hands."""
         now = self.clock()
         asked = KeptRun(id=NO_RUN, number=NO_RUN, form={}, pieces=(), made_at=now, changed_at=now)
         told = standing(asked, KeptResult(id=NO_RUN, asked={}, data={"plans": [plan]}, made_at=now), now)
-        mine = self._held_together([*self.standings(), told])[-1].clashes
+        mine = self.held_together([*self.standings(), told])[-1].clashes
         return tuple(found for found in mine if found["code"] != HANDS_TWICE)
 
-    def _held_together(self, alone: Sequence[Standing]) -> list[Standing]:
+    def held_together(self, alone: Sequence[Standing]) -> list[Standing]:
         """Runs with what they want at once, by the kilns of the studio's file as it stands now."""
         with suppress(BadDataError):  # somebody is in the middle of writing it: it counts as it was
             self._studio = load_studio(self.folder)
@@ -325,9 +300,7 @@ class Desk:
         going = self.being_planned(run.id)
         if going:
             going.stop()
-        own = sprues_of(run)
-        given = [replace(self.given(self.store.pattern(k), count), sprue_at_mm=own.get(k)) for k, count in run.pieces]
-        asked = asked_of(run)
+        given, asked = self.pieces_given(run), asked_of(run)
         wanted = {"form": dict(request), "number": run.number, "now": self.clock()}
 
         def keep(answer: Mapping[str, Any]) -> None:
@@ -348,41 +321,15 @@ class Desk:
         place = [round(float(x), 3) for x in at_mm] if at_mm is not None else ""
         return self.change_run(run_id, fields={f"{SPRUE}{pattern_id}": place})
 
+    def pieces_given(self, run: KeptRun) -> list[GivenPattern]:
+        """The pieces of a run as work takes them, with the user's own places for their sprues."""
+        own = sprues_of(run)
+        return [replace(self.given(self.store.pattern(k), count), sprue_at_mm=own.get(k)) for k, count in run.pieces]
+
     def given(self, pattern: KeptPattern, count: int = 1) -> GivenPattern:
         """A pattern as work takes it."""
         path = self.store.shelf.path(pattern.digest)
         return GivenPattern(path=path, file=pattern.file, name=pattern.name, units=pattern.units, count=count)
-
-
-def sprues_of(run: KeptRun) -> dict[int, tuple[float, float, float]]:
-    """The user's own places for sprues, in the frame of each pattern [mm], by its number; of those that the run takes."""
-    found = {}
-    for pattern_id, _ in run.pieces:
-        place = run.form.get(f"{SPRUE}{pattern_id}")
-        if isinstance(place, list) and len(place) == 3:
-            found[pattern_id] = (float(place[0]), float(place[1]), float(place[2]))
-    return found
-
-
-def fell_away(run: KeptRun, pattern_id: int) -> str:
-    """Why a place of the user's own for the sprue of a piece fell away: OTHER_UNIT or OTHER_SURFACE; empty if none did."""
-    said = run.form.get(f"{SPRUE}{pattern_id}")
-    return said if said in (OTHER_UNIT, OTHER_SURFACE) else ""
-
-
-def asked_of(run: KeptRun) -> dict[str, Any]:
-    """What of a run changes its plan."""
-    asked = {key: run.form.get(key, "") for key in ASKED} | {"pieces": [list(piece) for piece in run.pieces]}
-    sprues = {str(key): list(place) for key, place in sprues_of(run).items()}
-    return asked | {"sprues": sprues or ""}
-
-
-def changed_since(run: KeptRun, result: KeptResult | None) -> tuple[str, ...]:
-    """Which fields were changed since a run was planned."""
-    if result is None:
-        return ()
-    now, then = json.loads(json.dumps(asked_of(run))), result.asked
-    return tuple(key for key in now if now[key] != then.get(key, ""))
 
 
 def desk_folder() -> Path:

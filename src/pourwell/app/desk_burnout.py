@@ -1,12 +1,12 @@
 """A burnout by itself on the desk: its form becomes what is asked, or a reason beside a field; and what was asked last."""
 
 import json
-from collections import OrderedDict
 from collections.abc import Mapping
 from datetime import datetime, tzinfo
 from typing import TYPE_CHECKING, Any, Final
 
 from pourwell.app.crew import Job
+from pourwell.app.held import Held
 from pourwell.app.typed import FLASK, NotYetError, Span, moment, number
 from pourwell.app.watch import mark_of
 
@@ -19,6 +19,8 @@ BURNOUT: Final = "burnout"
 """What such a job is about."""
 MOST: Final = 8
 """Answers that are held, so that a page that is loaded anew shows its own again."""
+ANSWER_BYTES: Final = 200_000
+"""What one takes, roughly."""
 MOST_ROWS: Final = 8
 """Kinds of flasks in one load."""
 COUNT: Final = Span(low=1, high=20, unit="")
@@ -84,7 +86,7 @@ class Burnouts:
 
     def __init__(self, desk: "Desk") -> None:
         self.desk = desk
-        self._held: OrderedDict[str, Job] = OrderedDict()
+        self._held: Held[str, Job] = Held(most=MOST, most_bytes=MOST * ANSWER_BYTES)
 
     def ask(self, asked: Mapping[str, Any]) -> Job:
         """Have a burnout judged; the same that is being judged already is not begun twice."""
@@ -95,10 +97,7 @@ class Burnouts:
             "The burnout", f"{BURNING}:burn", self.desk.folder, dict(asked), self.desk.clock(), then=lambda answer: answer
         )
         job.about = (BURNOUT, job.number)
-        self._held[key] = job
-        self._held.move_to_end(key)
-        while len(self._held) > MOST:
-            self._held.popitem(last=False)
+        self._held.hold(key, job, size_bytes=ANSWER_BYTES)
         return job
 
     def held(self, asked: Mapping[str, Any]) -> Job | None:

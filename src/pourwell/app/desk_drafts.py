@@ -1,4 +1,6 @@
-"""Patterns that are looked at before they are kept: mended, made to a size, made from a shape. The last few are held in memory.
+"""Patterns that are looked at before they are kept: mended, made to a size, made from a shape, or as they stand in the printer.
+
+The last few are held in memory.
 
 Nothing of them is called saved. Kept, each is a new pattern beside the one that it came from.
 """
@@ -9,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from pourwell.app.crew import OVER, Job
-from pourwell.app.desk_words import DRAFTS, LONGEST_NAME, MADE, safe_name
+from pourwell.app.desk_words import DRAFTS, LONGEST_NAME, MADE, PRINTS, safe_name
 from pourwell.app.held import Held
 from pourwell.errors import BadRequestError
 from pourwell.store.model import KeptPattern
@@ -84,12 +86,18 @@ class Drafts:
         """Have a pattern mended; it is seen as it is seen on its page."""
         result = self.desk.store.latest(pattern_id=pattern.id)
         front = result.data["view"].get("front") if result else None
-        return self._work(pattern, "mend_pattern", (front,), name=f"{pattern.name}, mended", ready=ready)
+        return self._work(pattern, f"{DRAFTS}:mend_pattern", (front,), name=f"{pattern.name}, mended", ready=ready)
 
     def fit(self, pattern: KeptPattern, ready: Callable[[Draft], None], *, size: str, offset: bool) -> Job:
         """Have a pattern made to a ring size, in the alloy that it was checked in."""
         wanted = {"size": size, "offset": offset, **self.desk.usual()}
-        return self._work(pattern, "fit_pattern", (wanted,), name=f"{pattern.name}, {size}", ready=ready)
+        return self._work(pattern, f"{DRAFTS}:fit_pattern", (wanted,), name=f"{pattern.name}, {size}", ready=ready)
+
+    def stand(self, pattern: KeptPattern, ready: Callable[[Draft], None], *, wanted: Mapping[str, Any]) -> Job:
+        """Have it told how a pattern is printed: which way it stands, what it takes, what goes wrong."""
+        job = self._work(pattern, f"{PRINTS}:print_pattern", (wanted,), name=f"{pattern.name}, in the printer", ready=ready)
+        job.about = ("printer", pattern.id)
+        return job
 
     def _work(self, pattern: KeptPattern, call: str, more: tuple[Any, ...], *, name: str, ready: Callable[[Draft], None]) -> Job:
         given = self.desk.given(pattern)
@@ -99,7 +107,7 @@ class Drafts:
             ready(draft)
             return draft
 
-        job = self.desk.crew.work(name, f"{DRAFTS}:{call}", self.desk.folder, given, *more, then=hold)
+        job = self.desk.crew.work(name, call, self.desk.folder, given, *more, then=hold)
         job.about = ("draft", pattern.id)
         return job
 

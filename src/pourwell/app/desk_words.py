@@ -14,6 +14,9 @@ FREEZING_VIEW, FREEZING_HEAD = "freezing-view.bin", "freezing-view.json"
 BEFORE, AFTER, MADE = "before.bin", "after.bin", "made.stl"
 STILL_BEFORE, STILL_AFTER = "before.png", "after.png"
 """Files of a pattern that is not kept yet: solids for the viewer, pictures where it cannot draw, and the pattern."""
+DAYS_SHEET, DAYS_CALENDAR = "day.pdf", "day.ics"
+DAYS_FILES: Final = (DAYS_SHEET, DAYS_CALENDAR)
+"""Files of the days ahead that are loaded down."""
 NOT_IN_NAMES: Final = re.compile(r"[\x00-\x1f\x7f/\\:*?\"<>|]+")
 LONGEST_NAME: Final = 100
 LONGEST_ENDING: Final = 8
@@ -21,6 +24,10 @@ WORK: Final = "pourwell.app.desk_work"
 """Where the work is; named, for only its own process loads it."""
 DRAFTS: Final = "pourwell.app.desk_drafts_work"
 """Where that of patterns that are not kept yet is."""
+DAYS: Final = "pourwell.app.desk_days_work"
+"""Where that of the days ahead is."""
+PRINTS: Final = "pourwell.app.print_view"
+"""Where that of how a pattern is printed is."""
 MEASURING: Final = "pourwell.app.measuring_work"
 """Where that of logs and weighings is."""
 
@@ -41,6 +48,11 @@ class GivenPattern:
 def frozen_names(piece_id: str) -> tuple[str, str]:
     """The files of a run's result in which a piece lies as it freezes: numbers for the viewer, and their head."""
     return f"frozen-{piece_id}.bin", f"frozen-{piece_id}.json"
+
+
+def way_still(number: int) -> str:
+    """The picture of a way to stand in the printer."""
+    return f"way-{number}.png"
 
 
 def safe_name(file: str, *, without: str = "pattern") -> str:
@@ -85,8 +97,20 @@ PHRASES: Final = (
         "say among the equipment that it begins by itself",
     ),
     ("mend the kiln's width_mm, depth_mm and height_mm in studio.toml", "mend width, depth and height of the kiln's room"),
-    ("into studio.toml or into the week's file (docs/day.md)", "among the equipment"),
+    ("into studio.toml or into the week's file (docs/day.md)", "among the equipment, in the settings, or in the form of the days"),
     ("figures in studio.toml", "figures among the equipment"),
+    (
+        "Check the unit of the file (--units), or take thicker layers.",
+        "Set its unit right on its own page, or take thicker layers.",
+    ),
+    (
+        "See what `pourwell check` says of it, mend it and look again",
+        "See on its own page what was found, mend it there and look again",
+    ),
+    (
+        "write price_per_kg or price_per_l into your row of the resin, patterns/*.toml",
+        "enter its price in a row of your own of this resin",
+    ),
     ("your studio.toml says", "your equipment says"),
     ("studio.toml says", "your equipment says"),
     ("and give a place of your own with sprue_at_mm", "and set a place of your own under Sprue points"),
@@ -128,6 +152,10 @@ PHRASES: Final = (
 
 MEND: Final = re.compile(r"(?P<stop>^|\. )?`pourwell mend [^`]*`")
 """The command that mends a file; on the page of a pattern a button does it."""
+STAND: Final = re.compile(r"`pourwell print [^`]*`")
+"""The command that tells how a file stands in the printer; on the desk it is a page."""
+WAY: Final = re.compile(r" \(--direction( -?[\d.]+,-?[\d.]+,-?[\d.]+\)|(?= |$))")
+"""A way to stand as the command line takes it; on a page it is picked."""
 PLACE: Final = re.compile(r",? at \(-?[\d.]+, -?[\d.]+, -?[\d.]+\)(?: mm in its file)?")
 """A place in figures."""
 JOB_KEY: Final = re.compile(r" \([a-z]+_at_mm \([^)]*\)\)")
@@ -145,5 +173,6 @@ def for_desk(sentence: str) -> str:
     sentence = MEND.sub(
         lambda found: f"{found['stop']}Mending it here" if found["stop"] is not None else "mending it here", sentence
     )
+    sentence = WAY.sub("", STAND.sub("how it is printed", sentence))
     sentence = OWN_PLACE.sub("Go back to the proposed place: ", sentence)
     return PLACE.sub("", JOB_KEY.sub("", sentence)).strip()

@@ -38,7 +38,7 @@ from pourwell.findings import Finding, in_order, spelt_out
 from pourwell.geometry.picture import seen_by
 from pourwell.materials.library import Library
 from pourwell.plan import Plan
-from pourwell.request import PieceRequest
+from pourwell.request import PieceRequest, Request
 from pourwell.sheets.colours import BODY
 from pourwell.sheets.kiln_view import reading_of
 from pourwell.sheets.scene import SIDES, Scene, camera_for, fitting, scene_of, walked
@@ -124,10 +124,10 @@ def findings_data(found: Sequence[Finding], library: Library) -> list[dict[str, 
     ]
 
 
-def portrait(scene: Scene, *, size: int = PICTURE_PX) -> tuple[bytes, float]:
-    """A piece in light and shade on nothing, as PNG, and the size of its pixels [mm]."""
+def portrait(scene: Scene, *, size: int = PICTURE_PX, scale: float | None = None) -> tuple[bytes, float]:
+    """A piece in light and shade on nothing, as PNG, and the size of its pixels [mm]: as large as it fits, or of a given scale."""
     axes = walked(scene.axes, *SIDES["three-quarter"])
-    mm_per_px = fitting(scene.surface.points, [axes], size=size)
+    mm_per_px = scale or fitting(scene.surface.points, [axes], size=size)
     seen = seen_by(camera_for(scene.surface.points, axes, size=size, mm_per_px=mm_per_px), scene.surface)
     rgba = np.zeros((*seen.shape, 4), dtype=np.uint8)
     rgba[..., :3] = (np.asarray(BODY) * seen.light[..., None]).round()
@@ -158,28 +158,29 @@ def plan_run(folder: Path, run: Mapping[str, Any], pieces: Sequence[GivenPattern
 
     `run` holds its `form` in the words of a request, its `number`, and what time it is `now`.
     """
-    shop, number, now = open_shop(folder), run["number"], run["now"]
-    form: Mapping[str, Any] = run["form"]
+    shop = open_shop(folder)
     with named(pieces) as paths:
-        asked = words(form, shop) | {"run_number": number}
-        if pieces:
-            asked["pieces"] = [
-                {
-                    "file": path,
-                    "count": one.count,
-                    "name": one.name,
-                    "units": one.units or None,
-                    "sprue_at_mm": one.sprue_at_mm,
-                }
-                for path, one in zip(paths, pieces, strict=True)
-            ]
-        plans = plan_job(build_request(asked, where="desk"), shop=shop, now=now, tell=tell)
+        request = asked_of_run(run["form"], pieces, paths=paths, shop=shop, number=run["number"])
+        plans = plan_job(request, shop=shop, now=run["now"], tell=tell)
         files: dict[str, bytes] = {}
         for place, plan in enumerate(plans):
             files |= {_file(name, place): content for name, content in contents(plan, tell).items()}
             files |= _drawn(plan, place)
             files = frozen_patterns(plan) | files  # the first flask that holds a piece tells of it
     return {"data": {"plans": [_page(plan, shop.library) for plan in plans]}, "files": files}
+
+
+def asked_of_run(
+    form: Mapping[str, Any], pieces: Sequence[GivenPattern], *, paths: Sequence[Path], shop: Shop, number: int
+) -> Request:
+    """The request of a run: its `form` in the words of one, its pieces, which lie at `paths` now. Raises BadDataError."""
+    asked = words(form, shop) | {"run_number": number}
+    if pieces:
+        asked["pieces"] = [
+            {"file": path, "count": one.count, "name": one.name, "units": one.units or None, "sprue_at_mm": one.sprue_at_mm}
+            for path, one in zip(paths, pieces, strict=True)
+        ]
+    return build_request(asked, where="desk")
 
 
 def _file(name: str, place: int) -> str:

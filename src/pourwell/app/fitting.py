@@ -1,6 +1,5 @@
 """A pattern made to a wanted ring size: scaled, or with its bore alone moved; as a new file, if one is asked for."""
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,17 +17,12 @@ from pourwell.geometry.rays import Caster
 from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.request import PieceRequest
 from pourwell.sheets.scene import scene_of
-from pourwell.steps.pattern.bore_plan import wide_around
-from pourwell.steps.pattern.checks import ends
-from pourwell.steps.pattern.model import Bore, Pattern, Sizes
+from pourwell.steps.pattern.model import Bore, Pattern
 from pourwell.steps.pattern.plan import PatternSource, measure
-from pourwell.steps.pattern.sizes import sizes
+from pourwell.steps.pattern.ranges import ends
 
 Way = Literal["scale", "offset"]
 Telling = Callable[[str], None]
-
-WIDEST_MM = 40.0
-"""No finger holds a wider band."""
 
 SCALED_SHARE = 0.02
 """A piece that is scaled by more than this is told so first: own choice; a stone of 5 mm rattles in its seat, or is too big."""
@@ -80,39 +74,6 @@ class Fitted:
             return rows
         loud = abs(self.scale_ratio - 1) > SCALED_SHARE
         return [_all_else(self.scale_ratio), *rows] if loud else [*rows, _all_else(self.scale_ratio)]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OnABand:
-    """What size a band wants on a finger that was measured with a narrow gauge."""
-
-    width_mm: float
-    around_mm: float
-    """By how much it must be larger around."""
-    around_low_mm: float
-    around_high_mm: float
-    diameter_mm: float
-    """Its inside diameter then."""
-    sizes: Sizes
-
-    @property
-    def rows(self) -> list[tuple[str, str, str]]:
-        """The same for people: name, figure, remark."""
-        band = f"{self.around_low_mm:.1f} to {self.around_high_mm:.1f}"
-        said = f"US {self.sizes.us}, UK {self.sizes.uk}, ISO {self.sizes.iso}"
-        return [(f"a band of {self.width_mm:g} mm", f"{self.around_mm:+.1f} mm", f"around ({band}): {said}; common practice")]
-
-
-def on_a_band(diameter_mm: float, width_mm: float, *, comfort: bool) -> OnABand:
-    """The size that a band of this width wants, of an inside diameter [mm] that a narrow one has.
-
-    Raises BadRequestError for a width that no band has.
-    """
-    if not 0 < width_mm <= WIDEST_MM:
-        raise BadRequestError(f"No band is {width_mm:g} mm wide.", try_this=f"Say a width up to {WIDEST_MM:g} mm.")
-    value, low, high = wide_around(width_mm, open_shop().library, comfort=comfort)
-    wide = diameter_mm + value / math.pi
-    return OnABand(width_mm=width_mm, around_mm=value, around_low_mm=low, around_high_mm=high, diameter_mm=wide, sizes=sizes(wide))
 
 
 def _all_else(ratio: float) -> tuple[str, str, str]:

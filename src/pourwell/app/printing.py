@@ -8,7 +8,8 @@ from typing import Final
 from pydantic import ValidationError
 
 from pourwell.app.checking import unit_of_files
-from pourwell.app.shop import open_shop
+from pourwell.app.print_asked import direction_of, hours, numbers
+from pourwell.app.shop import Shop, open_shop
 from pourwell.errors import BadRequestError
 from pourwell.files.patterns import shown_name
 from pourwell.files.worker import read_safely
@@ -18,17 +19,20 @@ from pourwell.steps.pattern.model import Point
 from pourwell.steps.pattern.plan import PatternSource
 from pourwell.steps.pattern.print_model import PrintPlan, Steps, Way
 from pourwell.steps.pattern.print_plan import plan_print
+from pourwell.steps.pattern.stances import Subject
 
 CEILING_MM2: Final = 1.0
 """A ceiling smaller than this is not worth a row: own choice, less than a support's head."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Printed:
     """How one file is printed."""
 
     plan: PrintPlan
     findings: tuple[Finding, ...]
+    subject: Subject
+    """The solid that was looked at, as its file lies."""
 
     @property
     def stopped(self) -> bool:
@@ -41,7 +45,7 @@ class Printed:
         plan, resin, way = self.plan, self.plan.resin, self.plan.way
         rows = [
             ("in the printer", way.words, f"{plan.why} {plan.compared_count} ways compared" if plan.chosen == "best" else plan.why),
-            ("turn", _turn(way), f"the file's ({_numbers(way.direction)}) then points away from the plate"),
+            ("turn", _turn(way), f"the file's ({numbers(way.direction)}) then points away from the plate"),
             (
                 "time",
                 hours(plan.time.print_min),
@@ -51,7 +55,7 @@ class Printed:
             (
                 "resin",
                 f"{resin.used_g:.2f} g",
-                f"{resin.used_ml:.2f} ml: piece {resin.piece_g:.2f} g ({resin.piece_low_g:.2f} to {resin.piece_high_g:.2f}) and "
+                f"{resin.used_ml:.2f} ml: piece {resin.piece_g:.2f} g ({resin.piece_low_g:.2f} to {resin.piece_high_g:.2f} g) and "
                 f"{resin.waste_fraction:.0%} for supports and vat ({resin.waste_grade}; {resin.waste_low_fraction:.0%} to "
                 f"{resin.waste_high_fraction:.0%})",
             ),
@@ -62,7 +66,9 @@ class Printed:
         flatter = f"undersides flatter than {plan.under_deg:g}° to the level{under}"
         rows.append(("needs supports", f"{plan.under_mm2:.0f} mm²", flatter))
         if plan.ceiling_mm2 >= CEILING_MM2:
-            rows.append(("largest ceiling", f"{plan.ceiling_mm2:.1f} mm²", f"in one layer, {plan.ceiling_height_mm:.2f} mm up"))
+            at = f", near {_place(plan.ceiling_at_mm)}" if plan.ceiling_at_mm else ""
+            remark = f"in one layer, {plan.ceiling_height_mm:.2f} mm up{at}"
+            rows.append(("largest ceiling", f"{plan.ceiling_mm2:.1f} mm²", remark))
         return rows
 
     @property
@@ -80,12 +86,6 @@ class Printed:
             f"{resin.cost_money:.2f}{unit}",
             f"{resin.cost_low_money:.2f} to {resin.cost_high_money:.2f} by waste; resin alone",
         )
-
-
-def hours(minutes: float) -> str:
-    """A time as people say it: 45 min, 3 h 05 min."""
-    whole = round(minutes)
-    return f"{whole // 60} h {whole % 60:02d} min" if whole >= 60 else f"{whole} min"
 
 
 def _turn(way: Way) -> str:
@@ -109,33 +109,25 @@ def _measures(way: Way) -> str:
     faults = [f"{way.islands_count} in mid-air"] if way.islands_count else []
     faults += [f"{way.cups_count} holding {way.held_mm3:.0f} mm³ of resin"] if way.cups_count else []
     faults += [f"{way.hidden_mm2:.0f} mm² on supports inside"] if way.hidden_mm2 >= CEILING_MM2 else []
-    means = [f"steps {way.proud_mm:.3f} mm on average", f"supports on {way.under_fraction:.0%}", _numbers(way.direction)]
+    means = [f"steps {way.proud_mm:.3f} mm on average", f"supports on {way.under_fraction:.0%}", numbers(way.direction)]
     return "; ".join([*faults, *means])
 
 
-def _numbers(direction: Point) -> str:
-    """A direction as the command line takes it."""
-    return ",".join(f"{round(value, 3) + 0.0:.3f}" for value in direction)  # + 0: no minus zero
-
-
-def direction_of(text: str | None) -> Point | None:
-    """A direction from words such as "0,0,1". Raises BadRequestError."""
-    if text is None:
-        return None
-    try:
-        x, y, z = (float(part) for part in text.split(","))
-    except ValueError as err:
-        raise BadRequestError(
-            f'"{text}" is no direction.', try_this="Write three numbers such as 0,0,1: away from the plate."
-        ) from err
-    return x, y, z
-
-
 def print_file(
-    file: str, *, pattern: str, units: str | None, layer_mm: float | None, direction: str | None, tell: Callable[[str], None]
+    file: str,
+    *,
+    pattern: str,
+    units: str | None,
+    layer_mm: float | None,
+    direction: str | None,
+    tell: Callable[[str], None],
+    shop: Shop | None = None,
 ) -> Printed:
-    """How a file is printed. Raises BadFileError, BadRequestError, UnknownNameError, BadDataError."""
-    shop = open_shop()
+    """How a file is printed, in the usual studio if no `shop` is given.
+
+    Raises BadFileError, BadRequestError, UnknownNameError, BadDataError.
+    """
+    shop = shop or open_shop()
     material, towards = shop.library.pattern(pattern), direction_of(direction)
     printer, assumed = shop.studio.printer, shop.studio.printer_assumed
     if layer_mm is not None:
@@ -155,8 +147,10 @@ def print_file(
         step_mm=read.step_mm,
     )
     tell(f"Comparing ways to stand for {path.name}")
-    plan, found = plan_print(source, material=material, printer=printer, library=shop.library, assumed=assumed, direction=towards)
-    return Printed(plan=plan, findings=found)
+    plan, found, subject = plan_print(
+        source, material=material, printer=printer, library=shop.library, assumed=assumed, direction=towards
+    )
+    return Printed(plan=plan, findings=found, subject=subject)
 
 
 def _with_layer(printer: Printer, layer_mm: float) -> Printer:

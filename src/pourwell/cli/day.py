@@ -28,6 +28,7 @@ def command(
     wait: Annotated[int | None, typer.Option(help="A flask is held so many minutes longer at the most.")] = None,
     bag_damp: Annotated[bool, typer.Option("--bag-damp", help="Flasks may stand longer, bagged damp.")] = False,
     no_overnight: Annotated[bool, typer.Option("--no-overnight", help="No kiln is on while nobody is awake.")] = False,
+    fire_apart: Annotated[bool, typer.Option("--fire-apart", help="Each run has a firing to itself.")] = False,
     title: Annotated[str | None, typer.Option(help="A title for the sheet.")] = None,
     out: Annotated[Path | None, typer.Option(help="A folder for sheet, calendar, picture and data.")] = None,
     replace: Replace = False,
@@ -48,7 +49,7 @@ def command(
     wishes = DayWishes(
         alloy=alloy, flask=flask, pattern=pattern, investment=investment, pieces_count=pieces, flasks_count=flasks, weight_g=weight,
         pour_at=pour_at, start_at=start, work_from=work_from, work_to=work_to, days_off=tuple(off or ()), wait_max_min=wait,
-        bag_damp=bag_damp, no_overnight=no_overnight, title=title,
+        bag_damp=bag_damp, no_overnight=no_overnight, fire_apart=fire_apart, title=title,
     )  # fmt: skip
     with stopped_in_words(), progress() as tell:
         placed = place_and_write(files or [], wishes, out=out, replace=replace, now=datetime.now(UTC), tell=tell)

@@ -5,17 +5,16 @@ from typing import TYPE_CHECKING
 from pourwell.cli.show import console, print_findings, print_rows
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from pourwell.app.days import Placed
     from pourwell.steps.burnout.model import Segment
-    from pourwell.steps.day.week_plan import PlannedRun, WeekPlan
+    from pourwell.steps.day.week_plan import WeekPlan
 
 
 def print_week(placed: "Placed") -> None:
     """The pours, the kilns, the work by days, the findings, the files."""
     from rich.markup import escape
 
+    from pourwell.app.days_told import goal_words, named, runs_words
     from pourwell.steps.burnout.model import BAG_WINS
     from pourwell.steps.day import mains
     from pourwell.steps.day.week_fired import as_typed
@@ -84,29 +83,3 @@ def _print_work(plan: "WeekPlan") -> None:
             long = f"{job.minutes} min" if job.minutes else ""
             table.add_row(f"  {job.at:%H:%M}", long, f"{escape(spelt_out(job.says))}  [dim]{escape(job.where)}[/]")
         console().print(table)
-
-
-def named(run: "PlannedRun") -> str:
-    """A run's name, and its alloy where the name does not say it."""
-    return run.name if run.alloy_name in run.name else f"{run.name}, {run.alloy_name}"
-
-
-def goal_words(plan: "WeekPlan") -> str:
-    """The objective as it came out."""
-    words = [f"last pour {plan.last_pour_at:%A %d %B, %H:%M}"]
-    for goal in plan.goals:
-        if goal.key == "odd":
-            words.append(f"{goal.value:.0f} min of work at odd hours")
-        if goal.key == "bagged" and goal.value:
-            words.append(f"{goal.value:.0f} bagged damp")
-    best = (
-        ": nothing sooner fits."
-        if plan.tried_apart_min is None
-        else f": the soonest of those tried, {plan.tried_apart_min} min apart."
-    )
-    return "; ".join(words) + (best if plan.status == "proven" else ".")
-
-
-def runs_words(runs: "Sequence[int]") -> str:
-    """The numbers of runs: run 2, runs 1 and 3."""
-    return f"run{'s' if len(runs) > 1 else ''} {', '.join(map(str, runs))}"

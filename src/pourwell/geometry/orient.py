@@ -132,8 +132,8 @@ def looks_down(mesh: Mesh, direction: ArrayLike, *, flatter_than_deg: float) -> 
     return down
 
 
-def patches(mesh: Mesh, mate: Ints, chosen: NDArray[np.bool_]) -> tuple[Patch, ...]:
-    """Chosen triangles, those that share an edge put together, the largest first.
+def hanging_together(mate: Ints, chosen: NDArray[np.bool_]) -> Ints:
+    """(k,) int array: a number for each of the k chosen triangles, the same for those that share an edge.
 
     Parameters
     ----------
@@ -142,11 +142,22 @@ def patches(mesh: Mesh, mate: Ints, chosen: NDArray[np.bool_]) -> tuple[Patch, .
     """
     half = np.flatnonzero(np.repeat(chosen, 3) & (mate >= 0))
     half = half[chosen[mate[half] // 3]]
-    count = len(mesh.faces)
+    count = len(chosen)
     graph = coo_matrix((np.ones(len(half), dtype=np.int8), (half // 3, mate[half] // 3)), shape=(count, count))
-    label = connected_components(graph, directed=False)[1]
+    label: Ints = connected_components(graph, directed=False)[1][np.flatnonzero(chosen)]
+    return label
+
+
+def patches(mesh: Mesh, mate: Ints, chosen: NDArray[np.bool_]) -> tuple[Patch, ...]:
+    """Chosen triangles, those that share an edge put together, the largest first.
+
+    Parameters
+    ----------
+    mate : (3 m,) int array, the half edge against every half edge
+    chosen : (m,) bool array
+    """
     rows = np.flatnonzero(chosen)
-    names, which = np.unique(label[rows], return_inverse=True)
+    names, which = np.unique(hanging_together(mate, chosen), return_inverse=True)
     area, centres = mesh.areas[rows], mesh.centres[rows]
     total = np.bincount(which, weights=area, minlength=len(names))
     sums = np.stack([np.bincount(which, weights=area * centres[:, c], minlength=len(names)) for c in range(3)], axis=1)

@@ -116,7 +116,7 @@ def _load(load: PlannedLoad, show: Display, *, anew: str) -> dict[str, Any]:
         "programme": "; ".join(words for words in (load.programme.name, anew) if words),
         "longer": span(load.longer_min) if load.longer_min > 0 else "",
         "overnight": load.overnight,
-        "typed": _how_typed(load),
+        "typed": how_typed(load),
         "segments": [_typed(segment, load, show) for segment in load.programme.segments],
         "settings": [
             {
@@ -131,7 +131,7 @@ def _load(load: PlannedLoad, show: Display, *, anew: str) -> dict[str, Any]:
     }
 
 
-def _how_typed(load: PlannedLoad) -> str:
+def how_typed(load: PlannedLoad) -> str:
     """What is done with the segments: a kiln that is set by hand takes none of them."""
     if not load.settings:
         return "Type into the controller"

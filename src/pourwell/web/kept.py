@@ -10,6 +10,7 @@ from fastapi import APIRouter, HTTPException
 from fastapi.responses import FileResponse, Response
 
 from pourwell.app.desk import Desk
+from pourwell.app.desk_days import Placing
 from pourwell.app.desk_drafts import Draft
 from pourwell.errors import PourwellError
 from pourwell.store.model import KeptResult
@@ -59,7 +60,21 @@ def kept(desk: Desk) -> APIRouter:
             raise HTTPException(404, "There is no such file.") from None
         return Response(content, media_type=KINDS.get(name.rpartition(".")[2], KINDS["bin"]), headers=NOT_KEPT)
 
+    @router.get("/days/{number}/{name}")
+    def get_days(number: int, name: str) -> Response:
+        """The sheet or the calendar of the days ahead."""
+        try:
+            content = desk.days.get(number).files[name]
+        except (PourwellError, KeyError):
+            raise HTTPException(404, "There is no such file.") from None
+        return Response(content, media_type=KINDS.get(name.rpartition(".")[2], KINDS["bin"]), headers=NOT_KEPT)
+
     return router
+
+
+def days_link(placing: Placing, name: str) -> str:
+    """The URL of a file of the days ahead."""
+    return f"/days/{placing.number}/{name}"
 
 
 def draft_link(draft: Draft, name: str) -> str:

@@ -21,11 +21,13 @@ LOOKS = (
 JUDGED = "/burnout?flask1=76x102&level1=540&count1=2&flask2=50x55&level2=480"
 FIRST_DAY = (("first-day", "/"),)
 PAGES = (
-    ("studio", "/"),
+    ("studio", "/?size=US+7&width=8"),
     ("patterns", "/patterns"),
     ("pattern", "/patterns/2"),
+    ("printing", "/patterns/2/printing"),
     ("shape", "/patterns/new?shape=bezel-ring&stone=6&size=ISO+54"),
     ("runs", "/runs"),
+    ("days", "/runs/days?trees=1&t1.alloy=gold-585-yellow&t1.pattern=resin&t1.flask=64x64&t1.flasks=1&on=1"),
     ("run", "/runs/1"),
     ("sprues", "/runs/1/sprues?piece=2"),
     ("freezing", "/runs/1/freezing"),
@@ -75,6 +77,9 @@ def furnish(page) -> None:
     page.get_by_text("Since then changed: flask, freezing.").wait_for()
     page.get_by_role("button", name="Work it out again").click()
     page.get_by_role("link", name="Open the run sheet").wait_for(timeout=LONG_MS)
+    page.open(dict(PAGES)["days"])
+    page.get_by_role("button", name="Work the days out").click()
+    page.get_by_role("heading", name="What to do when", exact=True).wait_for(timeout=LONG_MS)
     page.open("/runs")
     page.get_by_role("button", name="Plan a run").click()
     page.get_by_label("Tree on the scale").wait_for()
@@ -115,7 +120,7 @@ def take(browser, desk, out: Path, *, empty: bool) -> None:
             for name, path in pages:
                 page.open(path)
                 page.locator("main h1").wait_for()
-                if name in ("pattern", "shape", "run", "sprues", "freezing", "compare"):
+                if name in ("pattern", "printing", "shape", "run", "sprues", "freezing", "compare"):
                     page.locator("[data-ready=yes]").first.wait_for()
                 if name == "log":
                     drop_log(page)

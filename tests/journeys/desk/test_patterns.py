@@ -1,4 +1,4 @@
-"""Patterns by hand: a broken one mended, a ring sized, a piece made from a shape, found again; a file that is too large."""
+"""Patterns by hand: a broken one mended, a ring sized and stood in the printer, a piece made from a shape; a file too large."""
 
 from benchmarks.pieces import ring, torn, write_stl
 from tests.journeys.desk.conftest import SLOW_MS, watched
@@ -71,6 +71,26 @@ def test_a_ring_is_sized_and_the_new_one_taken_back(page, band):
     page.open("/patterns")
     page.get_by_role("link", name="Heddle band 54", exact=True).wait_for()
     assert page.get_by_role("link", name="Heddle band 54, ISO 57").count() == 0
+
+
+def test_a_ring_is_stood_in_the_printer_another_way_and_stands_so_after_a_reload(browser, desk, band):
+    with watched(browser, desk, size=PHONE) as page:
+        put_in(page, band, "Heddle band 54")
+        page.get_by_role("link", name="In the printer").click()
+        page.get_by_role("button", name="See it standing, the bore level").click(timeout=LONG_MS)
+        page.get_by_text("Standing, the bore level: as you asked.").wait_for(timeout=LONG_MS)
+        fair(page, "a print on a phone")
+        page.reload()
+        page.get_by_text("Standing, the bore level: as you asked.").wait_for(timeout=LONG_MS)
+        ready(page)
+        assert page.locator(".view").get_attribute("data-field") == "under"
+        page.locator(".places").get_by_role("button", name="Largest ceiling").click()
+        page.locator(".places li.here").wait_for()
+        page.wait_for_function("document.querySelector('.view').getBoundingClientRect().bottom > 0")
+        page.open("/?size=US+7")
+        page.get_by_label("Band, width").fill("8")
+        page.get_by_text("A band of 8 mm wants ISO 55.9").wait_for()
+        assert page.url.endswith("/?size=US+7&width=8")
 
 
 def test_a_piece_is_made_from_a_shape_as_one_types_kept_and_found(browser, desk):

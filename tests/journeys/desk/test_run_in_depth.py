@@ -11,7 +11,7 @@ from tests.journeys.desk.conftest import DESK, SLOW_MS, watched
 
 PHONE = {"width": 390, "height": 844}
 JUDGED = "/burnout?flask1=64x76&level1=540&own=gypsum-wax&investment=gypsum-standard&pattern=wax-injection"
-PAGES = ("/runs/1", "/runs/1/sprues", "/runs/1/freezing", "/runs/1/burnout", "/runs/1/compare", JUDGED)
+PAGES = ("/runs/1", "/runs/1/sprues", "/runs/1/freezing", "/runs/1/burnout", "/runs/1/compare", JUDGED, "/runs/days")
 
 
 RESULTS_FIRST = """() => {
@@ -126,6 +126,27 @@ def test_the_burnout_and_two_plans_are_shown_and_the_sheet_is_a_pdf(page, run):
     sheet.wait_for()
     with urlopen(page.desk.address + sheet.get_attribute("href")) as answer:
         assert answer.read().startswith(b"%PDF")
+
+
+def test_the_days_ahead_are_worked_out_kept_over_a_reload_and_taken_into_the_run(page, run):
+    page.open("/runs")
+    page.get_by_role("link", name="Place them over the days").click()
+    page.get_by_label("Run 1", exact=True).check()
+    page.get_by_label("At work from").fill("7:30")
+    page.wait_for_url(re.compile("work_from=7%3A30"))
+    page.get_by_role("button", name="Work the days out").click()
+    page.get_by_role("heading", name="What to do when", exact=True).wait_for(timeout=4 * SLOW_MS)
+    page.reload()
+    page.get_by_role("heading", name="What to do when", exact=True).wait_for()
+    assert page.get_by_label("At work from").input_value() == "7:30"
+    for name, begins in (("Open the sheet", b"%PDF"), ("Load the calendar", b"BEGIN:VCALENDAR")):
+        with urlopen(page.desk.address + page.get_by_role("link", name=name).get_attribute("href")) as answer:
+            assert answer.read().startswith(begins)
+    page.get_by_role("button", name="Take these hours into the runs").click()
+    page.locator("header [role=status]", has_text="Saved").wait_for()
+    page.locator("main").get_by_role("link", name="Run 1", exact=True).last.click()
+    page.get_by_text("hour of the pour").wait_for()
+    assert re.fullmatch(r"\d\d:\d\d", page.get_by_label("at", exact=True).input_value())
 
 
 def test_a_burnout_is_judged_by_itself_and_outlives_a_reload(page, run):

@@ -25,6 +25,19 @@ def test_the_studio_s_own_flasks_are_the_flasks(tmp_path):
     assert [flask for flask, _ in lists.flasks] == ["64x64", "76x100"]
 
 
+def test_only_what_is_printed_is_a_resin_the_studio_s_own_among_them(tmp_path):
+    (tmp_path / "patterns").mkdir()
+    row = 'id = "mine"\nfamily = "{}"\nname = "Quillmere {}"\ndensity_g_per_cm3 = 1.1\n'
+    (tmp_path / "patterns" / "mine.toml").write_text(row.format("resin", "resin"), encoding="utf-8")
+    (tmp_path / "patterns" / "block.toml").write_text(row.replace("mine", "block").format("wax", "wax"), encoding="utf-8")
+    lists = choices(tmp_path)
+    resins = dict(lists.resins)
+    assert resins["mine"] == "Quillmere resin"
+    assert "resin" in resins
+    assert not {"block", "wax-carving", "wax-injection", "wax-sprue"} & set(resins)
+    assert set(lists.resins) < set(lists.materials)
+
+
 def test_a_studio_file_that_says_what_it_must_not_is_told(tmp_path):
     (tmp_path / "studio.toml").write_text("altitude = 3\n", encoding="utf-8")
     with pytest.raises(BadDataError, match="altitude"):

@@ -5,19 +5,8 @@ from types import SimpleNamespace
 
 import pytest
 
-from pourwell.app.desk import (
-    ALLOY,
-    NEW_RUN,
-    OTHER_SURFACE,
-    OTHER_UNIT,
-    READ,
-    Desk,
-    asked_of,
-    changed_since,
-    desk_folder,
-    fell_away,
-    sprues_of,
-)
+from pourwell.app.desk import ALLOY, NEW_RUN, Desk, desk_folder
+from pourwell.app.desk_runs import OTHER_SURFACE, OTHER_UNIT, READ, asked_of, changed_since, fell_away, sprues_of
 from pourwell.app.desk_words import WORK
 from pourwell.app.desk_work import daily
 from pourwell.errors import BadFileError, BadRequestError

@@ -8,7 +8,7 @@ import pytest
 
 from pourwell.app.desk import Desk
 from pourwell.app.desk_drafts import MOST
-from pourwell.app.desk_words import DRAFTS
+from pourwell.app.desk_words import DRAFTS, PRINTS
 from pourwell.errors import BadRequestError
 from tests.unit.app.fake_crew import FakeCrew
 
@@ -135,3 +135,18 @@ def test_drafts_are_held_and_asked_for_from_several_threads_at_once(desk):
         sys.setswitchinterval(was)
     assert faults == []
     assert len(desk.drafts.held) == MOST
+
+
+def test_how_a_pattern_is_printed_is_asked_for_apart_from_drafts_and_held_as_they_are(desk, ring):
+    came = []
+    wanted = {"material": "resin", "layer_mm": 0.05, "direction": None}
+    job = desk.drafts.stand(ring, came.append, wanted=wanted)
+    assert (job.title, job.call) == ("Larch ring, in the printer", f"{PRINTS}:print_pattern")
+    folder, given, asked = job.given
+    assert (folder, given.file, asked) == (desk.folder, "Larch ring.stl", wanted)
+    assert job.about == ("printer", ring.id)
+    assert desk.drafts.being_made(ring.id) is None, "it may be mended meanwhile"
+    assert desk.being_checked(ring.id) is None
+    desk.crew.do({"data": {"rows": []}, "files": {"after.bin": b"12"}})
+    assert desk.drafts.get(came[0].number).files == {"after.bin": b"12"}
+    assert len(desk.store.patterns()) == 1, "nothing of it is kept"

@@ -60,19 +60,11 @@ OPTION = re.compile(r"(?<![\w-])--[a-z][a-z-]+")
 
 
 def sentences_with_options():
-    """What steps, job and readers of a log say with words of the command line; printing has no page, so its words are its own."""
+    """What steps, job, printing and readers of a log say with words of the command line in it."""
     rooms = ("src/pourwell/steps", "src/pourwell/job.py", "src/pourwell/assembly.py", "src/pourwell/files/job_toml.py")
     rooms += tuple(f"src/pourwell/files/{name}.py" for name in ("kiln_log", "log_cleaning", "log_table", "log_time"))
     rooms += ("src/pourwell/app/calibrating.py", "src/pourwell/app/calibrating_scale.py", "src/pourwell/physics/burnout")
-    return sorted(
-        {
-            text
-            for room in rooms
-            for module in modules(room)
-            for text in module.strings
-            if OPTION.search(text) and "--direction" not in text
-        }
-    )
+    return sorted({text for room in rooms for module in modules(room) for text in module.strings if OPTION.search(text)})
 
 
 def test_there_are_such_sentences():
@@ -117,6 +109,8 @@ def test_what_a_page_may_say_stays_as_it_is():
         ("Try `pourwell mend ring.stl`: it covers 1 hole.", "Try mending it here: it covers 1 hole."),
         ('or try `pourwell mend "my ring.stl"`, which', "or try mending it here, which"),
         ("It falls off. `pourwell mend a.stl` leaves it away.", "It falls off. Mending it here leaves it away."),
+        ("See `pourwell print a b.stl` for the way to stand.", "See how it is printed for the way to stand."),
+        ("Take another way: lying flat (--direction 0.000,-1.000,0.5).", "Take another way: lying flat."),
     ],
 )
 def test_the_command_that_mends_is_a_button_here(said, here):

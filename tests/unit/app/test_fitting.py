@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from pourwell.app.fitting import WIDEST_MM, Fitted, draw_fitting, fit_file, on_a_band
+from pourwell.app.fitting import Fitted, draw_fitting, fit_file
+from pourwell.app.ring_sizes import WIDEST_MM, on_a_band
 from pourwell.app.shapes import build_shape, mesh_bytes
 from pourwell.errors import BadFileError, BadRequestError, OutputError, UnknownNameError
 from pourwell.files.patterns import read_pattern

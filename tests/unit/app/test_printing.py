@@ -6,7 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from pourwell.app.printing import direction_of, hours, print_file
+from pourwell.app.print_asked import direction_of, hours
+from pourwell.app.printing import print_file
 from pourwell.errors import BadDataError, BadFileError, BadRequestError, UnknownNameError
 from pourwell.geometry.shapes import plain_band
 from tests.unit.geometry.distance_samples import box
@@ -96,7 +97,8 @@ def test_the_rows_tell_what_a_user_needs_first(studio, tmp_path):
     assert rows["needs supports"][0] == "60 mm²"
     assert "z 5" in rows["needs supports"][1]
     assert "flatter than 30°" in rows["needs supports"][1]
-    assert rows["largest ceiling"][1] == "in one layer, 5.00 mm up"
+    assert rows["largest ceiling"][1].startswith("in one layer, 5.00 mm up, near x ")
+    assert rows["largest ceiling"][1].endswith(", z 5")
     assert not answer.stopped
 
 

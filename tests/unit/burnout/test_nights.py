@@ -210,3 +210,31 @@ def test_begun_an_hour_before_bed_a_first_climb_that_reaches_into_the_night_has_
     """Nothing stands before it that could wait."""
     slow = (replace(LEGS[0], ramp_c_per_h=20.0), *LEGS[1:])
     assert after_the_night(slow, nights(), start=datetime(2026, 11, 27, 21, 0, tzinfo=UTC)) is None
+
+
+TWO_FLASKS = (*LEGS, Leg(start_c=541.0, target_c=441.0, ramp_c_per_h=100.0, hold_min=60, why="the next flask"))
+"""Two hours more, for a flask that is poured cooler."""
+
+
+def test_before_a_pour_that_is_fixed_the_night_is_bridged_before_it_and_not_after():
+    """Poured at 10:00 as above: the second flask, out at noon, must not bear the hours that the night asks for."""
+    pour_at = datetime(2026, 11, 28, 10, 0, tzinfo=UTC)
+    through = through_the_night(TWO_FLASKS, nights(), end_at=pour_at + timedelta(hours=2), first=4)
+    assert through[4].hold_min == 60
+    assert nights().asleep(through, pour_at + timedelta(hours=2)) == []
+    assert through[:4] == through_the_night(LEGS, nights(), end_at=pour_at)
+
+
+def test_what_is_set_after_a_pour_in_the_night_cannot_be_brought_before_it():
+    """Poured at 23:00, the fall to the next flask's level is set then: no hold before it moves the pour, none lies between."""
+    pour_at = datetime(2026, 11, 28, 23, 0, tzinfo=UTC)
+    assert through_the_night(TWO_FLASKS, nights(), end_at=pour_at + timedelta(hours=2), first=4) is None
+
+
+def test_what_is_set_late_after_the_first_pour_waits_for_the_morning():
+    """Poured at 21:30, a third flask's level would be set at 23:30: the second one stands until 06:30, seven hours more."""
+    three = (*TWO_FLASKS, Leg(start_c=441.0, target_c=391.0, ramp_c_per_h=100.0, hold_min=60, why="the last flask"))
+    wide, pour_at = nights(flask_longer_min=480), datetime(2026, 11, 28, 21, 30, tzinfo=UTC)
+    through = through_the_night(three, wide, end_at=pour_at + timedelta(hours=3, minutes=30), first=4)
+    assert through[4].hold_min - 60 == 7 * 60
+    assert wide.asleep(through, pour_at + timedelta(minutes=total_min(through[4:]))) == []

@@ -69,6 +69,16 @@ def test_a_run_without_a_file_is_asked_for_by_options(pourwell):
     assert [run["name"] for run in answer.data["runs"]] == ["sterling silver 1", "sterling silver 2"]
 
 
+def test_runs_are_fired_apart_when_that_is_asked_for(pourwell, tmp_path):
+    path = tmp_path / "week.toml"
+    entry = '[[runs]]\nname = "{}"\nalloy = "sterling-925"\nflask = "64x64"\nnumber = {}\n'
+    path.write_text('start_at = "2030-03-04 08:00"\n' + entry.format("studs", 12) + entry.format("pins", 7), encoding="utf-8")
+    data = pourwell("day", path, "--fire-apart", "--json").data
+    assert sorted(load["runs"] for load in data["loads"]) == [[7], [12]]
+    first, other = sorted(data["loads"], key=lambda load: load["on_at"])
+    assert other["on_at"] >= first["free_at"]
+
+
 def test_when_nothing_fits_it_ends_with_two_and_says_what_to_give_up(pourwell, week):
     answer = pourwell("day", week, "--no-overnight")
     assert (answer.code, answer.out) == (2, "")

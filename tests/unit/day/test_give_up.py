@@ -163,3 +163,12 @@ def test_nothing_is_offered_that_stands_already():
     keys = {step.key for step in steps(given)}
     assert not {"overnight", "awake", "pour"} & keys
     assert {"bag", "late", "early", "hold", "kiln"} <= keys
+
+
+def test_an_offer_says_what_to_ask_for_instead_where_that_is_one_figure():
+    late = found(asked(run(), first="2027-03-02 18:40"))
+    assert late["late"].value == "21:00"
+    assert found(asked(run(), first="2027-03-02 08:10"))["early"].value == "07:00"
+    held = {step.key: step.value for step in steps(asked(run(wait_max_min=90), run(wait_max_min=360)))}
+    assert held["hold"] == "720", "twice as long as the longest of them"
+    assert {held[key] for key in ("bag", "kiln")} == {""}, "a tick, and another kiln, are no figure"

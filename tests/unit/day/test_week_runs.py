@@ -48,6 +48,17 @@ def test_flasks_share_a_load_where_they_take_the_same_programme():
     assert asked("rings", "signets", "bronze").runs[0].shares_with == {1}
 
 
+def test_runs_that_are_kept_apart_share_with_their_own_flasks_alone():
+    given = asked(entry("studs", flasks_count=2), "signets", fire_apart=True)
+    assert [run.shares_with for run in given.runs] == [{1}, {0}, frozenset()]
+    first, second, other = given.candidates
+    assert may_share(first, second)
+    assert not may_share(second, other), "they take the same programme, but are not to stand together"
+    assert [one.fired[0].case.flasks_count for one in given.candidates] == [2, 2, 1], "who stands beside it is of its own run"
+    together = asked(entry("studs", flasks_count=2), "signets").candidates
+    assert {one.fired[0].case.flasks_count for one in together} == {3}
+
+
 def test_stones_are_held_for_their_turn_but_not_for_the_hours():
     alone, (first, second) = asked("stones").runs[0], asked("stones", "stones").runs
     assert alone.wait_max_min == 0

@@ -22,7 +22,7 @@ USUAL: dict[str, dict[str, Any]] = {
     "bronze": {"alloy": "bronze-silicon-873", "flask": "64x64", "pattern": "wax-injection"},
     "stones": {"alloy": "sterling-925", "flask": "64x64", "pattern": "wax-injection", "stones": True},
 }
-OF_A_RUN = ("pieces_count", "kinds_count", "flasks_count", "pour_at", "pour_by", "ready_at", "kiln")
+OF_A_RUN = ("pieces_count", "kinds_count", "flasks_count", "pour_at", "pour_by", "ready_at", "kiln", "number")
 
 
 @cache

@@ -81,6 +81,26 @@ def test_a_run_holds_the_keys_of_a_job_file_and_its_own(read):
     assert gold.ready_at == datetime(2027, 3, 3, 10, 0, tzinfo=UTC)
 
 
+def test_runs_may_be_fired_apart_and_have_numbers_of_their_own(read):
+    week = read(
+        WEEK.replace("bag_damp = true", "bag_damp = true\nfire_apart = true").replace(
+            "pieces_count = 12", "pieces_count = 12\nnumber = 14"
+        )
+    )
+    assert week.fire_apart is True
+    assert [run.number for run in week.runs] == [14, None, None]
+    assert read(WEEK).fire_apart is False, "without a word they share"
+
+
+@pytest.mark.parametrize(
+    ("number", "says"),
+    [("0", "number"), ('"7a"', "number"), ('14\n[[runs]]\nalloy = "x"\nnumber = 14', "two runs have the number 14")],
+)
+def test_a_number_that_is_none_or_stands_twice_is_told(read, number, says):
+    with pytest.raises(BadDataError, match=says):
+        read(f'[[runs]]\nalloy = "sterling-925"\nnumber = {number}\n')
+
+
 def test_a_run_without_a_weight_is_a_usual_tree_and_one_with_it_is_not(read):
     bands, gold, signet = read(WEEK).runs
     assert (bands.request.weight_g, bands.usual_weight) == (12.5, True)

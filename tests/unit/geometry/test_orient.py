@@ -5,7 +5,18 @@ import pytest
 
 from pourwell.geometry.layers import closed_halves, layers
 from pourwell.geometry.mesh import Mesh
-from pourwell.geometry.orient import Wants, compare, footprint, free_outside, looks_down, on_bore, patches, proud, ways_to_stand
+from pourwell.geometry.orient import (
+    Wants,
+    compare,
+    footprint,
+    free_outside,
+    hanging_together,
+    looks_down,
+    on_bore,
+    patches,
+    proud,
+    ways_to_stand,
+)
 from pourwell.geometry.rays import Caster
 from pourwell.geometry.shapes import SHAPES
 from tests.unit.geometry.distance_samples import beside, box, icosphere
@@ -221,3 +232,15 @@ def test_how_the_corners_are_numbered_changes_no_stance(seed):
         assert one.height_mm == pytest.approx(other.height_mm)
         assert one.steps_ratio == pytest.approx(other.steps_ratio)
         assert one.under_fraction == pytest.approx(other.under_fraction)
+
+
+def test_triangles_that_share_an_edge_hang_together_and_corners_do_not_count():
+    """Of a box each side is two triangles with a common edge; opposite sides meet nowhere."""
+    what, mate = closed_halves(box((0, 0, 0), (2, 3, 4)))
+    up, down = what.normals[:, 2] > 0.5, what.normals[:, 2] < -0.5
+    label = hanging_together(mate, up | down)
+    assert len(label) == 4
+    assert len(set(label[up[up | down]].tolist())) == 1
+    assert len(set(label.tolist())) == 2
+    assert len(set(hanging_together(mate, np.ones(len(what.faces), dtype=bool)).tolist())) == 1
+    assert len(hanging_together(mate, np.zeros(len(what.faces), dtype=bool))) == 0

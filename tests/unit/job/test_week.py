@@ -4,11 +4,12 @@ from datetime import UTC, date, datetime, time
 
 import pytest
 
-from pourwell.cli.day_summary import goal_words
+from pourwell.app.days_told import goal_words
 from pourwell.errors import BadRequestError
 from pourwell.job import plan_runs
 from pourwell.materials.studio import Kiln
 from pourwell.request import Request
+from pourwell.steps.day.nothing_fits import NothingFitsError
 from pourwell.week import usual_weight_g
 from tests.unit.day.weeks import MONDAY, asked, entry, library, placed, planned, studio, two_kilns
 
@@ -218,3 +219,30 @@ def test_time_to_spare_goes_into_the_drying_and_the_peak_hold_and_what_is_told_w
     for load in (quick, slow):
         assert load.programme.inside.curves.times_min[-1] == pytest.approx(load.programme.total_min, abs=10)
         assert all(verdict.keeps for verdict in load.programme.verdicts)
+
+
+def test_runs_kept_apart_have_a_firing_each_and_flasks_of_one_run_stay_together():
+    plan = placed(entry("rings"), entry("signets", flasks_count=2), fire_apart=True)
+    assert sorted(sorted(load.runs) for load in plan.loads) == [[1], [2, 3]]
+    given = asked("rings", "signets", fire_apart=True)
+    assert [run.shares_with for run in given.runs] == [frozenset(), frozenset()]
+    assert [one.fired[0].case.flasks_count for one in given.candidates] == [1, 1], "no flask of another run stands beside it"
+
+
+def test_numbers_that_are_given_stand_and_further_flasks_take_the_next_free():
+    given = asked(entry("rings", number=7), entry("signets", flasks_count=2), entry("studs", number=4))
+    assert [one.number for one in given.candidates] == [7, 8, 9, 4]
+    assert [one.number for one in asked("rings", entry("signets", flasks_count=2)).candidates] == [1, 2, 3]
+
+
+def test_a_number_given_twice_is_told():
+    with pytest.raises(ValueError, match="two runs have the number 4"):
+        asked(entry("rings", number=4), entry("studs", number=4))
+
+
+def test_what_is_to_be_given_up_says_what_to_ask_for_instead():
+    with pytest.raises(NothingFitsError) as told:
+        placed("rings", pour_at=datetime(2027, 3, 4, 19, 30, tzinfo=UTC))
+    asks = {offer.key: offer.value for offer in told.value.offers}
+    assert asks["late"] == "20:00"
+    assert asks["pour"] == ""

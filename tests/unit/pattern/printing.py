@@ -9,7 +9,7 @@ from tests.unit.pattern.case import library, source
 def printed(*bodies, direction=None, material="resin", shelf=None, printer=None, assumed=(), **more) -> tuple[PrintPlan, dict]:
     """The plan and its findings by code, a list each."""
     shelf = shelf or library()
-    plan, found = plan_print(
+    plan, found, _ = plan_print(
         source(*bodies, **more),
         material=shelf.pattern(material) if isinstance(material, str) else material,
         printer=printer or Printer(),

@@ -203,3 +203,28 @@ def test_whichever_natural_way_our_shapes_stand_an_island_is_one_to_be_seen(name
     assert "print-unsound" not in found
     assert bool(plan.islands) == ("print-island" in found)
     assert all(i.largest_mm2 > 0.5 for i in plan.islands)
+
+
+@pytest.mark.parametrize(
+    ("what", "direction", "code", "at"),
+    [
+        (table(legs=[(0, 0, 0), (9, 5, 2.0)]), UP, "print-island", (9.5, 5.5, 2.0)),
+        (over(cup()), UP, "print-cup", (0, 0, -3.5)),
+        (cup(), UP, "print-cup", (0, 0, 3.5)),
+    ],
+)
+def test_a_finding_with_a_place_has_it_as_figures_too(what, direction, code, at):
+    """The middle of a leg's foot; the middle of a cup's room, from 1 to 6 mm."""
+    _, found = printed(what, direction=direction)
+    finding = only(found, code)
+    assert finding.at_mm == pytest.approx(at, abs=0.06)
+    x, y, z = (f"{round(value, 1) + 0.0:g}" for value in finding.at_mm)
+    assert finding.where == f"near x {x}, y {y}, z {z}"
+    assert finding.where in finding.says
+
+
+def test_findings_of_a_whole_file_have_no_place():
+    whole = icosphere(4.0, halvings=2)
+    _, found = printed(("shell", Mesh(whole.vertices, whole.faces[3:])), printer=Printer(width_mm=2, depth_mm=2))
+    assert only(found, "print-unsound").at_mm is None
+    assert only(found, "print-too-large").at_mm is None

@@ -78,7 +78,7 @@ def frozen_words(*, fine=False):
 
 def worked_out(desk, run, *plans, asked=None):
     """Keep a result of these plans for a run."""
-    from pourwell.app.desk import asked_of
+    from pourwell.app.desk_runs import asked_of
 
     files = {"run-sheet.pdf": b"%PDF", "view.bin": b"", "view.json": b"{}"}
     if any("frozen" in one for one in plans):

@@ -2,7 +2,7 @@
 
 from datetime import UTC, datetime, timedelta
 
-from pourwell.app.desk import asked_of
+from pourwell.app.desk_runs import asked_of
 
 NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
 

@@ -5,6 +5,7 @@ from urllib.parse import parse_qsl, urlsplit
 
 import pytest
 
+from pourwell.app.desk_burnout import MOST_ROWS
 from pourwell.app.desk_words import for_desk
 from pourwell.app.in_hand import KILN_TAKEN
 from pourwell.errors import BadRequestError
@@ -217,3 +218,47 @@ def test_ways_lead_here_from_the_studio_the_programmes_and_each_of_them(desk):
     page = opened(desk, own="gypsum-wax")
     assert page.field("Programme").value == "gypsum-wax"
     assert page.field("Flask").value.startswith("76")
+
+
+def test_figures_and_fields_are_in_the_units_of_the_studio(desk, address):
+    (desk.folder / "studio.toml").write_text('[shown]\ntemperature = "F"\n', encoding="utf-8")
+    page = opened(desk)
+    assert page.field("At the pour").props["value"] == "1004"
+    page.type("At the pour", "1000")
+    assert dict(parse_qsl(urlsplit(address[-1]).query))["level1"] == "1000 °F"
+    text = answered(desk, page, burnt()).text
+    assert desk.crew.jobs[-1].given[1]["flasks"] == ("76x102:537.778",)
+    assert "1350" in text, "732 degC at the peak"
+    assert not [line for line in text.splitlines() if "°C" in line], "no figure is left in the other unit"
+
+
+def test_of_several_kilns_one_is_chosen(desk, address):
+    assert not [e for e in opened(desk).all("label") if e.text == "Kiln"]
+    (desk.folder / "studio.toml").write_text('[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "small"\n', encoding="utf-8")
+    page = opened(desk)
+    page.type("Kiln", "small")
+    page.press("See what it does")
+    assert desk.crew.jobs[-1].given[1]["kiln"] == "small"
+
+
+def test_what_an_older_address_names_is_shown_as_it_stands(desk):
+    page = opened(desk, **GIVEN, own="gone", investment="<b>gone</b>")
+    assert page.field("Programme").value == "gone"
+    assert ["<b>gone</b>", "<b>gone</b>"] in page.field("Investment").props["options"]
+
+
+def test_a_load_takes_no_more_kinds_than_a_form_has_rows(desk, address):
+    page = opened(desk)
+    for _ in range(MOST_ROWS - 1):
+        page.press("Another flask")
+    assert not [b for b in page.all("button") if page.words(b) == "Another flask"]
+    page.press(f"Take flask {MOST_ROWS} out")
+    assert page.button("Another flask")
+
+
+def test_every_figure_of_a_list_bears_the_name_of_its_column(desk):
+    for shelf in ("alloys", "investments", "patterns", "flasks", "programmes"):
+        page = Built(lambda shelf=shelf: shelf_page(desk, shelf))
+        heads = [e.text for e in page.all("th") if e.props.get("scope") == "col"][1:]
+        row = page.all("tbody")[-1].default_slot.children[0]
+        assert [cell.props["data-label"] for cell in row.default_slot.children[1:]] == heads

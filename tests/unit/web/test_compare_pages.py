@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from pourwell.app.desk import asked_of
+from pourwell.app.desk_runs import asked_of
 from pourwell.web.desk.compare import chosen, compare_page, firings
 from pourwell.web.desk.compared import rows
 from pourwell.web.kept import link

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pourwell.app.desk import asked_of
+from pourwell.app.desk_runs import asked_of
 from pourwell.errors import BadRequestError
 from pourwell.steps.burnout.model import BAG_WINS
 from pourwell.steps.day.night import OVERNIGHT

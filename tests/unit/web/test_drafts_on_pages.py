@@ -5,7 +5,7 @@ import asyncio
 import pytest
 
 from pourwell.app.crew import Job
-from pourwell.app.desk import asked_of, sprues_of
+from pourwell.app.desk_runs import asked_of, sprues_of
 from pourwell.app.desk_words import MINUS
 from pourwell.errors import BadRequestError
 from pourwell.web.desk import shape as shape_module

@@ -6,7 +6,8 @@ import pytest
 from fastapi import FastAPI
 
 from pourwell.app.desk import Desk
-from pourwell.web.kept import draft_link, kept, link
+from pourwell.app.desk_days import Placing
+from pourwell.web.kept import days_link, draft_link, kept, link
 from tests.unit.web.asgi import ask
 
 NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
@@ -44,6 +45,21 @@ def test_a_file_comes_as_what_it_is(get, result, name, kind, content):
     assert answer.content == content
     assert "immutable" in answer.headers["cache-control"]
     assert "content-disposition" not in answer.headers
+
+
+def test_the_files_of_the_days_ahead_come_while_they_are_held(get, desk):
+    files = {"day.pdf": b"%PDF", "day.ics": b"BEGIN:VCALENDAR"}
+    placing = Placing(number=7, data={}, files=files, runs={}, asked={}, signature="", made_at=NOW)
+    assert get(days_link(placing, "day.pdf")).status_code == 404
+    desk.days.hold(placing)
+    sheet, dates = (get(days_link(placing, name)) for name in files)
+    assert (sheet.content, sheet.headers["content-type"], sheet.headers["cache-control"]) == (
+        b"%PDF",
+        "application/pdf",
+        "no-store",
+    )
+    assert dates.headers["content-type"].startswith("text/calendar")
+    assert get("/days/7/day.json").status_code == 404
 
 
 def test_what_no_browser_shows_is_saved_under_a_name_of_ours(get, result):

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from pourwell.app.desk import sprues_of
+from pourwell.app.desk_runs import sprues_of
 from pourwell.errors import BadRequestError
 from pourwell.web.desk.freezing import freezing_page
 from pourwell.web.desk.pattern import pattern_page

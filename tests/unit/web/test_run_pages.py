@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from pourwell.app.desk import asked_of
+from pourwell.app.desk_runs import asked_of
 from pourwell.app.desk_words import SHEET
 from pourwell.errors import BadRequestError
 from pourwell.steps.burnout.model import BAG_WINS

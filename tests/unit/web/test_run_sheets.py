@@ -5,7 +5,7 @@ import typst
 from fastapi import FastAPI
 
 from pourwell.app.crew import Job, _found
-from pourwell.app.desk import asked_of
+from pourwell.app.desk_runs import asked_of
 from pourwell.errors import PourwellError
 from pourwell.web.run_sheets import run_sheets, sheet_link
 from tests.golden.sheets.reading import page_texts

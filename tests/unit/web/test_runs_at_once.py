@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from pourwell.app.desk import asked_of
+from pourwell.app.desk_runs import asked_of
 from pourwell.materials.studio import STUDIO_FILE
 from pourwell.web.desk.compare import compare_page
 from pourwell.web.desk.drawn import TimeLine

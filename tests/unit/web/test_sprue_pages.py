@@ -4,7 +4,7 @@ import asyncio
 
 import pytest
 
-from pourwell.app.desk import sprues_of
+from pourwell.app.desk_runs import sprues_of
 from pourwell.errors import BadRequestError
 from pourwell.web.desk.plans import way_of
 from pourwell.web.desk.run import run_page

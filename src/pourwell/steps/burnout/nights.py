@@ -122,12 +122,17 @@ def nights_of(case: Case, sleeps: tuple[time, time], zone: tzinfo | None) -> Nig
     )
 
 
-def through_the_night(legs: tuple[Leg, ...], nights: Nights, *, end_at: datetime, begun: bool = False) -> tuple[Leg, ...] | None:
+def through_the_night(
+    legs: tuple[Leg, ...], nights: Nights, *, end_at: datetime, begun: bool = False, first: int | None = None
+) -> tuple[Leg, ...] | None:
     """The legs with holds so much longer that no setting falls into a night, for a course that ends then (aware); None: not found.
 
     The last setting in a night is put before it, by a longer hold of its own leg or of a later one, none over the rules' longest;
     of all ways the one whose longer holds cost least, so that the mould rather dries through the night than stands at the peak.
+    `first`: the first flask is poured out of so many legs at an hour that is fixed: what later ones grow by moves the end, and a
+    setting after that pour is put behind its night.
     """
+    pinned = len(legs) if first is None else first
     number = count()
     waiting = [(0.0, next(number), legs)]
     seen = {legs}
@@ -135,12 +140,15 @@ def through_the_night(legs: tuple[Leg, ...], nights: Nights, *, end_at: datetime
         if not waiting:
             return None
         _, _, now = heapq.heappop(waiting)
-        late = nights.asleep(now, end_at, begun=begun)
+        ends = end_at + timedelta(minutes=total_min(now[pinned:]) - total_min(legs[pinned:]))
+        late = nights.asleep(now, ends, begun=begun)
         if not late:
-            return nights.marked(now, end_at)
+            return nights.marked(now, ends)
         index, at_min, since = late[-1]
         last = dict(nights.settings(now))
-        for host, wanted in ((h, w) for h in range(index, len(now)) for w in (since, since + last[h] - at_min)):
+        earlier = ((h, w) for h in range(index, pinned) for w in (since, since + last[h] - at_min))
+        later = ((h, nights.length_min - since) for h in range(pinned, index))
+        for host, wanted in (*earlier, *later):
             new = _longer(now, host, wanted, most=nights.longest_min(legs[host]))
             if new not in seen:
                 seen.add(new)

@@ -30,6 +30,8 @@ class Offer:
     """As a jeweller would: "work until 21:00"."""
     first_pour_at: datetime
     last_pour_at: datetime
+    value: str = ""
+    """What to ask for instead, where it is one figure: an hour, minutes."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +41,7 @@ class _Step:
     key: str
     says: str
     apply: Callable[[Asked], Asked]
+    value: str = ""
 
 
 def offers(
@@ -63,7 +66,7 @@ def offers(
             if rotas:
                 done.add(step.key)
                 soonest = min(rotas, key=lambda rota: max(run.pour_min for run in rota.runs))
-                found.append(_offer(asked[0], soonest, key=step.key, says=step.says))
+                found.append(replace(_offer(asked[0], soonest, key=step.key, says=step.says), value=step.value))
     named = {(o.first_pour_at, o.last_pour_at) for o in found if o.key in NEAREST}
     told = tuple(o for o in found if o.key != "pour" or (o.first_pour_at, o.last_pour_at) not in named)
     return told or tuple(_together(asked, plain=plain))
@@ -106,7 +109,7 @@ def steps(asked: Asked, *, plain: Asked | None = None) -> Iterator[_Step]:
         yield _Step(key="overnight", says="allow firing overnight", apply=lambda a: (replace(a[0], overnight=True), *a[1:]))
     if runs:
         says = f"hold the flasks up to {HOLD_MORE_MIN // MINUTES_AN_HOUR} h longer at their temperature"
-        yield _Step(key="hold", says=says, apply=_held)
+        yield _Step(key="hold", says=says, apply=_held, value=str(max(run.wait_max_min for run in runs) + HOLD_MORE_MIN))
     if any(firing is not None and firing.set_at_min for run in helped[1] for firing in run.firings):
         yield _Step(key="awake", says="let a helper set the kiln while you sleep", apply=_helped(helped))
     for day in sorted({d for d in _days(terms) if not working(terms, d)}, key=lambda d: d.toordinal()):
@@ -127,10 +130,10 @@ def _longer(terms: Terms, hours: int) -> Iterator[_Step]:
     late = _shifted(closes, hours)
     rises, sleeps = terms.awake
     if late is not None and (late <= sleeps or sleeps <= rises):
-        yield _Step(key="late", says=f"work until {late:%H:%M}", apply=_hours((opens, late)))
+        yield _Step(key="late", says=f"work until {late:%H:%M}", apply=_hours((opens, late)), value=f"{late:%H:%M}")
     soon = _shifted(opens, -hours)
     if soon is not None and soon >= rises:
-        yield _Step(key="early", says=f"begin at {soon:%H:%M}", apply=_hours((soon, closes)))
+        yield _Step(key="early", says=f"begin at {soon:%H:%M}", apply=_hours((soon, closes)), value=f"{soon:%H:%M}")
 
 
 def _shifted(hour: time, hours: int) -> time | None:

@@ -55,6 +55,8 @@ class Candidate:
     """Is it a programme of the user's own, which is only held longer at its end."""
     stretches: bool
     """May its last hold be longer so that it waits for somebody's hours."""
+    apart: int = 0
+    """Of a run that shares no firing with others: a number that its own flasks have; 0: it may share."""
 
     @property
     def programmes(self) -> tuple[Programme, ...]:

@@ -104,8 +104,8 @@ def _falls_min(own: Candidate, mates: Sequence[Candidate]) -> float:
 
 
 def may_share(one: Candidate, other: Candidate) -> bool:
-    """May two flasks be fired together: they take the same published programme, for the same reasons."""
-    return all(
+    """May two flasks be fired together: they take the same published programme, for the same reasons, and neither is kept apart."""
+    return one.apart == other.apart and all(
         (a.id, a.stones, a.ceiling_c) == (b.id, b.stones, b.ceiling_c)
         for a, b in zip(one.programmes, other.programmes, strict=True)
     )

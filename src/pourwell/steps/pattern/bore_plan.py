@@ -14,9 +14,10 @@ from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.rays import Caster
 from pourwell.materials.library import Library
 from pourwell.materials.model import Alloy, PatternMaterial, Quantity, Rule
-from pourwell.steps.pattern.checks import ends
 from pourwell.steps.pattern.model import Bore, BoreInside, Point, SizePart
+from pourwell.steps.pattern.ranges import ends
 from pourwell.steps.pattern.sizes import sizes
+from pourwell.steps.pattern.wide_bands import wide_around
 
 MOST_OPEN_DEG: Final = 360 * (1 - SURROUNDED)
 """A band that is open over more than this is a crescent, not a ring: as `find_bore` has it."""
@@ -201,19 +202,6 @@ def _parts(found_mm: float, steps: Sequence[Growth], finish: Rule) -> tuple[Size
         grade=finish.grade.value,
     )
     return (*parts, last)
-
-
-def wide_around(width_mm: float, library: Library, *, comfort: bool) -> tuple[float, float, float]:
-    """How much larger around a band must be than a narrow one for the same finger [mm]: value, low and high.
-
-    It grows with the width [mm] over a least one, up to a most; a comfort curve takes some of it back, never more than all.
-    """
-    start, slope = library.rules["wide_from_mm"], library.rules["wide_band_ratio"]
-    most, loose = library.rules["wide_most_mm"], library.rules["comfort_loose_mm"]
-    back = (loose.value, *reversed(ends(loose))) if comfort else (0.0, 0.0, 0.0)
-    cases = zip((start.value, *reversed(ends(start))), (slope.value, *ends(slope)), (most.value, *ends(most)), back, strict=True)
-    value, low, high = (max(min((width_mm - f) * s, m) - b, 0.0) for f, s, m, b in cases)
-    return value, low, high
 
 
 def _inside(cylinder: Cylinder, shape: BoreShape) -> BoreInside:

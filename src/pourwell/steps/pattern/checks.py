@@ -11,7 +11,7 @@ from pourwell.geometry.places import Fault
 from pourwell.geometry.thickness import MOST_FACES, Samples
 from pourwell.geometry.thin import Thinnest
 from pourwell.materials.library import Library
-from pourwell.materials.model import OWN_CHOICE, Alloy, PatternMaterial, Quantity, Rule
+from pourwell.materials.model import OWN_CHOICE, Alloy, PatternMaterial
 from pourwell.steps.pattern.bodies import HULLED, United
 from pourwell.steps.pattern.bore_checks import BORE_CODES, bore_findings
 from pourwell.steps.pattern.edge_checks import EDGE_CHECKS, EDGE_CODES
@@ -19,6 +19,7 @@ from pourwell.steps.pattern.faults_told import near, under
 from pourwell.steps.pattern.hollow_checks import HOLLOW_CHECKS, HOLLOW_CODES
 from pourwell.steps.pattern.model import Piece, Point
 from pourwell.steps.pattern.nested_checks import NESTED_CHECKS, NESTED_CODES
+from pourwell.steps.pattern.ranges import ends
 from pourwell.steps.pattern.soundness_checks import FILE_FAULT, SOUNDNESS_CHECKS, SOUNDNESS_CODES, digits, names_told
 from pourwell.steps.pattern.units_offered import Guess, offered, sized
 
@@ -32,11 +33,6 @@ MANY_WARNINGS: Final = 2
 """So many kinds of warning on a small piece are more than bad luck: own choice."""
 
 Doubt = Literal["", "unit", "hull"]
-
-
-def ends(rule: Rule | Quantity) -> tuple[float, float]:
-    """The low and high end of a rule or a value; both the value where no range is given."""
-    return (rule.value if rule.low is None else rule.low, rule.value if rule.high is None else rule.high)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

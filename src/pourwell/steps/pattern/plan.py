@@ -28,9 +28,10 @@ from pourwell.materials.model import Alloy, PatternMaterial
 from pourwell.steps.pattern import feature_checks, hollow_checks, print_notice
 from pourwell.steps.pattern.bodies import United, united
 from pourwell.steps.pattern.bore_plan import MOST_OPEN_DEG, Making, bores_of
-from pourwell.steps.pattern.checks import SMALL_MM, Facts, doubt_of, ends, findings, units_suspect
+from pourwell.steps.pattern.checks import SMALL_MM, Facts, doubt_of, findings, units_suspect
 from pourwell.steps.pattern.faults_told import CHORD_MM
 from pourwell.steps.pattern.model import MM_PER_UNIT, Bore, Pattern, Piece, Point, Wall
+from pourwell.steps.pattern.ranges import ends
 from pourwell.steps.pattern.units_offered import SLACK_RATIO, Guess
 from pourwell.units import cm3_from_mm3
 

@@ -7,10 +7,10 @@ from typing import Final
 from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Printer
-from pourwell.steps.pattern.checks import ends
 from pourwell.steps.pattern.faults_told import under
 from pourwell.steps.pattern.model import Point
 from pourwell.steps.pattern.print_model import Holds, PrintPlan, Steps
+from pourwell.steps.pattern.ranges import ends
 from pourwell.steps.pattern.soundness_checks import FILE_FAULT, digits
 
 MOST_PLACES: Final = 3
@@ -116,6 +116,7 @@ def nothing_in_mid_air(facts: PrintFacts) -> Iterator[Finding]:
         measure=f"{len(islands)}",
         limit=f"under {rule.value:g} layers by itself",
         source=rule.source,
+        at_mm=islands[0].at_mm,
     )
 
 
@@ -147,6 +148,7 @@ def nothing_holds_resin(facts: PrintFacts) -> Iterator[Finding]:
             measure=f"{cups[0].volume_mm3:.1f} mm³",
             limit=f"{rule.value:g} mm³",
             source=rule.source,
+            at_mm=cups[0].at_mm,
         )
 
 
@@ -171,6 +173,7 @@ def supports_come_out(facts: PrintFacts) -> Iterator[Finding]:
         measure=f"{plan.hidden_mm2:.1f} mm²",
         limit=f"{rule.value:g} mm²",
         source=rule.source,
+        at_mm=plan.hidden_at_mm,
     )
 
 
@@ -194,6 +197,7 @@ def steps_come_off(facts: PrintFacts) -> Iterator[Finding]:
             measure=f"{{l:{steps.proud_mm:.3f}}} proud",
             limit=f"{{l:{limit:g}}}",
             source=source,
+            at_mm=steps.at_mm,
         )
 
 

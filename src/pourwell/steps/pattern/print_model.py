@@ -146,7 +146,8 @@ class PrintPlan:
     """Of these, what lies inside a hollow from where nobody takes supports out, and the middle of its largest patch."""
     ceiling_mm2: float
     ceiling_height_mm: float
-    """The largest area in one layer with nothing beneath it, and its height over the lowest point."""
+    ceiling_at_mm: Point | None
+    """The largest area in one layer with nothing beneath it, its height over the lowest point, and a place on it."""
     islands: tuple[MidAir, ...]
     cups: tuple[Holds, ...]
     assumed: tuple[str, ...]

@@ -7,18 +7,19 @@ import numpy as np
 
 from pourwell.errors import BadRequestError
 from pourwell.findings import Finding
+from pourwell.geometry.ceiling import ceiling_place
 from pourwell.geometry.layers import Layers
 from pourwell.geometry.orient import footprint, looks_down, patches, proud
 from pourwell.materials.library import Library
 from pourwell.materials.model import PatternMaterial
 from pourwell.materials.studio import Printer
 from pourwell.steps.pattern.bodies import united
-from pourwell.steps.pattern.checks import ends
 from pourwell.steps.pattern.model import Point
 from pourwell.steps.pattern.plan import PatternSource
 from pourwell.steps.pattern.print_checks import PrintFacts, print_findings
 from pourwell.steps.pattern.print_model import Holds, MidAir, PrintPlan, Reach, Resin, Steps
 from pourwell.steps.pattern.print_time import print_time
+from pourwell.steps.pattern.ranges import ends
 from pourwell.steps.pattern.stances import (
     MOST_TRIED,
     SAGS,
@@ -55,8 +56,8 @@ def plan_print(
     library: Library,
     assumed: tuple[str, ...] = (),
     direction: Point | None = None,
-) -> tuple[PrintPlan, tuple[Finding, ...]]:
-    """How a pattern is printed, and what is to be known about it.
+) -> tuple[PrintPlan, tuple[Finding, ...], Subject]:
+    """How a pattern is printed, what is to be known about it, and the solid that was looked at.
 
     Parameters
     ----------
@@ -98,12 +99,13 @@ def plan_print(
         hidden_at_mm=hidden[0].at_mm if hidden else None,
         ceiling_mm2=cut.ceiling_mm2,
         ceiling_height_mm=cut.ceiling_height_mm,
+        ceiling_at_mm=_ceiling_at(subject, stance.direction, cut),
         islands=_islands(cut, library),
         cups=_cups(cut, library),
         assumed=assumed,
         cautions=(*(caution.text for caution in material.cautions), *CAUTIONS),
     )
-    return plan, print_findings(_facts(plan, subject, source, printer=printer, library=library))
+    return plan, print_findings(_facts(plan, subject, source, printer=printer, library=library)), subject
 
 
 def _facts(plan: PrintPlan, subject: Subject, source: PatternSource, *, printer: Printer, library: Library) -> PrintFacts:
@@ -195,6 +197,13 @@ def stair_width_mm(layer_mm: float, rise: float) -> float:
     rise : how far its normal points up or down, 0 to 1 [-]
     """
     return layer_mm * rise / float(np.sqrt(1 - rise * rise)) if rise < 1 else float("inf")
+
+
+def _ceiling_at(subject: Subject, direction: Point, cut: Layers) -> Point | None:
+    """A place on the largest ceiling; None where there is none."""
+    if cut.ceiling_mm2 <= 0:
+        return None
+    return ceiling_place(subject.mesh, subject.mate, direction, height_mm=cut.ceiling_height_mm, layer_mm=cut.layer_mm)
 
 
 def _islands(cut: Layers, library: Library) -> tuple[MidAir, ...]:

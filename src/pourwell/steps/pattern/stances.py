@@ -19,10 +19,10 @@ from pourwell.geometry.reach import shut_in
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Printer
 from pourwell.steps.pattern.bodies import United
-from pourwell.steps.pattern.checks import ends
 from pourwell.steps.pattern.model import Point
 from pourwell.steps.pattern.print_model import Reach, Way
 from pourwell.steps.pattern.print_time import print_time
+from pourwell.steps.pattern.ranges import ends
 
 BORE_SHARE: Final = 0.15
 """Faces that look at the axis of the bore from no farther than its radius and this share of it belong to it: own choice, so that

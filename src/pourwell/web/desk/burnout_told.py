@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
-from pourwell.app.desk_words import DASH, TIMES
+from pourwell.app.desk_words import DASH
 from pourwell.web.desk import firing, kiln_told, parts, run_tables, when
 from pourwell.web.desk.frame import Frame
 from pourwell.web.desk.tag import Tag
@@ -39,7 +39,7 @@ def tell_burnout(found: Found, findings: Sequence[Found], page: Frame) -> None:
             Tag("p", here().text(found["table"]), "small under")
     with Tag("div", id="limits"):
         if len(told["sizes"]) > 1:
-            _sizes(plan, told)
+            _sizes(plan, told, page)
         firing.verdicts(plan)
     firing.not_modelled(plan["burnout"]["inside"])
 
@@ -68,18 +68,16 @@ def _out(found: Found, page: Frame) -> None:
             with Tag("tbody"):
                 for one in found["told"]["out"]:
                     with Tag("tr"):
-                        Tag("th", size(one["label"]), scope="row")
+                        Tag("th", flask_name(one["label"], page), scope="row")
                         Tag("td", when.day_and_clock(when.told(one["at"], zone), now), "num")
                         parts.as_shown(*here().degrees(one["flask_c"]), tag="td", classes="num")
                         Tag("td", when.span(one["soak_min"]), "num")
         Tag("p", f"{found['turn']}: {BY_THE_DAY}", "small after-fields")
 
 
-def size(label: str) -> str:
-    """A flask as a page calls it: "76x102" is 76 x 102 mm, with the sign of print."""
-    name = label.partition("-")[0]
-    words = parts.BETWEEN.sub(f" {TIMES} ", name.replace("x", " x "))
-    return here().text(f"{words} mm") + (", perforated" if "perforated" in label else "")
+def flask_name(label: str, page: Frame) -> str:
+    """A flask as the lists of the page call it; one that they have not by its own name."""
+    return here().text(dict(page.lists.flasks).get(label, label))
 
 
 def _by_hand_rules(plan: Found) -> None:
@@ -88,7 +86,7 @@ def _by_hand_rules(plan: Found) -> None:
     rows = burnout["segments"][plan["inputs"]["studio"]["kiln"]["segments_count"] :] if burnout["by_hand"] else []
     if not rows:
         return
-    with parts.section("What rules them"), parts.wide_table("What rules the levels set by hand"):
+    with parts.section("What rules the levels set by hand"), parts.wide_table("Levels set by hand"):
         parts.head_row(("Level", ""), ("To", "num"), ("Hold", "num"), ("Ruled by", ""))
         with Tag("tbody"):
             for one in rows:
@@ -99,27 +97,34 @@ def _by_hand_rules(plan: Found) -> None:
                     Tag("td", here().text(one["ruled"]), "why")
 
 
-def _sizes(plan: Found, told: Found) -> None:
+def _sizes(plan: Found, told: Found, page: Frame) -> None:
     """What each kind of flask of the load bears."""
-    heads = (("Flask", ""), ("Core passes 100 °C", "num"), ("Water gone", "num"), ("Takes up", "num"), ("Least margin", ""))
+    heads = (
+        ("Flask", ""),
+        (here().text("Core passes 100 °C"), "num"),
+        ("Water gone", "num"),
+        ("Takes up", "num"),
+        ("Least margin", ""),
+    )
     with parts.section("Each flask of the load", "hours from kiln on; each until it comes out"):
         with parts.wide_table("What each flask bears", "segs stacked"):
             parts.head_row(*heads)
             with Tag("tbody"):
                 for one in told["sizes"]:
                     with Tag("tr") as row:
-                        _of_size(one)
+                        _of_size(one, flask_name(one["label"], page))
                     for cell, (name, _) in zip(row.default_slot.children, heads, strict=True):
-                        cell.props["data-label"] = here().text(name)
+                        cell.props["data-label"] = name
         for one in told["sizes"]:
             with Tag("details", classes="notes"):
-                Tag("summary", f"Measures of {size(one['label'])}")
-                firing.measures_table(plan, one["verdicts"], label=f"Measures of {size(one['label'])}")
+                name = f"Measures of {flask_name(one['label'], page)}"
+                Tag("summary", name)
+                firing.measures_table(plan, one["verdicts"], label=name)
 
 
-def _of_size(one: Found) -> None:
+def _of_size(one: Found, name: str) -> None:
     count = one["count"]
-    Tag("th", f"{count} of {size(one['label'])}" if count > 1 else size(one["label"]), scope="row")
+    Tag("th", f"{count} of {name}" if count > 1 else name, scope="row")
     for key in ("core_passes_100_min", "dry_min"):
         likely, band = firing.span_band(one[key])
         with Tag("td", likely, "num"):

@@ -223,7 +223,7 @@ def _inside_rows(inside: Plan) -> list[tuple[str, str, str]]:
     """What one asks of the flask itself, each with its ends; of a plan that holds it."""
     rows = []
     if "core_passes_100_min" in inside:
-        rows.append(("Core passes 100 °C after", *span_band(inside["core_passes_100_min"])))
+        rows.append((here().text("Core passes 100 °C after"), *span_band(inside["core_passes_100_min"])))
         rows.append(("Water gone after", *span_band(inside["dry_min"])))
         rows.append(("The flask takes up", *_banded(inside["heat_kwh"], "kWh", digits=2)))
         rows.append(("Steam pressure in the mould", *_banded(inside["pressure_kpa"], "kPa", digits=0)))

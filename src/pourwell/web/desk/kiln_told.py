@@ -30,7 +30,7 @@ def controller(plan: Plan, page: Frame) -> None:
             parts.head_row(("Segment", ""), ("Ramp", "num"), ("To", "num"), ("Hold", "num"), ("Why", ""))
             with Tag("tbody"):
                 for one in typed:
-                    _segment(one)
+                    segment_row(one)
     if by_hand:
         title = "Then by hand, by the clock" if typed else "Set by hand, by the clock"
         with parts.section(title, "" if typed else burnout["name"]), _table("Settings by hand"):
@@ -70,7 +70,8 @@ def _table(name: str) -> AbstractContextManager[Tag]:
     return parts.wide_table(name)
 
 
-def _segment(one: Plan) -> None:
+def segment_row(one: Plan) -> None:
+    """One segment as it is typed."""
     with Tag("tr"):
         Tag("th", str(one["number"]), scope="row")
         parts.as_shown(*here().ramp(one["ramp_c_per_h"]), tag="td", classes="num")

@@ -11,6 +11,8 @@ from pourwell.errors import PourwellError
 from pourwell.web.desk import parts
 from pourwell.web.desk.burnout import burnout_page
 from pourwell.web.desk.compare import compare_page
+from pourwell.web.desk.days import MOST_WORDS as MOST_OF_DAYS
+from pourwell.web.desk.days import days_page
 from pourwell.web.desk.equipment import equipment_page
 from pourwell.web.desk.firing import firing_page
 from pourwell.web.desk.freezing import freezing_page
@@ -19,6 +21,7 @@ from pourwell.web.desk.material import material_page
 from pourwell.web.desk.materials import calibrations_page, shelf_page, sources_page
 from pourwell.web.desk.pattern import pattern_page
 from pourwell.web.desk.patterns import patterns_page
+from pourwell.web.desk.printing import printing_page
 from pourwell.web.desk.run import run_page
 from pourwell.web.desk.runs import runs_page
 from pourwell.web.desk.scale_page import scale_page
@@ -43,8 +46,8 @@ def add_pages(desk: Desk) -> None:
         return ui.page(path, reconnect_timeout=KEEP_S)
 
     @page("/")
-    def studio() -> None:
-        _or_told(lambda: studio_page(desk))
+    def studio(request: Request) -> None:
+        _or_told(lambda: studio_page(desk, only_words(request.query_params.multi_items())))
 
     @page("/patterns")
     def patterns() -> None:
@@ -58,9 +61,17 @@ def add_pages(desk: Desk) -> None:
     def pattern(pattern_id: int) -> None:
         _or_told(lambda: pattern_page(desk, pattern_id))
 
+    @page("/patterns/{pattern_id}/printing")
+    def printing(pattern_id: int, request: Request) -> None:
+        _or_told(lambda: printing_page(desk, pattern_id, only_words(request.query_params.multi_items())))
+
     @page("/runs")
     def runs() -> None:
         _or_told(lambda: runs_page(desk))
+
+    @page("/runs/days")
+    def days(request: Request) -> None:
+        _or_told(lambda: days_page(desk, only_words(request.query_params.multi_items(), most=MOST_OF_DAYS)))
 
     @page("/runs/{run_id}")
     def run(run_id: int, flask: int = 1) -> None:

@@ -8,8 +8,9 @@ from typing import Any, Final
 from nicegui import ui
 
 from pourwell.app.crew import Job
-from pourwell.app.desk import Desk, fell_away
+from pourwell.app.desk import Desk
 from pourwell.app.desk_drafts import Draft
+from pourwell.app.desk_runs import fell_away
 from pourwell.app.desk_words import PICTURE, VIEW, frozen_names
 from pourwell.app.letters import letter
 from pourwell.errors import PourwellError
@@ -24,6 +25,8 @@ from pourwell.web.desk.viewer import Solid, Viewer
 from pourwell.web.kept import link
 
 LOOK_S: Final = 0.4
+HOLDS_RESIN: Final = "pattern-holds-resin"
+"""The code of a finding that the page of the printer tells more of."""
 ANSWER_S: Final = 60.0
 
 
@@ -228,7 +231,8 @@ class PatternPage:
                     viewer.look_at(which)
                     here(which)
 
-                row = parts.finding(one, letter=mine, look=look if mine else None)
+                way = ("In the printer", f"/patterns/{self.pattern_id}/printing") if one["code"] == HOLDS_RESIN else None
+                row = parts.finding(one, letter=mine, look=look if mine else None, way=way)
                 if mine:
                     rows[mine] = row
                 if one is mending:
@@ -248,6 +252,7 @@ def _head(box: Tag, page: Frame, pattern: KeptPattern, *, result: KeptResult | N
         with Tag("div", classes="acts"):
             parts.button("Take it out of the library", lambda: _remove(page, pattern), "btn plain")
             if result is not None:
+                parts.link("In the printer", f"/patterns/{pattern.id}/printing", "btn")
                 parts.button(
                     "Plan a run with it", lambda: ui.navigate.to(f"/runs/{desk.new_run(pieces=[(pattern.id, 1)]).id}"), "btn main"
                 )

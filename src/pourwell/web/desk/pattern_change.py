@@ -10,11 +10,14 @@ from pourwell.store.model import KeptPattern
 from pourwell.web.desk import parts
 from pourwell.web.desk.frame import Frame
 from pourwell.web.desk.tag import Tag
+from pourwell.web.desk.units import here
 
 FINISHED: Final = "finished bore"
 """The row of a check that only a piece with a finger's bore has."""
 WAYS: Final = (("scale", "Scale the whole piece"), ("offset", "Move the bore alone"))
-HOW: Final = 'with its system, as "ISO 54", "US 7", "UK N", or "17.3 mm"'
+HOW: Final = 'with its system, as "ISO 54", "US 7" or "UK N"'
+IN_MM: Final = 'with its system, as "ISO 54", "US 7", "UK N", or "17.3 mm"'
+MM: Final = "mm"
 UNITS: Final = (
     ("", "As the file says"),
     ("mm", "Millimetres"),
@@ -40,13 +43,13 @@ def size_section(data: Mapping[str, Any], fit: Callable[[str, bool], Any]) -> No
 
             def typed(text: str) -> None:
                 wanted["size"] = text.strip()
-                field.remark, fault = (told(text), "") if is_size(text) else (HOW, why_not(text))
+                field.remark, fault = (told(text), "") if is_size(text) else (how(), why_not(text))
                 field.tell(fault)
 
             def chosen(way: str) -> None:
                 wanted["way"] = way
 
-            field = parts.entry("Finished size wanted", "", typed, remark=HOW, maxlength="20")
+            field = parts.entry("Finished size wanted", "", typed, remark=how(), maxlength="20")
             parts.choice("How", "scale", chosen, options=WAYS)
 
         def press() -> None:
@@ -58,6 +61,11 @@ def size_section(data: Mapping[str, Any], fit: Callable[[str, bool], Any]) -> No
         with Tag("div", classes="acts after-fields"):
             parts.button("See it at that size", press)
             Tag("span", "nothing is kept before you say so", "small")
+
+
+def how() -> str:
+    """How a size is written; a diameter is read in mm alone, so nobody who thinks in another unit is offered one."""
+    return IN_MM if here().unit(MM) == MM else HOW
 
 
 def is_size(text: str) -> bool:

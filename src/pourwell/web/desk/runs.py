@@ -21,6 +21,7 @@ def runs_page(desk: Desk) -> None:
                 Tag("h1", "Runs")
                 Tag("p", "A run goes from the tree to the quench, in one flask or in several.")
             with Tag("div", classes="acts"):
+                parts.link("Place them over the days", "/runs/days", "btn")
                 parts.button("Plan a run", lambda: ui.navigate.to(f"/runs/{desk.new_run().id}"), "btn main")
         body = Tag("div")
 

@@ -7,7 +7,8 @@ from typing import Any, Final
 
 from nicegui import ui
 
-from pourwell.app.desk import OTHER_SURFACE, OTHER_UNIT, Desk, fell_away, sprues_of
+from pourwell.app.desk import Desk
+from pourwell.app.desk_runs import OTHER_SURFACE, OTHER_UNIT, fell_away, sprues_of
 from pourwell.app.desk_words import PICTURE, VIEW
 from pourwell.app.letters import letter
 from pourwell.errors import PourwellError

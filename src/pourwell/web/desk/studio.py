@@ -13,6 +13,7 @@ from pourwell.web.desk import parts, when
 from pourwell.web.desk.daily import Daily
 from pourwell.web.desk.drawn import kiln_points
 from pourwell.web.desk.frame import Frame, frame
+from pourwell.web.desk.ring_size import RingSizes
 from pourwell.web.desk.runs import run_rows
 from pourwell.web.desk.tag import Drop, Tag
 from pourwell.web.desk.units import here
@@ -22,12 +23,13 @@ MOST_FINDINGS: Final = 6
 LOOK_S: Final = 1.0
 
 
-def studio_page(desk: Desk) -> None:
-    """The page."""
+def studio_page(desk: Desk, given: Mapping[str, str] | None = None) -> None:
+    """The page; `given` is what its address says of a ring size."""
     with frame(desk, at="/", title="Studio") as page:
         head = Tag("div", classes="head")
         Daily(desk, page).build()
         rest = Tag("div")
+        RingSizes(page, given or {}).build()
         seen = -1
 
         def draw() -> None:
@@ -55,6 +57,8 @@ def _head(page: Frame, standings: Sequence[Standing], *, first_time: bool) -> No
         Tag("p", "Nothing is in hand yet." if first_time else _sentence(standings, page.moment()))
     with Tag("div", classes="acts"):
         parts.link("A burnout by itself", "/burnout", "btn plain")
+        if len(standings) > 1:
+            parts.link("Place them over the days", "/runs/days", "btn")
         parts.link("Add patterns", "/patterns", "btn")
         parts.button("Plan a run", lambda: ui.navigate.to(f"/runs/{page.desk.new_run().id}"))
 

@@ -1,5 +1,5 @@
 // The viewer: a tray with a solid in 3-D, its switches above, its legend at the left, its sliders below. What is drawn is the stage's affair.
-import { REVISION, Stage, VIEWS } from "pourwell-stage";
+import { BELOW, REVISION, Stage, VIEWS } from "pourwell-stage";
 
 const BARS = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100]; // of the reader's unit
 const LONGEST_BAR_PX = 140;
@@ -71,7 +71,7 @@ export default {
         </div>
         <div class="views"><button v-for="(v, n) in views" :key="n" type="button" class="btn plain" @click="turn(n)">{{ n }}</button></div>
         <details class="keys-help"><summary>Keys and fingers</summary>
-          <p>With the picture in focus: <kbd>arrows</kbd> turn it, with <kbd>Shift</kbd> they move it. <kbd>+</kbd> <kbd>−</kbd> larger, smaller. <kbd>1</kbd> to <kbd>4</kbd> front, side, above, three-quarter; <kbd>0</kbd> all of it.
+          <p>With the picture in focus: <kbd>arrows</kbd> turn it, with <kbd>Shift</kbd> they move it. <kbd>+</kbd> <kbd>−</kbd> larger, smaller. <kbd>1</kbd> to <kbd>4</kbd> front, side, above, three-quarter<span v-if="views['From below']">, <kbd>5</kbd> from below</span>; <kbd>0</kbd> all of it.
           <kbd>[</kbd> <kbd>]</kbd> move the section<span v-if="legend && legend.slide">, <kbd>,</kbd> <kbd>.</kbd> the time</span>. While measuring<span v-if="placing"> or placing</span>, <kbd>Enter</kbd> takes the point in the cross, <kbd>Esc</kbd> forgets it. One finger turns, two pinch and move.</p>
         </details>
       </div>
@@ -187,6 +187,7 @@ export default {
       this.failed = false;
       this.which = Math.min(this.which, all.length - 1);
       this.heads = all.map(([head]) => head);
+      this.views = this.heads[0].plate ? { ...VIEWS, ...BELOW } : VIEWS;
       this.stage.put(all, { keep: again });
       this.chosenSolid(again);
       this.room();
@@ -327,7 +328,7 @@ export default {
     },
     key(event) {
       if (!this.stage?.solids.length || event.ctrlKey || event.metaKey || event.altKey) return;
-      const turn = { ArrowLeft: [1, 0], ArrowRight: [-1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key], view = Object.keys(VIEWS)[Number(event.key) - 1];
+      const turn = { ArrowLeft: [1, 0], ArrowRight: [-1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key], view = Object.keys(this.views)[Number(event.key) - 1];
       const along = { "[": -1, "]": 1, ",": -1, ".": 1 }[event.key];
       if (turn && event.shiftKey) this.stage.shift(-STEP_PX * turn[0], STEP_PX * turn[1]);
       else if (turn) this.stage.walk(STEP_DEG * turn[0], STEP_DEG * turn[1]);

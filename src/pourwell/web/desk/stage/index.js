@@ -5,9 +5,10 @@ import { solidOf } from "./solid.js";
 
 export const REVISION = THREE.REVISION;
 export const VIEWS = { Front: [0, 0], Side: [90, 0], Above: [0, 89.9], "Three-quarter": [32, 26] };
+export const BELOW = { "From below": [32, -26] }; // where there is a plate: what needs supports looks down
 const FREE = 1.1; // room left round a solid
 const NEAREST = 0.01;
-const SIDES = 64; // of a flask, drawn as lines
+const SIDES = 64; // of a flask, or of the line of a plate, drawn as lines
 const MOST_ZOOM = 60;
 
 export class Stage {
@@ -29,6 +30,7 @@ export class Stage {
       if (this.renderer) lost();
     });
     this.solids = [];
+    this.plate = null;
     this.view = { which: 0, field: null, at: null, cut: 0, from: "Front" };
     this.inset = 0;
   }
@@ -67,6 +69,11 @@ export class Stage {
     const axes = head.front ?? [[1, 0, 0], [0, 0, 1], [0, -1, 0]];
     [this.right, this.upward, this.towards] = axes.map((a) => new THREE.Vector3(...a));
     if (head.flask && !this.flask) this.enclose(head.flask);
+    if (head.plate || this.plate) this.lie(head.plate);
+    if (head.plate) {
+      const r = head.plate.radius_mm;
+      box.union(new THREE.Box3(new THREE.Vector3(-r, -r, 0), new THREE.Vector3(r, r, 0)));
+    }
     if (head.flask) {
       const r = head.flask.diameter_mm / 2;
       box.union(new THREE.Box3(new THREE.Vector3(-r, -r, 0), new THREE.Vector3(r, r, head.flask.height_mm)));
@@ -75,8 +82,10 @@ export class Stage {
     this.middle = box.getCenter(new THREE.Vector3());
     this.radius = box.getSize(new THREE.Vector3()).length() / 2 || 1;
     this.resize();
-    if (keep && this.began) this.stand(this.camera.position.clone().sub(this.controls.target));
-    else this.turn(head.flask ? "Front" : "Three-quarter");
+    if (keep && this.began) {
+      this.stand(this.camera.position.clone().sub(this.controls.target));
+      if (head.plate) this.fit(); // it stands another way: taller, or wider
+    } else this.turn(head.flask ? "Front" : head.plate ? "From below" : "Three-quarter");
     this.began = true;
   }
 
@@ -95,6 +104,25 @@ export class Stage {
     const drawn = new THREE.LineSegments(lines, new THREE.LineBasicMaterial({ color: 0x7b8182 }));
     drawn.frustumCulled = false;
     this.scene.add(drawn);
+  }
+
+  // The plate of a printer at z = 0: a round line and a cross on it, its arms along x and y; under other solids another one, or none.
+  lie(plate) {
+    if (this.plate) {
+      this.scene.remove(this.plate);
+      this.plate.geometry.dispose();
+      this.plate.material.dispose();
+      this.plate = null;
+    }
+    if (!plate) return;
+    const r = plate.radius_mm, at = (k) => [r * Math.cos((2 * Math.PI * k) / SIDES), r * Math.sin((2 * Math.PI * k) / SIDES), 0];
+    const points = [-r, 0, 0, r, 0, 0, 0, -r, 0, 0, r, 0];
+    for (let k = 0; k < SIDES; k++) points.push(...at(k), ...at(k + 1));
+    const lines = new THREE.BufferGeometry();
+    lines.setAttribute("position", new THREE.Float32BufferAttribute(points, 3));
+    this.plate = new THREE.LineSegments(lines, new THREE.LineBasicMaterial({ color: 0x7b8182 }));
+    this.plate.frustumCulled = false;
+    this.scene.add(this.plate);
   }
 
   outline() {
@@ -136,7 +164,7 @@ export class Stage {
   }
 
   turn(view) {
-    const [round, up] = VIEWS[view].map(THREE.MathUtils.degToRad);
+    const [round, up] = (VIEWS[view] ?? BELOW[view]).map(THREE.MathUtils.degToRad);
     const level = this.right.clone().multiplyScalar(Math.sin(round)).addScaledVector(this.towards, Math.cos(round));
     this.stand(level.multiplyScalar(Math.cos(up)).addScaledVector(this.upward, Math.sin(up)));
     this.fit();
