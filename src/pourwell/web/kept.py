@@ -45,7 +45,7 @@ def kept(desk: Desk) -> APIRouter:
             path = desk.store.shelf.path(digest)
         except (PourwellError, KeyError, OverflowError):
             raise HTTPException(404, "There is no such file.") from None
-        if mark != digest[:MARK_DIGITS]:
+        if mark != digest[:MARK_DIGITS] or not path.is_file():
             raise HTTPException(404, "There is no such file.")
         ending = name.rpartition(".")[2]
         how = {} if ending in SHOWN else {"content-disposition": f'attachment; filename="{digest[:8]}.{ending}"'}

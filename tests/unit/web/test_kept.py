@@ -111,3 +111,9 @@ def test_a_draft_is_sent_and_never_kept_by_a_browser(desk, get):
     assert get(draft_link(draft, "before.bin")).status_code == 404
     desk.drafts.let_go(draft)
     assert get(draft_link(draft, "after.bin")).status_code == 404
+
+
+def test_a_file_that_is_gone_from_the_folder_is_not_there(desk, get, result):
+    desk.store.shelf.path(result.files["picture.png"]).unlink()
+    assert get(link(result, "picture.png")).status_code == 404
+    assert get(link(result, "run-sheet.pdf")).status_code == 200

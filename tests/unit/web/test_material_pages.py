@@ -232,6 +232,16 @@ def test_calibrations_are_told_and_taken_out_with_undo(desk):
     assert "110 (102 to 118)" in page.text
 
 
+def test_a_calibration_that_another_window_took_out_is_told_and_gone(desk):
+    written(desk.folder, kiln())
+    one, other = (Built(lambda: calibrations_page(desk)) for _ in range(2))
+    one.press("Take kiln-2026-11-26-0 out")
+    other.press("Take kiln-2026-11-26-0 out")
+    assert "Not saved:" in other.text
+    assert "Nothing is measured yet" in other.text
+    assert "Undo" not in other.text
+
+
 def test_sources_and_grades_are_explained(desk):
     page = Built(lambda: sources_page(desk))
     assert "remembered from the source named, not read again" in page.text

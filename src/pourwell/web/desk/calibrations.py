@@ -65,7 +65,12 @@ def _value(measure: Measure) -> str:
 
 
 def _take_out(page: Frame, path: Path) -> None:
-    there = set_aside(path, page.desk.folder)
+    try:
+        there = set_aside(path, page.desk.folder)
+    except PourwellError as err:  # another window was faster
+        page.not_saved(parts.why(err))
+        page.redraw()
+        return
     page.saved()
     page.redraw()
 
