@@ -340,8 +340,8 @@ def lint(venv, arguments):
 
 def test(venv, arguments):
     """Run lint and all tests (what follows goes to pytest); those of one file share what is dear to begin: one process has them."""
-    two = ["-n", "2", "--dist", "loadfile", "--no-loadscope-reorder"]
-    pytest = [script(venv, "python"), "-m", "pytest", *two, *arguments]
+    three = ["-n", "3", "--dist", "loadfile", "--no-loadscope-reorder"]  # on two cores: one of them waits for a page, as a rule
+    pytest = [script(venv, "python"), "-m", "pytest", *three, *arguments]
     return all_of([*steps_of(venv), ("pytest", pytest)])
 
 

@@ -49,7 +49,8 @@ def plan_runs(
     `now` is aware. Raises BadRequestError for what cannot be planned: a piece larger than every flask, a pour in the past, a kiln
     that the studio does not have.
     """
-    studio = studio.in_kiln(request.kiln)
+    first, studio = studio, studio.in_kiln(request.kiln)
+    library = library if studio is first else library.elsewhere()
     if request.pour_at and request.pour_at <= now:
         raise BadRequestError(
             f"The pour at {request.pour_at:%Y-%m-%d %H:%M} lies in the past.",

@@ -335,7 +335,7 @@ def _fired(setting: Setting, load: Load, kiln: Kiln, *, count: int, memo: Memo) 
             flask_c=flask_c,
             kiln=kiln,
             stones=request.stones,
-            library=library,
+            library=library if kiln == setting.studio.kiln else library.elsewhere(),
             flasks_count=beside,
         )
         memo[key] = Fired(programme=burnout.programme(case, own=request.programme), case=case)

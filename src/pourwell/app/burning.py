@@ -167,7 +167,7 @@ def burn_out(asked: Asked, *, now: datetime, shop: Shop | None = None, tell: Cal
     what cannot be: no such name, a flask without a temperature, too short a time between start and ready.
     """
     shop, own = _with_own(shop or open_shop(), asked.own)
-    shop = replace(shop, studio=shop.studio.in_kiln(asked.kiln))
+    shop = shop.in_kiln(asked.kiln)
     zone = shop.studio.zone
     load = tuple(_wanted(text, asked, shop) for text in asked.flasks)
     span = Span(
@@ -218,8 +218,8 @@ def burn_out(asked: Asked, *, now: datetime, shop: Shop | None = None, tell: Cal
 
 
 def _with_own(shop: Shop, own: str | None) -> tuple[Shop, str | None]:
-    """The shop with the programme of a file in its library, and its id; a name that is no file is an id already."""
-    if own is None or not (own.endswith(".toml") or Path(own).is_file()):
+    """The shop with the programme of a file in its library, and its id; a name of the library or of no file is an id already."""
+    if own is None or own in shop.library.programmes or not (own.endswith(".toml") or Path(own).is_file()):
         return shop, own
     row = own_row("programmes", Path(own))
     library: Library = replace(shop.library, programmes={**shop.library.programmes, row.id: row})

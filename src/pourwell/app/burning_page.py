@@ -1,7 +1,7 @@
 """A burnout by itself as its page takes it: judged in a process of its own; plain data comes out, in the form that a plan has."""
 
 from collections.abc import Mapping
-from dataclasses import fields, replace
+from dataclasses import fields
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Final
@@ -23,11 +23,13 @@ NIGHT: Final = "burnout-overnight"
 def burn(folder: Path, asked: Mapping[str, Any], now: datetime, *, tell: Tell) -> dict[str, Any]:
     """A burnout worked out or judged: `told` is what the command gives to a program, `plan` the same in the form of a plan.
 
-    `asked` holds the fields of `Asked`. Raises what `burn_out` raises.
+    `asked` holds the fields of `Asked`; its programme is one of the library. Raises what `burn_out` raises.
     """
     shop, wanted = open_shop(folder), Asked(**asked)
+    if wanted.own:
+        shop.library.programme(wanted.own)  # an address names no file of the machine: that is for the command line
     found = burn_out(wanted, now=now, shop=shop, tell=tell)
-    shop = replace(shop, studio=shop.studio.in_kiln(wanted.kiln))
+    shop = shop.in_kiln(wanted.kiln)
     return {
         "told": found.data,
         "plan": plan_of(found, shop),

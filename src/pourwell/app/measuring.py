@@ -63,6 +63,11 @@ class HeldLog:
         """What it is called."""
         return self.given.file
 
+    def kept_now(self) -> Sequence[Path]:
+        """Where what it told last is kept; nowhere once a file of it is gone, by Undo or by another hand."""
+        paths = self.kept.get(self.told.number, ()) if self.told else ()
+        return paths if all(path.exists() for path in paths) else ()
+
 
 class Measuring:
     """The logs of a desk, and what is asked of them."""

@@ -2,8 +2,9 @@
 
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Self
 
 import platformdirs
 
@@ -22,6 +23,11 @@ class Shop:
     folder: Path | None
     studio: Studio
     library: Library
+
+    def in_kiln(self, name: str | None) -> Self:
+        """The shop with the kiln of this name, which counts for what was measured only if it is the first; as `Studio.in_kiln`."""
+        studio = self.studio.in_kiln(name)
+        return self if studio is self.studio else replace(self, studio=studio, library=self.library.elsewhere())
 
 
 def studio_folder() -> Path | None:

@@ -2,12 +2,12 @@
 
 import hashlib
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Self, TypeVar
 
 from pydantic import ValidationError
 
@@ -91,6 +91,10 @@ class Library:
     def programme(self, name: str) -> Programme:
         """The burnout programme with this id. Raises UnknownNameError with the nearest ids."""
         return _get("burnout programme", self.programmes, name)
+
+    def elsewhere(self) -> Self:
+        """The library for another kiln than the studio's first: what was measured in that one does not hold there."""
+        return replace(self, calibrations=tuple(one for one in self.calibrations if one.kind != "kiln"))
 
     def rule(self, name: str) -> float:
         """The value of a rule of thumb; a KeyError here is our bug, for the names stand in the code."""

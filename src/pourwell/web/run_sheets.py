@@ -51,6 +51,8 @@ def _found(desk: Desk, run_id: int, place: int) -> tuple[Path, dict[str, Any] | 
         path = desk.store.shelf.path(result.files[file_of(SHEET, place)])
     except (PourwellError, KeyError, OverflowError):
         raise HTTPException(404, "There is no such sheet.") from None
+    if not path.is_file():
+        raise HTTPException(404, "The sheet is gone from the studio's folder: have the run worked out again.")
     standing = desk.standing_of(run_id)
     if standing is None:
         return path, None

@@ -6,10 +6,18 @@ import pytest
 
 from pourwell.app.burning import Asked, burn_out
 from pourwell.app.burning_page import burn
+from pourwell.app.calibrating_keep import keep
 from pourwell.app.shop import open_shop
-from pourwell.errors import BadRequestError
+from pourwell.errors import BadRequestError, UnknownNameError
+from pourwell.materials.calibration import Calibration
 from pourwell.steps.day.night import OVERNIGHT
 from tests.unit.app.burnt import ASKED, NOW, burnt
+from tests.unit.app.test_measuring import FLASK
+
+FILM = {
+    "kind": "kiln", "measured_at": NOW.isoformat(), "way": "log", "fitted_from": "a log of the first kiln",
+    "film_ratio": {"value": 1.1, "uncertainty": 0.03, "unit": "1"},
+}  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -44,11 +52,14 @@ def test_of_several_kilns_the_one_that_is_named_counts(tmp_path):
     (tmp_path / "studio.toml").write_text(
         '[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "small"\nerror_k = 12\nsegments_count = 3\n', encoding="utf-8"
     )
+    keep([Calibration.model_validate(one) for one in (FILM, FLASK | {"of": "64x64"})], tmp_path, doubtful="")
     told = [burn(tmp_path, ASKED | {"kiln": kiln}, NOW, tell=lambda _: None)["plan"] for kiln in (None, "small")]
     kilns = [plan["inputs"]["studio"]["kiln"] for plan in told]
     assert [kiln["name"] for kiln in kilns] == ["tall", "small"]
     assert kilns[1]["segments_count"] == 3
     assert told[1]["reading_c"]["never_above"] < told[0]["reading_c"]["never_above"]
+    inside = [" ".join(plan["burnout"]["inside"]["measured"]) for plan in told]
+    assert ["film of the kiln" in words for words in inside] == [True, False], f"that was measured in the first: {inside}"
     with pytest.raises(BadRequestError, match="No kiln is called"):
         burn(tmp_path, ASKED | {"kiln": "wide"}, NOW, tell=lambda _: None)
 
@@ -57,3 +68,32 @@ def test_what_cannot_be_is_a_sentence(tmp_path):
     past = {"flasks": ("50x55:540",), "ready": datetime(2026, 11, 26, 10, 0, tzinfo=UTC).isoformat(), "own": "gypsum-wax"}
     with pytest.raises(BadRequestError, match="and that is past"):
         burn_out(Asked(**past), now=NOW, shop=open_shop(tmp_path))
+
+
+@pytest.mark.parametrize("name", ["own.toml", "../own.toml", "gypsum-wacks", "/etc/hostname"])
+def test_an_address_opens_no_file_of_the_machine(tmp_path, name):
+    """A file is a matter of the command line; what a link names as a programme is a name of the library, or refused."""
+    (tmp_path / "studio").mkdir()
+    for folder in (tmp_path, tmp_path / "studio"):
+        (folder / "own.toml").write_text("secret = 1\n", encoding="utf-8")
+    with pytest.raises(UnknownNameError, match="burnout programme") as refused:
+        burn(tmp_path / "studio", ASKED | {"own": str(tmp_path / name)}, NOW, tell=lambda _: None)
+    assert "secret" not in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("flasks", "says"),
+    [
+        (("76x100:hot",), '"hot" is no flask temperature'),
+        (("76x100:300:540",), '"300:540" is no flask temperature'),
+        ((":540",), '"" is no flask'),
+        (("76x100:1200",), "A flask temperature of 1200 °C cannot be"),
+        (("76x100:nan",), "A flask temperature of nan °C cannot be"),
+        (("9x9:540",), "It would be 9 mm wide and 9 mm high"),
+        (("<i>76</i>:540",), "is no flask"),
+    ],
+)
+def test_a_flask_that_an_address_makes_up_is_refused_before_anything_is_computed(tmp_path, flasks, says):
+    with pytest.raises(BadRequestError) as refused:
+        burn(tmp_path, ASKED | {"flasks": flasks}, NOW, tell=lambda _: None)
+    assert says in str(refused.value)

@@ -7,6 +7,7 @@ import math
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from types import SimpleNamespace
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -192,3 +193,71 @@ def test_a_kiln_is_free_when_it_has_fallen_under_150_c(flask_c, minutes):
     poured = SimpleNamespace(temperatures=SimpleNamespace(flask_c=flask_c), pour_at=NOW, studio=Studio(time_zone="UTC"))
     assert minutes == (math.ceil(60 * 4 * math.log((flask_c - 20) / 130)) if flask_c > 150 else 0)
     assert kiln_free_at(poured, library) == NOW + timedelta(minutes=minutes + library.rule("pour_min"))
+
+
+# ---- edges
+
+
+def test_three_loads_at_once_are_told_to_the_last_with_both_that_are_there():
+    """Out at 11:00 and 12:00, cool at 16:00 and 17:00: the third finds both, and waits for the later."""
+    runs = [run(1, plan(17, 35, free_h=40)), run(2, plan(17.5, 36, free_h=41)), run(3, plan(18, 37, free_h=42))]
+    stop = with_clashes(runs, kilns=("",), zone=UTC, now=NOW)[2].clashes[0]
+    assert "taken by run 1 from Thu 17:00 to Fri 11:00 and run 2 from Thu 17:30 to Fri 12:00" in stop["says"]
+    assert "the kiln is free again at Fri 17:00. Or move run 1 or run 2." in stop["do"]
+    assert "to about Sat 12:00 or later" in stop["do"], "its pour is as much later as its start: 18:00 to 17:00 on the next day"
+
+
+def test_a_pour_that_is_proposed_is_free_of_the_clash_that_it_is_proposed_for():
+    """The load of 18 h moved to begin when the kiln is free, to the minute: nothing is left to tell."""
+    late_h = 35 + (40 - 18.5)
+    moved = plan(40, late_h, free_h=late_h + 5)
+    assert told(run(1, plan(17, 35, free_h=40)), run(3, plan(18.5, 35, free_h=40, invest_h=13)))[3][0] == "kiln-taken"
+    assert told(run(1, plan(17, 35, free_h=40)), run(3, moved)) == {1: [], 3: []}
+
+
+def test_hours_are_told_on_the_clock_of_the_studio_and_with_their_date_where_the_week_does_not_say_it():
+    """New York is five hours behind UTC in November; a load ten days ahead is on Sunday 6 December."""
+    found = with_clashes([run(1, plan(17, 35)), run(2, plan(20, 38))], kilns=("",), zone=ZoneInfo("America/New_York"), now=NOW)
+    assert "from Thu 12:00 to Fri 06:00, and this run is to go in at Thu 15:00" in found[1].clashes[0]["says"]
+    far = [run(1, plan(240, 258)), run(2, plan(241, 259))]
+    says = with_clashes(far, kilns=("",), zone=UTC, now=NOW)[1].clashes[0]["says"]
+    assert "from Sun 6 Dec 00:00 to Sun 6 Dec 18:00" in says
+
+
+def test_a_load_over_the_night_in_which_the_clock_goes_back_is_held_by_moments_not_by_hours_of_the_clock():
+    """Lisbon, 25 October 2026: at 02:00 summer time it is 01:00 again, so 01:30 is twice, an hour apart."""
+    zone = ZoneInfo("Europe/Lisbon")
+    first, again = (datetime(2026, 10, 25, 1, 30, tzinfo=zone, fold=fold) for fold in (0, 1))
+    assert again.astimezone(UTC) - first.astimezone(UTC) == timedelta(hours=1)
+
+    def load(on, off):
+        made = plan(0, 18)
+        line = {"key": "kiln", "says": "Kiln", "starts_at": on.isoformat(), "ends_at": off.isoformat(), "hands_on_min": 0}
+        return made | {"burnout": {"starts_at": on.isoformat()}, "pour": {"at": off.isoformat()}, "timeline": [line]}
+
+    begin = datetime(2026, 10, 24, 12, tzinfo=zone)
+    runs = [run(1, load(begin, first), now=begin), run(2, load(again, again + timedelta(hours=20)), now=begin)]
+    found = with_clashes(runs, kilns=("",), zone=zone, now=begin.astimezone(UTC))
+    assert [one.clashes for one in found] == [(), ()]
+
+
+def test_several_times_at_which_hands_are_wanted_twice_are_counted_and_the_first_is_named():
+    early, late = run(1, plan(17, 35, invest_h=13)), run(2, in_kiln("small", plan(17.5, 35, invest_h=13.25)))
+    (says,) = [f["says"] for f in with_clashes([early, late], kilns=("", "small"), zone=UTC, now=NOW)[0].clashes]
+    assert says.startswith("Runs 1 and 2 want hands at once, Thu 13:15: “invest it” of run 1, “invest it” of run 2")
+    assert says.endswith(", and at one other time.")
+
+
+def test_a_kiln_that_the_studio_has_no_more_clashes_with_nothing_but_loads_of_its_own_name():
+    runs = [run(1, in_kiln("sold", plan(17, 35, free_h=40))), run(2, plan(18, 36, free_h=41, invest_h=12.6))]
+    assert not [code for codes in told(*runs, kilns=("tall",)).values() for code in codes if code.startswith("kiln")]
+    both = [runs[0], run(3, in_kiln("sold", plan(18, 36, free_h=41, invest_h=12.6)))]
+    assert "kiln-taken" in told(*both, kilns=("tall",))[3]
+
+
+def test_a_name_of_a_kiln_is_told_as_it_is_written():
+    evil = "<b>tall</b>"
+    runs = [run(1, in_kiln(evil, plan(17, 35))), run(2, in_kiln(evil, plan(18, 36)))]
+    stop = with_clashes(runs, kilns=(evil, "small"), zone=UTC, now=NOW)[1].clashes[0]
+    assert stop["says"].startswith(f"The kiln “{evil}” is taken by run 1")
+    assert stop["do"].startswith("Do not open the kiln for it. Choose “small” as")

@@ -1,5 +1,7 @@
 """What is looked at before it is kept: the last few, and no more memory than may be."""
 
+import threading
+
 from pourwell.app.held import Held
 
 
@@ -35,3 +37,35 @@ def test_one_that_is_held_again_counts_once():
     for value in range(5):
         held.hold("a", value, size_bytes=400)
     assert (len(held), held.get("a")) == (1, 4)
+
+
+def test_a_value_that_is_held_anew_is_the_newest_and_counts_with_its_new_size():
+    held = Held(most=9, most_bytes=1000)
+    held.hold("a", 1, size_bytes=900)
+    held.hold("a", 2, size_bytes=100)
+    held.hold("b", 3, size_bytes=900)
+    assert [held.get(key) for key in "ab"] == [2, 3], "100 and 900 are 1000, which may be"
+    held.hold("c", 4, size_bytes=1)
+    assert [held.get(key) for key in "abc"] == [None, 3, 4], "the oldest goes first"
+
+
+def test_many_hands_at_once_leave_no_more_than_may_be_held():
+    held = Held(most=3, most_bytes=100)
+    faults = []
+
+    def busy(of):
+        try:
+            for k in range(300):
+                held.hold((of, k % 5), k, size_bytes=10)
+                held.get((of, k % 3))
+                held.let_go((of, k % 4))
+        except Exception as err:
+            faults.append(err)
+
+    hands = [threading.Thread(target=busy, args=(of,)) for of in range(4)]
+    for hand in hands:
+        hand.start()
+    for hand in hands:
+        hand.join()
+    assert not faults
+    assert len(held) <= 3

@@ -4,8 +4,11 @@ from pathlib import Path
 
 import pytest
 
+from pourwell.app.calibrating_keep import keep
 from pourwell.app.shop import open_shop, studio_folder
-from pourwell.errors import BadDataError, UnknownNameError
+from pourwell.errors import BadDataError, BadRequestError, UnknownNameError
+from pourwell.materials.calibration import Calibration
+from tests.unit.app.test_measuring import FLASK, KILN
 
 OWN_ALLOY = """
 id = "{id}"
@@ -119,3 +122,18 @@ def test_an_own_alloy_with_a_fault_is_refused_with_its_file(studio, text: str, s
         open_shop()
     assert says in str(caught.value)
     assert "house" in str(caught.value)
+
+
+def test_in_another_kiln_what_was_measured_of_the_first_does_not_hold_and_what_is_of_the_flask_does(studio) -> None:
+    folder = studio({"studio.toml": '[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "small"\n'})
+    keep([Calibration.model_validate(one) for one in (KILN, FLASK)], folder, doubtful="")
+    shop = open_shop()
+    assert [one.kind for one in shop.library.calibrations] == ["flask", "kiln"]
+    assert shop.in_kiln(None) is shop
+    assert shop.in_kiln("tall") is shop
+    small = shop.in_kiln("small")
+    assert (small.studio.kiln.name, [one.kind for one in small.library.calibrations]) == ("small", ["flask"])
+    assert small.library.digest == shop.library.digest, "a plan is reproduced from the whole library"
+    assert (shop.studio.kiln.fall_c_per_h, small.studio.kiln.fall_c_per_h) == (107.0, 120.0)
+    with pytest.raises(BadRequestError, match="No kiln is called"):
+        shop.in_kiln("wide")

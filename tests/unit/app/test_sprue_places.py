@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import UTC, datetime
+from types import SimpleNamespace
 
 import pytest
 
@@ -9,8 +10,8 @@ from pourwell.app import sprue_places
 from pourwell.app.desk_words import GivenPattern, for_desk
 from pourwell.app.desk_work import plan_run
 from pourwell.app.shapes import build_shape, mesh_bytes
-from pourwell.app.sprue_places import off_mm, places
-from pourwell.errors import BadRequestError
+from pourwell.app.sprue_places import no_cure, off_mm, places, reason
+from pourwell.errors import BadFileError, BadRequestError
 
 NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
 WANTED = {"alloy": "sterling-925", "material": "resin"}
@@ -145,3 +146,48 @@ def test_how_far_a_place_lies_off_a_surface_is_measured_in_the_frame_of_its_file
     path.write_text("\n".join([*rows, "endsolid corner", ""]))
     given = GivenPattern(path=path, file="corner.stl", name="Corner", units=units)
     assert off_mm(given, at_mm, tell=lambda _: None) == pytest.approx(far_mm, abs=1e-5)
+
+
+# ---- what is said where nothing fits
+
+
+def weighed(*, cut=None, sight="out of sight"):
+    """A place with nothing but what a sentence takes of it."""
+    return SimpleNamespace(cut=cut, sight=sight)
+
+
+def necked(*, at="side of the head"):
+    attachment = SimpleNamespace(words=at) if at else None
+    return SimpleNamespace(section_mm=3.84, neck_mm=1.66, gauge_mm=3.5, attachment=attachment)
+
+
+@pytest.mark.parametrize(
+    ("one", "first", "says"),
+    [
+        (weighed(), True, "Proposed. The heaviest section is fed without a neck. Its stump is out of sight."),
+        (weighed(sight="in sight"), False, "The heaviest section is fed without a neck. Its stump is in sight."),
+        (
+            weighed(cut=necked(), sight="seen from the side"),
+            False,
+            "The section of {l:3.8} is fed through {l:1.7} only, and may pit. Its stump is seen from the side.",
+        ),
+    ],
+)
+def test_what_speaks_for_a_place_is_told_with_its_quantities_marked(one, first, says):
+    assert reason(one, first=first) == says
+
+
+def test_that_no_place_feeds_it_is_said_only_where_none_does():
+    assert no_cure([weighed(), weighed(cut=necked())]) == ""
+    assert no_cure([weighed(cut=necked()), weighed()]) == "", "another one of the list feeds it"
+    both = no_cure([weighed(cut=necked()), weighed(cut=necked(at="other"))])
+    assert "set a second one of {l:3.5} at the side of the head, beside the proposed one" in both
+    never = no_cure([weighed(cut=necked(at=""))])
+    assert never == "No place here feeds every heavy section: thicken the neck in the drawing, or make the section hollow."
+
+
+def test_a_place_on_a_file_that_is_no_pattern_is_refused(tmp_path):
+    path = tmp_path / "content"
+    path.write_bytes(b"no pattern at all")
+    with pytest.raises(BadFileError):
+        off_mm(GivenPattern(path=path, file="band.stl", name="Band", units=""), (0, 0, 0), tell=lambda _: None)

@@ -13,7 +13,7 @@ from pourwell.errors import BadRequestError
 from pourwell.findings import Severity
 from pourwell.geometry.shapes import SHAPES
 from pourwell.job import plan_runs, shares, usual_investment
-from pourwell.materials.library import load_library
+from pourwell.materials.library import Library, load_library
 from pourwell.materials.studio import Studio
 from pourwell.plan import Plan
 from pourwell.request import Request
@@ -34,11 +34,11 @@ def measured(shape: str, *, count: int = 1, letter: str = "A", alloy: str = "ste
     return measure(source, piece_id=letter, alloy=LIBRARY.alloy(alloy), pattern_material=LIBRARY.pattern("resin"), library=LIBRARY)
 
 
-def planned(*pieces: Measured, studio: Studio = STUDIO, **asked: object) -> tuple[Plan, ...]:
+def planned(*pieces: Measured, studio: Studio = STUDIO, library: Library = LIBRARY, **asked: object) -> tuple[Plan, ...]:
     """The plans of a job."""
     files = [{"file": p.piece.file, "count": p.piece.count} for p, _ in pieces]
     wanted = {"alloy": "sterling-925", "pour_at": POUR, **({"pieces": files} if files else {}), **asked}
-    return plan_runs(Request(**wanted), pieces, studio=studio, library=LIBRARY, now=NOW, tell=lambda _: None)  # type: ignore[arg-type]
+    return plan_runs(Request(**wanted), pieces, studio=studio, library=library, now=NOW, tell=lambda _: None)  # type: ignore[arg-type]
 
 
 BAND = measured("plain-band")

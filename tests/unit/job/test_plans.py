@@ -12,6 +12,7 @@ from pourwell.errors import BadRequestError
 from pourwell.findings import Finding, Severity
 from pourwell.job import plan_runs
 from pourwell.leaning import leaned_on, recording
+from pourwell.materials.calibration import Calibration
 from pourwell.materials.library import weak_values
 from pourwell.materials.model import WEAK_GRADES
 from pourwell.materials.studio import Kiln, Studio
@@ -363,7 +364,12 @@ def test_a_run_is_fired_in_the_kiln_that_it_names_and_by_that_kiln_s_figures():
     """One that is set by hand has settings by the clock; the sheet says in which kiln."""
     kilns = (Kiln(name="large"), Kiln(name="small", segments_count=0, fall_c_per_h=200.0))
     studio = Studio(time_zone="Europe/Lisbon", kilns=kilns)
-    first, second = weighed(studio=studio), weighed(studio=studio, kiln="small")
+    film = {"kind": "kiln", "measured_at": NOW, "way": "log", "fitted_from": "a log of the first kiln"}
+    film |= {"film_ratio": {"value": 1.1, "uncertainty": 0.03, "unit": "1"}}
+    library = replace(LIBRARY, calibrations=(Calibration.model_validate(film),))
+    first, second = weighed(studio=studio, library=library), weighed(studio=studio, library=library, kiln="small")
+    inside = [" ".join(plan.programme.inside.measured) for plan in (first, second)]
+    assert ["film of the kiln" in words for words in inside] == [True, False], f"that was measured in the first: {inside}"
     assert (first.studio.kiln.name, second.studio.kiln.name) == ("large", "small")
     assert not first.programme.by_hand
     assert second.programme.by_hand

@@ -104,3 +104,40 @@ def test_nothing_else_can_be_had(desk, path):
     assert get(desk, path.format(key=log.key)).status_code == 404
     log.told = ToldLog(number=7, wish={}, data={}, files={"log-against-model.svg": b"<svg/>"})
     assert get(desk, path.format(key=log.key)).status_code == 404
+
+
+def test_a_log_that_was_refused_leaves_room_for_the_next_ones(desk):
+    app = FastAPI()
+    app.include_router(logs(desk, limit_bytes=20))
+    for _ in range(5):
+        assert ask(app, "PUT", "/incoming/log", params={"name": "a.csv"}, content=b"x" * 50, headers=FROM_US).status_code == 413
+        leave(app, "/incoming/log", headers=FROM_US)
+    assert ask(app, "PUT", "/incoming/log", params={"name": "a.csv"}, content=b"Time,Kiln", headers=FROM_US).status_code == 200
+
+
+@pytest.mark.parametrize("length", ["-1", "many", "9" * 30])
+def test_a_length_that_is_no_length_is_not_believed(desk, length):
+    answer = put(desk, b"Time,Kiln", headers={**FROM_US, "content-length": length})
+    assert answer.status_code == (413 if length.isdigit() else 200)
+
+
+def test_the_same_log_of_two_windows_is_held_once_and_another_name_is_another_log(desk):
+    keys = [put(desk, b"Time,Kiln", name=name).json()["log"] for name in ("a.csv", "a.csv", "b.csv")]
+    assert keys[0] == keys[1] != keys[2]
+    assert len(desk.measuring.held) == 2
+
+
+def test_a_picture_of_an_answer_that_was_replaced_is_not_given_out_for_the_new_one(desk):
+    log = desk.measuring.take_in(b"Time,Kiln", "firing.csv")
+    log.told = ToldLog(number=7, wish={}, data={}, files={"log-against-model.svg": b"<svg/>"})
+    before = picture_link(log, "log-against-model.svg")
+    log.told = ToldLog(number=8, wish={}, data={}, files={"log-against-model.svg": b"<svg id='new'/>"})
+    assert get(desk, before).status_code == 404
+    assert get(desk, picture_link(log, "log-against-model.svg")).content == b"<svg id='new'/>"
+
+
+@pytest.mark.parametrize("number", ["x", "7.5", "-7"])
+def test_a_number_that_is_none_gets_nothing(desk, number):
+    log = desk.measuring.take_in(b"Time,Kiln", "firing.csv")
+    log.told = ToldLog(number=7, wish={}, data={}, files={"log-against-model.svg": b"<svg/>"})
+    assert get(desk, f"/log/{log.key}/{number}/log-against-model.svg").status_code in (404, 422)

@@ -111,3 +111,31 @@ def test_where_it_cannot_be_stamped_the_bare_sheet_is_not_given_out(desk, get, r
 @pytest.mark.parametrize("path", ["/runs/1/sheet.pdf", "/runs/99/sheet.pdf", f"/runs/{2**70}/sheet.pdf"])
 def test_no_sheet_is_no_sheet(desk, get, run, path):
     assert get(path).status_code == 404
+
+
+@pytest.mark.parametrize(("flask", "which"), [(0, 1), (-3, 1), (1, 1), (2, 2), (3, 2), (2**70, 2)])
+def test_a_flask_that_the_run_does_not_have_is_the_nearest_that_it_has(desk, get, run, sheet, flask, which):
+    fired(desk, run, sheet, on_h=8)
+    answer = get(f"/runs/{run.id}/sheet.pdf?flask={flask}")
+    assert answer.content == (sheet if which == 1 else sheet + b"\n")
+
+
+@pytest.mark.parametrize("flask", ["two", "1.5", "", "1%00"])
+def test_a_flask_that_is_no_number_is_refused(desk, get, run, sheet, flask):
+    fired(desk, run, sheet, on_h=8)
+    assert get(f"/runs/{run.id}/sheet.pdf?flask={flask}").status_code == 422
+
+
+def test_a_sheet_of_a_run_that_is_changed_back_is_as_it_was_made(desk, get, run, sheet):
+    fired(desk, run, sheet, on_h=8)
+    desk.change_run(run.id, fields={"flask": "89x102"})
+    assert get(sheet_link(run.id, 0)).content != sheet
+    desk.change_run(run.id, fields={"flask": run.form.get("flask", "")})
+    assert get(sheet_link(run.id, 0)).content == sheet
+
+
+def test_a_sheet_that_is_gone_from_the_disk_is_no_sheet(desk, get, run, sheet):
+    fired(desk, run, sheet, on_h=8)
+    files = desk.store.latest(run_id=run.id).files
+    desk.store.shelf.path(files["run-sheet.pdf"]).unlink()
+    assert get(sheet_link(run.id, 0)).status_code == 404

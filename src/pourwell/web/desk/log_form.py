@@ -38,6 +38,7 @@ NAMED: Final = (
     ("--unit", "unit"),
     ("--time", "time"),
     ("--until-h", "until"),
+    ("--resolution-g", "step"),
 )
 """Words of a refusal, and the field that they are of."""
 WHICH: Final = "Which flask was it? Its size decides what its core reads."

@@ -39,6 +39,8 @@ DROP: Final[dict[str, Any]] = {
     "label": "Log",
     "single": True,
 }
+Shown = tuple[int, Sequence[Path]]
+NOT_TOLD: Final[Shown] = (0, ())
 NOTHING: Final[Mapping[str, Any]] = {"columns": (), "unit": None, "time_unit": None}
 
 
@@ -60,7 +62,9 @@ class LogPage:
         self.form = LogForm(page, self.typed, self.changed)
         self.log: HeldLog | None = None
         self.read: Mapping[str, Any] | None = None
-        self.fault, self.shown = "", 0
+        self.fault = ""
+        self.shown: Shown = NOT_TOLD
+        """What it told and where that is kept, as they stand on the page."""
         self.asking = self.wanted = False
 
     def build(self) -> None:
@@ -110,7 +114,7 @@ class LogPage:
         """The log's columns, and fields for them; or why it is none."""
         if self.log is None:
             return
-        self.read, self.shown = None, 0
+        self.read, self.shown = None, NOT_TOLD
         self.side.clear()
         read = await self._ask({**NOTHING, "unit": self.typed.get("unit") or None, "time_unit": self.typed.get("time") or None})
         self.file.clear()
@@ -208,7 +212,7 @@ class LogPage:
         self.look()
 
     def look(self) -> None:
-        """Draw anew when the work has ended."""
+        """Draw anew when the work has ended, or another window kept what it told."""
         self.jobs.look()
         if self.log is None or self.read is None:
             return
@@ -216,15 +220,18 @@ class LogPage:
         for job in failed:
             self.desk.crew.forget(job.number)
             self.fault = self.form.said({}) if self.form.refuse(str(job.fault)) else parts.why(job.fault)
-        told = self.log.told.number if self.log.told else 0
-        if failed or told != self.shown:
-            self.shown = told
+        if failed or self._now(self.log) != self.shown:
             self.draw()
+
+    @staticmethod
+    def _now(log: HeldLog) -> Shown:
+        return (log.told.number if log.told else 0, log.kept_now())
 
     def draw(self) -> None:
         """Faults, then what it told if it was worked out, else its curves."""
         self.out.clear()
         log = self.log
+        self.shown = self._now(log) if log else NOT_TOLD
         with self.out:
             if self.fault:
                 with Tag("div", classes="not-done", role="alert"):
@@ -255,8 +262,7 @@ class LogPage:
             Tag("p", "Changed since it was worked out: what stands here is of before.", "caution")
         measured.doubt(told.data)
         measured.values(told.data)
-        kept = log.kept.get(told.number, ())
-        keeping = measured.Keeping(self.page, told.data, kept=kept, now_kept=self._now_kept)
+        keeping = measured.Keeping(self.page, told.data, kept=log.kept_now(), now_kept=self._now_kept)
         keeping.build(stale="work it out again first" if stale else "")
         self._curves(told.data["curves"], about=told.data["about"])
         with Tag("p", classes="acts ways-on"):
