@@ -134,6 +134,12 @@ def test_the_days_ahead_are_worked_out_kept_over_a_reload_and_taken_into_the_run
     page.get_by_label("Run 1", exact=True).check()
     page.get_by_label("At work from").fill("7:30")
     page.wait_for_url(re.compile("work_from=7%3A30"))
+    page.get_by_role("button", name="Add a tree that is not drawn yet").click()
+    page.get_by_role("button", name="Take tree 1 away").click()
+    page.get_by_role("button", name="Undo").click()
+    page.wait_for_url(re.compile("trees=1"))
+    page.get_by_role("button", name="Take tree 1 away").click()
+    page.wait_for_function("!location.search.includes('trees')")
     page.get_by_role("button", name="Work the days out").click()
     page.get_by_role("heading", name="What to do when", exact=True).wait_for(timeout=4 * SLOW_MS)
     page.reload()
@@ -142,6 +148,8 @@ def test_the_days_ahead_are_worked_out_kept_over_a_reload_and_taken_into_the_run
     for name, begins in (("Open the sheet", b"%PDF"), ("Load the calendar", b"BEGIN:VCALENDAR")):
         with urlopen(page.desk.address + page.get_by_role("link", name=name).get_attribute("href")) as answer:
             assert answer.read().startswith(begins)
+    page.get_by_role("button", name="Take these hours into the runs").click()
+    page.get_by_role("button", name="Undo").click()
     page.get_by_role("button", name="Take these hours into the runs").click()
     page.locator("header [role=status]", has_text="Saved").wait_for()
     page.locator("main").get_by_role("link", name="Run 1", exact=True).last.click()
