@@ -32,6 +32,8 @@ def test_a_run_in_hand_that_has_the_kiln_stops_the_days_in_a_band_of_its_own(des
     row = page.words(page.all("li", "find")[0])
     assert "Firing 1" in row
     assert "set “Nothing before” under Limits, and work the days out again." in row
+    assert "Open the sheet" not in page.text, "it knows nothing of that run"
+    assert "Load the calendar" not in page.text
 
 
 def test_a_kiln_set_by_hand_has_its_settings_by_the_clock(desk, two):

@@ -143,12 +143,12 @@ class DaysPage:
         self.button.set_text("Being worked out" if busy else "Work the days out" if placing is None else "Work them out again")
         self.button.set_visibility(not fresh)
         parts.able(self.button, not busy and bool(read.entries) and not read.faults)
+        clashes = self.desk.days.clashes(placing) if placing is not None and fits else []
         for link, name in ((self.sheet, DAYS_SHEET), (self.calendar, DAYS_CALENDAR)):
-            link.set_visibility(bool(fits))
+            link.set_visibility(bool(fits) and not forbids(clashes))  # they know of no run in hand beside those placed
             if placing is not None and fits:
                 link.props["href"] = days_link(placing, name)
                 link.update()
-        clashes = self.desk.days.clashes(placing) if placing is not None and fits else []
         takings = self.desk.days.taking(placing) if placing is not None and fits else []
         drawn = (placing.number if placing else 0, changed, late, clashes, takings)
         if drawn != self.drawn:
