@@ -114,6 +114,7 @@ PHRASES: Final = (
         "write price_per_kg or price_per_l into your row of the resin, patterns/*.toml",
         "enter its price in a row of your own of this resin",
     ),
+    ("the first of your studio.toml", "the first among your equipment"),
     ("your studio.toml says", "your equipment says"),
     ("studio.toml says", "your equipment says"),
     ("and give a place of your own with sprue_at_mm", "and set a place of your own under Sprue points"),
