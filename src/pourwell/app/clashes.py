@@ -66,11 +66,9 @@ def with_clashes(
     said); None: all. `zone`: the studio's clock, on which they are told.
     """
     found: dict[int, list[Finding]] = {}
+    offered = dict.fromkeys(kilns) if takes is None else takes
     clock = Clock(zone=zone, now=now)
-    for run_id, finding in (
-        *_kilns(standings, kilns, clock, dict.fromkeys(kilns) if takes is None else takes),
-        *_hands(standings, clock),
-    ):
+    for run_id, finding in (*_kilns(standings, kilns, clock, offered), *_hands(standings, clock)):
         found.setdefault(run_id, []).append(finding)
     return [
         replace(one, clashes=tuple(_told(finding) for finding in in_order(found[one.run.id]))) if one.run.id in found else one
