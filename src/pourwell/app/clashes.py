@@ -68,7 +68,7 @@ def with_clashes(
     found: dict[int, list[Finding]] = {}
     offered = dict.fromkeys(kilns) if takes is None else takes
     clock = Clock(zone=zone, now=now)
-    for run_id, finding in (*_kilns(standings, kilns, clock, offered), *_hands(standings, clock)):
+    for run_id, finding in (*_kilns(standings, kilns, clock, takes=offered), *_hands(standings, clock)):
         found.setdefault(run_id, []).append(finding)
     return [
         replace(one, clashes=tuple(_told(finding) for finding in in_order(found[one.run.id]))) if one.run.id in found else one
@@ -91,7 +91,7 @@ class Clock:
 
 
 def _kilns(
-    standings: Sequence[Standing], kilns: Sequence[str], clock: Clock, takes: Mapping[str, int | None]
+    standings: Sequence[Standing], kilns: Sequence[str], clock: Clock, *, takes: Mapping[str, int | None]
 ) -> Iterator[tuple[int, Finding]]:
     """Loads that come while another has their kiln: who came first has it; it is told to both.
 
