@@ -198,6 +198,29 @@ def test_the_daily_answer_says_that_a_run_has_the_kiln_then(desk, run, on_h, say
     assert all(row.startswith(says) for row in rows)
 
 
+@pytest.mark.parametrize(("on_h", "stopped"), [(7, True), (9, False)])
+def test_what_stops_the_daily_answer_stands_over_its_figures_and_nothing_invites(desk, run, on_h, stopped):
+    fired(desk, run, on_h=on_h)
+    desk.crew = Answers()
+    page = Built(lambda: studio_page(desk))
+    page.type("Tree on the scale", "23,4")
+    answer = page.all("div", "answer")[0].descendants()
+    bands = [e for e in page.all("p", "do-not-pour") if e in answer]
+    assert [page.words(e)[:38] for e in bands] == ["Do not fire: The kiln is taken by run "][:stopped]
+    assert all(page.words(e).endswith("What to do") for e in bands)
+    figures = next(e for e in page.all("dl", "keys") if page.words(e).startswith("Powder"))
+    assert all(page.elements.index(band) < page.elements.index(figures) for band in bands)
+    assert bool(page.all("div", "act-keys")) is not stopped
+    card = next(e for e in page.all("button") if e.text == "Print the card")
+    assert ("main" in card.classes) is not stopped
+    assert [e.tag for e in page.elements if e.props.get("id") == "daily-findings"] == ["ul"], "there the band leads"
+    if stopped:
+        fired(desk, run, on_h=40)
+        page.type("Tree on the scale", "23,5")
+        assert "main" in card.classes
+        assert page.all("div", "act-keys")
+
+
 def rail(desk):
     axis = TimeLine(start=NOW - timedelta(hours=3), end=NOW + timedelta(hours=27), zone=None)
     return names(desk.standings(), axis)
