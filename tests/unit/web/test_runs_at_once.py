@@ -221,6 +221,39 @@ def test_what_stops_the_daily_answer_stands_over_its_figures_and_nothing_invites
         assert page.all("div", "act-keys")
 
 
+def test_runs_that_want_the_kiln_of_a_burnout_are_told_together_and_in_its_words(desk, run, band):
+    """Kiln on at 16:30, out the next day at 08:30; runs 1 and 2 want it at 17:30 and 19:30."""
+    other = desk.new_run(pieces=[(band.id, 2)])
+    fired(desk, run, on_h=9)
+    fired(desk, other, on_h=60)
+    asked = plan(weight=True) | {"kiln_free_at": at(29)}
+    (one,) = desk.burnouts.clashes(asked)
+    assert (one["code"], one["severity"]) == ("kiln-wanted", "warn")
+    assert one["says"] == (
+        "Run 1 is planned into the kiln at Thu 17:30, and this burnout has it from Thu 16:30 to Fri 08:30; it is cool enough for "
+        "another at Fri 13:30."
+    )
+    assert one["do"] == "Do not open for run 1 before Fri 13:30: move its pour, or start this one later."
+    fired(desk, other, on_h=11)
+    (both,) = desk.burnouts.clashes(asked)
+    assert both["says"].startswith(
+        "Runs 1 and 2 are planned into the kiln at Thu 17:30 and Thu 19:30, and this burnout has it from"
+    )
+    assert both["do"] == "Do not open for runs 1 and 2 before Fri 13:30: move their pours, or start this one later."
+    assert {key: both["marked"][key] for key in ("says", "do")} == {key: both[key] for key in ("says", "do")}
+
+
+def test_a_burnout_that_finds_its_kiln_taken_hears_of_no_run_of_its_own(desk, run):
+    fired(desk, run, on_h=7)
+    (stop,) = desk.burnouts.clashes(plan(weight=True))
+    assert stop["says"].startswith(
+        "The kiln is taken by run 1 from Thu 15:30 to Fri 07:30, and this burnout is to go in at Thu 16:30"
+    )
+    assert stop["do"].startswith("Do not open the kiln for it. Move the pour of this burnout to about Sat 04:30 or later")
+    assert stop["do"].endswith("Or move run 1.")
+    assert "run" not in stop["marked"]["do"].replace("run 1", "")
+
+
 def rail(desk):
     axis = TimeLine(start=NOW - timedelta(hours=3), end=NOW + timedelta(hours=27), zone=None)
     return names(desk.standings(), axis)
