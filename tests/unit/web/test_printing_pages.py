@@ -119,6 +119,15 @@ def test_what_needs_supports_stands_among_the_figures_and_no_finding_hides_it(
     assert says in [p.text for p in page.all("p", "quiet")]
 
 
+def test_on_a_phone_each_figure_of_a_way_to_stand_has_its_name(desk, band, went, monkeypatch):
+    page, state = opened(desk, band, monkeypatch)
+    came(desk, page, state)
+    (table,) = page.all("table", "stands stacked")
+    rows = [row for row in page.all("tr") if row in table.descendants()][1:]
+    cells = [[e.props["data-label"] for e in row.default_slot.children] for row in rows]
+    assert cells == [["Way to stand", "Time", "Height", "In mid-air", "Holds resin", "Steps, mean", "On supports"]] * 2
+
+
 def test_figures_come_first_with_their_ranges_and_the_turns_to_type(desk, band, went, monkeypatch):
     page, state = opened(desk, band, monkeypatch)
     came(desk, page, state, cost=0.15)

@@ -289,11 +289,11 @@ class PrintingPage:
         self.rows.setdefault(mine, []).append(row)
 
     def _ways(self, draft: Draft) -> None:
-        with parts.wide_table("Ways to stand, each with what it costs", "segs stands"):
+        with parts.wide_table("Ways to stand, each with what it costs", "segs stands stacked"):
             parts.head_row(*printing_told.WAYS_HEAD)
             with Tag("tbody"):
                 for k, one in enumerate(draft.data["ways"]):
-                    with Tag("tr", classes="here" if k == 0 else ""):
+                    with Tag("tr", classes="here" if k == 0 else "") as row:
                         with Tag("th", scope="row"), Tag("div", classes="way"):
                             Tag("img", src=draft_link(draft, way_still(k)), alt="", width="72", height="72")
                             with Tag("div"):
@@ -305,3 +305,5 @@ class PrintingPage:
                                     Tag("span", "shown above", "small")
                         for text, unit in printing_told.way_figures(one):
                             parts.figure(text, unit, tag="td", classes="num")
+                    for cell, (name, _) in zip(row.default_slot.children, printing_told.WAYS_HEAD, strict=True):
+                        cell.props["data-label"] = name
