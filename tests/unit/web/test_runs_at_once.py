@@ -1,5 +1,6 @@
 """Pages with several runs in hand, built without a browser: one kiln for two loads, stopped runs, names on the day rail."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -256,7 +257,25 @@ def test_a_burnout_that_finds_its_kiln_taken_hears_of_no_run_of_its_own(desk, ru
 
 def rail(desk):
     axis = TimeLine(start=NOW - timedelta(hours=3), end=NOW + timedelta(hours=27), zone=None)
-    return names(desk.standings(), axis)
+    return names(desk.standings(), axis, NOW)
+
+
+@pytest.mark.parametrize(("on_h", "says"), [(8, "Run 1 into the kiln"), (-1, "Run 1 in the kiln")])
+def test_a_run_is_in_the_kiln_once_it_went_in_and_before_that_it_goes_into_it(desk, run, on_h, says):
+    fired(desk, run, on_h=on_h)
+    assert [name.says for name in rail(desk)] == [says]
+
+
+def test_the_names_of_runs_that_share_a_place_say_in_as_soon_as_one_of_them_is(desk, run, band):
+    for hours in (-1.5, -1, -0.5):
+        one = desk.new_run(pieces=[(band.id, 1)])
+        fired(desk, one, on_h=hours)
+    axis = TimeLine(start=NOW - timedelta(hours=3), end=NOW + timedelta(hours=27), zone=None)
+    bare = [replace(one, clashes=()) for one in desk.standings()]
+    assert [name.says for name in names(bare, axis, NOW)] == ["Run 2 in the kiln", "Runs 3, 4 in the kiln"]
+    early = NOW - timedelta(hours=1)
+    assert [name.says for name in names(bare, axis, early)] == ["Run 2 in the kiln", "Runs 3, 4 in the kiln"]
+    assert [name.says for name in names(bare, axis, NOW - timedelta(hours=2))] == ["Run 2 into the kiln", "Runs 3, 4 into the kiln"]
 
 
 def test_names_on_the_rail_never_print_over_each_other(desk, run, band):
@@ -266,15 +285,15 @@ def test_names_on_the_rail_never_print_over_each_other(desk, run, band):
     assert [(name.runs, name.line) for name in found] == [((2,), 0), ((3, 4), 1), ((5,), 0)]
     assert all(not one.meets(other) for one in found for other in found if one is not other)
     assert {name.line for name in found} <= set(range(NAME_LINES))
-    assert [name.says for name in found[:2]] == ["Run 2 in the kiln", "Runs 3, 4: the kiln is taken"]
+    assert [name.says for name in found[:2]] == ["Run 2 into the kiln", "Runs 3, 4: the kiln is taken"]
 
 
 def test_the_rail_names_both_runs_and_who_is_stopped(desk, two):
     page = Built(lambda: day_rail(desk.standings(), desk.choices(), NOW))
     words = {e.text: e for e in page.all("span", "c-word")}
     assert "fault" in words["Run 2: the kiln is taken"].classes
-    assert "fault" not in words["Run 1 in the kiln"].classes
-    tops = [words[text].style["top"] for text in ("Run 1 in the kiln", "Run 2: the kiln is taken")]
+    assert "fault" not in words["Run 1 into the kiln"].classes
+    tops = [words[text].style["top"] for text in ("Run 1 into the kiln", "Run 2: the kiln is taken")]
     assert tops[0] != tops[1]
     assert "Stopped: run 2." in page.all("svg")[0].props["aria-label"]
 
