@@ -272,7 +272,7 @@ class BurnoutPage:
 
     def _draw(self, found: Mapping[str, Any]) -> None:
         plan = found["plan"]
-        findings = worst_first(self.desk.kiln_clashes(plan), plan["findings"])
+        findings = worst_first(self.desk.burnouts.clashes(plan), plan["findings"])
         stops = [one for one in findings if one["severity"] == "stop"]
         more = f" (and {len(stops) - 1} more)" if len(stops) > 1 else ""
         self._forbid(self.page.units.text(f"{stops[0]['says'].rstrip('.')}{more}.") if stops else "")
