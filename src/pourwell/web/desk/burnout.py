@@ -4,6 +4,7 @@ What stands in the fields stands in the address too, so that a page that is load
 """
 
 from collections.abc import Callable, Mapping
+from datetime import datetime, timedelta
 from functools import partial
 from typing import Any, Final
 from urllib.parse import urlencode
@@ -33,6 +34,8 @@ USUAL_FLASK_MM: Final = 76.0
 """Of the flasks that there are, the one nearest to this diameter stands in the form at first."""
 USUAL: Final = {"investment": "gypsum-resin", "pattern": "resin"}
 """What the command takes where nothing is said."""
+LATE: Final = timedelta(minutes=5)
+"""A kiln that was to go on now may go on so much later, while the answer is read; to five minutes hours are told. Own choice."""
 HOW_SHORT: Final = "only where your own proven burnout, or logs of your flask, cover it"
 
 
@@ -232,11 +235,12 @@ class BurnoutPage:
         job = self.job
         busy = job is not None and job.state not in OVER
         asked, _ = self.asked()
-        fresh = self.shown is not None and self.desk.burnouts.held(asked) is job
+        late = not busy and job is not None and job.outcome is not None and self._late(job.outcome)
+        fresh = self.shown is not None and self.desk.burnouts.held(asked) is job and not late
         self.button.set_text("Being worked out" if busy else "See what it does")
         self.acts.set_visibility(busy or not fresh or job is None or job.state != "done")
         parts.able(self.button, not busy)
-        self.sentence.set_text(self._sentence(job, fresh=fresh))
+        self.sentence.set_text(self._sentence(job, fresh=fresh, late=late))
         state = f"{job.number} {job.state} {self.desk.turn}" if job is not None else ""
         if job is None or busy or state == self.state:
             return
@@ -247,11 +251,16 @@ class BurnoutPage:
             self._refuse(job.fault)
         self.narrow(self.is_narrow)
 
-    def _sentence(self, job: Job | None, *, fresh: bool) -> str:
+    def _late(self, found: Mapping[str, Any]) -> bool:
+        """Whether its kiln should have gone on by now."""
+        return datetime.fromisoformat(found["told"]["kiln_on_at"]) + LATE < self.desk.clock()
+
+    def _sentence(self, job: Job | None, *, fresh: bool, late: bool) -> str:
         if job is None or job.outcome is None:
             return "Computed are heat and water in the mould while the kiln runs: the safest burnout, or one of yours as it stands."
         at = when.day_and_clock(when.told(job.outcome["made_at"], self.page.lists.zone), self.page.moment())
-        since = "" if fresh else " Since then something was changed: work it out again."
+        over = " Its first step is over by now." if late else " Since then something was changed: work it out again."
+        since = "" if fresh else over
         return f"{parts.capital(job.outcome['plan']['burnout']['name'])}. Worked out {at}.{since}"
 
     def _forbid(self, why: str) -> None:
