@@ -105,6 +105,30 @@ def test_of_several_kilns_one_is_chosen_by_its_name_which_is_text(desk, address)
     assert "Being worked out" in again.text, "it is the very same that was asked"
 
 
+@pytest.mark.parametrize("listed", ['[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "wide"\n', '[kiln]\nname = "tall"\n', ""])
+def test_a_kiln_that_is_gone_stays_in_its_field_is_told_there_and_nothing_is_begun(desk, address, listed):
+    studio(desk, listed)
+    page = opened(desk, **GIVEN, kiln="small")
+    assert ["small", "small, not in studio.toml"] in page.field("Kiln").props["options"]
+    assert page.field("Kiln").value == "small"
+    assert page.help_of("Kiln").startswith('No kiln is called "small" any more. Choose another one')
+    page.press("See what it does")
+    assert desk.crew.jobs == []
+    page.type("Kiln", "")
+    assert page.help_of("Kiln") == ""
+    page.press("See what it does")
+    assert "kiln" not in asked(desk)
+
+
+def test_a_kiln_that_goes_while_the_page_is_open_is_told_at_once(desk):
+    studio(desk, KILNS)
+    page = opened(desk, **GIVEN, kiln="small <b>one</b>")
+    assert page.help_of("Kiln") == ""
+    studio(desk, KILNS.replace("small <b>one</b>", "wide"))
+    page.go_round()
+    assert page.help_of("Kiln").startswith('No kiln is called "small <b>one</b>" any more.')
+
+
 def test_with_one_kiln_no_kiln_is_asked_for(desk):
     assert not [e for e in opened(desk).all("label") if e.text == "Kiln"]
 

@@ -104,9 +104,10 @@ class BurnoutPage:
                 "heat and water inside each flask.",
             )
         asked, faults = self.asked()
+        self._tell_typed(faults)
         self.job = None if faults else self.desk.burnouts.held(asked)
         self.shown = asked if self.job is not None else None
-        self.page.heard_of = self.look
+        self.page.heard_of = self._heard
         self.look()
         ui.timer(LOOK_S, self.look)
 
@@ -130,8 +131,8 @@ class BurnoutPage:
         with parts.section("Burnout"), Tag("div", classes="fields one"):
             options = (GROWN, *((key, f"{name}, yours") for key, name in lists.programmes), *lists.published)
             self._choice("own", "Programme", options, remark="one that is chosen is judged as it stands")
-            if lists.kilns:
-                self._choice("kiln", "Kiln", lists.kilns)
+            if kilns := lists.kilns_with(self.form.get("kiln", "")):
+                self._choice("kiln", "Kiln", kilns)
             self.shorter = tick_box("Shorter than published", self.form.get("shorter"), partial(self._ticked, "shorter"))
             Tag("p", HOW_SHORT, "small")
         with parts.section("Hours", "either may be left open"), Tag("div", classes="fields one"):
@@ -206,11 +207,21 @@ class BurnoutPage:
 
     def asked(self) -> tuple[dict[str, Any], dict[str, str]]:
         """What is asked now, and what is not yet right."""
-        return burnout_of_form(self.form, now=self.desk.clock(), zone=self.page.lists.zone)
+        lists = self.page.lists
+        return burnout_of_form(self.form, now=self.desk.clock(), zone=lists.zone, kilns=lists.kiln_names)
 
     def _tell(self, faults: Mapping[str, str]) -> None:
         for name, field in self.fields.items():
             field.tell(faults.get(name, ""))
+
+    def _tell_typed(self, faults: Mapping[str, str]) -> None:
+        """Tell what is not right of what stands there; what is still empty is no fault of a page just opened."""
+        self._tell({name: fault for name, fault in faults.items() if self.form.get(name)})
+
+    def _heard(self) -> None:
+        """A file of the studio was changed: a kiln may be no more."""
+        self._tell_typed(self.asked()[1])
+        self.look()
 
     def ask(self) -> None:
         """Have it judged, if all that takes is there."""
