@@ -1,11 +1,13 @@
 """A burnout by itself at its edges: other units, several kilns, hostile addresses, two windows, a restart, a stop."""
 
+import re
 from urllib.parse import parse_qsl, urlsplit
 
 import pytest
 
 from pourwell.app.desk_burnout import MOST, MOST_ROWS
 from pourwell.errors import UnknownNameError
+from pourwell.findings import spelt_out
 from pourwell.web.desk import burnout as burnout_module
 from pourwell.web.desk.burnout import burnout_page
 from pourwell.web.desk.firing import firing_page
@@ -51,6 +53,22 @@ def test_a_flask_is_typed_in_fahrenheit_and_asked_in_celsius(desk, address):
     assert asked(desk)["flasks"] == ("76x102:510",)
     page.type("At the pour", "30")
     assert page.help_of("At the pour") == "30 °F is below what can be. Enter 68 to 2\u202f012 °F."
+
+
+def test_a_reader_of_fahrenheit_and_commas_finds_no_kelvin_and_no_point(desk):
+    """1839.2 °F are 1004 °C, 9.9 degrees Fahrenheit are 5.5 K, 1849.1 °F are 1009.5 °C: by definition of both scales."""
+    studio(desk, IMPERIAL)
+    facts = {"says": "{t:1004} set, and a kiln that may be {k:5.5} hotter, make {t:1009.5}.", "do": "Set {t:732}."}
+    facts |= {"measure": "{t:1009.5}", "limit": "{t:760}, {k:152}"}
+    over = finding("stop", spelt_out(facts["says"]), marked=facts)
+    page = answered(desk, opened(desk), altered(over, *burnt()["plan"]["findings"]))
+    said = page.text.replace("\u00a0", " ")
+    assert "Do not fire: 1839 °F set, and a kiln that may be 9,9 °F hotter, make 1849 °F" in said
+    assert "1849 °F; limit 1400 °F, 274 °F" in said
+    energy = burnt()["plan"]["burnout"]
+    assert f"kWh, {energy['energy_low_kwh']:.1f} to {energy['energy_high_kwh']:.1f}".replace(".", ",") in said
+    lines = [line for line in said.splitlines() if re.search(r"\d K\b", line) or re.search(r"(?<![\w.])\d+\.\d+(?![\w.])", line)]
+    assert not [line for line in lines if "http" not in line], "neither"
 
 
 @pytest.mark.parametrize(

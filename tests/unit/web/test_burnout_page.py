@@ -9,6 +9,7 @@ import pytest
 from pourwell.app.desk_burnout import MOST_ROWS
 from pourwell.app.desk_words import for_desk
 from pourwell.app.in_hand import KILN_TAKEN
+from pourwell.app.shown import Shown
 from pourwell.errors import BadRequestError
 from pourwell.findings import spelt_out
 from pourwell.steps.burnout.model import BAG_WINS
@@ -126,7 +127,7 @@ def test_all_that_the_command_tells_stands_there(desk):
     ):  # fmt: skip
         assert words in text, words
     for one in told["findings"]:
-        assert spaced(spelt_out(one["says"])).split(".")[0][1:] in spaced(text)
+        assert spaced(Shown().text(one["says"])).split(".")[0][1:] in spaced(text)
     for one in inside["not_modelled"]:
         assert for_desk(one).split(":")[0][1:] in text
 

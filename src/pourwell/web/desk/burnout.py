@@ -295,7 +295,8 @@ class BurnoutPage:
         findings = worst_first(self.desk.kiln_clashes(plan), plan["findings"])
         stops = [one for one in findings if one["severity"] == "stop"]
         more = f" (and {len(stops) - 1} more)" if len(stops) > 1 else ""
-        self._forbid(self.page.units.text(f"{stops[0]['says'].rstrip('.')}{more}.") if stops else "")
+        says = {**stops[0], **stops[0].get("marked", {})}["says"] if stops else ""
+        self._forbid(self.page.units.text(f"{says.rstrip('.')}{more}.") if stops else "")
         self.out.clear()
         self.drawn = True
         self.whole.classes(add="planned")
