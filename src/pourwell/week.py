@@ -14,6 +14,7 @@ from pourwell.materials.studio import Kiln, Studio
 from pourwell.materials.weekdays import day_off
 from pourwell.request import MOST_RUNS, RunOfWeek, WeekRequest
 from pourwell.steps.burnout import plan as burnout
+from pourwell.steps.burnout.room import flasks_in
 from pourwell.steps.day.by_hand import apart_min, hours_tried, slept_until
 from pourwell.steps.day.give_up import Asked as Wanted
 from pourwell.steps.day.give_up import Offer, offers
@@ -25,7 +26,7 @@ from pourwell.steps.day.week_fired import fired_findings
 from pourwell.steps.day.week_mates import safe_with_mates
 from pourwell.steps.day.week_model import Rota, Week, WeekKiln, WeekRun
 from pourwell.steps.day.week_plan import Candidate, Fired, WeekPlan, planned_loads, planned_runs
-from pourwell.steps.day.week_runs import Wish, flasks_in, week_runs
+from pourwell.steps.day.week_runs import Wish, week_runs
 from pourwell.steps.flask import plan as flasks
 from pourwell.steps.flask.usual import usual_flask
 from pourwell.units import min_from_h

@@ -201,7 +201,7 @@ class Days:
             "kiln_free_at": load["free_at"],
             "timeline": [kiln],
             "findings": [],
-            "inputs": {"studio": {"kiln": {"name": load["kiln"] if load["kiln"] in kilns else ""}}},
+            "inputs": {"studio": {"kiln": {"name": load["kiln"] if len(kilns) > 1 else ""}}},
         }
         run = KeptRun(id=-load["number"], number=min(load["runs"]), form={}, pieces=(), made_at=now, changed_at=now)
         result = KeptResult(id=-load["number"], asked={}, data={"plans": [plan]}, made_at=now)

@@ -48,6 +48,8 @@ class Standing:
     """Every time that somebody must be there, by the clock: also each setting of a kiln that is set by hand."""
     clashes: tuple[Mapping[str, Any], ...] = ()
     """Findings about this run and others in hand, which no plan can know."""
+    former: bool = False
+    """Whether its form was changed since: hours and weights are those of a former plan."""
     doing: str
     """In words, what it does now."""
     next: Step | None

@@ -94,6 +94,7 @@ def told_data(told: Told) -> dict[str, Any]:
         "becomes": becomes(told.calibrations),
         "remarks": _remarks(told.remarks),
         "notes": [for_desk(note) for note in told.notes],
+        "of_kiln": for_desk(told.of_kiln),
         "doubtful": for_desk(told.doubtful),
         "about": told.curves.about if told.curves else "",
         "curves": list(_against(told.curves)) if told.curves else [],

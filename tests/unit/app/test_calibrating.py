@@ -192,6 +192,23 @@ def test_a_log_of_the_kiln_alone_tells_the_kiln(kiln_only):
     assert "film_ratio" not in told.calibrations[0].measures
 
 
+def test_of_several_kilns_it_is_said_whose_log_may_be_kept(kiln_only, tmp_path, monkeypatch):
+    """What is of a kiln is kept as the first one's; where nothing of it would be kept, or there is one, nothing is said."""
+    monkeypatch.setenv("POURWELL_STUDIO", str(tmp_path))
+    kilns = '[[kilns]]\nname = "large"\n[[kilns]]\nname = "small"\n'
+    (tmp_path / "studio.toml").write_text(kilns, encoding="utf-8")
+    told, of_kiln = calibrate_log(kiln_only, LogWish(), now=NOW), "Of the kiln “large”, the first "
+    assert told.notes[0] == told.of_kiln == f"{of_kiln}of your studio.toml: do not keep a log of another one."
+    page = told_data(told)
+    assert page["notes"][0] == page["of_kiln"] == f"{of_kiln}among your equipment: do not keep a log of another one."
+    weighed = scale("before=1364.3,after=1155,empty=600,pattern=10")
+    assert "kiln “large”" not in " ".join((weighed.of_kiln, *weighed.notes)), "water is of the flask"
+    (tmp_path / "studio.toml").write_text("[kiln]\n", encoding="utf-8")
+    alone = calibrate_log(kiln_only, LogWish(), now=NOW)
+    assert not alone.of_kiln
+    assert not any("another one" in note for note in alone.notes)
+
+
 def test_a_log_in_fahrenheit_tells_the_same(tmp_path, kiln_only):
     path = tmp_path / "f.csv"
     path.write_bytes(log_bytes("kiln", header="Time,Kiln", turn=f_from_c))

@@ -271,3 +271,15 @@ def test_beside_another_plan_a_stopped_one_is_named(desk, run, band):
     assert said == ["Plan A: do not pour: It will leak.", "Plan B: do not pour: It is open (and 1 more). What to do"], (
         "its kiln is taken too"
     )
+
+
+def test_a_run_that_was_changed_since_is_not_announced_as_if_its_plan_still_held(desk, run):
+    fired(desk, run, on_h=8)
+    assert "former plan" not in Built(lambda: studio_page(desk)).text
+    desk.change_run(run.id, fields={"pour_hour": "16:00"})
+    page = Built(lambda: studio_page(desk))
+    assert "By a former plan: its form was changed since." in page.words(page.all("section", "ahead")[0])
+    assert any(page.words(row).startswith("Warn Run 1: Its form was changed since") for row in page.all("li", "find"))
+    assert "changed since, work it out again" in Built(lambda: runs_page(desk)).text
+    desk.change_run(run.id, fields={"pour_hour": "", "title": "For Ada"})
+    assert "former plan" not in Built(lambda: studio_page(desk)).text, "a title changes no plan"
