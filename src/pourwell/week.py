@@ -353,7 +353,7 @@ def _assumed(request: WeekRequest, studio: Studio, library: Library) -> Iterator
         if kiln.flasks_count is None and (kiln.width_mm is None or kiln.depth_mm is None):
             yield f"{kiln.name or 'the kiln'} takes {library.rule('kiln_flasks_count'):.0f} flasks"
         if not studio.is_given("kiln.fall_c_per_h") and not studio.kilns:
-            yield f"it falls {kiln.fall_c_per_h:g} °C an hour with its door shut"
+            yield f"it falls {{k:{kiln.fall_c_per_h:g}}} an hour with its door shut"
     usual = [(run.name, run.request.alloy) for run in request.runs if run.usual_weight]
     if usual:
         said = ", ".join(f"{name} ({alloy})" if name else alloy for name, alloy in usual)

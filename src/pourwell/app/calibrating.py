@@ -25,6 +25,7 @@ from pourwell.materials.studio import Studio
 from pourwell.physics.burnout.curve import KilnTold, kiln_told, means, programme_of
 from pourwell.physics.burnout.fit import HIGH, LOW, NAMES, Firing, Fitted, Probe, fit
 from pourwell.sheets.drawing import Drawing
+from pourwell.steps.day.clock import local
 from pourwell.steps.flask.plan import parse_flask
 from pourwell.units import h_from_s, k_from_c, m_from_mm, s_from_h
 
@@ -101,7 +102,7 @@ def calibrate_log(path: Path, wish: LogWish, *, now: datetime, tell: Telling = l
 
 
 def calibrate(table: Table, wish: LogWish, *, shop: Shop, now: datetime, tell: Telling = lambda _: None) -> Told:
-    """What a log tells of kiln, mould and water.
+    """What a log tells of kiln, mould and water; what is kept of it bears the day of the studio's clock.
 
     Raises BadFileError for readings that cannot be, BadRequestError for what cannot be fitted, UnknownNameError for names unknown.
     """
@@ -128,8 +129,8 @@ def calibrate(table: Table, wish: LogWish, *, shop: Shop, now: datetime, tell: T
         *(mould_values(fitted, default, investment) if fitted and default else ()),
         *kiln_values(told, shop.studio, wish.flask_c),
     ]
-    about = _about(log, inside, row=row, fitted=fitted)
-    calibrations = tuple(_calibrations(values, log, now=now, about=about, flask=row, investment=investment))
+    about, at = _about(log, inside, row=row, fitted=fitted), local(now, shop.studio.zone)
+    calibrations = tuple(_calibrations(values, log, now=at, about=about, flask=row, investment=investment))
     of_kiln = _of_kiln(calibrations, shop.studio)
     return Told(
         values=tuple(values),

@@ -1,10 +1,11 @@
 """A burnout by itself on the desk: its form becomes what is asked, or a reason beside a field; and what was asked last."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime, tzinfo
 from typing import TYPE_CHECKING, Any, Final
 
+from pourwell.app.choices import kiln_fault
 from pourwell.app.clashes import Clock, load_of
 from pourwell.app.crew import Job
 from pourwell.app.held import Held
@@ -39,8 +40,13 @@ def rows_of(form: Mapping[str, str]) -> list[int]:
     return [k for k in range(1, MOST_ROWS + 1) if f"flask{k}" in form]
 
 
-def burnout_of_form(form: Mapping[str, str], *, now: datetime, zone: tzinfo | None) -> tuple[dict[str, Any], Faults]:
-    """What is asked, in words of the command, and what is not yet right; the first is only to be used without any fault."""
+def burnout_of_form(
+    form: Mapping[str, str], *, now: datetime, zone: tzinfo | None, kilns: Sequence[str] | None = None
+) -> tuple[dict[str, Any], Faults]:
+    """What is asked, in words of the command, and what is not yet right; the first is only to be used without any fault.
+
+    kilns : the names of all of the studio's; None: not known
+    """
     faults: Faults = {}
     flasks: list[str] = []
     for k in rows_of(form):
@@ -55,6 +61,8 @@ def burnout_of_form(form: Mapping[str, str], *, now: datetime, zone: tzinfo | No
             faults[f"level{k}"] = err.what
     asked: dict[str, Any] = {"flasks": tuple(flasks)}
     asked |= {key: form[key] for key in ("investment", "pattern", "own", "kiln") if form.get(key)}
+    if kilns is not None and (fault := kiln_fault(form.get("kiln", ""), kilns)):
+        faults["kiln"] = fault
     asked |= {key: True for key in ("stones", "shorter") if form.get(key)}
     hours: dict[str, datetime] = {}
     for key, day, hour in (("start", "on_day", "on_hour"), ("ready", "pour_day", "pour_hour")):

@@ -126,6 +126,7 @@ class Days:
             now=self.desk.clock(),
             zone=lists.zone,
             liquidus_c=lists.liquidus_c,
+            kilns=lists.kiln_names,
             free=max((run.number for run in runs), default=0) + 1,
         )
 

@@ -84,13 +84,17 @@ def worst_first(*several: Sequence[Mapping[str, Any]]) -> tuple[Mapping[str, Any
 
 
 def forbidden(findings: Iterable[Mapping[str, Any]]) -> str:
-    """What findings forbid, in a sentence: "Do not pour: ..." with the first that stops; empty if none does."""
+    """What findings forbid, in a sentence: "Do not pour: ..." with the first that stops; empty if none does.
+
+    Its quantities are left marked where they are, for pages show them in the units of their reader.
+    """
     stops = [found for found in findings if found["severity"] == "stop"]
     if not stops:
         return ""
     grave = next((found for found in stops if found["code"] != KILN_TAKEN), stops[0])
     more = f" (and {len(stops) - 1} more)" if len(stops) > 1 else ""
-    return f"{forbids(stops)}: {grave['says'].rstrip('.')}{more}."
+    says = {**grave, **grave.get("marked", {})}["says"]
+    return f"{forbids(stops)}: {says.rstrip('.')}{more}."
 
 
 def forbids(findings: Iterable[Mapping[str, Any]]) -> str:

@@ -6,14 +6,16 @@ from types import SimpleNamespace
 
 import pytest
 
-from pourwell.app.calibrating import LogWish, calibrate_log
+from pourwell.app.calibrating import LogWish, calibrate, calibrate_log
 from pourwell.app.calibrating_case import default_of, even, made_of, water_band
-from pourwell.app.calibrating_keep import becomes, keep_told, would_go
+from pourwell.app.calibrating_keep import becomes, files_of, keep_told, would_go
 from pourwell.app.calibrating_picture import draw_log
 from pourwell.app.calibrating_scale import ScaleWish, calibrate_weighed
 from pourwell.app.measuring import Measuring
 from pourwell.app.measuring_work import told_data
+from pourwell.app.shop import open_shop
 from pourwell.errors import BadFileError, BadRequestError, OutputError, UnknownNameError
+from pourwell.files.kiln_log import open_table
 from pourwell.materials.calibration import FOLDER, calibrated, load_calibrations
 from pourwell.materials.library import load_library
 from pourwell.materials.studio import load_studio
@@ -309,6 +311,19 @@ def test_a_weighing_tells_the_water_and_keeps_how_long_it_stood(tmp_path):
     assert told.doubtful == ""
     keep_told(told, folder=tmp_path)
     assert calibrated(load_calibrations(tmp_path), flask="76x100").water_ratio.value == pytest.approx(value.value, rel=1e-5)
+
+
+def test_what_is_kept_bears_the_day_of_the_studios_clock(tmp_path, kiln_only):
+    """22:30 UTC on 26 November is 07:30 on the 27th where clocks are nine hours ahead."""
+    (tmp_path / "studio.toml").write_text('time_zone = "Asia/Tokyo"\n', encoding="utf-8")
+    shop, now = open_shop(tmp_path), datetime(2026, 11, 26, 22, 30, tzinfo=UTC)
+    weighed = ScaleWish(weighed="before=1364,after=1155,empty=600,pattern=10", flask="76x100")
+    for told in (
+        calibrate(open_table(kiln_only), LogWish(), shop=shop, now=now),
+        calibrate_weighed(weighed, now=now, shop=shop),
+    ):
+        assert [one.measured_at for one in told.calibrations] == [now]
+        assert [name.endswith("-2026-11-27.toml") for name in files_of(told.calibrations)] == [True]
 
 
 def test_a_weighing_without_the_empty_flask_is_less_sure_and_says_so():

@@ -20,7 +20,7 @@ from pourwell.app.typed import NotYetError, number
 from pourwell.errors import BadRequestError
 from pourwell.store.model import KeptPattern
 from pourwell.web.desk import parts, printing_told
-from pourwell.web.desk.draft import printed, rows_table
+from pourwell.web.desk.draft import place_told, printed, rows_table
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.units import here
@@ -274,7 +274,7 @@ class PrintingPage:
                 printing_told.assumed_told(data["assumed"])
             with Tag("div"):
                 if data["places"]:
-                    with parts.section("Places", "in the file's own x, y and z, in mm"), Tag("ul", classes="places"):
+                    with parts.section("Places", "in the file's own x, y and z"), Tag("ul", classes="places"):
                         for place in data["places"]:
                             self._place(place)
                 printing_told.cautions(data["cautions"])
@@ -285,7 +285,7 @@ class PrintingPage:
             with Tag("button", classes="btn plain place-to", type="button").pressed(partial(self.look_at, mine)):
                 Tag("span", mine, "letter")
                 Tag("span", here().text(place["says"]))
-            Tag("span", printed(place["in_file"]), "small")
+            Tag("span", place_told(place["in_file"]), "small")
         self.rows.setdefault(mine, []).append(row)
 
     def _ways(self, draft: Draft) -> None:
