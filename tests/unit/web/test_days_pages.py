@@ -4,7 +4,7 @@ import inspect
 from urllib.parse import parse_qs, urlparse
 
 import pytest
-from nicegui import ui
+from nicegui import Client
 
 from pourwell.app.desk_words import TIMES
 from pourwell.errors import BadRequestError, OutputError
@@ -12,7 +12,7 @@ from pourwell.web.desk.pages import add_pages
 from pourwell.web.desk.runs import runs_page
 from pourwell.web.desk.studio import studio_page
 from tests.unit.app.days_samples import answer, apart, nothing, offer, together
-from tests.unit.web.built import Built
+from tests.unit.web.built import Built, note_addresses
 from tests.unit.web.days_built import begun, built, tick, worked_out
 
 
@@ -25,8 +25,8 @@ def desk(still_desk):
 def address(monkeypatch):
     """What the page wrote into its address last, and where it went."""
     said = {"to": ""}
-    monkeypatch.setattr(ui.navigate.history, "replace", lambda path: said.update(said=parse_qs(urlparse(path).query)))
-    monkeypatch.setattr(ui.navigate, "to", lambda path: said.update(to=path))
+    note_addresses(monkeypatch, lambda path: said.update(said=parse_qs(urlparse(path).query)))
+    monkeypatch.setattr(Client, "open", lambda _client, path, *_: said.update(to=path))
     return said
 
 

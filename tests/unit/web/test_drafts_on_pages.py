@@ -8,7 +8,6 @@ from pourwell.app.crew import Job
 from pourwell.app.desk_runs import asked_of, sprues_of
 from pourwell.app.desk_words import MINUS
 from pourwell.errors import BadRequestError
-from pourwell.web.desk import shape as shape_module
 from pourwell.web.desk.draft import printed
 from pourwell.web.desk.pattern import PatternPage, pattern_page
 from pourwell.web.desk.pattern_change import is_size, told, why_not
@@ -16,7 +15,7 @@ from pourwell.web.desk.shape import ShapePage, only_words, shape_page
 from pourwell.web.desk.viewer import Viewer
 from pourwell.web.kept import link
 from tests.unit.app.fake_crew import FakeCrew
-from tests.unit.web.built import Built
+from tests.unit.web.built import Built, note_addresses
 from tests.unit.web.samples import NOW, checked, finding, planned
 
 HEAD = {"shown_count": 1, "triangle_count": 1, "parts": [], "fields": [], "normals_offset": 36, "bytes": 48}
@@ -251,8 +250,8 @@ class Answers(FakeCrew):
 def shape(desk, monkeypatch):
     """The page of shapes, its shapes known; what it writes into its address."""
     desk.crew = Answers()
-    monkeypatch.setattr(shape_module.ui.navigate.history, "replace", lambda url: addresses.append(url))
     addresses, states = [], []
+    note_addresses(monkeypatch, addresses.append)
     original = ShapePage.build
     monkeypatch.setattr(ShapePage, "build", lambda self: (states.append(self), original(self))[1])
 

@@ -101,8 +101,7 @@ class DaysPage:
 
     def changed(self) -> None:
         """Something was typed: it stands in the address at once."""
-        with self.whole:  # a row that was taken away has no page any more to be spoken to
-            ui.navigate.history.replace(f"{PATH}?{urlencode(self.typed)}" if self.typed else PATH)
+        ui.navigate.history.replace(f"{PATH}?{urlencode(self.typed)}" if self.typed else PATH)
         self.turns += 1
         self.look()
 
@@ -118,8 +117,7 @@ class DaysPage:
             self.form.refresh()
             read = self.desk.days.read(self.typed)
             self.form.tell(read)
-            with self.whole:  # what was pressed may stand in what is drawn anew
-                self._show(placing, read, busy=busy)
+            self._show(placing, read, busy=busy)
         except PourwellError as err:  # somebody is in the middle of writing a file of the studio
             self.sentence.set_text(parts.why(err))
 
