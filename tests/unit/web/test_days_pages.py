@@ -11,7 +11,7 @@ from pourwell.errors import BadRequestError, OutputError
 from pourwell.web.desk.pages import add_pages
 from pourwell.web.desk.runs import runs_page
 from pourwell.web.desk.studio import studio_page
-from tests.unit.app.days_samples import answer, apart, nothing, offer, together
+from tests.unit.app.days_samples import answer, apart, flask, load, nothing, offer, placed, together
 from tests.unit.web.built import Built, note_addresses
 from tests.unit.web.days_built import begun, built, tick, worked_out
 
@@ -183,6 +183,36 @@ def test_hours_are_taken_and_come_back_with_undo(desk, two):
     page.press("Undo")
     assert [desk.store.run(run.id).form["pour_hour"] for run in two] == ["", ""]
     assert "would pour Fri 27 Nov 09:30." in page.text
+
+
+def test_undo_leaves_what_was_typed_since_and_says_so(desk, two):
+    page = worked_out(desk, answer(apart()))
+    page.press("Take these hours into the runs")
+    desk.change_run(two[0].id, fields={"pour_hour": "15:00"})
+    page.press("Undo")
+    assert page.state.startswith("Saved")
+    assert page.state.endswith(". Left as it is: the pour of run 1 was changed since")
+    assert [desk.store.run(run.id).form["pour_hour"] for run in two] == ["15:00", ""]
+
+
+@pytest.mark.parametrize("gone", [False, True])
+def test_undo_that_sets_nothing_back_is_not_called_saved(desk, two, gone, monkeypatch):
+    desk.remove_run(two[1].id)
+    page = worked_out(desk, answer(placed([flask(1, 25)], [load(1, [1], on_h=8)])))
+    page.press("Take these hours into the runs")
+    if gone:  # the studio was restored to a day when there was no such run
+
+        def none(number):
+            raise BadRequestError(f"There is no run {number} here.")
+
+        with monkeypatch.context() as without:
+            without.setattr(desk.store, "run", none)
+            page.press("Undo")
+        assert page.state == "Not saved: There is no run 1 here."
+    else:
+        desk.remove_run(two[0].id)
+        page.press("Undo")
+        assert page.state == "Not saved: run 1 was laid away since."
 
 
 def test_runs_whose_hours_were_taken_are_worked_out_at_one_press(desk, two, address):

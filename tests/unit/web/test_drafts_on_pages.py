@@ -117,6 +117,26 @@ def test_a_run_in_hand_takes_the_mended_pattern_instead_and_back(desk, torn, mon
     assert desk.store.run(run.id).pieces == ((torn.id, 3),)
 
 
+@pytest.mark.parametrize("since", ["taken out", "laid away"])
+def test_undo_leaves_a_run_alone_that_was_changed_otherwise_since(desk, torn, monkeypatch, since):
+    run = desk.new_run(pieces=[(torn.id, 3)])
+    page, state = open_page(desk, torn, monkeypatch)
+    page.press("See it mended")
+    desk.crew.do(draft())
+    looked(page, state)
+    page.press("Keep it beside the original")
+    page.press(f"Take it in run {run.number} instead")
+    new = desk.store.patterns()[0]
+    if since == "taken out":
+        desk.change_run(run.id, pieces={new.id: 0})
+    else:
+        desk.remove_run(run.id)
+    pieces = desk.store.run(run.id).pieces
+    page.press("Undo")
+    assert desk.store.run(run.id).pieces == pieces
+    assert page.state == f"Not saved: run 1 {'does not take it any more' if since == 'taken out' else 'was laid away since'}."
+
+
 @pytest.mark.parametrize(
     ("off_mm", "says"), [(0.0, ""), (0.4, "Set its sprue anew: the pattern taken instead has no surface there")]
 )

@@ -12,7 +12,7 @@ from nicegui import ui
 
 from pourwell.app.crew import Job
 from pourwell.app.desk import Desk
-from pourwell.app.desk_days import ABOUT, Placing, Taking
+from pourwell.app.desk_days import ABOUT, Placing, Taken, Taking
 from pourwell.app.desk_days_form import FREE, Read, trees_of
 from pourwell.app.desk_words import DAYS_CALENDAR, DAYS_SHEET
 from pourwell.app.in_hand import forbidden, forbids, worst_first
@@ -263,23 +263,30 @@ class DaysPage:
         self.work_out()
 
     def take(self) -> None:
-        """Set the pours in the runs; Undo sets all of them back."""
+        """Set the pours in the runs; Undo sets back what nobody has changed since."""
         placing = self.desk.days.latest
         if placing is None or placing.nothing is not None:
             return
         try:
-            before = self.desk.days.take(placing)
+            taken = self.desk.days.take(placing)
         except PourwellError as err:
             self.page.not_saved(err.what)
             return
         self.page.saved()
         self.look()
-        numbers = [str(self.desk.store.run(run_id).number) for run_id in before]
-        self.page.undo(f"Taken into run{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}.", lambda: self._back(before))
+        numbers = [str(self.desk.store.run(run_id).number) for run_id in taken]
+        self.page.undo(f"Taken into run{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}.", lambda: self._back(taken))
 
-    def _back(self, before: Mapping[int, Mapping[str, Any]]) -> None:
-        self.desk.days.take_back(before)
-        self.page.saved()
+    def _back(self, taken: Mapping[int, Taken]) -> None:
+        try:
+            back, left = self.desk.days.take_back(taken)
+        except PourwellError as err:
+            self.page.not_saved(err.what)
+        else:
+            if back:
+                self.page.saved(left=", ".join(left))
+            else:
+                self.page.not_saved(f"{', '.join(left)}.")
         self.look()
 
     def _plan(self, takings: list[Taking]) -> None:

@@ -58,9 +58,9 @@ class Frame:
         """Now on the studio's clock."""
         return local(self.desk.clock(), self.lists.zone)
 
-    def saved(self) -> None:
-        """Say that it was saved: only after a call that keeps has returned."""
-        self.state.set_text(f"Saved {self.moment():%H:%M:%S}")
+    def saved(self, *, left: str = "") -> None:
+        """Say that it was saved: only after a call that keeps has returned. `left`: what was left as it is, and why."""
+        self.state.set_text(f"Saved {self.moment():%H:%M:%S}" + (f". Left as it is: {left}" if left else ""))
 
     def not_yet_saved(self) -> None:
         """Say that something is being typed that is written when its field is left."""
