@@ -16,6 +16,7 @@ from pourwell.app.desk_days_form import KILN_PLACED, PLACED, InHand, Read, Typed
 from pourwell.app.desk_runs import asked_of
 from pourwell.app.desk_words import DAYS
 from pourwell.app.in_hand import HANDS_TWICE, KILN_TAKEN, Standing, standing
+from pourwell.app.watch import mark_of
 from pourwell.errors import BadRequestError
 from pourwell.materials.studio import Studio, load_studio
 from pourwell.steps.day.clock import local
@@ -101,6 +102,11 @@ class Days:
         """The last placing; None before there is one."""
         return self._held[-1] if self._held else None
 
+    def asked_as(self, *signatures: str) -> Placing | None:
+        """The newest placing that was asked as the first signature says, else as the next does, else the newest of all."""
+        found = (one for said in signatures for one in reversed(self._held) if one.signature == said)
+        return next(found, self.latest)
+
     def hold(self, placing: Placing) -> Placing:
         """Hold what came out of the work, and let go of the oldest."""
         self._held = (*self._held, placing)[-MOST:]
@@ -138,9 +144,9 @@ class Days:
         )
 
     def signature(self, read: Read) -> str:
-        """What a placing comes from, as one text: another one means that something was changed."""
+        """What a placing comes from, the files of the studio too, as one text: another one means that something was changed."""
         asked = {entry["number"]: self._asked(self.desk.store.run(entry["run_id"])) for entry in read.entries if "run_id" in entry}
-        return json.dumps([read.entries, read.week, asked], default=str, sort_keys=True)
+        return json.dumps([read.entries, read.week, asked, mark_of(self.desk.folder)], default=str, sort_keys=True)
 
     def _asked(self, run: KeptRun) -> dict[str, Any]:
         """What of a run changes its place."""

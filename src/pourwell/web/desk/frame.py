@@ -39,6 +39,8 @@ class Frame:
         self.desk, self.lists, self.units = desk, desk.choices(), shown_of(desk.folder)
         self.redraw: Callable[[], None] = _nothing
         self.files = Watch(desk.folder)
+        self.unread = ""
+        """Why a file of the studio cannot be read now."""
         self.heard_of: Callable[[], None] = _nothing
         """What a page does when a file of the studio was changed, by another window or another program."""
 
@@ -50,8 +52,12 @@ class Frame:
                 return
             self.lists = self.desk.choices()
         except PourwellError as err:  # somebody is in the middle of writing it
-            self.state.set_text(f"{err.what}")
+            self.unread = err.what
+            self.state.set_text(self.unread)
             return
+        if self.unread and self.state.text == self.unread:
+            self.state.set_text("")
+        self.unread = ""
         self.heard_of()
 
     def moment(self) -> datetime:
