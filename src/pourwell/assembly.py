@@ -16,7 +16,7 @@ from pourwell.materials.studio import Studio
 from pourwell.plan import Plan
 from pourwell.request import Request
 from pourwell.steps.burnout import checks as burnout_checks
-from pourwell.steps.burnout import hour_checks, inside_checks
+from pourwell.steps.burnout import hour_checks, inside_checks, room
 from pourwell.steps.burnout.model import Programme
 from pourwell.steps.burnout.plan import timed
 from pourwell.steps.day import checks as day_checks
@@ -50,6 +50,7 @@ CHECKS: Final[Mapping[str, ModuleType]] = MappingProxyType(
         "burnout": burnout_checks,
         "inside": inside_checks,
         "hours": hour_checks,
+        "kiln room": room,
         "freeze": freeze_checks,
         "pour": pour_checks,
         "day": day_checks,

@@ -16,6 +16,7 @@ from pourwell.materials.studio import Studio
 from pourwell.plan import Plan
 from pourwell.request import Request
 from pourwell.steps.burnout import plan as burnout
+from pourwell.steps.burnout import room
 from pourwell.steps.burnout.legs import Case
 from pourwell.steps.burnout.model import Programme
 from pourwell.steps.burnout.sizes import for_all, told_for
@@ -78,7 +79,9 @@ def plan_runs(
     ]
     programme, case = for_all(cases, own=request.programme)
     tell("Fitting the day")
-    return dated(setting, figures, programme, case=case)
+    load = tuple(one.load.flask for one in figures)
+    crowded = room.findings(room.Facts(kiln=studio.kiln, flasks=load, library=library))  # it says itself what it assumes
+    return dated(setting, figures, programme, case=case, crowded=crowded)
 
 
 def settle(
@@ -292,8 +295,13 @@ def metal_band(load: Load, alloy: Alloy) -> tuple[float, float, float]:
     return load.tree.metal_g, low, high
 
 
-def dated(setting: Setting, figures: Sequence[Figures], programme: Programme, *, case: Case) -> tuple[Plan, ...]:
-    """The clock times of every flask, and the plans. Raises BadRequestError if the pour asked for comes too soon."""
+def dated(
+    setting: Setting, figures: Sequence[Figures], programme: Programme, *, case: Case, crowded: tuple[Finding, ...]
+) -> tuple[Plan, ...]:
+    """The clock times of every flask, and the plans. Raises BadRequestError if the pour asked for comes too soon.
+
+    `crowded`: what there is to know of the kiln that they share.
+    """
     studio, library, now = setting.studio, setting.library, setting.now
     hours = Hours(work_from=studio.work_from, work_to=studio.work_to, zone=studio.zone)
     works = works_of(setting, figures, programme)
@@ -337,7 +345,8 @@ def dated(setting: Setting, figures: Sequence[Figures], programme: Programme, *,
             longer_for_hours_min=found.longer_min,
         )
         mine = told_for(f.load.flask, own, like=case, until_min=day.minutes_in(entries, "kiln", "pour"))
-        plans.append(assemble(setting, f, mine, entries=entries, found=day_checks.findings(facts), number=number, kiln_load=load))
+        told = (*crowded, *day_checks.findings(facts))
+        plans.append(assemble(setting, f, mine, entries=entries, found=told, number=number, kiln_load=load))
     return tuple(plans)
 
 

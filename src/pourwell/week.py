@@ -14,6 +14,7 @@ from pourwell.materials.studio import Kiln, Studio
 from pourwell.materials.weekdays import day_off
 from pourwell.request import MOST_RUNS, RunOfWeek, WeekRequest
 from pourwell.steps.burnout import plan as burnout
+from pourwell.steps.burnout.room import flasks_in
 from pourwell.steps.day.by_hand import apart_min, hours_tried, slept_until
 from pourwell.steps.day.give_up import Asked as Wanted
 from pourwell.steps.day.give_up import Offer, offers
@@ -25,7 +26,7 @@ from pourwell.steps.day.week_fired import fired_findings
 from pourwell.steps.day.week_mates import safe_with_mates
 from pourwell.steps.day.week_model import Rota, Week, WeekKiln, WeekRun
 from pourwell.steps.day.week_plan import Candidate, Fired, WeekPlan, planned_loads, planned_runs
-from pourwell.steps.day.week_runs import Wish, flasks_in, week_runs
+from pourwell.steps.day.week_runs import Wish, week_runs
 from pourwell.steps.flask import plan as flasks
 from pourwell.steps.flask.usual import usual_flask
 from pourwell.units import min_from_h
@@ -352,7 +353,7 @@ def _assumed(request: WeekRequest, studio: Studio, library: Library) -> Iterator
         if kiln.flasks_count is None and (kiln.width_mm is None or kiln.depth_mm is None):
             yield f"{kiln.name or 'the kiln'} takes {library.rule('kiln_flasks_count'):.0f} flasks"
         if not studio.is_given("kiln.fall_c_per_h") and not studio.kilns:
-            yield f"it falls {kiln.fall_c_per_h:g} °C an hour with its door shut"
+            yield f"it falls {{k:{kiln.fall_c_per_h:g}}} an hour with its door shut"
     usual = [(run.name, run.request.alloy) for run in request.runs if run.usual_weight]
     if usual:
         said = ", ".join(f"{name} ({alloy})" if name else alloy for name, alloy in usual)

@@ -13,7 +13,7 @@ from pourwell.errors import BadRequestError
 from pourwell.files.plan_json import plain
 from pourwell.findings import Finding, folded
 from pourwell.materials.library import Library, own_row
-from pourwell.steps.burnout import checks, hour_checks
+from pourwell.steps.burnout import checks, hour_checks, room
 from pourwell.steps.burnout.legs import Case
 from pourwell.steps.burnout.load import Wanted, evenly, served
 from pourwell.steps.burnout.model import Programme, Reading, TimedSegment, ruled_words
@@ -212,7 +212,11 @@ def burn_out(asked: Asked, *, now: datetime, shop: Shop | None = None, tell: Cal
         takes_count=worst.kiln.segments_count,
         reading=programme.reading(worst.kiln.unseen_k),
         turn=turn,
-        findings=(*folded((*told, *unsaid(others, told))), *hour_checks.findings(hours_of(firing, times, shop.studio))),
+        findings=(
+            *folded((*told, *unsaid(others, told))),
+            *room.findings(room.Facts(kiln=worst.kiln, flasks=tuple(one.case.flask for one in load), library=worst.library)),
+            *hour_checks.findings(hours_of(firing, times, shop.studio)),
+        ),
         sizes=sizes,
     )
 

@@ -21,9 +21,11 @@ from pourwell.files.log_table import Remark, Table
 from pourwell.files.log_time import TimeUnit
 from pourwell.materials.calibration import Calibration, Measure
 from pourwell.materials.model import FlaskRow, Investment
+from pourwell.materials.studio import Studio
 from pourwell.physics.burnout.curve import KilnTold, kiln_told, means, programme_of
 from pourwell.physics.burnout.fit import HIGH, LOW, NAMES, Firing, Fitted, Probe, fit
 from pourwell.sheets.drawing import Drawing
+from pourwell.steps.day.clock import local
 from pourwell.steps.flask.plan import parse_flask
 from pourwell.units import h_from_s, k_from_c, m_from_mm, s_from_h
 
@@ -69,6 +71,8 @@ class Told:
     remarks: tuple[Remark, ...] = ()
     notes: tuple[str, ...] = ()
     """What to know about the result."""
+    of_kiln: str = ""
+    """Of which of several kilns it must be to be kept, in words; empty: there is one, or nothing of a kiln would be kept."""
     doubtful: str = ""
     """Why it should not be kept; empty: nothing speaks against it."""
     curves: Curves | None = None
@@ -98,7 +102,7 @@ def calibrate_log(path: Path, wish: LogWish, *, now: datetime, tell: Telling = l
 
 
 def calibrate(table: Table, wish: LogWish, *, shop: Shop, now: datetime, tell: Telling = lambda _: None) -> Told:
-    """What a log tells of kiln, mould and water.
+    """What a log tells of kiln, mould and water; what is kept of it bears the day of the studio's clock.
 
     Raises BadFileError for readings that cannot be, BadRequestError for what cannot be fitted, UnknownNameError for names unknown.
     """
@@ -125,12 +129,15 @@ def calibrate(table: Table, wish: LogWish, *, shop: Shop, now: datetime, tell: T
         *(mould_values(fitted, default, investment) if fitted and default else ()),
         *kiln_values(told, shop.studio, wish.flask_c),
     ]
-    about = _about(log, inside, row=row, fitted=fitted)
+    about, at = _about(log, inside, row=row, fitted=fitted), local(now, shop.studio.zone)
+    calibrations = tuple(_calibrations(values, log, now=at, about=about, flask=row, investment=investment))
+    of_kiln = _of_kiln(calibrations, shop.studio)
     return Told(
         values=tuple(values),
-        calibrations=tuple(_calibrations(values, log, now=now, about=about, flask=row, investment=investment)),
+        calibrations=calibrations,
         remarks=log.remarks,
-        notes=tuple(_notes(told, fitted, firing, unused=_unused(table, places))),
+        notes=(*filter(None, [of_kiln]), *_notes(told, fitted, firing, unused=_unused(table, places))),
+        of_kiln=of_kiln,
         doubtful=_doubt(fitted, firing),
         curves=curves_of(log, kiln, inside, fitted=fitted, firing=firing, about=about),
     )
@@ -275,6 +282,13 @@ def _calibrations(
             more = {"fitted_from": about, "package_version": version("pourwell"), "stands_on_w_per_m_k": stands_on}
             out.append(Calibration.model_validate(common | more | found))
     return out
+
+
+def _of_kiln(calibrations: Sequence[Calibration], studio: Studio) -> str:
+    """Whose log this must be, where a studio has several kilns: what is of a kiln is kept as the first one's."""
+    if len(studio.all_kilns) == 1 or all(one.kind != "kiln" for one in calibrations):
+        return ""
+    return f"Of the kiln “{studio.kiln.name}”, the first of your studio.toml: do not keep a log of another one."
 
 
 def _measure(value: Value) -> Measure:

@@ -16,6 +16,7 @@ from pourwell.materials.calibration import Calibration, Measure
 from pourwell.materials.model import FlaskRow, Investment
 from pourwell.physics.burnout.weighing import WaterWeighed, Weighing, water_share
 from pourwell.physics.mould import Composition
+from pourwell.steps.day.clock import local
 from pourwell.steps.flask.plan import parse_flask
 from pourwell.units import kg_from_g, m3_from_cm3, m_from_mm
 
@@ -42,7 +43,7 @@ class ScaleWish:
 
 
 def calibrate_weighed(wish: ScaleWish, *, now: datetime, shop: Shop | None = None) -> Told:
-    """What a weighing tells of the water.
+    """What a weighing tells of the water; what is kept of it bears the day of the studio's clock.
 
     Raises BadRequestError for weights that no burnout gives, UnknownNameError for names unknown.
     """
@@ -76,7 +77,7 @@ def calibrate_weighed(wish: ScaleWish, *, now: datetime, shop: Shop | None = Non
     kept = Calibration(
         kind="flask",
         of=row.id,
-        measured_at=now,
+        measured_at=local(now, shop.studio.zone),
         way="weighing",
         fitted_from=about,
         package_version=version("pourwell"),

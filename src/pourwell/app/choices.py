@@ -1,6 +1,6 @@
 """What can be chosen on the desk, by id and name. It reads tables only, so a first page waits for no computation to load."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import time, tzinfo
 from pathlib import Path
@@ -14,6 +14,8 @@ from pourwell.materials.studio import load_studio
 
 SMALLEST: Final = ("", "Smallest that fits")
 USUAL: Final = ("", "Chosen for the pattern")
+ONLY_KILN: Final = "The kiln"
+"""What one without a name is called."""
 USUAL_BURNOUT: Final = ("", "Of the investment")
 PRINTED: Final = "resin"
 """The family of pattern materials that are printed."""
@@ -43,12 +45,37 @@ class Choices:
     """The flask temperature of a medium section, by the id of the alloy."""
     kilns: tuple[Choice, ...]
     """Where there are several, by their names; the first is the one of a run that names none."""
+    kiln_names: tuple[str, ...]
+    """Of every kiln, also of the only one; empty for one that has none."""
     liquidus_c: Mapping[str, float]
     """Of each alloy, by its id."""
 
     def alloy_name(self, alloy: str) -> str:
         """How an alloy is called."""
         return dict(self.alloys).get(alloy, alloy)
+
+    def kilns_with(self, chosen: str) -> tuple[Choice, ...]:
+        """The kilns to choose from, with the one that was chosen, which may have come to the first place or be no more."""
+        if chosen in ("", *dict(self.kilns)):
+            return self.kilns
+        if chosen in self.kiln_names:
+            return ((chosen, chosen), *self.kilns[1:]) if self.kilns else ()
+        return (*(self.kilns or (("", self.kiln_names[0] or ONLY_KILN),)), gone(chosen))
+
+
+def gone(kiln: str) -> Choice:
+    """A kiln that was chosen and that the studio has no more."""
+    return kiln, f"{kiln}, not in studio.toml"
+
+
+def kiln_fault(chosen: str, kilns: Sequence[str]) -> str:
+    """Why a run cannot be fired in the kiln that it names; empty if it can.
+
+    kilns : the names of all of the studio's
+    """
+    if not chosen or chosen in kilns:
+        return ""
+    return f'No kiln is called "{chosen}" any more. Choose another one, or give a kiln this name among the equipment.'
 
 
 def choices(folder: Path) -> Choices:
@@ -68,6 +95,7 @@ def choices(folder: Path) -> Choices:
         published=tuple((row.id, row.name) for row in library.programmes.values() if row.id in shipped),
         flask_c={row.id: row.flask_medium_c.value for row in library.alloys.values()},
         kilns=tuple((kiln.name if place else "", kiln.name) for place, kiln in enumerate(studio.kilns if studio.kilns[1:] else ())),
+        kiln_names=tuple(kiln.name for kiln in studio.all_kilns),
         liquidus_c={row.id: row.liquidus_c.value for row in library.alloys.values()},
         materials=tuple((row.id, row.name) for row in library.patterns.values()),
         resins=tuple((row.id, row.name) for row in library.patterns.values() if row.family == PRINTED),

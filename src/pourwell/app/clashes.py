@@ -3,7 +3,7 @@
 A plan knows its own run alone. Here all runs in hand are held against each other, by the plans that were worked out for them.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
 from itertools import combinations
@@ -52,14 +52,23 @@ def load_of(one: Standing) -> Load | None:
     return Load(of=one, on_at=on_at, out_at=max(outs), kiln=kiln, free_at=max([*outs, *frees]))
 
 
-def with_clashes(standings: Sequence[Standing], *, kilns: Sequence[str], zone: tzinfo | None, now: datetime) -> list[Standing]:
+def with_clashes(
+    standings: Sequence[Standing],
+    *,
+    kilns: Sequence[str],
+    zone: tzinfo | None,
+    now: datetime,
+    takes: Mapping[str, int | None] | None = None,
+) -> list[Standing]:
     """The same runs, each with the clashes it has with others that are still ahead of `now`, the worst first.
 
-    `kilns`: their names, the first first. `zone`: the studio's clock, on which they are told.
+    `kilns`: their names, the first first. `takes`: those that may be offered instead, with how many flasks each takes (None: not
+    said); None: all. `zone`: the studio's clock, on which they are told.
     """
     found: dict[int, list[Finding]] = {}
+    offered = dict.fromkeys(kilns) if takes is None else takes
     clock = Clock(zone=zone, now=now)
-    for run_id, finding in (*_kilns(standings, kilns, clock), *_hands(standings, clock)):
+    for run_id, finding in (*_kilns(standings, kilns, clock, takes=offered), *_hands(standings, clock)):
         found.setdefault(run_id, []).append(finding)
     return [
         replace(one, clashes=tuple(_told(finding) for finding in in_order(found[one.run.id]))) if one.run.id in found else one
@@ -81,18 +90,35 @@ class Clock:
         return f"{there:%a %H:%M}" if near else f"{there:%a} {there.day} {there:%b %H:%M}"
 
 
-def _kilns(standings: Sequence[Standing], kilns: Sequence[str], clock: Clock) -> Iterator[tuple[int, Finding]]:
-    """Loads that come while another has their kiln: who came first has it; it is told to both."""
+def _kilns(
+    standings: Sequence[Standing], kilns: Sequence[str], clock: Clock, *, takes: Mapping[str, int | None]
+) -> Iterator[tuple[int, Finding]]:
+    """Loads that come while another has their kiln: who came first has it; it is told to both.
+
+    A load in a kiln that the studio does not name any more may be in any of them.
+    """
     found = [load for one in standings if (load := load_of(one)) is not None and load.free_at > clock.now]
     loads = sorted((replace(load, kiln=load.kiln or kilns[0]) for load in found), key=lambda load: (load.on_at, load.of.run.number))
     for place, late in enumerate(loads):
-        there = [load for load in loads[:place] if load.kiln == late.kiln and load.free_at > late.on_at]
+        there = [load for load in loads[:place] if _in_one(load, late, kilns) and load.free_at > late.on_at]
         if not there or late.out_at <= clock.now:
             continue
         taken = {load.kiln for load in loads if load is not late and load.on_at < late.out_at and load.free_at > late.on_at}
-        yield late.of.run.id, _taken(late, there, clock, name=len(kilns) > 1, free=[one for one in kilns if one not in taken])
+        count = len(late.of.plans)
+        free = [one for one, most in takes.items() if one not in taken and (most is None or count <= most)]
+        told = _taken(late, there, clock, name=len(kilns) > 1, free=[] if taken - set(kilns) else free)
+        gone = sorted({load.kiln for load in (late, *there)} - set(kilns))
+        if gone:
+            names = " or ".join(f"“{kiln}”" for kiln in gone)
+            told = replace(told, says=f"{told.says} The studio has no kiln {names} any more, so it may be any of them.")
+        yield late.of.run.id, told
         for first in there:
             yield first.of.run.id, _wanted(first, late, clock)
+
+
+def _in_one(load: Load, other: Load, kilns: Sequence[str]) -> bool:
+    """May two loads be in one kiln."""
+    return load.kiln == other.kiln or not {load.kiln, other.kiln} <= set(kilns)
 
 
 def _taken(late: Load, there: Sequence[Load], clock: Clock, *, name: bool, free: Sequence[str]) -> Finding:
@@ -111,7 +137,8 @@ def _taken(late: Load, there: Sequence[Load], clock: Clock, *, name: bool, free:
     others = " or ".join(load.name for load in there)
     move = "Move"
     if free:
-        move = f"Choose {' or '.join(f'“{one}”' for one in free)} as the kiln of this run: it is free then. Or move"
+        named = " or ".join(f"“{one}”" for one in free)
+        move = f"Choose {named} as the kiln of this run, which stands empty then, and work it out anew by its figures. Or move"
     return Finding(
         code="kiln-taken",
         severity=Severity.STOP,

@@ -232,22 +232,26 @@ class Desk:
     def standings(self) -> list[Standing]:
         """All runs, newest first, and where each stands now."""
         results, now = self.store.latest_of_runs(), self.clock()
-        return self.held_together([standing(run, results.get(run.id), now) for run in self.store.runs()])
+        alone = [standing(run, results.get(run.id), now) for run in self.store.runs()]
+        return self.held_together([replace(one, former=bool(self.changed(one.run, one.result))) for one in alone])
 
     def kiln_clashes(self, plan: Mapping[str, Any]) -> tuple[Mapping[str, Any], ...]:
         """What stands against a plan that no run was made of yet, because of the runs in hand: of their kiln, not of hands."""
+        return tuple(found for found in self.beside(plan)[-1].clashes if found["code"] != HANDS_TWICE)
+
+    def beside(self, plan: Mapping[str, Any]) -> list[Standing]:
+        """All runs, and last a plan that no run was made of yet, with what they want at once; no other kiln is offered."""
         now = self.clock()
         asked = KeptRun(id=NO_RUN, number=NO_RUN, form={}, pieces=(), made_at=now, changed_at=now)
         told = standing(asked, KeptResult(id=NO_RUN, asked={}, data={"plans": [plan]}, made_at=now), now)
-        mine = self.held_together([*self.standings(), told])[-1].clashes
-        return tuple(found for found in mine if found["code"] != HANDS_TWICE)
+        return self.held_together([*self.standings(), told], offered=False)
 
-    def held_together(self, alone: Sequence[Standing]) -> list[Standing]:
-        """Runs with what they want at once, by the kilns of the studio's file as it stands now."""
+    def held_together(self, alone: Sequence[Standing], *, offered: bool = True) -> list[Standing]:
+        """Runs with what they want at once, by the kilns of the studio's file as it stands now; `offered`: another kiln may be."""
         with suppress(BadDataError):  # somebody is in the middle of writing it: it counts as it was
             self._studio = load_studio(self.folder)
-        kilns = [kiln.name for kiln in self._studio.all_kilns]
-        return with_clashes(alone, kilns=kilns, zone=self._studio.zone, now=self.clock())
+        takes = {kiln.name: kiln.flasks_count for kiln in self._studio.all_kilns}
+        return with_clashes(alone, kilns=list(takes), zone=self._studio.zone, now=self.clock(), takes=takes if offered else {})
 
     def standing_of(self, run_id: int) -> Standing | None:
         """Where a run stands now; None for one that is laid away."""

@@ -140,6 +140,7 @@ class Days:
             now=self.desk.clock(),
             zone=lists.zone,
             liquidus_c=lists.liquidus_c,
+            kilns=lists.kiln_names,
             free=max((run.number for run in runs), default=0) + 1,
         )
 
@@ -214,7 +215,7 @@ class Days:
             "kiln_free_at": load["free_at"],
             "timeline": [kiln],
             "findings": [],
-            "inputs": {"studio": {"kiln": {"name": load["kiln"] if load["kiln"] in kilns else ""}}},
+            "inputs": {"studio": {"kiln": {"name": load["kiln"] if len(kilns) > 1 else ""}}},
         }
         run = KeptRun(id=-load["number"], number=min(load["runs"]), form={}, pieces=(), made_at=now, changed_at=now)
         result = KeptResult(id=-load["number"], asked={}, data={"plans": [plan]}, made_at=now)

@@ -10,6 +10,7 @@ from datetime import datetime, tzinfo
 from typing import Any, Final
 
 from pourwell.app.asked import Asked, days_of, value_of
+from pourwell.app.choices import kiln_fault
 from pourwell.app.desk_form import request_of_form
 from pourwell.app.typed import WEIGHT, NotYetError, Span, hour, moment, number
 from pourwell.request import LONGEST_WAIT_MIN, MOST_PIECES, MOST_RUNS
@@ -107,10 +108,20 @@ def usual_wish(run: KeptRun, *, now: datetime, zone: tzinfo | None) -> str:
 
 
 def read_form(
-    typed: Typed, runs: Sequence[InHand], *, now: datetime, zone: tzinfo | None, liquidus_c: Mapping[str, float], free: int
+    typed: Typed,
+    runs: Sequence[InHand],
+    *,
+    now: datetime,
+    zone: tzinfo | None,
+    liquidus_c: Mapping[str, float],
+    free: int,
+    kilns: Sequence[str] | None = None,
 ) -> Read:
-    """What is to be placed. `free` is the first number that no run of the studio has; trees are called by it and the next ones."""
-    form = _Form(typed=typed, now=now, zone=zone)
+    """What is to be placed. `free` is the first number that no run of the studio has; trees are called by it and the next ones.
+
+    kilns : the names of all of the studio's; None: not known
+    """
+    form = _Form(typed=typed, now=now, zone=zone, kilns=kilns)
     read = Read(week=dict(form.week()), faults=form.faults)
     for one in runs:
         words, why = _request(one.run, now=now, zone=zone, liquidus_c=liquidus_c)
@@ -140,6 +151,7 @@ class _Form:
     typed: Typed
     now: datetime
     zone: tzinfo | None
+    kilns: Sequence[str] | None
     faults: dict[str, str] = field(default_factory=dict)
 
     def says(self, key: str) -> str:
@@ -168,6 +180,8 @@ class _Form:
         """When something may or must be poured, and where; `at` stands before its keys."""
         wish = self.says(f"{at}pour") or (FREE if run is None else usual_wish(run, now=self.now, zone=self.zone))
         kiln = self.says(f"{at}kiln") or (own_kiln(run) if run is not None else "")
+        if kiln != ANY and self.kilns is not None and (fault := kiln_fault(kiln, self.kilns)):
+            self.faults[f"{at}kiln"] = fault
         said: dict[str, Any] = {
             "pour_at": None,
             "kiln": None if kiln in ("", ANY) else kiln,

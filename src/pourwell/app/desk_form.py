@@ -1,9 +1,10 @@
 """A run's form and the daily question: what stands in a field becomes words of a request, or a reason beside it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime, tzinfo
 from typing import Any, Final
 
+from pourwell.app.choices import kiln_fault
 from pourwell.app.typed import FLASK, METAL, PERCENT, WEIGHT, NotYetError, Span, moment, number
 
 FREEZE: Final[Mapping[object, str]] = {False: "none", True: "draft", "fine": "fine"}
@@ -15,7 +16,13 @@ Faults = dict[str, str]
 
 
 def request_of_form(
-    form: Mapping[str, Any], *, by_weight: bool, now: datetime, zone: tzinfo | None, liquidus_c: float | None = None
+    form: Mapping[str, Any],
+    *,
+    by_weight: bool,
+    now: datetime,
+    zone: tzinfo | None,
+    liquidus_c: float | None = None,
+    kilns: Sequence[str] | None = None,
 ) -> tuple[dict[str, Any], Faults]:
     """The words of a request from a form, and what is not yet right; the words are only to be used without any fault.
 
@@ -23,6 +30,7 @@ def request_of_form(
     ----------
     by_weight : the form has no pieces: a weight on the scale is asked for
     liquidus_c : of the alloy that is chosen: a metal temperature under it cannot be; None: not known
+    kilns : the names of all of the studio's; None: not known
     """
     faults: Faults = {}
     said: dict[str, Any] = {key: form.get(key) or "" for key in PLAIN}
@@ -52,6 +60,8 @@ def request_of_form(
             said["pour_at"] = when.isoformat()
     except NotYetError as err:
         faults["pour_hour"] = err.what
+    if kilns is not None and (fault := kiln_fault(said["kiln"], kilns)):
+        faults["kiln"] = fault
     if form.get("stones"):
         said["stones"] = True
     if not by_weight:

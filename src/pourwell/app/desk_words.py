@@ -97,6 +97,9 @@ PHRASES: Final = (
         "say among the equipment that it begins by itself",
     ),
     ("mend the kiln's width_mm, depth_mm and height_mm in studio.toml", "mend width, depth and height of the kiln's room"),
+    ("write flasks_count of the kiln into studio.toml", "enter among the equipment how many it takes"),
+    ("mend flasks_count of the kiln in studio.toml", "mend among the equipment how many it takes"),
+    ("Your studio.toml does not say how many", "Your equipment does not say how many"),
     ("into studio.toml or into the week's file (docs/day.md)", "among the equipment, in the settings, or in the form of the days"),
     ("figures in studio.toml", "figures among the equipment"),
     (
@@ -111,6 +114,7 @@ PHRASES: Final = (
         "write price_per_kg or price_per_l into your row of the resin, patterns/*.toml",
         "enter its price in a row of your own of this resin",
     ),
+    ("the first of your studio.toml", "the first among your equipment"),
     ("your studio.toml says", "your equipment says"),
     ("studio.toml says", "your equipment says"),
     ("and give a place of your own with sprue_at_mm", "and set a place of your own under Sprue points"),

@@ -12,6 +12,8 @@ OVER_AFTER: Final = timedelta(hours=2)
 GRAVEST: Final = ("stop", "warn", "note")
 KILN_TAKEN: Final = "kiln-taken"
 """The code of a finding that stops a run at the kiln, before there is anything to pour."""
+KILN_WANTED: Final = "kiln-wanted"
+"""The code of a finding that a run has whose kiln another one wants."""
 HANDS_TWICE: Final = "hands-twice"
 """The code of a finding that both runs have, and that names both."""
 BY_ITSELF: Final = {"set": "setting", "kiln": "in the kiln", "stand": "standing", "pickle": "in the pickle"}
@@ -48,6 +50,8 @@ class Standing:
     """Every time that somebody must be there, by the clock: also each setting of a kiln that is set by hand."""
     clashes: tuple[Mapping[str, Any], ...] = ()
     """Findings about this run and others in hand, which no plan can know."""
+    former: bool = False
+    """Whether its form was changed since: hours and weights are those of a former plan."""
     doing: str
     """In words, what it does now."""
     next: Step | None
@@ -80,13 +84,17 @@ def worst_first(*several: Sequence[Mapping[str, Any]]) -> tuple[Mapping[str, Any
 
 
 def forbidden(findings: Iterable[Mapping[str, Any]]) -> str:
-    """What findings forbid, in a sentence: "Do not pour: ..." with the first that stops; empty if none does."""
+    """What findings forbid, in a sentence: "Do not pour: ..." with the first that stops; empty if none does.
+
+    Its quantities are left marked where they are, for pages show them in the units of their reader.
+    """
     stops = [found for found in findings if found["severity"] == "stop"]
     if not stops:
         return ""
     grave = next((found for found in stops if found["code"] != KILN_TAKEN), stops[0])
     more = f" (and {len(stops) - 1} more)" if len(stops) > 1 else ""
-    return f"{forbids(stops)}: {grave['says'].rstrip('.')}{more}."
+    says = {**grave, **grave.get("marked", {})}["says"]
+    return f"{forbids(stops)}: {says.rstrip('.')}{more}."
 
 
 def forbids(findings: Iterable[Mapping[str, Any]]) -> str:

@@ -111,7 +111,7 @@ class Shown:
         """Figures in a text with their unit, as they are shown: ("75.1", "g") may become ("48.3", "dwt")."""
         unit = self.unit(base)
         if unit == base:
-            return self.number(text), unit
+            return self.number(text), self.number(unit)  # a band may stand behind a unit
         return self.number(FIGURE.sub(lambda found: _converted(found[0], base, unit), text)), unit
 
     def bulk(self, g: float) -> tuple[str, str]:

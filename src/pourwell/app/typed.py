@@ -7,7 +7,7 @@ from typing import Final
 
 from pourwell.app.shown import MINUS, plain_number, split, to_base
 from pourwell.errors import PourwellError
-from pourwell.steps.day.clock import at, local
+from pourwell.steps.day.clock import FIRST_YEAR, LAST_YEAR, at, local
 
 HOUR: Final = re.compile(r"(\d{1,2})(?:[:.h ]?(\d{2}))?", re.IGNORECASE)
 
@@ -74,6 +74,8 @@ def moment(day_text: str, hour_text: str, *, now: datetime, zone: tzinfo | None)
         day = date.fromisoformat(day_text.strip()) if day_text.strip() else today
     except ValueError:
         raise NotYetError(f'"{day_text.strip()}" is no day. Enter it as {today.isoformat()}.') from None
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise NotYetError(f"{day.isoformat()} lies in the year {day.year}. Enter a day of this year or the next.")
     when = at(day, clock, zone=zone)
     if when <= now:
         raise NotYetError(f"{when:%H:%M} on {when:%A %d %B} is over. Enter a later time.")

@@ -121,6 +121,9 @@ def _said(line: str) -> bool:
     return bool(bare) and not line.lstrip().startswith(COMMENTS)
 
 
+NO_TEXT: Final = "Bytes stand in it that are no letters or figures: it may be the logger's own format, a workbook or a picture."
+
+
 def _text(data: bytes, file: str) -> str:
     """The file as text: by its byte order mark, else UTF-8, else the usual code page of western machines."""
     try:
@@ -132,7 +135,7 @@ def _text(data: bytes, file: str) -> str:
             except UnicodeDecodeError:
                 text = data.decode("cp1252")
     except UnicodeDecodeError as err:
-        raise BadFileError(f"{file} is no text.", why=f"{err.reason}.", try_this="Export the log as CSV or text.") from err
+        raise BadFileError(f"{file} is no text.", why=NO_TEXT, try_this="Export the log as CSV or text.") from err
     if "\0" in text:
         raise BadFileError(f"{file} is no text.", why="It holds bytes of zero.", try_this="Export the log as CSV or text.")
     return text

@@ -292,7 +292,7 @@ OF_A_WEEK: Final = frozenset(
     {"easy_from", "easy_to", "sleep_from", "sleep_to", "days_off", "overnight_firing", "kilns"}
     | {f"kiln.{key}" for key in ("name", "flasks_count", "width_mm", "depth_mm", "height_mm", "delayed_start")}
 )
-"""What only `pourwell day` leans on, which says itself what it assumed."""
+"""What only `pourwell day` and the room in a kiln lean on, which say themselves what they assumed."""
 
 PRINTER: Final = "printer."
 """A plan of a casting leans on no figure of the printer."""

@@ -15,7 +15,8 @@ DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 FINE_UNDER = 10.0
 COARSE_FROM = 1000.0
-"""A weight of metal is written to 0.01 below the first, to 0.1 between them, whole from the second on."""
+"""A weight of metal is written to 0.01 below the first, to 0.1 between them, whole from the second on; a difference of temperature
+inside a sentence to 0.1 K below the first."""
 QUARTER_INCH_MM = 6.0
 NO_BREAK = "\u00a0"
 MINUS = "\u2212"
@@ -89,6 +90,12 @@ class Display:
         """A difference of temperature [K], or a ramp an hour."""
         return whole(f_from_c(k) - f_from_c(0.0) if self.fahrenheit else k)
 
+    def difference_said(self, k: float) -> str:
+        """The same inside a sentence: one under ten kelvins that is no whole number is written to a tenth."""
+        if abs(k) >= FINE_UNDER or k == round(k):
+            return self.difference(k)
+        return f"{f_from_c(k) - f_from_c(0.0) if self.fahrenheit else k:.1f}".replace("-", MINUS)
+
     def length(self, mm: float, digits: int = 1) -> str:
         """A length [mm]; an inch takes two digits more."""
         return f"{inch_from_mm(mm):.{digits + 2}f}" if self.inches else f"{mm:.{digits}f}"
@@ -143,7 +150,7 @@ class Display:
             value = float(found[2])
             words = {
                 "t": lambda: f"{self.temperature(value)} {self.temperature_unit}",
-                "k": lambda: f"{self.difference(value)} {self.temperature_unit}",
+                "k": lambda: f"{self.difference_said(value)} {self.temperature_unit}",
                 "l": lambda: f"{self.spoken(value)} {self.length_unit}",
                 "p": lambda: self.pressure(value),
                 "g": lambda: f"{self.metal(value)} {self.metal_unit}",

@@ -19,6 +19,9 @@ from pourwell.store.shelf import Shelf
 
 DATABASE: Final = "store.sqlite3"
 SHELF: Final = "kept"
+KINDS: Final = {PatternRow: "pattern", RunRow: "run", ResultRow: "result"}
+MOST_NUMBER: Final = 2**63 - 1
+"""The highest that SQLite takes as a number of a row."""
 
 
 class Store:
@@ -86,12 +89,12 @@ class Store:
     def pattern(self, pattern_id: int) -> KeptPattern:
         """One pattern, also one that was taken out. Raises BadRequestError if there is none of that number."""
         with self._reading() as session:
-            return _pattern(_there(session.get(PatternRow, pattern_id), "pattern", pattern_id))
+            return _pattern(_there(session, PatternRow, pattern_id))
 
     def change_pattern(self, pattern_id: int, *, name: str | None = None, units: str | None = None) -> KeptPattern:
         """Give a pattern another name, or say its unit. Raises BadRequestError."""
         with self._writing() as session:
-            row = _there(session.get(PatternRow, pattern_id), "pattern", pattern_id)
+            row = _there(session, PatternRow, pattern_id)
             row.name = row.name if name is None else name
             row.units = row.units if units is None else units
             return _pattern(row)
@@ -99,7 +102,7 @@ class Store:
     def remove_pattern(self, pattern_id: int, *, now: datetime | None) -> None:
         """Take a pattern out of the library, or with None put it back. Raises BadRequestError."""
         with self._writing() as session:
-            _there(session.get(PatternRow, pattern_id), "pattern", pattern_id).removed_at = _text(now) if now else None
+            _there(session, PatternRow, pattern_id).removed_at = _text(now) if now else None
 
     # ---- runs
 
@@ -123,7 +126,7 @@ class Store:
     def run(self, run_id: int) -> KeptRun:
         """One run. Raises BadRequestError if there is none of that number."""
         with self._reading() as session:
-            return _run(_there(session.get(RunRow, run_id), "run", run_id))
+            return _run(_there(session, RunRow, run_id))
 
     def change_run(
         self, run_id: int, *, fields: Mapping[str, Any] | None = None, pieces: Mapping[int, int] | None = None, now: datetime
@@ -133,7 +136,7 @@ class Store:
         Two windows on one run change what they change, and nothing else. Raises BadRequestError.
         """
         with self._writing() as session:
-            row = _there(session.get(RunRow, run_id), "run", run_id)
+            row = _there(session, RunRow, run_id)
             row.form = _json({**json.loads(row.form), **(fields or {})})
             for pattern_id, count in (pieces or {}).items():
                 _count(row, pattern_id, count)
@@ -144,7 +147,7 @@ class Store:
     def remove_run(self, run_id: int, *, now: datetime | None) -> None:
         """Lay a run away, or with None take it up again. Raises BadRequestError."""
         with self._writing() as session:
-            _there(session.get(RunRow, run_id), "run", run_id).removed_at = _text(now) if now else None
+            _there(session, RunRow, run_id).removed_at = _text(now) if now else None
 
     # ---- results
 
@@ -211,7 +214,7 @@ class Store:
     def result(self, result_id: int) -> KeptResult:
         """One result. Raises BadRequestError if there is none of that number."""
         with self._reading() as session:
-            return _result(_there(session.get(ResultRow, result_id), "result", result_id))
+            return _result(_there(session, ResultRow, result_id))
 
     # ---- files
 
@@ -221,10 +224,11 @@ class Store:
             return set(session.scalars(union(select(PatternRow.digest), select(ResultFileRow.digest))))
 
 
-def _there(row: Any, kind: str, number: int) -> Any:
-    if row is None:
-        raise BadRequestError(f"There is no {kind} {number} here.", try_this="Look for it in the list.")
-    return row
+def _there(session: Session, row: Any, number: int) -> Any:
+    found = session.get(row, number) if abs(number) <= MOST_NUMBER else None
+    if found is None:
+        raise BadRequestError(f"There is no {KINDS[row]} {number} here.", try_this="Look for it in the list.")
+    return found
 
 
 def _pieces(pieces: Sequence[tuple[int, int]]) -> list[RunPieceRow]:

@@ -27,7 +27,10 @@ def run_sheets(desk: Desk) -> APIRouter:
     @router.get("/runs/{run_id}/sheet.pdf")
     def get_sheet(run_id: int, flask: int = 1) -> Response:
         """The sheet of a flask. A sheet that cannot be stamped is not given out without its stamp."""
-        path, notice = _found(desk, run_id, flask - 1)
+        try:
+            path, notice = _found(desk, run_id, flask - 1)
+        except PourwellError as err:  # what stands against it cannot be told while a file of the studio is being written
+            return PlainTextResponse(f"The sheet could not be made ready.\n{err}", 503, NOT_KEPT)
         if notice is None:
             return FileResponse(path, media_type=KINDS["pdf"], headers=NOT_KEPT)
         job = desk.crew.answer(NOTICE, desk.folder, path, notice)
@@ -47,9 +50,10 @@ def _found(desk: Desk, run_id: int, place: int) -> tuple[Path, dict[str, Any] | 
         run, result = desk.store.run(run_id), desk.store.latest(run_id=run_id)
         if result is None:
             raise HTTPException(404, "This run is not worked out yet.")
-        place = placed(result, place)[1]
+        if place != placed(result, place)[1]:
+            raise HTTPException(404, "The run has no such flask.")
         path = desk.store.shelf.path(result.files[file_of(SHEET, place)])
-    except (PourwellError, KeyError, OverflowError):
+    except (PourwellError, KeyError):
         raise HTTPException(404, "There is no such sheet.") from None
     if not path.is_file():
         raise HTTPException(404, "The sheet is gone from the studio's folder: have the run worked out again.")

@@ -1,7 +1,7 @@
 """Patterns by hand: a broken one mended, a ring sized and stood in the printer, a piece made from a shape; a file too large."""
 
 from benchmarks.pieces import ring, torn, write_stl
-from tests.journeys.desk.conftest import SLOW_MS, watched
+from tests.journeys.desk.conftest import DESK, SLOW_MS, watched
 
 PHONE = {"width": 390, "height": 844}
 GRAVE = ("serious", "critical")
@@ -80,6 +80,8 @@ def test_a_ring_is_stood_in_the_printer_another_way_and_stands_so_after_a_reload
         page.get_by_role("button", name="See it standing, the bore level").click(timeout=LONG_MS)
         page.get_by_text("Standing, the bore level: as you asked.").wait_for(timeout=LONG_MS)
         fair(page, "a print on a phone")
+        ways = page.locator(".scroll:has(.stands)")
+        assert ways.evaluate("box => box.scrollWidth - box.clientWidth") <= 0, "the ways stand row by row, and none is cut"
         page.reload()
         page.get_by_text("Standing, the bore level: as you asked.").wait_for(timeout=LONG_MS)
         ready(page)
@@ -87,6 +89,10 @@ def test_a_ring_is_stood_in_the_printer_another_way_and_stands_so_after_a_reload
         page.locator(".places").get_by_role("button", name="Largest ceiling").click()
         page.locator(".places li.here").wait_for()
         page.wait_for_function("document.querySelector('.view').getBoundingClientRect().bottom > 0")
+        page.emulate_media(color_scheme="dark")
+        page.set_viewport_size(DESK)
+        fair(page, "a print on a desk in the dark")
+        page.set_viewport_size(PHONE)
         page.open("/?size=US+7")
         page.get_by_label("Band, width").fill("8")
         page.get_by_text("A band of 8 mm wants ISO 55.9").wait_for()

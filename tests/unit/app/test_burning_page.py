@@ -50,7 +50,8 @@ def test_the_form_of_a_plan_holds_the_same_figures(answer):
 
 def test_of_several_kilns_the_one_that_is_named_counts(tmp_path):
     (tmp_path / "studio.toml").write_text(
-        '[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "small"\nerror_k = 12\nsegments_count = 3\n', encoding="utf-8"
+        '[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "small"\nerror_k = 12\nsegments_count = 3\nflasks_count = 1\n',
+        encoding="utf-8",
     )
     keep([Calibration.model_validate(one) for one in (FILM, FLASK | {"of": "64x64"})], tmp_path, doubtful="")
     told = [burn(tmp_path, ASKED | {"kiln": kiln}, NOW, tell=lambda _: None)["plan"] for kiln in (None, "small")]
@@ -58,6 +59,8 @@ def test_of_several_kilns_the_one_that_is_named_counts(tmp_path):
     assert [kiln["name"] for kiln in kilns] == ["tall", "small"]
     assert kilns[1]["segments_count"] == 3
     assert told[1]["reading_c"]["never_above"] < told[0]["reading_c"]["never_above"]
+    crowded = [[f["severity"] for f in plan["findings"] if f["code"] == "kiln-crowded"] for plan in told]
+    assert crowded == [[], ["stop"]], "two flasks, and the small kiln takes one"
     inside = [" ".join(plan["burnout"]["inside"]["measured"]) for plan in told]
     assert ["film of the kiln" in words for words in inside] == [True, False], f"that was measured in the first: {inside}"
     with pytest.raises(BadRequestError, match="No kiln is called"):

@@ -6,14 +6,16 @@ from types import SimpleNamespace
 
 import pytest
 
-from pourwell.app.calibrating import LogWish, calibrate_log
+from pourwell.app.calibrating import LogWish, calibrate, calibrate_log
 from pourwell.app.calibrating_case import default_of, even, made_of, water_band
-from pourwell.app.calibrating_keep import becomes, keep_told, would_go
+from pourwell.app.calibrating_keep import becomes, files_of, keep_told, would_go
 from pourwell.app.calibrating_picture import draw_log
 from pourwell.app.calibrating_scale import ScaleWish, calibrate_weighed
 from pourwell.app.measuring import Measuring
 from pourwell.app.measuring_work import told_data
+from pourwell.app.shop import open_shop
 from pourwell.errors import BadFileError, BadRequestError, OutputError, UnknownNameError
+from pourwell.files.kiln_log import open_table
 from pourwell.materials.calibration import FOLDER, calibrated, load_calibrations
 from pourwell.materials.library import load_library
 from pourwell.materials.studio import load_studio
@@ -190,6 +192,23 @@ def test_a_log_of_the_kiln_alone_tells_the_kiln(kiln_only):
     assert "film_ratio" not in told.calibrations[0].measures
 
 
+def test_of_several_kilns_it_is_said_whose_log_may_be_kept(kiln_only, tmp_path, monkeypatch):
+    """What is of a kiln is kept as the first one's; where nothing of it would be kept, or there is one, nothing is said."""
+    monkeypatch.setenv("POURWELL_STUDIO", str(tmp_path))
+    kilns = '[[kilns]]\nname = "large"\n[[kilns]]\nname = "small"\n'
+    (tmp_path / "studio.toml").write_text(kilns, encoding="utf-8")
+    told, of_kiln = calibrate_log(kiln_only, LogWish(), now=NOW), "Of the kiln “large”, the first "
+    assert told.notes[0] == told.of_kiln == f"{of_kiln}of your studio.toml: do not keep a log of another one."
+    page = told_data(told)
+    assert page["notes"][0] == page["of_kiln"] == f"{of_kiln}among your equipment: do not keep a log of another one."
+    weighed = scale("before=1364.3,after=1155,empty=600,pattern=10")
+    assert "kiln “large”" not in " ".join((weighed.of_kiln, *weighed.notes)), "water is of the flask"
+    (tmp_path / "studio.toml").write_text("[kiln]\n", encoding="utf-8")
+    alone = calibrate_log(kiln_only, LogWish(), now=NOW)
+    assert not alone.of_kiln
+    assert not any("another one" in note for note in alone.notes)
+
+
 def test_a_log_in_fahrenheit_tells_the_same(tmp_path, kiln_only):
     path = tmp_path / "f.csv"
     path.write_bytes(log_bytes("kiln", header="Time,Kiln", turn=f_from_c))
@@ -292,6 +311,19 @@ def test_a_weighing_tells_the_water_and_keeps_how_long_it_stood(tmp_path):
     assert told.doubtful == ""
     keep_told(told, folder=tmp_path)
     assert calibrated(load_calibrations(tmp_path), flask="76x100").water_ratio.value == pytest.approx(value.value, rel=1e-5)
+
+
+def test_what_is_kept_bears_the_day_of_the_studios_clock(tmp_path, kiln_only):
+    """22:30 UTC on 26 November is 07:30 on the 27th where clocks are nine hours ahead."""
+    (tmp_path / "studio.toml").write_text('time_zone = "Asia/Tokyo"\n', encoding="utf-8")
+    shop, now = open_shop(tmp_path), datetime(2026, 11, 26, 22, 30, tzinfo=UTC)
+    weighed = ScaleWish(weighed="before=1364,after=1155,empty=600,pattern=10", flask="76x100")
+    for told in (
+        calibrate(open_table(kiln_only), LogWish(), shop=shop, now=now),
+        calibrate_weighed(weighed, now=now, shop=shop),
+    ):
+        assert [one.measured_at for one in told.calibrations] == [now]
+        assert [name.endswith("-2026-11-27.toml") for name in files_of(told.calibrations)] == [True]
 
 
 def test_a_weighing_without_the_empty_flask_is_less_sure_and_says_so():

@@ -129,10 +129,28 @@ def test_another_kiln_is_offered_where_it_stands_empty_all_the_while():
     runs = [run(1, plan(17, 36, free_h=41)), run(2, plan(19, 38, free_h=43)), run(3, in_kiln("small", plan(43, 60, free_h=65)))]
     stop = with_clashes(runs, kilns=["tall", "small", "old"], zone=UTC, now=NOW)[1].clashes[0]
     assert stop["do"].startswith(
-        "Do not open the kiln for it. Choose “small” or “old” as the kiln of this run: it is free then. Or move"
+        "Do not open the kiln for it. Choose “small” or “old” as the kiln of this run, which stands empty then, and work it out "
+        "anew by its figures. Or move"
     )
+    small = {"tall": None, "small": 1, "old": 4}
+    two = [runs[0], run(2, *[plan(19, 38, free_h=43)] * 2), runs[2]]
+    stop = with_clashes(two, kilns=list(small), zone=UTC, now=NOW, takes=small)[1].clashes[0]
+    assert "Choose “old” as" in stop["do"], "the small one takes one flask, and these are two"
+    assert "Choose" not in with_clashes(two, kilns=list(small), zone=UTC, now=NOW, takes={})[1].clashes[0]["do"]
     soon = [*runs[:2], run(3, in_kiln("small", plan(37, 54, free_h=59)))]
     assert "Choose “old” as" in with_clashes(soon, kilns=["tall", "small", "old"], zone=UTC, now=NOW)[1].clashes[0]["do"]
+
+
+def test_a_kiln_that_the_studio_names_no_more_may_be_any_of_them():
+    """Two runs planned into "small", which is called "tiny" since; a third is planned into "tiny"."""
+    runs = [run(1, in_kiln("small", plan(17, 36, free_h=41))), run(2, in_kiln("tiny", plan(19, 38, free_h=43)))]
+    found = with_clashes(runs, kilns=["tall", "tiny"], zone=UTC, now=NOW)
+    stop = next(f for f in found[1].clashes if f["code"] == "kiln-taken")
+    assert "The studio has no kiln “small” any more, so it may be any of them." in stop["says"]
+    assert "Choose" not in stop["do"], "nobody knows which one is free"
+    assert "kiln-wanted" in [f["code"] for f in found[0].clashes]
+    one_left = with_clashes(runs, kilns=[""], zone=UTC, now=NOW)
+    assert "kiln-taken" in [f["code"] for f in one_left[1].clashes]
 
 
 def test_of_two_that_go_in_in_the_same_minute_the_earlier_run_has_the_kiln():
@@ -246,13 +264,6 @@ def test_several_times_at_which_hands_are_wanted_twice_are_counted_and_the_first
     (says,) = [f["says"] for f in with_clashes([early, late], kilns=("", "small"), zone=UTC, now=NOW)[0].clashes]
     assert says.startswith("Runs 1 and 2 want hands at once, Thu 13:15: “invest it” of run 1, “invest it” of run 2")
     assert says.endswith(", and at one other time.")
-
-
-def test_a_kiln_that_the_studio_has_no_more_clashes_with_nothing_but_loads_of_its_own_name():
-    runs = [run(1, in_kiln("sold", plan(17, 35, free_h=40))), run(2, plan(18, 36, free_h=41, invest_h=12.6))]
-    assert not [code for codes in told(*runs, kilns=("tall",)).values() for code in codes if code.startswith("kiln")]
-    both = [runs[0], run(3, in_kiln("sold", plan(18, 36, free_h=41, invest_h=12.6)))]
-    assert "kiln-taken" in told(*both, kilns=("tall",))[3]
 
 
 def test_a_name_of_a_kiln_is_told_as_it_is_written():

@@ -69,6 +69,8 @@ def test_day_and_hour_are_on_the_clock_of_the_studio():
         ("", "8:30", "is over"),
         ("2026-11-25", "23", "is over"),
         ("2027-02-30", "9", "is no day"),
+        ("0001-01-01", "9", "lies in the year 1"),
+        ("9999-12-31", "23:59", "lies in the year 9999"),
     ],
 )
 def test_half_a_moment_or_one_that_is_over_is_refused(day, clock, why):

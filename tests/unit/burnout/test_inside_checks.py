@@ -1,9 +1,11 @@
 """Findings on what happens inside the flask: each fires and stays silent."""
 
+import re
 from dataclasses import replace
 
 import pytest
 
+from pourwell.findings import spelt_out
 from pourwell.materials.studio import Kiln, Studio
 from tests.unit.burnout.case import altered, library, own_programme, run, with_row
 
@@ -18,7 +20,7 @@ def own(*steps, **more):
 def test_kiln_cannot_reach_fires():
     made = run(studio=Studio(kiln=Kiln(hottest_c=700)))
     assert made.severity("kiln-cannot-reach") == "stop"
-    assert made.finding("kiln-cannot-reach").limit == "700 °C"
+    assert made.finding("kiln-cannot-reach").limit == "{t:700}"
 
 
 def test_kiln_cannot_reach_stays_silent():
@@ -62,8 +64,10 @@ def test_limit_widened_fires():
     found = made.finding("limit-widened")
     assert found.severity == "note"
     assert "rim-ahead" not in made.codes
-    assert 150 < float(found.measure.split()[0]) < 230
-    assert found.limit == "150 K"
+    assert 150 < float(spelt_out(found.measure).split()[0]) < 230
+    assert found.limit == "{k:150}"
+    assert "moulds bear {k:150} in any case" in found.says
+    assert not re.search(r"\d K\b", found.says + found.measure + found.limit), "a difference is marked, so that others read it"
     assert "the suppliers' cycle for wax does at the same end" in found.says
 
 

@@ -148,7 +148,7 @@ def test_day_clock_change_stays_silent() -> None:
 def test_studio_assumed_fires() -> None:
     told = found(studio=Studio(), base_assumed=True)["studio-assumed"]
     assert told.severity == "note"
-    for word in ("vacuum", "torch", "120 °C an hour", "sea level", "rubber base"):
+    for word in ("vacuum", "torch", "{k:120} an hour", "right to {k:5.5}", "sea level", "rubber base"):
         assert word in told.says
 
 

@@ -9,7 +9,7 @@ from pourwell.errors import BadRequestError
 from pourwell.materials.studio import Kiln
 from pourwell.steps.day.turns import tasks
 from pourwell.steps.day.week_model import ROOM
-from pourwell.steps.day.week_runs import Wish, cooling_min, firings, flasks_in, may_share, week_runs
+from pourwell.steps.day.week_runs import Wish, cooling_min, firings, may_share, week_runs
 from tests.unit.day.weeks import asked, entry, library, studio, two_kilns
 
 
@@ -77,26 +77,6 @@ def test_by_hand_a_cooler_flask_may_wait_until_the_kiln_has_fallen_to_it_and_it_
     turn = 5 + 10 + 15 + 3 + 15
     assert signets.wait_max_min == turn + rings.cool_min
     assert rings.wait_max_min == turn + signets.cool_min + 13 + 60 > 76
-
-
-@pytest.mark.parametrize(
-    ("kiln", "count"),
-    [
-        (Kiln(), 4),
-        (Kiln(flasks_count=6), 6),
-        (Kiln(width_mm=240, depth_mm=240), 4),
-        (Kiln(width_mm=219, depth_mm=240), 2),
-        (Kiln(width_mm=240, depth_mm=240, flasks_count=3), 3),
-        (Kiln(width_mm=119, depth_mm=500), 0),
-        (Kiln(height_mm=139), 0),
-        (Kiln(height_mm=140), 4),
-        (Kiln(width_mm=5000, depth_mm=5000), 12),
-        (Kiln(width_mm=240), 4),
-    ],
-)
-def test_a_kiln_takes_as_many_flasks_as_stand_in_it_with_air_between(kiln, count):
-    """80 mm across with 20 mm of air at each side: two abreast take 220 mm. 100 mm high with 40 mm above take 140."""
-    assert flasks_in(kiln, 80.0, height_mm=100.0, library=library()) == count
 
 
 def test_a_large_flask_takes_more_of_the_room():

@@ -5,7 +5,7 @@ import math
 import pytest
 
 from pourwell.errors import BadFileError
-from pourwell.files.log_table import is_reading, number_in, read_table
+from pourwell.files.log_table import NO_TEXT, is_reading, number_in, read_table
 from tests.unit.files.log_texts import data, text
 
 
@@ -135,10 +135,11 @@ def test_an_empty_file_is_refused(content):
         table(content)
 
 
-@pytest.mark.parametrize("content", [b"a\0b,c", b"\xff\xfea", b"\x00\x01\x02\x03"])
-def test_bytes_that_are_no_text_are_refused(content):
-    with pytest.raises(BadFileError, match="is no text"):
+@pytest.mark.parametrize("content", [b"a\0b,c", b"\xff\xfea", b"\x00\x01\x02\x03", b"\x81\x8d\xff", b"PK\x03\x04\x9d\x81"])
+def test_bytes_that_are_no_text_are_refused_in_our_own_words(content):
+    with pytest.raises(BadFileError, match="is no text") as caught:
         table(content)
+    assert caught.value.why in (NO_TEXT, "It holds bytes of zero.")
 
 
 @pytest.mark.parametrize("content", ["hello world\n", "a,b\nc,d\n", "20.5\n21.0\n", "Time,Kiln\n"])

@@ -14,7 +14,7 @@ from pourwell.findings import Severity
 from pourwell.geometry.shapes import SHAPES
 from pourwell.job import plan_runs, shares, usual_investment
 from pourwell.materials.library import Library, load_library
-from pourwell.materials.studio import Studio
+from pourwell.materials.studio import Kiln, Studio
 from pourwell.plan import Plan
 from pourwell.request import Request
 from pourwell.steps.pattern.plan import PatternSource, measure
@@ -58,8 +58,11 @@ def test_a_flask_that_is_named_is_taken() -> None:
 
 def test_what_no_flask_takes_is_split_evenly_and_shares_the_kiln() -> None:
     many = replace(BAND[0], piece=replace(BAND[0].piece, count=8))
-    plans = planned((many, ()), flask="64x64")
+    plans = planned((many, ()), flask="64x64", studio=STUDIO.model_copy(update={"kiln": Kiln(flasks_count=1)}))
     assert len(plans) > 1
+    for plan in plans:
+        (crowded,) = (f for f in plan.findings if f.code == "kiln-crowded")
+        assert (crowded.severity, crowded.measure, crowded.limit) == (Severity.STOP, f"{len(plans)} flasks", "1 flask")
     counts = [sum(p.piece.count for p in plan.patterns) for plan in plans]
     assert sum(counts) == 8
     assert max(counts) - min(counts) <= 1

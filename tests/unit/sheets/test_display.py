@@ -123,3 +123,9 @@ def test_a_studio_says_how_its_sheets_are_written():
     assert as_display("imperial") == Display("imperial")
     assert as_display(said) is said
     assert display_of(Studio()) == Display()
+
+
+def test_a_small_difference_inside_a_sentence_keeps_its_tenth():
+    """5.5 K are 9.9 degrees Fahrenheit, by definition of both scales."""
+    assert Display().text("{k:5.5} and {k:12.5}").replace("\u00a0", " ") == "5.5 °C and 12 °C"
+    assert Display("imperial").text("{k:5.5}, {k:-0.5} and {k:5}").replace("\u00a0", " ") == "9.9 °F, \u22120.9 °F and 9 °F"

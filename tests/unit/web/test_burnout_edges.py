@@ -1,11 +1,13 @@
 """A burnout by itself at its edges: other units, several kilns, hostile addresses, two windows, a restart, a stop."""
 
+import re
 from urllib.parse import parse_qsl, urlsplit
 
 import pytest
 
 from pourwell.app.desk_burnout import MOST, MOST_ROWS
 from pourwell.errors import UnknownNameError
+from pourwell.findings import spelt_out
 from pourwell.web.desk.burnout import burnout_page
 from pourwell.web.desk.firing import firing_page
 from tests.unit.app.burnt import burnt
@@ -50,6 +52,22 @@ def test_a_flask_is_typed_in_fahrenheit_and_asked_in_celsius(desk, address):
     assert asked(desk)["flasks"] == ("76x102:510",)
     page.type("At the pour", "30")
     assert page.help_of("At the pour") == "30 °F is below what can be. Enter 68 to 2\u202f012 °F."
+
+
+def test_a_reader_of_fahrenheit_and_commas_finds_no_kelvin_and_no_point(desk):
+    """1839.2 °F are 1004 °C, 9.9 degrees Fahrenheit are 5.5 K, 1849.1 °F are 1009.5 °C: by definition of both scales."""
+    studio(desk, IMPERIAL)
+    facts = {"says": "{t:1004} set, and a kiln that may be {k:5.5} hotter, make {t:1009.5}.", "do": "Set {t:732}."}
+    facts |= {"measure": "{t:1009.5}", "limit": "{t:760}, {k:152}"}
+    over = finding("stop", spelt_out(facts["says"]), marked=facts)
+    page = answered(desk, opened(desk), altered(over, *burnt()["plan"]["findings"]))
+    said = page.text.replace("\u00a0", " ")
+    assert "Do not fire: 1839 °F set, and a kiln that may be 9,9 °F hotter, make 1849 °F" in said
+    assert "1849 °F; limit 1400 °F, 274 °F" in said
+    energy = burnt()["plan"]["burnout"]
+    assert f"kWh, {energy['energy_low_kwh']:.1f} to {energy['energy_high_kwh']:.1f}".replace(".", ",") in said
+    lines = [line for line in said.splitlines() if re.search(r"\d K\b", line) or re.search(r"(?<![\w.])\d+\.\d+(?![\w.])", line)]
+    assert not [line for line in lines if "http" not in line], "neither"
 
 
 @pytest.mark.parametrize(
@@ -102,6 +120,30 @@ def test_of_several_kilns_one_is_chosen_by_its_name_which_is_text(desk, address)
     again = opened(desk, **dict(parse_qsl(urlsplit(address[-1]).query)))
     assert again.field("Kiln").value == "small <b>one</b>"
     assert "Being worked out" in again.text, "it is the very same that was asked"
+
+
+@pytest.mark.parametrize("listed", ['[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "wide"\n', '[kiln]\nname = "tall"\n', ""])
+def test_a_kiln_that_is_gone_stays_in_its_field_is_told_there_and_nothing_is_begun(desk, address, listed):
+    studio(desk, listed)
+    page = opened(desk, **GIVEN, kiln="small")
+    assert ["small", "small, not in studio.toml"] in page.field("Kiln").props["options"]
+    assert page.field("Kiln").value == "small"
+    assert page.help_of("Kiln").startswith('No kiln is called "small" any more. Choose another one')
+    page.press("See what it does")
+    assert desk.crew.jobs == []
+    page.type("Kiln", "")
+    assert page.help_of("Kiln") == ""
+    page.press("See what it does")
+    assert "kiln" not in asked(desk)
+
+
+def test_a_kiln_that_goes_while_the_page_is_open_is_told_at_once(desk):
+    studio(desk, KILNS)
+    page = opened(desk, **GIVEN, kiln="small <b>one</b>")
+    assert page.help_of("Kiln") == ""
+    studio(desk, KILNS.replace("small <b>one</b>", "wide"))
+    page.go_round()
+    assert page.help_of("Kiln").startswith('No kiln is called "small <b>one</b>" any more.')
 
 
 def test_with_one_kiln_no_kiln_is_asked_for(desk):

@@ -1,6 +1,7 @@
 """A burnout by itself, built without a browser: its form and address, its answer with all that the command tells, what stops it."""
 
 import copy
+from datetime import datetime, timedelta
 from urllib.parse import parse_qsl, urlsplit
 
 import pytest
@@ -8,6 +9,7 @@ import pytest
 from pourwell.app.desk_burnout import MOST_ROWS
 from pourwell.app.desk_words import for_desk
 from pourwell.app.in_hand import KILN_TAKEN
+from pourwell.app.shown import Shown
 from pourwell.errors import BadRequestError
 from pourwell.findings import spelt_out
 from pourwell.steps.burnout.model import BAG_WINS
@@ -124,7 +126,7 @@ def test_all_that_the_command_tells_stands_there(desk):
     ):  # fmt: skip
         assert words in text, words
     for one in told["findings"]:
-        assert spaced(spelt_out(one["says"])).split(".")[0][1:] in spaced(text)
+        assert spaced(Shown().text(one["says"])).split(".")[0][1:] in spaced(text)
     for one in inside["not_modelled"]:
         assert for_desk(one).split(":")[0][1:] in text
 
@@ -163,6 +165,23 @@ def test_a_change_says_that_the_answer_is_of_something_else(desk, address):
     page.type("How many", "2")
     assert "Since then something was changed: work it out again." in page.text
     assert page.button("See what it does")
+
+
+def test_an_answer_whose_kiln_should_be_on_by_now_says_so_and_can_be_worked_out_again(desk):
+    page = answered(desk, opened(desk), burnt())
+    on_at = datetime.fromisoformat(burnt()["told"]["kiln_on_at"])
+    desk.clock = lambda: on_at + timedelta(minutes=5)
+    page.go_round()
+    assert "over by now" not in page.text, "the answer is still being read"
+    desk.clock = lambda: on_at + timedelta(minutes=6)
+    for one in (page, opened(desk)):
+        one.go_round()
+        assert " Its first step is over by now." in one.text
+        assert one.button("See what it does")
+    page.press("See what it does")
+    assert [job.state for job in desk.crew.jobs] == ["done", "waiting"]
+    page.go_round()
+    assert "over by now" not in page.text, "it is being worked out"
 
 
 def test_a_page_that_is_loaded_anew_shows_its_answer_or_goes_on_with_its_work(desk):

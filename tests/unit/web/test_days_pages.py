@@ -137,6 +137,23 @@ def test_a_run_that_has_begun_is_not_ticked_and_may_be_taken_in(desk, two, addre
     assert [entry["number"] for entry in desk.crew.jobs[0].given[1]["entries"]] == [1, 2]
 
 
+@pytest.mark.parametrize("listed", ['[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "wide"\n', ""])
+def test_a_kiln_that_is_gone_is_told_at_its_field_and_nothing_is_placed(desk, two, listed, address):
+    (desk.folder / "studio.toml").write_text(listed, encoding="utf-8")
+    desk.change_run(two[1].id, fields={"kiln": "old"})
+    page = built(desk, **{"r1.kiln": "nope"})
+    fields = [e for e in page.elements if ["*", "Any that takes it"] in e.props.get("options", [])]
+    assert [e.value for e in fields] == ["nope", "old"]
+    assert [e.props["options"][-1][1] for e in fields] == ["nope, not in studio.toml", "old, not in studio.toml"]
+    assert all(e.props["aria-invalid"] == "true" for e in fields)
+    page.press("Work the days out")
+    assert desk.crew.jobs == []
+    for one in fields:
+        page.happen(one, "chosen", "*")
+    page.press("Work the days out")
+    assert [e["when"]["kiln"] for e in desk.crew.jobs[0].given[1]["entries"]] == [None, None]
+
+
 def test_a_kiln_that_a_begun_run_keeps_is_told_and_nothing_is_done_before_it_is_cool_at_one_press(desk, two, address):
     begun(desk, two[0])
     page = built(desk)

@@ -40,7 +40,7 @@ def told(*calibrations, doubtful="", **more):
     data = {"values": values, "becomes": "the kiln's fall (kiln).", "notes": ["Counted in: it."], "about": "core within 1.2 K"}
     data |= {"calibrations": list(calibrations), "files": ["kiln-2026-11-26.toml"], "remarks": [], "doubtful": doubtful}
     model = [curve | {"model": curve["read"]} for curve in CURVES]
-    return data | {"curves": model} | more
+    return data | {"curves": model, "of_kiln": ""} | more
 
 
 class Answers(FakeCrew):

@@ -278,3 +278,39 @@ def test_a_kiln_is_chosen_only_where_there_are_several(desk, run):
     page.type("Kiln", "small")
     page.press("Work it out")
     assert desk.crew.jobs[0].given[1]["form"]["kiln"] == "small"
+
+
+KILNS = '[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "small"\n'
+
+
+@pytest.mark.parametrize("listed", [KILNS.replace("small", "wide"), '[kiln]\nname = "tall"\n', ""])
+def test_a_kiln_that_is_gone_stays_in_its_field_is_told_there_and_plans_nothing(desk, run, listed):
+    (desk.folder / "studio.toml").write_text(KILNS, encoding="utf-8")
+    page = opened(desk, run)
+    page.type("Kiln", "small")
+    (desk.folder / "studio.toml").write_text(listed, encoding="utf-8")
+    page.go_round()
+    for one in (page, opened(desk, run)):
+        assert one.field("Kiln").value == "small"
+        assert ["small", "small, not in studio.toml"] in one.field("Kiln").props["options"]
+        assert one.help_of("Kiln").startswith('No kiln is called "small" any more. Choose another one')
+        one.press("Work it out")
+        assert one.help_of("Kiln").startswith('No kiln is called "small" any more.')
+        assert desk.crew.jobs == []
+    page.type("Kiln", "")
+    assert not [e for e in page.elements if "help" in e.classes and "No kiln" in e.text]
+    page.press("Work it out")
+    assert len(desk.crew.jobs) == 1
+
+
+def test_a_kiln_that_came_to_the_first_place_is_still_the_one_that_was_chosen(desk, run):
+    desk.change_run(run.id, fields={"kiln": "small"})
+    (desk.folder / "studio.toml").write_text('[[kilns]]\nname = "small"\n\n[[kilns]]\nname = "tall"\n', encoding="utf-8")
+    page = opened(desk, run)
+    assert page.field("Kiln").props["options"] == [["small", "small"], ["tall", "tall"]]
+    assert page.help_of("Kiln") == ""
+    (desk.folder / "studio.toml").write_text('[kiln]\nname = "small"\n', encoding="utf-8")
+    page.go_round()
+    assert not [e for e in page.all("label") if e.text == "Kiln"]
+    page.press("Work it out")
+    assert len(desk.crew.jobs) == 1

@@ -113,13 +113,6 @@ def test_no_sheet_is_no_sheet(desk, get, run, path):
     assert get(path).status_code == 404
 
 
-@pytest.mark.parametrize(("flask", "which"), [(0, 1), (-3, 1), (1, 1), (2, 2), (3, 2), (2**70, 2)])
-def test_a_flask_that_the_run_does_not_have_is_the_nearest_that_it_has(desk, get, run, sheet, flask, which):
-    fired(desk, run, sheet, on_h=8)
-    answer = get(f"/runs/{run.id}/sheet.pdf?flask={flask}")
-    assert answer.content == (sheet if which == 1 else sheet + b"\n")
-
-
 @pytest.mark.parametrize("flask", ["two", "1.5", "", "1%00"])
 def test_a_flask_that_is_no_number_is_refused(desk, get, run, sheet, flask):
     fired(desk, run, sheet, on_h=8)
@@ -139,3 +132,19 @@ def test_a_sheet_that_is_gone_from_the_disk_is_no_sheet(desk, get, run, sheet):
     files = desk.store.latest(run_id=run.id).files
     desk.store.shelf.path(files["run-sheet.pdf"]).unlink()
     assert get(sheet_link(run.id, 0)).status_code == 404
+
+
+@pytest.mark.parametrize("flask", [-5, 0, 3, 99, 2**70])
+def test_a_flask_that_the_run_does_not_have_gets_no_sheet_of_another(desk, get, run, sheet, flask):
+    fired(desk, run, sheet, on_h=8)
+    assert get(f"/runs/{run.id}/sheet.pdf?flask={flask}").status_code == 404
+    assert get(f"/runs/{run.id}/sheet.pdf?flask=2").status_code == 200
+
+
+def test_while_the_studio_s_file_cannot_be_read_no_sheet_is_given_out_and_it_says_why(desk, get, run, sheet):
+    fired(desk, run, sheet, on_h=8)
+    (desk.folder / "studio.toml").write_text("[kiln", encoding="utf-8")
+    answer = get(sheet_link(run.id, 0))
+    assert answer.status_code == 503
+    assert answer.text.startswith("The sheet could not be made ready.\n")
+    assert "studio.toml" in answer.text

@@ -6,7 +6,7 @@ from pourwell.app.shown import Shown
 from pourwell.sheets.display import Display
 from pourwell.web.desk import parts
 from pourwell.web.desk.cooling import cooling
-from pourwell.web.desk.draft import rows_table
+from pourwell.web.desk.draft import place_told, rows_table
 from pourwell.web.desk.tag import Tick
 from pourwell.web.desk.units import WORKSHOP, here, show_in
 from pourwell.web.desk.viewer import Viewer
@@ -35,6 +35,19 @@ def test_a_page_that_says_nothing_is_in_workshop_units_and_another_page_is_none_
 def test_key_figures_and_what_they_were_are_shown_in_the_units_of_the_page():
     page = built(lambda: parts.keys([("Charge", "75.1", "g"), ("Hold", "1.5", "h")], was={"Charge": "70.0"}))
     assert page.words(page.client.layout) == "Charge 48,3 dwt 45,0 Hold 1,5 h"
+
+
+def test_a_band_behind_a_unit_has_the_decimals_of_the_page():
+    page = built(lambda: parts.keys([("Energy", "0.40", "kWh, 0.37 to 0.40")]))
+    assert page.words(page.client.layout) == "Energy 0,40 kWh, 0,37 to 0,40"
+
+
+def test_a_place_has_its_unit_and_is_in_that_of_the_page():
+    """An inch is 25.4 mm."""
+    told = []
+    built(lambda: told.append(place_told("x 25.4, y -2, z 2.9")))
+    Built(lambda: told.append(place_told("x 25.4, y -2, z 2.9")))
+    assert told == ["x 1,000; y \u22120,08; z 0,114 in", "x 25.4, y \u22122, z 2.9 mm"]
 
 
 def test_a_finding_is_told_from_its_marked_words_where_it_has_them():

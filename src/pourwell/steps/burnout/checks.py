@@ -48,7 +48,7 @@ def stones_scheduled(facts: Facts) -> Iterator[Finding]:
             where="burnout",
             says=f'The programme "{facts.row.name}" is not made for stones in place; it goes to {{t:{facts.programme.peak_c:g}}}.',
             do="Use the programme for stones, or mark the maker's own with stones = true.",
-            measure=f"{facts.programme.peak_c:g} °C",
+            measure=f"{{t:{facts.programme.peak_c:g}}}",
             source="gemstone-wax-pages",
         )
 
@@ -113,8 +113,8 @@ def under_the_ceiling(facts: Facts) -> Iterator[Finding]:
             do=f"Set no more than {{t:{math.floor(warn_c - facts.kiln.wrong_k):g}}}"
             + (", for the flask at the pour too" if facts.stones or facts.flask_c >= facts.programme.peak_c else "")
             + ", and check the thermocouple.",
-            measure=f"{hottest:g} °C",
-            limit=f"{warn_c:g} °C, stop over {stop_c:g} °C",
+            measure=f"{{t:{hottest:g}}}",
+            limit=f"{{t:{warn_c:g}}}, stop over {{t:{stop_c:g}}}",
             source=facts.library.rules[rule].source,
         )
 
@@ -130,8 +130,8 @@ def flask_under_peak(facts: Facts) -> Iterator[Finding]:
             says=f"A flask at {{t:{facts.flask_c:g}}} would be hotter than the peak of its own burnout ({{t:{peak.value:g}}}): "
             "the mould breaks down, cracks, and can let the metal through.",
             do=f"Set the flask no hotter than {{t:{peak.value:g}}}; its alloy has a band for such sections.",
-            measure=f"{facts.flask_c:g} °C",
-            limit=f"{peak.value:g} °C",
+            measure=f"{{t:{facts.flask_c:g}}}",
+            limit=f"{{t:{peak.value:g}}}",
             source=peak.source,
         )
 
@@ -153,8 +153,8 @@ def hot_enough(facts: Facts) -> Iterator[Finding]:
             do="Check the thermocouple against a known one and write its error into studio.toml; hold longer, with plenty of air."
             if lowered
             else f"Go to {{t:{top_level_c(facts.case):g}}}, with plenty of air.",
-            measure=f"{facts.programme.peak_c:g} °C",
-            limit=f"{least.value:g} °C",
+            measure=f"{{t:{facts.programme.peak_c:g}}}",
+            limit=f"{{t:{least.value:g}}}",
             source=least.source,
         )
 
@@ -171,8 +171,8 @@ def ramps_gentle(facts: Facts) -> Iterator[Finding]:
                 says=f"{{k:{leg.ramp_c_per_h:g}}} an hour to {{t:{leg.target_c:g}}} is faster than {{k:{limit:.0f}}} an hour, "
                 f"which a flask of {{l:{facts.flask.diameter_mm:g}}} is said to stand: it invites cracks, so fins and sand.",
                 do="Climb more slowly, unless the maker says so.",
-                measure=f"{leg.ramp_c_per_h:g} K/h",
-                limit=f"{limit:.0f} K/h",
+                measure=f"{{k:{leg.ramp_c_per_h:g}}}/h",
+                limit=f"{{k:{limit:.0f}}}/h",
                 source=facts.library.rules["ramp_cold_c_per_h"].source,
             )
 
@@ -215,8 +215,8 @@ def kept_hot(facts: Facts) -> Iterator[Finding]:
         "once, cracks and sheds" + ("; a cracked mould lets metal out." if again else "."),
         do=f"Keep the flask over {{t:{least_c:g}}} once it has been hot, the kiln's error counted; never heat it again after it "
         "has cooled.",
-        measure=f"{lowest_c:g} °C",
-        limit=f"{least_c:g} °C",
+        measure=f"{{t:{lowest_c:g}}}",
+        limit=f"{{t:{least_c:g}}}",
         source=floor.source,
     )
 
@@ -278,7 +278,7 @@ def size_known(facts: Facts) -> Iterator[Finding]:
             says=f"The programmes are made for flasks of {{l:{least.value:g}}} to {{l:{most.value:g}}}; for one of "
             f"{{l:{facts.flask.diameter_mm:g}}} the holds of the nearest stand.",
             do="Hold longer for a larger flask, and watch the first one: the mould must be white.",
-            measure=f"{facts.flask.diameter_mm:g} mm",
+            measure=f"{{l:{facts.flask.diameter_mm:g}}}",
             limit=f"{least.value:g} to {most.value:g} mm",
             source=most.source,
         )

@@ -135,13 +135,13 @@ def limits_widened(facts: Facts) -> Iterator[Finding]:
     for verdict, high, rule in over:
         widest = max(verdict.limit, verdict.widest or 0.0)
         band = (
-            f", over even that rule's own band, {rule.low:g} to {rule.high:g}"
+            f", over even that rule's own band, {_bare(verdict, rule.low)} to {_bare(verdict, rule.high)}"
             if rule.high is not None and widest > rule.high
             else ""
         )
         told.append(
             f"{WORDS[verdict.key]} reaches {_figure(verdict, high)}, where moulds bear "
-            f"{rule.value:g} in any case; the limit there is as wide as {_figure(verdict, widest)}{band}"
+            f"{_bare(verdict, rule.value)} in any case; the limit there is as wide as {_figure(verdict, widest)}{band}"
         )
     yield Finding(
         code="limit-widened",
@@ -234,15 +234,21 @@ def kiln_reaches(facts: Facts) -> Iterator[Finding]:
             says=f"The programme goes to {{t:{facts.programme.peak_c:g}}}, the kiln to {{t:{facts.kiln.hottest_c:g}}}: carbon "
             "would stay in the mould and block the metal.",
             do="Burn out in a kiln that reaches it, or set hottest_c in studio.toml right.",
-            measure=f"{facts.programme.peak_c:g} °C",
-            limit=f"{facts.kiln.hottest_c:g} °C",
+            measure=f"{{t:{facts.programme.peak_c:g}}}",
+            limit=f"{{t:{facts.kiln.hottest_c:g}}}",
             source="the studio's kiln",
         )
 
 
 def _figure(verdict: Verdict, value: float) -> str:
+    """A value of a measure with its unit; a difference of temperature is marked as one."""
     digits = 1 if abs(value) < TEN else 0
-    return f"{value:.{digits}f} {verdict.unit}"
+    return f"{{k:{value:.{digits}f}}}" if verdict.unit == "K" else f"{value:.{digits}f} {verdict.unit}"
+
+
+def _bare(verdict: Verdict, value: float | None) -> str:
+    """A rule's own figure beside one with its unit; a difference of temperature has its own, which may be another than here."""
+    return f"{{k:{value:g}}}" if verdict.unit == "K" else f"{value:g}"
 
 
 TEN: Final = 10.0

@@ -11,6 +11,7 @@ from pourwell.errors import BadRequestError
 from pourwell.materials.library import Library
 from pourwell.materials.studio import Kiln, no_kiln
 from pourwell.steps.burnout.legs import fall_h, typed_fall_c_per_h
+from pourwell.steps.burnout.room import flasks_in
 from pourwell.steps.day.checks import span_words
 from pourwell.steps.day.open_hours import Terms
 from pourwell.steps.day.turns import tasks
@@ -19,8 +20,6 @@ from pourwell.steps.day.week_model import ROOM, Firing, Line, WeekRun
 from pourwell.steps.day.week_plan import Candidate
 from pourwell.units import min_from_h
 
-MANY: Final = 12
-"""No studio kiln holds more flasks: what has room for more takes so many. Own choice, as in a job."""
 PLACED: Final = ("patterns", "tree", "wrap", "invest", "strip", "quench", "cut")
 
 
@@ -141,19 +140,6 @@ def firings(candidate: Candidate, wish: Wish, *, kilns: Sequence[Kiln], library:
             try_this="Take a smaller flask, or mend the kiln's width_mm, depth_mm and height_mm in studio.toml.",
         )
     return tuple(out)
-
-
-def flasks_in(kiln: Kiln, outside_mm: float, *, height_mm: float, library: Library) -> int:
-    """How many flasks of this size a kiln takes side by side; 0: not one."""
-    if kiln.height_mm is not None and height_mm + library.rule("kiln_gap_above_mm") > kiln.height_mm:
-        return 0
-    gap_mm = library.rule("kiln_gap_mm")
-    each = outside_mm + gap_mm
-    count, width, depth = kiln.flasks_count, kiln.width_mm, kiln.depth_mm
-    if count is None and (width is None or depth is None):
-        count = round(library.rule("kiln_flasks_count"))
-    across, deep = (MANY if side is None else int((side - gap_mm) // each) for side in (width, depth))
-    return max(0, min(count or MANY, across * deep, MANY))
 
 
 def cooling_min(from_c: float, *, kiln: Kiln, library: Library) -> int:

@@ -197,7 +197,7 @@ def alloy_known(facts: Facts) -> Iterator[Finding]:
             f"{{k:{rule.value:g}}}, a rule for any alloy.",
             do="Take the metal temperature from the refiner's sheet.",
             measure=f"{heat.metal_c:g} °C",
-            limit=f"liquidus + {rule.low:g} to {rule.high:g} K",
+            limit=f"liquidus + {{k:{rule.low:g}}} to {{k:{rule.high:g}}}",
             source=rule.source,
         )
 

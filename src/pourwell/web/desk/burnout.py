@@ -4,6 +4,7 @@ What stands in the fields stands in the address too, so that a page that is load
 """
 
 from collections.abc import Callable, Mapping
+from datetime import datetime, timedelta
 from functools import partial
 from typing import Any, Final
 from urllib.parse import urlencode
@@ -33,6 +34,8 @@ USUAL_FLASK_MM: Final = 76.0
 """Of the flasks that there are, the one nearest to this diameter stands in the form at first."""
 USUAL: Final = {"investment": "gypsum-resin", "pattern": "resin"}
 """What the command takes where nothing is said."""
+LATE: Final = timedelta(minutes=5)
+"""A kiln that was to go on now may go on so much later, while the answer is read; to five minutes hours are told. Own choice."""
 HOW_SHORT: Final = "only where your own proven burnout, or logs of your flask, cover it"
 
 
@@ -101,9 +104,10 @@ class BurnoutPage:
                 "heat and water inside each flask.",
             )
         asked, faults = self.asked()
+        self._tell_typed(faults)
         self.job = None if faults else self.desk.burnouts.held(asked)
         self.shown = asked if self.job is not None else None
-        self.page.heard_of = self.look
+        self.page.heard_of = self._heard
         self.look()
         ui.timer(LOOK_S, self.look)
 
@@ -127,8 +131,8 @@ class BurnoutPage:
         with parts.section("Burnout"), Tag("div", classes="fields one"):
             options = (GROWN, *((key, f"{name}, yours") for key, name in lists.programmes), *lists.published)
             self._choice("own", "Programme", options, remark="one that is chosen is judged as it stands")
-            if lists.kilns:
-                self._choice("kiln", "Kiln", lists.kilns)
+            if kilns := lists.kilns_with(self.form.get("kiln", "")):
+                self._choice("kiln", "Kiln", kilns)
             self.shorter = tick_box("Shorter than published", self.form.get("shorter"), partial(self._ticked, "shorter"))
             Tag("p", HOW_SHORT, "small")
         with parts.section("Hours", "either may be left open"), Tag("div", classes="fields one"):
@@ -203,11 +207,21 @@ class BurnoutPage:
 
     def asked(self) -> tuple[dict[str, Any], dict[str, str]]:
         """What is asked now, and what is not yet right."""
-        return burnout_of_form(self.form, now=self.desk.clock(), zone=self.page.lists.zone)
+        lists = self.page.lists
+        return burnout_of_form(self.form, now=self.desk.clock(), zone=lists.zone, kilns=lists.kiln_names)
 
     def _tell(self, faults: Mapping[str, str]) -> None:
         for name, field in self.fields.items():
             field.tell(faults.get(name, ""))
+
+    def _tell_typed(self, faults: Mapping[str, str]) -> None:
+        """Tell what is not right of what stands there; what is still empty is no fault of a page just opened."""
+        self._tell({name: fault for name, fault in faults.items() if self.form.get(name)})
+
+    def _heard(self) -> None:
+        """A file of the studio was changed: a kiln may be no more."""
+        self._tell_typed(self.asked()[1])
+        self.look()
 
     def ask(self) -> None:
         """Have it judged, if all that takes is there."""
@@ -232,11 +246,12 @@ class BurnoutPage:
         job = self.job
         busy = job is not None and job.state not in OVER
         asked, _ = self.asked()
-        fresh = self.shown is not None and self.desk.burnouts.held(asked) is job
+        late = not busy and job is not None and job.outcome is not None and self._late(job.outcome)
+        fresh = self.shown is not None and self.desk.burnouts.held(asked) is job and not late
         self.button.set_text("Being worked out" if busy else "See what it does")
         self.acts.set_visibility(busy or not fresh or job is None or job.state != "done")
         parts.able(self.button, not busy)
-        self.sentence.set_text(self._sentence(job, fresh=fresh))
+        self.sentence.set_text(self._sentence(job, fresh=fresh, late=late))
         state = f"{job.number} {job.state} {self.desk.turn}" if job is not None else ""
         if job is None or busy or state == self.state:
             return
@@ -247,11 +262,16 @@ class BurnoutPage:
             self._refuse(job.fault)
         self.narrow(self.is_narrow)
 
-    def _sentence(self, job: Job | None, *, fresh: bool) -> str:
+    def _late(self, found: Mapping[str, Any]) -> bool:
+        """Whether its kiln should have gone on by now."""
+        return datetime.fromisoformat(found["told"]["kiln_on_at"]) + LATE < self.desk.clock()
+
+    def _sentence(self, job: Job | None, *, fresh: bool, late: bool) -> str:
         if job is None or job.outcome is None:
             return "Computed are heat and water in the mould while the kiln runs: the safest burnout, or one of yours as it stands."
         at = when.day_and_clock(when.told(job.outcome["made_at"], self.page.lists.zone), self.page.moment())
-        since = "" if fresh else " Since then something was changed: work it out again."
+        over = " Its first step is over by now." if late else " Since then something was changed: work it out again."
+        since = "" if fresh else over
         return f"{parts.capital(job.outcome['plan']['burnout']['name'])}. Worked out {at}.{since}"
 
     def _forbid(self, why: str) -> None:
@@ -272,10 +292,11 @@ class BurnoutPage:
 
     def _draw(self, found: Mapping[str, Any]) -> None:
         plan = found["plan"]
-        findings = worst_first(self.desk.kiln_clashes(plan), plan["findings"])
+        findings = worst_first(self.desk.burnouts.clashes(plan), plan["findings"])
         stops = [one for one in findings if one["severity"] == "stop"]
         more = f" (and {len(stops) - 1} more)" if len(stops) > 1 else ""
-        self._forbid(self.page.units.text(f"{stops[0]['says'].rstrip('.')}{more}.") if stops else "")
+        says = {**stops[0], **stops[0].get("marked", {})}["says"] if stops else ""
+        self._forbid(self.page.units.text(f"{says.rstrip('.')}{more}.") if stops else "")
         self.out.clear()
         self.drawn = True
         self.whole.classes(add="planned")

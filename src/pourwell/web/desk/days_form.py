@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Any, Final
 
-from pourwell.app.choices import SMALLEST
+from pourwell.app.choices import SMALLEST, gone
 from pourwell.app.desk import MATERIAL, Desk
 from pourwell.app.desk_days_form import (
     ANY,
@@ -183,8 +183,10 @@ class DaysForm:
                 fixed = self._moment(at, "On")
                 fixed.set_visibility((self.typed.get(f"{at}pour") or usual) in (AT, BY))
                 self._moment(f"{at}ready_", "Patterns are there from", remark="else they are there now")
-                if len(studio.all_kilns) > 1:
-                    kilns = [(ANY, "Any that takes it"), *((one.name, one.name) for one in studio.all_kilns)]
+                names, chosen = [one.name for one in studio.all_kilns], self.typed.get(f"{at}kiln") or kiln or ANY
+                if len(names) > 1 or chosen not in (ANY, *names):
+                    kilns = [(ANY, "Any that takes it"), *((name, name) for name in names if name)]
+                    kilns += [gone(chosen)] if chosen not in (ANY, *names) else []
                     self._choice(f"{at}kiln", "Kiln", options=kilns, usual=kiln or ANY)
 
     # ---- trees that are not drawn yet

@@ -7,7 +7,6 @@ from typing import Any, Final
 
 from pourwell.app.desk_days import Placing
 from pourwell.app.desk_words import DASH
-from pourwell.findings import spelt_out
 from pourwell.steps.burnout.model import BAG_WINS
 from pourwell.steps.day import mains
 from pourwell.web.desk import drawn, parts, when
@@ -15,6 +14,7 @@ from pourwell.web.desk.drawn import WIDE, Heat, TimeLine
 from pourwell.web.desk.frame import Frame
 from pourwell.web.desk.kiln_told import segment_row
 from pourwell.web.desk.tag import Tag
+from pourwell.web.desk.units import here
 
 Told = Mapping[str, Any]
 HIGH, TOP, FOOT, HAND_TOP, HAND_HIGH = 132, 6.0, 92.0, 98.0, 14.0
@@ -43,8 +43,9 @@ ON_A_BUTTON: Final = {
 
 def nothing(found: Told, give_up: Callable[[Told], None]) -> None:
     """Why nothing fits, and what may be given up."""
+    text = here().text
     with parts.section(found["what"].rstrip(".")):
-        Tag("p", found["why"], "lead")
+        Tag("p", text(found["why"]), "lead")
         if not found["offers"]:
             Tag("p", "Nothing that could be given up alone or together helps: plan fewer runs.")
             return
@@ -53,8 +54,8 @@ def nothing(found: Told, give_up: Callable[[Told], None]) -> None:
             for offer in found["offers"]:
                 with Tag("li"):
                     with Tag("div"):
-                        Tag("b", parts.capital(offer["says"]))
-                        Tag("p", parts.capital(offer["buys"]), "small")
+                        Tag("b", text(parts.capital(offer["says"])))
+                        Tag("p", text(parts.capital(offer["buys"])), "small")
                     if offer["key"] in ON_A_BUTTON:
                         words = ON_A_BUTTON[offer["key"]]
                         parts.button(words, partial(give_up, offer), "btn", aria_label=f"{words}: {offer['says']}")
@@ -64,7 +65,7 @@ def told(placing: Placing, page: Frame, findings: Sequence[Told], *, take: Calla
     """Everything that was placed; `take` builds what may become of the runs."""
     data = placing.data
     with Tag("div", classes="told-days"):
-        Tag("p", f"{parts.capital(data['says'])}", "lead")
+        Tag("p", here().text(parts.capital(data["says"])), "lead")
         with Tag("div", classes="cols two-lists"):
             with Tag("div", id="work"):
                 _work(data, page)
@@ -118,7 +119,7 @@ def _pours(data: Told, page: Frame) -> None:
                             Tag("small", run["alloy_name"], "band")
                     at = _at(run["pour_at"], page)
                     Tag("td", f"{when.day(at)} {when.clock(at)}", "nowrap strong")
-                    Tag("td", (run["mark"] or run["flask"]) + (", bagged damp" if run["bagged"] else ""))
+                    Tag("td", (run["mark"] or page.units.text(run["flask"])) + (", bagged damp" if run["bagged"] else ""))
                     parts.as_shown(*page.units.degrees(run["flask_c"]), tag="td", classes="num")
                     parts.as_shown(*page.units.degrees(run["metal_c"]), tag="td", classes="num")
                 for cell, (name, _) in zip(row.default_slot.children, heads, strict=True):
@@ -179,7 +180,7 @@ def _settings(load: Told, page: Frame) -> None:
                     Tag("th", f"{at:%a} {when.clock(at)}", "nowrap", scope="row")
                     parts.as_shown(*page.units.degrees(one["set_c"]), tag="td", classes="num")
                     parts.as_shown(*(page.units.degrees(seen_c) if seen_c is not None else (DASH, "")), tag="td", classes="num")
-                    Tag("td", page.units.text(spelt_out(one["why"])), "why")
+                    Tag("td", page.units.text(one["why"]), "why")
 
 
 # ---- the picture

@@ -81,6 +81,13 @@ def printed(text: str) -> str:
     return FALL.sub(MINUS, parts.BETWEEN.sub(f" {TIMES} ", text.replace(" -> ", f" {ARROW} ")))
 
 
+def place_told(in_file: str) -> str:
+    """A place in the file's own figures ("x 8.2, y -2, z 2.9" [mm]) as the reader writes lengths."""
+    show = here()
+    each = [show.figure(printed(part), "mm")[0] for part in in_file.split(", ")]
+    return f"{('; ' if show.display.comma else ', ').join(each)} {show.unit('mm')}"
+
+
 def kept_line(name: str, href: str, *, new: bool) -> Mapping[str, str]:
     """What is said once a draft is kept: the sentence before its link, and the link."""
     return {"says": "Kept beside it:" if new else "The library has it already:", "name": name, "href": href}

@@ -8,7 +8,6 @@ from typing import Any
 
 from pourwell.app.desk_words import DASH
 from pourwell.app.in_hand import settings_of
-from pourwell.findings import spelt_out
 from pourwell.steps.burnout.model import BAG_WINS
 from pourwell.steps.day import mains
 from pourwell.steps.day.night import OVERNIGHT
@@ -47,7 +46,7 @@ def cautions(plan: Plan) -> None:
         if reading:
             never, off = (f"{here().degrees(math.floor(reading[key]))[0]} {units.unit('°C')}" for key in ("never_above", "off"))
             Tag("p", f"Reading never above {never}; at {off} switch off: the run is lost.", "caution")
-        Tag("p", here().text(spelt_out(mains.told(plan["pour"]["flask_c"] if _others_stay(plan) else None))), "caution")
+        Tag("p", here().text(mains.told(plan["pour"]["flask_c"] if _others_stay(plan) else None)), "caution")
         Tag("p", BAG_WINS, "small")
         night = plan.get("overnight", OVERNIGHT if _over_midnight(plan) else "")
         if night:

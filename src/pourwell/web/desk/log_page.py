@@ -20,6 +20,7 @@ from pourwell.errors import PourwellError
 from pourwell.files.log_table import MOST_BYTES
 from pourwell.web.desk import measured, parts
 from pourwell.web.desk.frame import Frame, frame
+from pourwell.web.desk.in_turn import InTurn
 from pourwell.web.desk.log_chart import log_chart
 from pourwell.web.desk.log_form import LogForm, is_of_column, is_place
 from pourwell.web.desk.measured import said
@@ -65,7 +66,7 @@ class LogPage:
         self.fault = ""
         self.shown: Shown = NOT_TOLD
         """What it told and where that is kept, as they stand on the page."""
-        self.asking = self.wanted = False
+        self.reading = InTurn(self._read_it)
 
     def build(self) -> None:
         """What stands there before a log is."""
@@ -169,28 +170,22 @@ class LogPage:
             self.draw()
 
     async def ask(self) -> None:
-        """Read it as the fields say now; what is changed meanwhile is asked next, and nothing in between."""
-        if self.asking:
-            self.wanted = True
-            return
-        self.asking, self.wanted = True, True
-        try:
-            while self.wanted:
-                self.wanted = False
-                wish, faults = self.form.reading()
-                if faults:
-                    self.fault = self.form.said(faults)
-                    continue
-                if not wish["columns"]:
-                    self.fault = "No column is used: choose which one sat in the kiln."
-                    continue
-                read = await self._ask(wish)
-                if read is not None:
-                    self.read = read
-                    self._refuse(read["refused"])
-        finally:
-            self.asking = False
+        """Read it as the fields say now; what is changed meanwhile is read next."""
+        await self.reading.ask()
         self.draw()
+
+    async def _read_it(self) -> None:
+        wish, faults = self.form.reading()
+        if faults:
+            self.fault = self.form.said(faults)
+            return
+        if not wish["columns"]:
+            self.fault = "No column is used: choose which one sat in the kiln."
+            return
+        read = await self._ask(wish)
+        if read is not None:
+            self.read = read
+            self._refuse(read["refused"])
 
     # ---- what it tells
 

@@ -80,6 +80,8 @@ class Keeping:
             Tag("p", f"It is written into the folder calibrations of the studio: {', '.join(self.data['files'])}.", "small")
             for sentence in self.replaced():
                 Tag("p", sentence, "small")
+            if self.data["of_kiln"]:
+                Tag("p", self.data["of_kiln"], "caution")
             with Tag("div", classes="acts after-fields"):
                 able = parts.button("Keep it", lambda: None if stale else self.keep(), "btn main")
                 parts.able(able, not stale)

@@ -47,7 +47,12 @@ def plan_anew(page: Frame, run: KeptRun) -> bool:
     """Have a run planned from its form as it stands; False where that holds something that is not right."""
     liquidus_c = page.lists.liquidus_c.get(str(run.form.get("alloy", "")))
     request, faults = request_of_form(
-        run.form, by_weight=not run.pieces, now=page.desk.clock(), zone=page.lists.zone, liquidus_c=liquidus_c
+        run.form,
+        by_weight=not run.pieces,
+        now=page.desk.clock(),
+        zone=page.lists.zone,
+        liquidus_c=liquidus_c,
+        kilns=page.lists.kiln_names,
     )
     if not faults and page.desk.being_planned(run.id) is None:
         page.desk.plan(run, request)

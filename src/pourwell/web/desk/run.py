@@ -79,6 +79,7 @@ class RunPage:
                 self.out = Tag("div", classes="out", id="to-weigh")
             self.below = Tag("div", classes="below")
         Narrow(self.narrow)
+        self.page.heard_of = lambda: self.form.refresh(self.desk.store.run(self.run_id))
         self.look()
         ui.timer(LOOK_S, self.look)
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any, Final
 
-from pourwell.app.choices import SMALLEST, USUAL, USUAL_BURNOUT
+from pourwell.app.choices import SMALLEST, USUAL, USUAL_BURNOUT, kiln_fault
 from pourwell.app.desk import Desk
 from pourwell.app.desk_form import request_of_form
 from pourwell.app.desk_words import MINUS, PICTURE
@@ -94,8 +94,7 @@ class RunForm:
                 self._choice("programme", "Burnout", form, options=(USUAL_BURNOUT, *lists.programmes))
                 known = form.get("programme") or len(lists.programmes)
                 self.fields["programme"].whole.set_visibility(bool(known))
-                self._choice("kiln", "Kiln", form, options=lists.kilns or (("", ""),))
-                self.fields["kiln"].whole.set_visibility(bool(lists.kilns))
+                self._choice("kiln", "Kiln", form, options=())
                 self.stones = tick_box("Stones are in place", form.get("stones"), lambda on: self.keep("stones", on or ""))
                 self._entry("returns", "Returns in the charge", form, unit="%", inputmode="decimal", remark="clean, once cast")
                 self._entry("metal_c", "Metal at the pour", form, unit="°C", inputmode="decimal")
@@ -129,7 +128,12 @@ class RunForm:
         """The run in the words of a request, and what is not yet right."""
         liquidus_c = self.page.lists.liquidus_c.get(str(run.form.get("alloy", "")))
         return request_of_form(
-            run.form, by_weight=not run.pieces, now=self.desk.clock(), zone=self.page.lists.zone, liquidus_c=liquidus_c
+            run.form,
+            by_weight=not run.pieces,
+            now=self.desk.clock(),
+            zone=self.page.lists.zone,
+            liquidus_c=liquidus_c,
+            kilns=self.page.lists.kiln_names,
         )
 
     def _faults(self, run: KeptRun) -> None:
@@ -149,6 +153,7 @@ class RunForm:
             kept = str(run.form.get(name) or "")
             if field.control.value != kept:
                 field.control.set(kept)
+        self._kilns(str(run.form.get("kiln") or ""))
         self.freeze.show(bool(run.form.get("freeze", True)))
         self.stones.show(bool(run.form.get("stones")))
         self._pieces(run)
@@ -178,6 +183,16 @@ class RunForm:
                 self.fields[name].set_by("computed" if run.pieces else DEFAULT)
             else:
                 self.fields[name].set_by("computed" if plan.get("tree") else DEFAULT, f"{plan['pour'][name]:.0f}")
+
+    def _kilns(self, chosen: str) -> None:
+        """The kilns to choose from as the studio's files have them now; one that was chosen and is gone is told at once."""
+        field, lists = self.fields["kiln"], self.page.lists
+        options = [list(one) for one in lists.kilns_with(chosen)]
+        if field.control.props["options"] != options:
+            field.control.props["options"] = options
+            field.control.update()
+        field.whole.set_visibility(bool(options))
+        field.tell(kiln_fault(chosen, lists.kiln_names))
 
     def _pieces(self, run: KeptRun) -> None:
         """Rows for what the run takes, and the rest of the library to choose from."""

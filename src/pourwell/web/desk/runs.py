@@ -78,7 +78,7 @@ def run_rows(desk: Desk, page: Frame, standings: Sequence[Standing], *, removabl
                         with Tag("span"):
                             Tag("b", when.day_and_clock(one.next.starts_at.astimezone(now.tzinfo), now))
                             Tag("span", f" {parts.small(one.next.says)}")
-                    Tag("small", one.doing)
+                    Tag("small", f"{one.doing}; changed since, work it out again" if one.former else one.doing)
                 with Tag("div", classes="row-end"):
                     parts.tally(one.findings)
                     if removable:

@@ -19,6 +19,7 @@ from pourwell.app.typed import NotYetError, Span, number
 from pourwell.errors import PourwellError
 from pourwell.web.desk import parts
 from pourwell.web.desk.frame import Frame, frame
+from pourwell.web.desk.in_turn import InTurn
 from pourwell.web.desk.pattern_change import is_size, told, why_not
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.viewer import Solid, Viewer
@@ -49,7 +50,7 @@ class ShapePage:
         self.fields: dict[str, parts.Field] = {}
         self.draft: Draft | None = None
         self.viewer: Viewer | None = None
-        self.asking, self.wanted = False, False
+        self.making = InTurn(self._make)
 
     def build(self) -> None:
         """What stands there before the shapes are known."""
@@ -161,24 +162,18 @@ class ShapePage:
         return words if right else None
 
     async def ask(self) -> None:
-        """Have the piece made; what is typed meanwhile is made next, and nothing in between."""
-        if self.asking:
-            self.wanted = True
+        """Have the piece made; what is typed meanwhile is made next."""
+        await self.making.ask()
+
+    async def _make(self) -> None:
+        words = self.dimensions()
+        if words is None:
+            self.button.set_visibility(False)
             return
-        self.asking, self.wanted = True, True
-        try:
-            while self.wanted:
-                self.wanted = False
-                words = self.dimensions()
-                if words is None:
-                    self.button.set_visibility(False)
-                    return
-                job = self.desk.drafts.ask_shape(self.shape["name"], words)
-                await asyncio.to_thread(job.over.wait, ANSWER_S)
-                if not self.wanted:
-                    self.show(job)
-        finally:
-            self.asking = False
+        job = self.desk.drafts.ask_shape(self.shape["name"], words)
+        await asyncio.to_thread(job.over.wait, ANSWER_S)
+        if not self.making.wanted:
+            self.show(job)
 
     def show(self, job: Job) -> None:
         """The piece, or why there is none."""

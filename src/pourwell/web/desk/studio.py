@@ -21,6 +21,13 @@ from pourwell.web.intake import LIMIT_BYTES
 
 MOST_FINDINGS: Final = 6
 LOOK_S: Final = 1.0
+FORMER: Final = {
+    "code": "plan-former",
+    "severity": "warn",
+    "where": "the run",
+    "says": "Its form was changed since it was worked out: hours and weights are those of the former plan.",
+    "do": "Have it worked out again.",
+}
 
 
 def studio_page(desk: Desk, given: Mapping[str, str] | None = None) -> None:
@@ -141,6 +148,8 @@ def _block(first: Standing, now: datetime) -> None:
         with Tag("div", classes="cross"):
             Tag("h2", f"Run {first.run.number}: {parts.small(step.says)}", id="nx")
             Tag("p", f"About {when.span(step.hands_on_min)} of your time.{_then(first)}")
+            if first.former:
+                Tag("p", "By a former plan: its form was changed since. Work it out again before you go by this.")
         parts.link("Open the run", f"/runs/{first.run.id}", "btn")
 
 
@@ -153,6 +162,8 @@ def _attention(standings: Sequence[Standing]) -> None:
     found: list[Mapping[str, Any]] = []
     for one in standings:
         told = [f if f["code"] == HANDS_TWICE else _of_run(one, f) for f in one.findings if f["severity"] != "note"]
+        if one.former:
+            told.append(_of_run(one, FORMER))
         found += [f for f in told if f not in found]
     found.sort(key=lambda f: f["severity"] != "stop")
     with parts.section("Wants attention", "" if found else "nothing now"):
