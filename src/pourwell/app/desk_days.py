@@ -16,6 +16,7 @@ from pourwell.app.desk_days_form import KILN_PLACED, PLACED, InHand, Read, Typed
 from pourwell.app.desk_runs import asked_of
 from pourwell.app.desk_words import DAYS
 from pourwell.app.in_hand import HANDS_TWICE, KILN_TAKEN, Standing, standing
+from pourwell.app.watch import mark_of
 from pourwell.errors import BadRequestError
 from pourwell.materials.studio import Studio, load_studio
 from pourwell.steps.day.clock import local
@@ -29,8 +30,8 @@ MOST: Final = 4
 ABOUT: Final = ("days", 0)
 NOT_COMPARED: Final = ("pour_day", "pour_hour", "kiln", "freeze")
 """Fields of a run that its place in the days does not come from: pour and kiln are said by the form of the days."""
-TAKEN: Final = ("pour_day", "pour_hour", "kiln", PLACED, KILN_PLACED)
-"""Fields of a run that are set when the hours are taken."""
+TAKEN: Final[Mapping[str, tuple[str, ...]]] = {"pour": ("pour_day", "pour_hour", PLACED), "kiln": ("kiln", KILN_PLACED)}
+"""Fields of a run that are set when the hours are taken: each is set back with those beside it, or none of them is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,6 +80,14 @@ class Taking:
     """Whether its form says so already."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """What was set in a run's form when its hours were taken, and what stood there before."""
+
+    before: Mapping[str, str]
+    now: Mapping[str, str]
+
+
 class Days:
     """The days ahead of a desk."""
 
@@ -92,6 +101,11 @@ class Days:
     def latest(self) -> Placing | None:
         """The last placing; None before there is one."""
         return self._held[-1] if self._held else None
+
+    def asked_as(self, *signatures: str) -> Placing | None:
+        """The newest placing that was asked as the first signature says, else as the next does, else the newest of all."""
+        found = (one for said in signatures for one in reversed(self._held) if one.signature == said)
+        return next(found, self.latest)
 
     def hold(self, placing: Placing) -> Placing:
         """Hold what came out of the work, and let go of the oldest."""
@@ -131,9 +145,9 @@ class Days:
         )
 
     def signature(self, read: Read) -> str:
-        """What a placing comes from, as one text: another one means that something was changed."""
+        """What a placing comes from, the files of the studio too, as one text: another one means that something was changed."""
         asked = {entry["number"]: self._asked(self.desk.store.run(entry["run_id"])) for entry in read.entries if "run_id" in entry}
-        return json.dumps([read.entries, read.week, asked], default=str, sort_keys=True)
+        return json.dumps([read.entries, read.week, asked, mark_of(self.desk.folder)], default=str, sort_keys=True)
 
     def _asked(self, run: KeptRun) -> dict[str, Any]:
         """What of a run changes its place."""
@@ -259,22 +273,42 @@ class Days:
             return f"It shares firing {loads[0]['number']} with {with_whom}, and its own plan knows of one run in a kiln."
         return ""
 
-    def take(self, placing: Placing) -> dict[int, dict[str, Any]]:
-        """Set pour and kiln of each run that can take them, as if it had been typed; what stood there before, for `take_back`."""
-        before = {}
+    def take(self, placing: Placing) -> dict[int, Taken]:
+        """Set pour and kiln of each run that can take them, as if it had been typed; what was set in which run, for `take_back`."""
+        out = {}
         for one in self.taking(placing):
             if one.why_not or one.taken:
                 continue
-            before[one.run.id] = {key: one.run.form.get(key, "") for key in TAKEN}
             day, clock = one.pour_at.date().isoformat(), f"{one.pour_at:%H:%M}"
             fields = {"pour_day": day, "pour_hour": clock, "kiln": one.kiln, PLACED: f"{day} {clock}", KILN_PLACED: one.kiln}
             self.desk.change_run(one.run.id, fields=fields)
-        return before
+            out[one.run.id] = Taken(before={key: one.run.form.get(key, "") for key in fields}, now=fields)
+        return out
 
-    def take_back(self, before: Mapping[int, Mapping[str, Any]]) -> None:
-        """Set back what stood in the runs before their hours were taken."""
-        for run_id, fields in before.items():
-            self.desk.change_run(run_id, fields=fields)
+    def take_back(self, taken: Mapping[int, Taken]) -> tuple[list[int], list[str]]:
+        """Set back what still stands in the runs as it was taken.
+
+        The numbers of the runs in which something was set back, and what is left as it is, in words. Raises PourwellError.
+        """
+        back, left = [], []
+        for run_id, was in taken.items():
+            run = self.desk.store.run(run_id)
+            fields: dict[str, Any] = {}
+            if run.removed_at is not None:
+                left.append(f"run {run.number} was laid away since")
+                continue
+            for what, keys in TAKEN.items():
+                mine = {key: was.before[key] for key in keys}
+                if mine == {key: was.now[key] for key in keys}:
+                    continue
+                if all(run.form.get(key) == was.now[key] for key in keys):
+                    fields |= mine
+                else:
+                    left.append(f"the {what} of run {run.number} was changed since")
+            if fields:
+                self.desk.change_run(run_id, fields=fields)
+                back.append(run.number)
+        return back, left
 
 
 def _of_firing(found: Mapping[str, Any], number: int) -> dict[str, Any]:

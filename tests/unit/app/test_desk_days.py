@@ -77,15 +77,33 @@ def test_the_last_placings_are_held_and_older_ones_are_told(desk, two):
 def test_hours_are_taken_into_the_forms_as_if_typed_and_come_back(desk, two):
     desk.change_run(two[1].id, fields={"pour_day": "2026-11-29", "pour_hour": "17:00"})
     placing = place(desk, apart(), {"r2.pour": "free"})
-    before = desk.days.take(placing)
+    taken = desk.days.take(placing)
     forms = [desk.store.run(run.id).form for run in two]
     assert [(form["pour_day"], form["pour_hour"]) for form in forms] == [("2026-11-27", "09:30"), ("2026-11-28", "09:30")]
     assert forms[0][PLACED] == "2026-11-27 09:30"
     assert [one.taken for one in desk.days.taking(placing)] == [True, True]
     assert desk.days.take(placing) == {}, "there is nothing more to take"
-    desk.days.take_back(before)
+    assert desk.days.take_back(taken) == ([1, 2], [])
     forms = [desk.store.run(run.id).form for run in two]
     assert [(form["pour_day"], form["pour_hour"], form[PLACED]) for form in forms] == [("", "", ""), ("2026-11-29", "17:00", "")]
+
+
+def test_what_was_typed_since_the_hours_were_taken_is_not_set_back(desk, two):
+    """The rest of the run is, and so is the other run; a run that was laid away is left alone."""
+    (desk.folder / "studio.toml").write_text('[[kilns]]\nname = "tall"\n\n[[kilns]]\nname = "small"\n', encoding="utf-8")
+    data = apart()
+    for flask, load in zip(data["runs"], data["loads"], strict=True):
+        flask["kiln"] = load["kiln"] = "small"
+    taken = desk.days.take(place(desk, data))
+    desk.change_run(two[0].id, fields={"pour_hour": "15:00"})
+    assert desk.days.take_back(taken) == ([1, 2], ["the pour of run 1 was changed since"])
+    form, other = (desk.store.run(run.id).form for run in two)
+    assert (form["pour_day"], form["pour_hour"], form["kiln"]) == ("2026-11-27", "15:00", "")
+    assert (other["pour_day"], other["kiln"]) == ("", "")
+    taken = desk.days.take(place(desk, data, {"r1.pour": "free"}))
+    desk.remove_run(two[0].id)
+    assert desk.days.take_back(taken) == ([2], ["run 1 was laid away since"])
+    assert desk.store.run(two[0].id).form["pour_hour"] == "09:30"
 
 
 def test_the_kiln_is_taken_with_the_hour_as_the_form_of_a_run_names_it(desk, two):
@@ -94,11 +112,11 @@ def test_the_kiln_is_taken_with_the_hour_as_the_form_of_a_run_names_it(desk, two
     for flask, load, kiln in zip(data["runs"], data["loads"], ("small", "tall"), strict=True):
         flask["kiln"] = load["kiln"] = kiln
     placing = place(desk, data)
-    before = desk.days.take(placing)
+    taken = desk.days.take(placing)
     assert [desk.store.run(run.id).form["kiln"] for run in two] == ["small", ""], "the first is the one of a run that names none"
     assert desk.days.signature(desk.days.read({})) == placing.signature
     assert all(one.taken for one in desk.days.taking(placing))
-    desk.days.take_back(before)
+    desk.days.take_back(taken)
     assert [desk.store.run(run.id).form["kiln"] for run in two] == ["", ""]
 
 

@@ -2,11 +2,30 @@
 
 import asyncio
 import inspect
+import json
+import re
 from collections.abc import Callable
-from typing import Any
+from functools import partial
+from typing import Any, Final
 
+import pytest
 from nicegui import Client, ui
 from nicegui.events import GenericEventArguments
+from nicegui.slot import Slot
+
+ADDRESS: Final = re.compile(r'history\.replaceState\(\{\}, "", (".*")\);')
+"""The script by which a page takes another address."""
+
+
+def note_addresses(monkeypatch: pytest.MonkeyPatch, taken: Callable[[str], Any]) -> None:
+    """Tell which addresses pages take from now on. All is as with a browser, but that no script is sent to one."""
+
+    def run_javascript(_client: Client, code: str, **_: Any) -> None:
+        found = ADDRESS.fullmatch(code)
+        if found:
+            taken(json.loads(found[1]))
+
+    monkeypatch.setattr(Client, "run_javascript", run_javascript)
 
 
 class Built:
@@ -71,14 +90,22 @@ class Built:
         return next((e.text for e in self.elements if e.props.get("id") == wanted), "")
 
     def happen(self, element: Any, event: str, args: Any = None) -> None:
-        """Let an event happen to an element, as the browser would send it."""
+        """Let an event happen to an element, as the browser would send it: in the box where the element stands."""
         for listener in list(element._event_listeners.values()):
             if listener.type == event and listener.handler is not None:  # else it is the browser that does something
                 arguments = GenericEventArguments(sender=element, client=self.client, args=args)
-                with self.client:
-                    answer = listener.handler(arguments) if inspect.signature(listener.handler).parameters else listener.handler()
-                    if inspect.isawaitable(answer):
-                        asyncio.run(_waited(answer))
+                self._in_its_box(
+                    element,
+                    partial(listener.handler, arguments) if inspect.signature(listener.handler).parameters else listener.handler,
+                )
+
+    def _in_its_box(self, element: Any, deed: Callable[[], Any]) -> None:
+        """Do it where the framework does it: in the slot of the element, which the deed itself may take away."""
+        slot = element.parent_slot or self.client.layout.default_slot
+        with slot:
+            answer = deed()
+        if inspect.isawaitable(answer):
+            asyncio.run(_waited(answer, slot))
 
     def press(self, name: str) -> None:
         """Press a button."""
@@ -91,10 +118,7 @@ class Built:
     def go_round(self) -> None:
         """Let every timer of the page ring once, as a second or two of looking at it would."""
         for timer in [element for element in self.elements if isinstance(element, ui.timer) and element.active]:
-            with self.client:
-                answer = timer.callback()
-                if inspect.isawaitable(answer):
-                    asyncio.run(_waited(answer))
+            self._in_its_box(timer, timer.callback)
 
     @property
     def state(self) -> str:
@@ -107,5 +131,6 @@ class Built:
         self.happen(field, "chosen" if "options" in field.props else "typed", text)
 
 
-async def _waited(answer: Any) -> Any:
-    return await answer
+async def _waited(answer: Any, slot: Slot) -> Any:
+    with slot:
+        return await answer

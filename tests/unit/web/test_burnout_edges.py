@@ -8,11 +8,10 @@ import pytest
 from pourwell.app.desk_burnout import MOST, MOST_ROWS
 from pourwell.errors import UnknownNameError
 from pourwell.findings import spelt_out
-from pourwell.web.desk import burnout as burnout_module
 from pourwell.web.desk.burnout import burnout_page
 from pourwell.web.desk.firing import firing_page
 from tests.unit.app.burnt import burnt
-from tests.unit.web.built import Built
+from tests.unit.web.built import Built, note_addresses
 from tests.unit.web.deep import deep, worked_out
 from tests.unit.web.samples import finding
 from tests.unit.web.test_burnout_page import GIVEN, altered, answered, opened
@@ -30,7 +29,7 @@ def desk(still_desk):
 def address(monkeypatch):
     """The addresses that the page took."""
     taken = []
-    monkeypatch.setattr(burnout_module.ui.navigate.history, "replace", taken.append)
+    note_addresses(monkeypatch, taken.append)
     return taken
 
 
@@ -226,11 +225,14 @@ def test_no_more_rows_than_a_load_has_and_the_last_one_stays(desk, address):
     assert dict(parse_qsl(urlsplit(address[-1]).query)).keys() >= {"flask1", "level1", "count1"}
 
 
-def test_a_row_that_is_taken_out_takes_its_own_fields_alone(desk):
+def test_a_row_that_is_taken_out_takes_its_own_fields_alone(desk, address):
     page = opened(desk, **GIVEN, flask2="64x64", level2="480", count2="3", flask3="50x55", level3="500", count3="1")
     page.press("Take flask 2 out")
     page.press("See what it does")
     assert asked(desk)["flasks"] == ("76x102:540", "50x55:500")
+    assert {key for key in dict(parse_qsl(urlsplit(address[-1]).query)) if key[-1].isdigit()} == {
+        f"{name}{k}" for name in ("flask", "level", "count") for k in (1, 3)
+    }
 
 
 # ---- inside the flask, of a run of several

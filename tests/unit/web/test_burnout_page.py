@@ -13,14 +13,13 @@ from pourwell.app.shown import Shown
 from pourwell.errors import BadRequestError
 from pourwell.findings import spelt_out
 from pourwell.steps.burnout.model import BAG_WINS
-from pourwell.web.desk import burnout as burnout_module
 from pourwell.web.desk.burnout import burnout_page
 from pourwell.web.desk.burnout_told import PLACES
 from pourwell.web.desk.material import material_page
 from pourwell.web.desk.materials import shelf_page
 from pourwell.web.desk.studio import studio_page
 from tests.unit.app.burnt import burnt
-from tests.unit.web.built import Built
+from tests.unit.web.built import Built, note_addresses
 from tests.unit.web.samples import at, finding
 
 GIVEN = {"flask1": "76x102", "level1": "540", "count1": "1"}
@@ -35,7 +34,7 @@ def desk(still_desk):
 def address(monkeypatch):
     """The addresses that the page took."""
     taken = []
-    monkeypatch.setattr(burnout_module.ui.navigate.history, "replace", taken.append)
+    note_addresses(monkeypatch, taken.append)
     return taken
 
 

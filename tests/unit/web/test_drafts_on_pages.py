@@ -8,7 +8,6 @@ from pourwell.app.crew import Job
 from pourwell.app.desk_runs import asked_of, sprues_of
 from pourwell.app.desk_words import MINUS
 from pourwell.errors import BadRequestError
-from pourwell.web.desk import shape as shape_module
 from pourwell.web.desk.draft import printed
 from pourwell.web.desk.pattern import PatternPage, pattern_page
 from pourwell.web.desk.pattern_change import is_size, told, why_not
@@ -16,7 +15,7 @@ from pourwell.web.desk.shape import ShapePage, only_words, shape_page
 from pourwell.web.desk.viewer import Viewer
 from pourwell.web.kept import link
 from tests.unit.app.fake_crew import FakeCrew
-from tests.unit.web.built import Built
+from tests.unit.web.built import Built, note_addresses
 from tests.unit.web.samples import NOW, checked, finding, planned
 
 HEAD = {"shown_count": 1, "triangle_count": 1, "parts": [], "fields": [], "normals_offset": 36, "bytes": 48}
@@ -116,6 +115,26 @@ def test_a_run_in_hand_takes_the_mended_pattern_instead_and_back(desk, torn, mon
     assert f"Run {run.number} takes <i>Heddle</i> band, mended now:" in page.text
     page.press("Undo")
     assert desk.store.run(run.id).pieces == ((torn.id, 3),)
+
+
+@pytest.mark.parametrize("since", ["taken out", "laid away"])
+def test_undo_leaves_a_run_alone_that_was_changed_otherwise_since(desk, torn, monkeypatch, since):
+    run = desk.new_run(pieces=[(torn.id, 3)])
+    page, state = open_page(desk, torn, monkeypatch)
+    page.press("See it mended")
+    desk.crew.do(draft())
+    looked(page, state)
+    page.press("Keep it beside the original")
+    page.press(f"Take it in run {run.number} instead")
+    new = desk.store.patterns()[0]
+    if since == "taken out":
+        desk.change_run(run.id, pieces={new.id: 0})
+    else:
+        desk.remove_run(run.id)
+    pieces = desk.store.run(run.id).pieces
+    page.press("Undo")
+    assert desk.store.run(run.id).pieces == pieces
+    assert page.state == f"Not saved: run 1 {'does not take it any more' if since == 'taken out' else 'was laid away since'}."
 
 
 @pytest.mark.parametrize(
@@ -251,8 +270,8 @@ class Answers(FakeCrew):
 def shape(desk, monkeypatch):
     """The page of shapes, its shapes known; what it writes into its address."""
     desk.crew = Answers()
-    monkeypatch.setattr(shape_module.ui.navigate.history, "replace", lambda url: addresses.append(url))
     addresses, states = [], []
+    note_addresses(monkeypatch, addresses.append)
     original = ShapePage.build
     monkeypatch.setattr(ShapePage, "build", lambda self: (states.append(self), original(self))[1])
 

@@ -6,7 +6,7 @@ import pytest
 
 from pourwell.steps.burnout.model import BAG_WINS
 from pourwell.steps.day.night import OVERNIGHT
-from pourwell.web.desk.burnout_told import size
+from pourwell.web.desk.burnout_told import flask_name
 from pourwell.web.desk.firing import span_band
 from pourwell.web.desk.frame import frame
 from pourwell.web.desk.kiln_told import cautions, controller
@@ -130,14 +130,14 @@ def test_what_the_kiln_goes_on_with_for_flasks_that_stay_is_known_only_where_som
 @pytest.mark.parametrize(
     ("studio", "label", "says"),
     [
-        ("", "76x102", "76 \u00d7 102 mm"),
-        ("", "76x102-perforated", "76 \u00d7 102 mm, perforated"),
-        (IMPERIAL, "76.2x101.6", "3,000 \u00d7 4,000 in"),
+        ("", "76x102", "76.2 \u00d7 101.6 mm"),
+        ("", "76x102-perforated", "76.2 \u00d7 101.6 mm, perforated"),
+        (IMPERIAL, "76x102", "3,000 \u00d7 4,000 in"),
     ],
 )
-def test_a_flask_of_a_load_is_called_as_people_do(shown, studio, label, says):
+def test_a_flask_of_a_load_is_called_as_in_the_lists(shown, studio, label, says):
     names = []
-    shown(lambda _: names.append(size(label)), studio=studio)
+    shown(lambda page: names.append(flask_name(label, page)), studio=studio)
     assert names == [says]
 
 

@@ -18,7 +18,7 @@ from pourwell.web.desk.tag import Drop
 from tests.unit.app.fake_crew import FakeCrew
 from tests.unit.app.firing_logs import kiln_log
 from tests.unit.app.test_measuring import KILN
-from tests.unit.web.built import Built
+from tests.unit.web.built import Built, note_addresses
 from tests.unit.web.test_measuring_pages import told
 
 IMPERIAL = '[shown]\nlength = "inch"\ntemperature = "F"\ndecimal = "comma"\n'
@@ -43,7 +43,7 @@ class Works(FakeCrew):
 @pytest.fixture
 def desk(still_desk, monkeypatch):
     still_desk.crew, still_desk.addresses = Works(), []
-    monkeypatch.setattr("pourwell.web.desk.log_page.ui.navigate.history.replace", still_desk.addresses.append)
+    note_addresses(monkeypatch, still_desk.addresses.append)
     return still_desk
 
 

@@ -17,7 +17,7 @@ from pourwell.web.desk.scale_page import ScalePage, scale_page
 from pourwell.web.desk.tag import Drop
 from tests.unit.app.fake_crew import FakeCrew
 from tests.unit.app.test_measuring import FLASK, KILN
-from tests.unit.web.built import Built
+from tests.unit.web.built import Built, note_addresses
 
 EVIL = "<script>window.stolen = 1</script>"
 CURVES = [
@@ -61,7 +61,7 @@ class Answers(FakeCrew):
 def desk(still_desk, monkeypatch):
     still_desk.crew = Answers()
     addresses = []
-    monkeypatch.setattr("pourwell.web.desk.log_page.ui.navigate.history.replace", addresses.append)
+    note_addresses(monkeypatch, addresses.append)
     still_desk.addresses = addresses
     return still_desk
 

@@ -17,7 +17,7 @@ from pourwell.web.desk.shape import ShapePage, shape_page
 from pourwell.web.desk.sprues import Sprues, sprues_page
 from pourwell.web.desk.studio import studio_page
 from pourwell.web.desk.units import show_in
-from tests.unit.web.built import Built
+from tests.unit.web.built import Built, note_addresses
 from tests.unit.web.deep import deep, place, worked_out
 from tests.unit.web.samples import finding, planned
 from tests.unit.web.test_drafts_on_pages import Answers
@@ -96,7 +96,7 @@ def test_places_for_a_sprue_are_told_in_inches_with_their_reasons(desk, run, mon
 def test_a_dimension_of_a_shape_is_typed_in_inches_and_made_in_millimetres(desk, monkeypatch):
     desk.crew = Answers()
     addresses, states, original = [], [], ShapePage.build
-    monkeypatch.setattr("pourwell.web.desk.shape.ui.navigate.history.replace", addresses.append)
+    note_addresses(monkeypatch, addresses.append)
     monkeypatch.setattr(ShapePage, "build", lambda self: (states.append(self), original(self))[1])
     page = Built(lambda: shape_page(desk, {"bore": "18.4 mm"}))
     with page.client:

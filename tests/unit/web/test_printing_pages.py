@@ -13,7 +13,7 @@ from pourwell.web.desk.pattern import pattern_page
 from pourwell.web.desk.printing import PrintingPage, printing_page
 from pourwell.web.desk.printing_told import way_figures
 from pourwell.web.desk.viewer import Viewer
-from tests.unit.web.built import Built
+from tests.unit.web.built import Built, note_addresses
 from tests.unit.web.samples import NOW, checked, finding
 
 HEAD = {
@@ -65,7 +65,7 @@ scrolled = []
 def went(monkeypatch):
     """Where the address of the page went; and nobody waits until what is typed has settled."""
     addresses = []
-    monkeypatch.setattr(ui.navigate.history, "replace", lambda url: addresses.append(unquote_plus(url)))
+    note_addresses(monkeypatch, lambda url: addresses.append(unquote_plus(url)))
     monkeypatch.setattr(ui, "run_javascript", scrolled.append)
     scrolled.clear()
     monkeypatch.setattr(printing_module, "SETTLED_S", 0.0)

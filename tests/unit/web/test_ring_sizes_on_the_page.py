@@ -3,10 +3,9 @@
 from urllib.parse import unquote_plus
 
 import pytest
-from nicegui import ui
 
 from pourwell.web.desk.studio import studio_page
-from tests.unit.web.built import Built
+from tests.unit.web.built import Built, note_addresses
 
 
 @pytest.fixture
@@ -18,7 +17,7 @@ def desk(still_desk):
 def went(monkeypatch):
     """Where the address of the page went."""
     addresses = []
-    monkeypatch.setattr(ui.navigate.history, "replace", lambda url: addresses.append(unquote_plus(url)))
+    note_addresses(monkeypatch, lambda url: addresses.append(unquote_plus(url)))
     return addresses
 
 

@@ -12,7 +12,7 @@ from nicegui import ui
 
 from pourwell.app.crew import Job
 from pourwell.app.desk import Desk
-from pourwell.app.desk_days import ABOUT, Placing, Taking
+from pourwell.app.desk_days import ABOUT, Placing, Taken, Taking
 from pourwell.app.desk_days_form import FREE, Read, trees_of
 from pourwell.app.desk_words import DAYS_CALENDAR, DAYS_SHEET
 from pourwell.app.in_hand import forbidden, forbids, worst_first
@@ -58,6 +58,10 @@ class DaysPage:
         """Grows with every change of the form."""
         self.seen: tuple[Any, ...] = ()
         self.drawn: tuple[Any, ...] = ()
+        self.placing: Placing | None = None
+        """What is shown."""
+        self.own = ""
+        """How this page asked for it last: what another window asks otherwise does not take its place."""
 
     def build(self) -> None:
         """Head, work in hand, form, result."""
@@ -88,7 +92,7 @@ class DaysPage:
     def narrow(self, narrow: bool) -> None:
         """On a narrow page what is worked out stands before the form, for eyes and for keys; until then the form does."""
         self.is_narrow = narrow
-        self.out.move(self.cols, target_index=0 if narrow and self.desk.days.latest is not None else 1)
+        self.out.move(self.cols, target_index=0 if narrow and self.placing is not None else 1)
 
     def _form(self) -> None:
         self.place.clear()
@@ -101,16 +105,16 @@ class DaysPage:
 
     def changed(self) -> None:
         """Something was typed: it stands in the address at once."""
-        with self.whole:  # a row that was taken away has no page any more to be spoken to
-            ui.navigate.history.replace(f"{PATH}?{urlencode(self.typed)}" if self.typed else PATH)
+        ui.navigate.history.replace(f"{PATH}?{urlencode(self.typed)}" if self.typed else PATH)
         self.turns += 1
         self.look()
 
     def look(self) -> None:
-        """Look what has changed: work that goes on, runs in hand, the form, the minute."""
+        """Look what has changed: work that goes on, runs in hand, the form, the minute, the files of the studio."""
         self.jobs.look()
-        busy, placing = self.desk.days.being_placed() is not None, self.desk.days.latest
-        seen = (self.turns, self.desk.turn, busy, placing.number if placing else 0, self.page.moment().minute)
+        busy, latest = self.desk.days.being_placed() is not None, self.desk.days.latest
+        minute, files = self.page.moment().minute, self.page.files.mark
+        seen = (self.turns, self.desk.turn, busy, latest.number if latest else 0, minute, files)
         if seen == self.seen:
             return
         self.seen = seen
@@ -118,25 +122,46 @@ class DaysPage:
             self.form.refresh()
             read = self.desk.days.read(self.typed)
             self.form.tell(read)
-            with self.whole:  # what was pressed may stand in what is drawn anew
-                self._show(placing, read, busy=busy)
+            asked = self.desk.days.signature(read)
+            self.placing = self.desk.days.asked_as(asked, self.own)
+            if self.placing is not None and self.placing.signature == asked:
+                self.own = asked
+            self._show(self.placing, read, asked=asked, busy=busy)
         except PourwellError as err:  # somebody is in the middle of writing a file of the studio
-            self.sentence.set_text(parts.why(err))
+            self._unread(err)
 
     def work_out(self) -> None:
         """Have it placed, if the form holds what that takes."""
-        read = self.desk.days.read(self.typed)
-        self.form.tell(read)
-        if not read.faults and read.entries and self.desk.days.being_placed() is None:
-            self.desk.days.place(read)
-            self.turns += 1
-            self.look()
+        try:
+            read = self.desk.days.read(self.typed)
+            self.form.tell(read)
+            if not read.faults and read.entries and self.desk.days.being_placed() is None:
+                self.own = self.desk.days.signature(read)
+                self.desk.days.place(read)
+                self.turns += 1
+                self.look()
+        except PourwellError as err:
+            self._unread(err)
 
     # ---- what came of it
 
-    def _show(self, placing: Placing | None, read: Read, *, busy: bool) -> None:
+    def _unread(self, fault: PourwellError) -> None:
+        """Say that a file of the studio cannot be read; until it can, nobody knows whether what was worked out still holds."""
+        self.sentence.set_text(parts.why(fault))
+        parts.able(self.button, False)
+        if self.placing is None:
+            return
+        self.drawn = ()
+        self._clear()
+        for link in (self.sheet, self.calendar):
+            link.set_visibility(False)
+        with self.out:
+            says = "A file of the studio cannot be read, so nobody knows whether it still holds. Mend the file first."
+            parts.empty("What was worked out is not shown now", says)
+
+    def _show(self, placing: Placing | None, read: Read, *, asked: str, busy: bool) -> None:
         fits = placing is not None and placing.nothing is None
-        changed = placing is not None and placing.signature != self.desk.days.signature(read)
+        changed = placing is not None and placing.signature != asked
         late = placing is not None and fits and self._late(placing)
         fresh = placing is not None and not changed and not late
         self.sentence.set_text(self._sentence(placing, read, changed=changed, late=bool(late)))
@@ -170,17 +195,18 @@ class DaysPage:
         if placing is None:
             return "One button says when to be where, so that hands are needed in your hours."
         at = when.day_and_clock(placing.made_at.astimezone(self.page.moment().tzinfo), self.page.moment())
-        since = " Since then what is asked was changed." if changed else " Its first step is over by now." if late else ""
+        since = " Its first step is over by now." if late else ""
+        if changed and placing.signature == self.own:
+            since = " Since then what is asked, or a file of the studio, was changed."
+        elif changed:
+            since = " It was asked otherwise than the form says here."
         return f"Worked out {at}.{since}"
 
     def _result(self, placing: Placing | None, clashes: list[Mapping[str, Any]], takings: list[Taking], *, fresh: bool) -> None:
-        self.out.clear()
-        self.band.clear()
+        self._clear()
         self.narrow(self.is_narrow)
         self.ways.set_visibility(placing is not None)
         self.whole.classes(add="planned" if placing else "", remove="" if placing else "planned")
-        self.title.set_text("The days ahead")
-        ui.page_title("The days ahead · Pourwell")
         with self.out:
             if placing is None:
                 parts.empty(
@@ -193,6 +219,12 @@ class DaysPage:
                 self._forbid(findings)
                 stopped = bool(forbids(findings))
                 days_told.told(placing, self.page, findings, take=lambda: self._take(takings, fresh=fresh, stopped=stopped))
+
+    def _clear(self) -> None:
+        self.out.clear()
+        self.band.clear()
+        self.title.set_text("The days ahead")
+        ui.page_title("The days ahead · Pourwell")
 
     def _forbid(self, findings: tuple[Mapping[str, Any], ...]) -> None:
         never, why = forbids(findings), forbidden(findings)
@@ -265,23 +297,30 @@ class DaysPage:
         self.work_out()
 
     def take(self) -> None:
-        """Set the pours in the runs; Undo sets all of them back."""
-        placing = self.desk.days.latest
+        """Set the pours in the runs; Undo sets back what nobody has changed since."""
+        placing = self.placing
         if placing is None or placing.nothing is not None:
             return
         try:
-            before = self.desk.days.take(placing)
+            taken = self.desk.days.take(placing)
         except PourwellError as err:
             self.page.not_saved(err.what)
             return
         self.page.saved()
         self.look()
-        numbers = [str(self.desk.store.run(run_id).number) for run_id in before]
-        self.page.undo(f"Taken into run{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}.", lambda: self._back(before))
+        numbers = [str(self.desk.store.run(run_id).number) for run_id in taken]
+        self.page.undo(f"Taken into run{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}.", lambda: self._back(taken))
 
-    def _back(self, before: Mapping[int, Mapping[str, Any]]) -> None:
-        self.desk.days.take_back(before)
-        self.page.saved()
+    def _back(self, taken: Mapping[int, Taken]) -> None:
+        try:
+            back, left = self.desk.days.take_back(taken)
+        except PourwellError as err:
+            self.page.not_saved(err.what)
+        else:
+            if back:
+                self.page.saved(left=", ".join(left))
+            else:
+                self.page.not_saved(f"{', '.join(left)}.")
         self.look()
 
     def _plan(self, takings: list[Taking]) -> None:

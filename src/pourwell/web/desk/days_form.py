@@ -26,6 +26,7 @@ from pourwell.app.desk_days_form import (
     trees_of,
     usual_wish,
 )
+from pourwell.errors import PourwellError
 from pourwell.materials.studio import Studio
 from pourwell.request import MOST_RUNS
 from pourwell.store.model import KeptRun
@@ -196,12 +197,18 @@ class DaysForm:
             self.enough.set_text(f"More than {MOST_RUNS} flasks are no week's work of one pair of hands.")
             return
         tree = max(known, default=0) + 1
+        self.enough.set_text("")
         self._put_back(tree, {f"t{tree}.alloy": self.desk.usual_alloy(), f"t{tree}.pattern": MATERIAL, f"t{tree}.flasks": "1"})
 
     def _put_back(self, tree: int, said: Mapping[str, str]) -> None:
         """A tree with what is said of it, at its place in the form."""
+        try:
+            studio = self.desk.days.studio()
+        except PourwellError as err:  # somebody is in the middle of writing it
+            self.enough.set_text(parts.why(err))
+            return
         self.typed |= {**said, TREES: listed([*trees_of(self.typed), tree])}
-        self._tree(tree, self.desk.days.studio())
+        self._tree(tree, studio)
         self.changed()
 
     def _tree(self, tree: int, studio: Studio) -> None:

@@ -39,6 +39,8 @@ class Frame:
         self.desk, self.lists, self.units = desk, desk.choices(), shown_of(desk.folder)
         self.redraw: Callable[[], None] = _nothing
         self.files = Watch(desk.folder)
+        self.unread = ""
+        """Why a file of the studio cannot be read now."""
         self.heard_of: Callable[[], None] = _nothing
         """What a page does when a file of the studio was changed, by another window or another program."""
 
@@ -50,17 +52,21 @@ class Frame:
                 return
             self.lists = self.desk.choices()
         except PourwellError as err:  # somebody is in the middle of writing it
-            self.state.set_text(f"{err.what}")
+            self.unread = err.what
+            self.state.set_text(self.unread)
             return
+        if self.unread and self.state.text == self.unread:
+            self.state.set_text("")
+        self.unread = ""
         self.heard_of()
 
     def moment(self) -> datetime:
         """Now on the studio's clock."""
         return local(self.desk.clock(), self.lists.zone)
 
-    def saved(self) -> None:
-        """Say that it was saved: only after a call that keeps has returned."""
-        self.state.set_text(f"Saved {self.moment():%H:%M:%S}")
+    def saved(self, *, left: str = "") -> None:
+        """Say that it was saved: only after a call that keeps has returned. `left`: what was left as it is, and why."""
+        self.state.set_text(f"Saved {self.moment():%H:%M:%S}" + (f". Left as it is: {left}" if left else ""))
 
     def not_yet_saved(self) -> None:
         """Say that something is being typed that is written when its field is left."""

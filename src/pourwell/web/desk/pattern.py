@@ -148,8 +148,16 @@ class PatternPage:
         self.page.undo(f"Run {run.number} takes {self.desk.store.pattern(new).name}.", partial(self._swap_back, run, new, old))
 
     def _swap_back(self, run: KeptRun, new: int, old: int) -> None:
-        """Have it take the first one again, whose sprue it still knows."""
-        self._swapped(self.desk.take_instead(run.id, new, old), old)
+        """Have it take the first one again, whose sprue it still knows; a run that was changed otherwise since is left alone."""
+        try:
+            now = self.desk.store.run(run.id)
+            if now.removed_at is not None or new not in dict(now.pieces):
+                why = "was laid away since" if now.removed_at is not None else "does not take it any more"
+                self.page.not_saved(f"run {now.number} {why}.")
+                return
+            self._swapped(self.desk.take_instead(run.id, new, old), old)
+        except PourwellError as err:
+            self.page.not_saved(err.what)
 
     def _swapped(self, run: KeptRun, new: int) -> None:
         """Say what a run takes now, and whether its sprue is to be set anew."""

@@ -15,7 +15,7 @@ from pourwell.web.desk import parts, when
 from pourwell.web.desk.frame import Frame
 from pourwell.web.desk.parts import Field
 from pourwell.web.desk.sprues import words_of
-from pourwell.web.desk.tag import Entry, Tag
+from pourwell.web.desk.tag import Entry, Tag, listen
 from pourwell.web.kept import link
 
 YOURS, DEFAULT = "yours", "default"
@@ -59,7 +59,7 @@ def tick_box(says: str, ticked: Any, keep: Callable[[bool], None]) -> Tick:
     with Tag("label", classes="check") as whole:
         box = Tag("input", type="checkbox", checked=bool(ticked))
         Tag("span", says)
-    box.on("change", lambda event: keep(bool(event.args)), js_handler="(e) => emit(e.target.checked)")
+    listen(box, "change", lambda event: keep(bool(event.args)), js_handler="(e) => emit(e.target.checked)")
     return Tick(whole=whole, box=box)
 
 

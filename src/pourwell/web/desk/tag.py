@@ -1,9 +1,11 @@
 """Plain HTML elements, and the three fields that keep what is being typed. Text given here is text, never HTML."""
 
-from collections.abc import Callable, Iterable, Mapping
+import inspect
+from collections.abc import Awaitable, Callable, Iterable, Mapping
+from functools import partial
 from typing import Any
 
-from nicegui import ui
+from nicegui import Client, ui
 from nicegui.elements.mixins.text_element import TextElement
 from nicegui.events import GenericEventArguments
 
@@ -11,6 +13,31 @@ from pourwell.web.desk.units import here
 
 KEPT_AFTER_S = 0.25
 """Typing is passed on so often: a page that is closed in mid-word loses no more."""
+
+
+def listen(element: ui.element, event: str, deed: Callable[[GenericEventArguments], Any], **how: Any) -> None:
+    """Do this when it happens: in the page, not in the box of the element.
+
+    So a deed may clear the box it stands in and still speak to the page. What is passed on besides is for the framework.
+    """
+    element.on(event, partial(_in_page, deed), **how)
+
+
+def _in_page(deed: Callable[[GenericEventArguments], Any], happened: GenericEventArguments) -> Any:
+    """Do it where everything lives as long as the page does, also what of it is awaited."""
+    with happened.client:
+        answer = deed(happened)
+    return _rest_in_page(answer, happened.client) if inspect.isawaitable(answer) else answer
+
+
+def _plain(deed: Callable[[], Any], _: GenericEventArguments) -> Any:
+    """A deed that asks for nothing of what happened."""
+    return deed()
+
+
+async def _rest_in_page(answer: Awaitable[Any], client: Client) -> Any:
+    with client:
+        return await answer
 
 
 class Tag(TextElement):
@@ -26,7 +53,7 @@ class Tag(TextElement):
 
     def pressed(self, deed: Callable[[], Any]) -> "Tag":
         """Do this when it is pressed."""
-        self.on("click", lambda _: deed(), args=[])
+        listen(self, "click", partial(_plain, deed), args=[])
         return self
 
 
@@ -57,7 +84,7 @@ class Control(ui.element):
             self.props["value"] = typed
             return told(self.value)
 
-        self.on(event, keep, throttle=throttle_s, leading_events=not throttle_s)
+        listen(self, event, keep, throttle=throttle_s, leading_events=not throttle_s)
 
     def set(self, value: str) -> None:
         """Show another value."""
@@ -77,7 +104,7 @@ class Entry(Control, component="entry.js"):
     ) -> None:
         super().__init__(value, event="typed", told=typed, throttle_s=KEPT_AFTER_S, attributes=attributes, unit=unit)
         if left is not None:
-            self.on("left", lambda happened: self._left(str(happened.args), left))
+            listen(self, "left", lambda happened: self._left(str(happened.args), left))
 
     def _left(self, typed: str, left: Callable[[], Any]) -> Any:
         """The field is left: what stands in it now counts, also what the throttle still held back."""
@@ -100,7 +127,7 @@ class Tick(ui.element, component="tick.js"):
     def __init__(self, value: bool, *, ticked: Callable[[bool], Any]) -> None:
         super().__init__()
         self.props["value"] = value
-        self.on("ticked", lambda happened: self._told(bool(happened.args), ticked))
+        listen(self, "ticked", lambda happened: self._told(bool(happened.args), ticked))
 
     def _told(self, value: bool, ticked: Callable[[bool], Any]) -> Any:
         self.props["value"] = value
@@ -118,7 +145,7 @@ class Narrow(ui.element, component="narrow.js"):
 
     def __init__(self, told: Callable[[bool], Any]) -> None:
         super().__init__()
-        self.on("narrow", lambda happened: told(bool(happened.args)))
+        listen(self, "narrow", lambda happened: told(bool(happened.args)))
 
 
 class Drop(ui.element, component="drop.js"):
@@ -142,6 +169,6 @@ class Drop(ui.element, component="drop.js"):
             self.props[name] = given
         for event, deed in (("sent", sent), ("over", over)):
             if deed is not None:
-                self.on(event, lambda _, deed=deed: deed(), args=[])
+                listen(self, event, partial(_plain, deed), args=[])
         if took is not None:
-            self.on("took", lambda happened: took(str(happened.args)))
+            listen(self, "took", lambda happened: took(str(happened.args)))

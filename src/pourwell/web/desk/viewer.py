@@ -27,6 +27,7 @@ from typing import Any
 from nicegui import ui
 from nicegui.elements import scene as scene_package
 
+from pourwell.web.desk.tag import listen
 from pourwell.web.desk.units import here
 
 SCENE = Path(scene_package.__file__).parent / "dist"
@@ -83,9 +84,9 @@ class Viewer(ui.element, component="viewer.js", esm={"nicegui-scene": str(SCENE)
         self.props["flags"] = self._told(flags)
         self.props["placing"] = placing
         if picked is not None:
-            self.on("picked", lambda event: picked(str(event.args)))
+            listen(self, "picked", lambda event: picked(str(event.args)))
         if placed is not None:
-            self.on("placed", lambda event: placed(_place(event.args)))
+            listen(self, "placed", lambda event: placed(_place(event.args)))
 
     def _told(self, flags: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
         """Flags whose words are in the units of the page."""
