@@ -237,11 +237,14 @@ class Desk:
 
     def kiln_clashes(self, plan: Mapping[str, Any]) -> tuple[Mapping[str, Any], ...]:
         """What stands against a plan that no run was made of yet, because of the runs in hand: of their kiln, not of hands."""
+        return tuple(found for found in self.beside(plan)[-1].clashes if found["code"] != HANDS_TWICE)
+
+    def beside(self, plan: Mapping[str, Any]) -> list[Standing]:
+        """All runs, and last a plan that no run was made of yet, with what they want at once; no other kiln is offered."""
         now = self.clock()
         asked = KeptRun(id=NO_RUN, number=NO_RUN, form={}, pieces=(), made_at=now, changed_at=now)
         told = standing(asked, KeptResult(id=NO_RUN, asked={}, data={"plans": [plan]}, made_at=now), now)
-        mine = self.held_together([*self.standings(), told], offered=False)[-1].clashes
-        return tuple(found for found in mine if found["code"] != HANDS_TWICE)
+        return self.held_together([*self.standings(), told], offered=False)
 
     def held_together(self, alone: Sequence[Standing], *, offered: bool = True) -> list[Standing]:
         """Runs with what they want at once, by the kilns of the studio's file as it stands now; `offered`: another kiln may be."""

@@ -12,6 +12,8 @@ OVER_AFTER: Final = timedelta(hours=2)
 GRAVEST: Final = ("stop", "warn", "note")
 KILN_TAKEN: Final = "kiln-taken"
 """The code of a finding that stops a run at the kiln, before there is anything to pour."""
+KILN_WANTED: Final = "kiln-wanted"
+"""The code of a finding that a run has whose kiln another one wants."""
 HANDS_TWICE: Final = "hands-twice"
 """The code of a finding that both runs have, and that names both."""
 BY_ITSELF: Final = {"set": "setting", "kiln": "in the kiln", "stand": "standing", "pickle": "in the pickle"}

@@ -1,5 +1,6 @@
 """What the desk has done with a log or a weighing, in a process of its own. Plain data comes out, in words of a page."""
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime
 from pathlib import Path
@@ -12,15 +13,21 @@ from pourwell.app.calibrating import LogWish, Told, calibrate, places_of
 from pourwell.app.calibrating_keep import becomes, files_of
 from pourwell.app.calibrating_picture import Curves, picture_files
 from pourwell.app.calibrating_scale import ScaleWish, calibrate_weighed
+from pourwell.app.calibrating_words import Value
 from pourwell.app.desk_words import for_desk
 from pourwell.app.measuring import GivenLog
 from pourwell.app.shop import open_shop
 from pourwell.errors import PourwellError, shown
 from pourwell.files.kiln_log import KilnLog, log_of, reading_columns, time_columns
 from pourwell.files.log_table import Remark, Table, read_table
+from pourwell.materials.calibration import COVERS
 from pourwell.sheets.log_view import Trace
 from pourwell.units import h_from_s
 
+WATER: Final = "water_ratio"
+"""The key of the share of its water that a flask takes into the kiln."""
+SHARE: Final = re.compile(r"\b([01]\.\d{2,3})( to )?")
+"""A share in a sentence, or the lower end of a band of them."""
 Tell = Callable[[str], None]
 Floats = NDArray[np.float64]
 FIRST: Final = 3
@@ -85,10 +92,7 @@ def weigh(folder: Path, wish: Mapping[str, Any], now: datetime, *, tell: Tell) -
 def told_data(told: Told) -> dict[str, Any]:
     """What was told, as pages show and keep it."""
     return {
-        "values": [
-            {"what": value.what, "figure": value.figure[0], "unit": value.figure[1], "says": for_desk(value.remark)}
-            for value in told.values
-        ],
+        "values": [_shown(value) for value in told.values],
         "calibrations": [one.model_dump(mode="json", exclude_none=True) for one in told.calibrations],
         "files": files_of(told.calibrations),
         "becomes": becomes(told.calibrations),
@@ -99,6 +103,17 @@ def told_data(told: Told) -> dict[str, Any]:
         "about": told.curves.about if told.curves else "",
         "curves": list(_against(told.curves)) if told.curves else [],
     }
+
+
+def _shown(value: Value) -> dict[str, str]:
+    """A value as a page shows it: a share of the water in percent, all else in the figures of the command line."""
+    (figure, unit), says = value.figure, for_desk(value.remark)
+    if value.key == WATER:
+        says = SHARE.sub(lambda share: f"{100 * float(share[1]):g}{share[2] or ' %'}", says)
+        if value.measured:
+            off = max(1.0, 100 * COVERS * value.uncertainty)  # percent: less is not claimed
+            figure, unit = f"{100 * value.value:.0f}{f' ± {off:.0f}' if value.uncertainty else ''}", "%"
+    return {"what": value.what, "figure": figure, "unit": unit, "says": says}
 
 
 def _remarks(remarks: tuple[Remark, ...]) -> list[dict[str, Any]]:

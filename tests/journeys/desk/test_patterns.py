@@ -80,6 +80,8 @@ def test_a_ring_is_stood_in_the_printer_another_way_and_stands_so_after_a_reload
         page.get_by_role("button", name="See it standing, the bore level").click(timeout=LONG_MS)
         page.get_by_text("Standing, the bore level: as you asked.").wait_for(timeout=LONG_MS)
         fair(page, "a print on a phone")
+        ways = page.locator(".scroll:has(.stands)")
+        assert ways.evaluate("box => box.scrollWidth - box.clientWidth") <= 0, "the ways stand row by row, and none is cut"
         page.reload()
         page.get_by_text("Standing, the bore level: as you asked.").wait_for(timeout=LONG_MS)
         ready(page)

@@ -1,15 +1,17 @@
 """What the desk has done with logs: figures as on the command line, strangers' words as text, refusals in words of a page."""
 
 import json
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
 
-from pourwell.app.calibrating import LogWish, calibrate_log
+from pourwell.app.calibrating import LogWish, Told, calibrate_log
 from pourwell.app.calibrating_keep import keep_told
 from pourwell.app.calibrating_scale import ScaleWish, calibrate_weighed
+from pourwell.app.calibrating_words import Value
 from pourwell.app.measuring import GivenLog
-from pourwell.app.measuring_work import FIRST, LONGEST_CELL, POINTS, read_log, weigh, work_out
+from pourwell.app.measuring_work import FIRST, LONGEST_CELL, POINTS, read_log, told_data, weigh, work_out
 from pourwell.errors import BadFileError, BadRequestError
 from pourwell.files.plan_json import plain
 from pourwell.materials.calibration import Calibration, to_toml
@@ -50,9 +52,29 @@ def test_a_weighing_on_the_desk_gives_the_very_values_of_the_command_line(tmp_pa
     wish = {"weighed": "before=1364.3,after=1155,empty=600,pattern=10", "flask": "76x100", "resolution_g": 0.1, "stood_h": 3.0}
     data = weigh(tmp_path, wish, NOW, tell=lambda _: None)
     told = calibrate_weighed(ScaleWish(**wish), now=NOW)
-    assert data["values"][0]["figure"] == told.values[0].figure[0] == "0.81 ± 0.05"
+    assert told.values[0].figure == ("0.81 ± 0.05", ""), "the command line has it as a share"
+    shown = data["values"][0]
+    assert (shown["figure"], shown["unit"]) == ("81 ± 5", "%")
+    assert shown["says"].startswith("160 g of 196 g as mixed; uncertain by water ratio 2.6 %")
     assert [Calibration.model_validate(one) for one in data["calibrations"]] == list(told.calibrations)
     assert data["curves"] == []
+
+
+@pytest.mark.parametrize(
+    ("measured", "off", "figure", "unit"),
+    [(True, 0.015, "85 ± 3", "%"), (True, 0.0001, "85 ± 1", "%"), (True, 0.0, "85", "%"), (False, 0.0, "not told", "")],
+)
+def test_the_water_of_a_log_is_told_in_percent_its_band_too(measured, off, figure, unit):
+    """Twice the standard uncertainty, as everywhere; below one percent none is claimed."""
+    value = Value(
+        key="water_ratio", kind="flask", what="water", value=0.85, uncertainty=off, low=0.8, high=1.0, unit="1", measured=measured,
+        remark="of the free water as mixed; within the default band of 0.80 to 1.00, 3 times narrower",
+    )  # fmt: skip
+    (shown,) = told_data(Told(values=(value,), calibrations=()))["values"]
+    assert (shown["figure"], shown["unit"]) == (figure, unit)
+    assert shown["says"] == "of the free water as mixed; within the default band of 80 to 100 %, 3 times narrower"
+    film = replace(value, key="film_ratio")
+    assert told_data(Told(values=(film,), calibrations=()))["values"][0]["says"].endswith("band of 0.80 to 1.00, 3 times narrower")
 
 
 def test_columns_are_told_with_their_first_cells_and_where_their_headings_put_them():

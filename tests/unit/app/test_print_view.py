@@ -133,6 +133,8 @@ def test_the_largest_ceiling_and_the_most_of_what_needs_supports_bear_letters(st
     assert mine["at_mm"][2] == pytest.approx(3 + 5)
     rows = {name: remark for name, _, remark in stood["data"]["rows"]}
     assert rows["largest ceiling"].endswith(f"at {mine['letter']}")
+    figures = {name: figure for name, figure, _ in stood["data"]["rows"]}
+    assert figures["needs supports"] == f"{stood['data']['supports']['under_mm2']:.0f} mm²"
     assert rows["needs supports"].startswith("undersides flatter than 30° to the level, most at ")
 
 

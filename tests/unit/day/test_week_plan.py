@@ -10,6 +10,7 @@ import pytest
 from pourwell.materials.studio import Kiln
 from pourwell.steps.burnout.model import Segment
 from pourwell.steps.day.clock import minutes_between
+from pourwell.steps.day.night import OVERNIGHT
 from pourwell.steps.day.week_fired import as_typed
 from pourwell.steps.day.week_jobs import work_of
 from pourwell.steps.day.week_plan import curve, ended_at
@@ -142,7 +143,18 @@ def test_a_kiln_set_by_hand_has_each_setting_by_the_clock():
     assert kiln.moments[0] == load.on_at
     says = [job.says for job in work_of(plan) if job.key == "set"]
     assert says[0].startswith("Set the kiln to {t:")
-    assert not [job for job in work_of(plan) if job.key == "on"]
+    (on,) = [job for job in work_of(plan) if job.key == "on"]
+    assert on.at == load.on_at
+    assert on.says.startswith(f"Kiln on: set it to {{t:{load.settings[0].set_c:g}}}")
+
+
+def test_the_start_of_a_kiln_set_by_hand_bears_the_cautions_of_one_with_a_controller():
+    plan = placed("studs", of=studio(kiln=Kiln(segments_count=0)))
+    assert plan.loads[0].overnight
+    (on,) = [job for job in work_of(plan) if job.key == "on"]
+    assert OVERNIGHT in on.why
+    controlled = placed("studs")
+    assert [job.why for job in work_of(controlled) if job.key == "on"] == [OVERNIGHT]
 
 
 def test_what_to_do_is_in_the_order_of_time_and_holds_every_hand_on_line():

@@ -4,8 +4,8 @@ import pytest
 
 from pourwell.app.burning import Turn, rules_of
 from pourwell.steps.burnout.model import SLACK
-from pourwell.web.desk.burnout_told import flask_name
-from pourwell.web.desk.firing import is_kept, margin_share, margin_told, span_band
+from pourwell.web.desk.burnout_told import _of_size, flask_name
+from pourwell.web.desk.firing import is_kept, margin_share, margin_told, measures_table, span_band
 from pourwell.web.desk.kiln_told import controller
 from tests.unit.app.burnt import burnt
 from tests.unit.web.built import Built
@@ -26,12 +26,36 @@ def measure(value, limit, *, at_most=True, **more):
         (measure(45.0, 60.0, at_most=False), -0.25, "\u221225 %"),
         (measure(5.01, 5.0), -0.002, "none"),
         (measure(3.0, 0.0), 0.0, "none"),
+        (measure(135.0, 60.0, at_most=False, held_to=135.0), 0.0, "none"),
+        (measure(162.0, 60.0, at_most=False, held_to=135.0), 0.2, "+20 %"),
+        (measure(108.0, 60.0, at_most=False, held_to=135.0), -0.2, "\u221220 %"),
     ],
 )
-def test_a_margin_is_what_a_measure_leaves_of_its_limit(one, share, says):
+def test_a_margin_is_what_a_measure_leaves_of_what_it_is_held_to(one, share, says):
     """Arithmetic: (limit - measure) / limit where it must stay under, the other way round where it must be reached."""
     assert margin_share(one) == pytest.approx(share)
     assert margin_told(one) == says
+
+
+def test_no_minute_to_spare_of_a_table_s_own_time_is_said_where_the_margin_stands():
+    """135 min are over the 60 that draining takes, and none of them may be spared."""
+    more = {"what": "draining", "unit": "min", "published": 135.0, "at_end": "dense", "source": "rule", "held_source": "row"}
+    draining, steam = (
+        {**measure(135.0, 60.0, at_most=False, held_to=135.0), **more},
+        {**measure(2.5, 5.0), **more, "what": "steam"},
+    )
+    band = {"likely": 90.0, "low": 60.0, "high": 120.0}
+    size = {"label": "tall", "count": 1, "core_passes_100_min": band, "dry_min": band, "heat_kwh": band}
+
+    def build():
+        measures_table(deep(), [draining, steam], label="Measures")
+        _of_size({**size, "verdicts": [steam, draining]}, "Tall one")
+
+    page = Built(build)
+    rows = [page.words(row) for row in page.all("tr")[1:]]
+    assert "held to 135, its table's own time none its table's own time 135 min" in rows[0]
+    assert rows[1].startswith("Steam 2.5 min at most 5.0 min +50 % 135 min"), "no word more where there is something to spare"
+    assert [page.words(e) for e in page.all("td", "why")][-1] == "none, its table's own time: draining"
 
 
 def test_what_is_not_judged_says_so_and_is_no_fault():

@@ -10,7 +10,8 @@ from pourwell.app.desk_words import PRINTS
 from pourwell.errors import BadRequestError
 from pourwell.web.desk import printing as printing_module
 from pourwell.web.desk.pattern import pattern_page
-from pourwell.web.desk.printing import PrintingPage, printing_page, way_figures
+from pourwell.web.desk.printing import PrintingPage, printing_page
+from pourwell.web.desk.printing_told import way_figures
 from pourwell.web.desk.viewer import Viewer
 from tests.unit.web.built import Built
 from tests.unit.web.samples import NOW, checked, finding
@@ -34,7 +35,7 @@ def way(words, **more):
     return told | more
 
 
-def answer(*, findings=(), best=True, cost=None, assumed=("layer 0.05 mm",)):
+def answer(*, findings=(), best=True, cost=None, assumed=("layer 0.05 mm",), under_mm2=82.4):
     resin = {"used_g": 0.76, "piece_low_g": 0.63, "piece_high_g": 0.7, "waste_low_fraction": 0.1, "waste_high_fraction": 0.5}
     resin |= {"cost_money": cost, "cost_low_money": 0.1, "cost_high_money": 0.2, "currency": "EUR"} if cost is not None else {}
     standing = way(
@@ -42,6 +43,7 @@ def answer(*, findings=(), best=True, cost=None, assumed=("layer 0.05 mm",)):
     )
     data = {
         "file": "band.stl", "material": "resin", "why": "Nothing begins in mid-air.", "best": best, "compared_count": 46,
+        "supports": {"under_mm2": under_mm2, "under_deg": 30.0},
         "time": {"layers_count": 1200, "layer_mm": 0.05}, "resin": resin, "ways": [way("lying flat, the bore upright"), standing],
         "rows": [["needs supports", "82 mm²", "most at A"]], "findings": list(findings), "assumed": list(assumed),
         "places": [{"letter": "A", "at_mm": [1, 2, 3], "in_file": "x 1, y -2, z 3", "says": "Largest ceiling"}],
@@ -98,6 +100,32 @@ def test_it_is_asked_for_in_the_usual_resin_and_layer_and_the_best_way(desk, ban
     looked(page, state)
     assert len(desk.crew.jobs) == 1, "it is asked once"
     assert "Ways to stand are being compared." in page.text
+
+
+@pytest.mark.parametrize(
+    ("under_mm2", "figure", "says"),
+    [
+        (82.4, "82 mm²", "No fault was found; see what needs supports."),
+        (0.9, "none", "No fault was found."),
+    ],
+)
+def test_what_needs_supports_stands_among_the_figures_and_no_finding_hides_it(
+    desk, band, went, monkeypatch, under_mm2, figure, says
+):
+    page, state = opened(desk, band, monkeypatch)
+    came(desk, page, state, under_mm2=under_mm2)
+    said = page.words(page.all("div", "figures")[0])
+    assert f"Needs supports {figure} undersides flatter than 30° to the level" in said
+    assert says in [p.text for p in page.all("p", "quiet")]
+
+
+def test_on_a_phone_each_figure_of_a_way_to_stand_has_its_name(desk, band, went, monkeypatch):
+    page, state = opened(desk, band, monkeypatch)
+    came(desk, page, state)
+    (table,) = page.all("table", "stands stacked")
+    rows = [row for row in page.all("tr") if row in table.descendants()][1:]
+    cells = [[e.props["data-label"] for e in row.default_slot.children] for row in rows]
+    assert cells == [["Way to stand", "Time", "Height", "In mid-air", "Holds resin", "Steps, mean", "On supports"]] * 2
 
 
 def test_figures_come_first_with_their_ranges_and_the_turns_to_type(desk, band, went, monkeypatch):

@@ -1,5 +1,6 @@
 """Pages with several runs in hand, built without a browser: one kiln for two loads, stopped runs, names on the day rail."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -198,9 +199,83 @@ def test_the_daily_answer_says_that_a_run_has_the_kiln_then(desk, run, on_h, say
     assert all(row.startswith(says) for row in rows)
 
 
+@pytest.mark.parametrize(("on_h", "stopped"), [(7, True), (9, False)])
+def test_what_stops_the_daily_answer_stands_over_its_figures_and_nothing_invites(desk, run, on_h, stopped):
+    fired(desk, run, on_h=on_h)
+    desk.crew = Answers()
+    page = Built(lambda: studio_page(desk))
+    page.type("Tree on the scale", "23,4")
+    answer = page.all("div", "answer")[0].descendants()
+    bands = [e for e in page.all("p", "do-not-pour") if e in answer]
+    assert [page.words(e)[:38] for e in bands] == ["Do not fire: The kiln is taken by run "][:stopped]
+    assert all(page.words(e).endswith("What to do") for e in bands)
+    figures = next(e for e in page.all("dl", "keys") if page.words(e).startswith("Powder"))
+    assert all(page.elements.index(band) < page.elements.index(figures) for band in bands)
+    assert bool(page.all("div", "act-keys")) is not stopped
+    card = next(e for e in page.all("button") if e.text == "Print the card")
+    assert ("main" in card.classes) is not stopped
+    assert [e.tag for e in page.elements if e.props.get("id") == "daily-findings"] == ["ul"], "there the band leads"
+    if stopped:
+        fired(desk, run, on_h=40)
+        page.type("Tree on the scale", "23,5")
+        assert "main" in card.classes
+        assert page.all("div", "act-keys")
+
+
+def test_runs_that_want_the_kiln_of_a_burnout_are_told_together_and_in_its_words(desk, run, band):
+    """Kiln on at 16:30, out the next day at 08:30; runs 1 and 2 want it at 17:30 and 19:30."""
+    other = desk.new_run(pieces=[(band.id, 2)])
+    fired(desk, run, on_h=9)
+    fired(desk, other, on_h=60)
+    asked = plan(weight=True) | {"kiln_free_at": at(29)}
+    (one,) = desk.burnouts.clashes(asked)
+    assert (one["code"], one["severity"]) == ("kiln-wanted", "warn")
+    assert one["says"] == (
+        "Run 1 is planned into the kiln at Thu 17:30, and this burnout has it from Thu 16:30 to Fri 08:30; it is cool enough for "
+        "another at Fri 13:30."
+    )
+    assert one["do"] == "Do not open for run 1 before Fri 13:30: move its pour, or start this one later."
+    fired(desk, other, on_h=11)
+    (both,) = desk.burnouts.clashes(asked)
+    assert both["says"].startswith(
+        "Runs 1 and 2 are planned into the kiln at Thu 17:30 and Thu 19:30, and this burnout has it from"
+    )
+    assert both["do"] == "Do not open for runs 1 and 2 before Fri 13:30: move their pours, or start this one later."
+    assert {key: both["marked"][key] for key in ("says", "do")} == {key: both[key] for key in ("says", "do")}
+
+
+def test_a_burnout_that_finds_its_kiln_taken_hears_of_no_run_of_its_own(desk, run):
+    fired(desk, run, on_h=7)
+    (stop,) = desk.burnouts.clashes(plan(weight=True))
+    assert stop["says"].startswith(
+        "The kiln is taken by run 1 from Thu 15:30 to Fri 07:30, and this burnout is to go in at Thu 16:30"
+    )
+    assert stop["do"].startswith("Do not open the kiln for it. Move the pour of this burnout to about Sat 04:30 or later")
+    assert stop["do"].endswith("Or move run 1.")
+    assert "run" not in stop["marked"]["do"].replace("run 1", "")
+
+
 def rail(desk):
     axis = TimeLine(start=NOW - timedelta(hours=3), end=NOW + timedelta(hours=27), zone=None)
-    return names(desk.standings(), axis)
+    return names(desk.standings(), axis, NOW)
+
+
+@pytest.mark.parametrize(("on_h", "says"), [(8, "Run 1 into the kiln"), (-1, "Run 1 in the kiln")])
+def test_a_run_is_in_the_kiln_once_it_went_in_and_before_that_it_goes_into_it(desk, run, on_h, says):
+    fired(desk, run, on_h=on_h)
+    assert [name.says for name in rail(desk)] == [says]
+
+
+def test_the_names_of_runs_that_share_a_place_say_in_as_soon_as_one_of_them_is(desk, run, band):
+    for hours in (-1.5, -1, -0.5):
+        one = desk.new_run(pieces=[(band.id, 1)])
+        fired(desk, one, on_h=hours)
+    axis = TimeLine(start=NOW - timedelta(hours=3), end=NOW + timedelta(hours=27), zone=None)
+    bare = [replace(one, clashes=()) for one in desk.standings()]
+    assert [name.says for name in names(bare, axis, NOW)] == ["Run 2 in the kiln", "Runs 3, 4 in the kiln"]
+    early = NOW - timedelta(hours=1)
+    assert [name.says for name in names(bare, axis, early)] == ["Run 2 in the kiln", "Runs 3, 4 in the kiln"]
+    assert [name.says for name in names(bare, axis, NOW - timedelta(hours=2))] == ["Run 2 into the kiln", "Runs 3, 4 into the kiln"]
 
 
 def test_names_on_the_rail_never_print_over_each_other(desk, run, band):
@@ -210,15 +285,15 @@ def test_names_on_the_rail_never_print_over_each_other(desk, run, band):
     assert [(name.runs, name.line) for name in found] == [((2,), 0), ((3, 4), 1), ((5,), 0)]
     assert all(not one.meets(other) for one in found for other in found if one is not other)
     assert {name.line for name in found} <= set(range(NAME_LINES))
-    assert [name.says for name in found[:2]] == ["Run 2 in the kiln", "Runs 3, 4: the kiln is taken"]
+    assert [name.says for name in found[:2]] == ["Run 2 into the kiln", "Runs 3, 4: the kiln is taken"]
 
 
 def test_the_rail_names_both_runs_and_who_is_stopped(desk, two):
     page = Built(lambda: day_rail(desk.standings(), desk.choices(), NOW))
     words = {e.text: e for e in page.all("span", "c-word")}
     assert "fault" in words["Run 2: the kiln is taken"].classes
-    assert "fault" not in words["Run 1 in the kiln"].classes
-    tops = [words[text].style["top"] for text in ("Run 1 in the kiln", "Run 2: the kiln is taken")]
+    assert "fault" not in words["Run 1 into the kiln"].classes
+    tops = [words[text].style["top"] for text in ("Run 1 into the kiln", "Run 2: the kiln is taken")]
     assert tops[0] != tops[1]
     assert "Stopped: run 2." in page.all("svg")[0].props["aria-label"]
 

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from pourwell.steps.day import mains
 from pourwell.steps.day.night import OVERNIGHT
-from pourwell.steps.day.week_plan import PlannedLoad, WeekPlan
+from pourwell.steps.day.week_plan import SET_IT, PlannedLoad, WeekPlan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,12 +39,21 @@ def work_of(plan: WeekPlan) -> list[Job]:
         where = f"{load.kiln}, run{'s' if len(load.runs) > 1 else ''} {runs}"
         if not load.programme.by_hand:
             jobs.append(Job(at=load.on_at, minutes=0, key="on", says="Kiln on: start the programme", where=where, why=night))
-        jobs += [
-            Job(at=p.at, minutes=0, key="look" if p.looks else "set", says=p.says, where=where, why=night if p.looks else p.why)
-            for p in load.settings
-        ]
+        jobs += _set_by_hand(load, where=where, night=night)
         jobs += _reached_into(plan, load, where=where)
     return sorted(jobs, key=lambda job: (job.at.timestamp(), job.minutes))
+
+
+def _set_by_hand(load: PlannedLoad, *, where: str, night: str) -> Iterator[Job]:
+    """Each setting and last look; the one that switches the kiln on says so, with the cautions of a start."""
+    for point in load.settings:
+        key, says, why = "set", point.says, point.why
+        if point.looks:
+            key, why = "look", night
+        elif point.at == load.on_at:
+            key, says = "on", says.replace(SET_IT, "Kiln on: set it to", 1)
+            why = f"{why[0].upper()}{why[1:]}. {night}" if night else why
+        yield Job(at=point.at, minutes=0, key=key, says=says, where=where, why=why)
 
 
 def _reached_into(plan: WeekPlan, load: PlannedLoad, *, where: str) -> Iterator[Job]:

@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
+from typing import Final
 
 from pourwell.findings import Finding
 from pourwell.materials.library import Library
@@ -72,6 +73,9 @@ class CurvePoint:
     set_c: float
 
 
+SET_IT: Final = "Set the kiln to"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
     """A set-point by hand."""
@@ -93,7 +97,7 @@ class Setting:
         if self.looks:
             return f"{self.why[0].upper()}{self.why[1:]}"
         shows = "" if self.seen_c is None else f"; it shows about {{t:{self.seen_c:g}}} now"
-        return f"Set the kiln to {{t:{self.set_c:g}}}{shows}"
+        return f"{SET_IT} {{t:{self.set_c:g}}}{shows}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -292,7 +292,7 @@ class BurnoutPage:
 
     def _draw(self, found: Mapping[str, Any]) -> None:
         plan = found["plan"]
-        findings = worst_first(self.desk.kiln_clashes(plan), plan["findings"])
+        findings = worst_first(self.desk.burnouts.clashes(plan), plan["findings"])
         stops = [one for one in findings if one["severity"] == "stop"]
         more = f" (and {len(stops) - 1} more)" if len(stops) > 1 else ""
         says = {**stops[0], **stops[0].get("marked", {})}["says"] if stops else ""

@@ -134,6 +134,10 @@ def _of_size(one: Found, name: str) -> None:
         Tag("small", here().number(f"{heat['low']:.2f} to {heat['high']:.2f}") + (" each" if count > 1 else ""), "band")
     judged = [v for v in one["verdicts"] if v.get("judged", True)]
     least = min(judged, key=firing.margin_share, default=None)
-    with Tag("td", f"{firing.margin_told(least)}: {here().text(least['what'])}" if least else DASH, "why"):
+    says = DASH
+    if least:
+        why = firing.why_none(least)
+        says = f"{firing.margin_told(least)}{why and f', {why}'}: {here().text(least['what'])}"
+    with Tag("td", says, "why"):
         if least and not firing.is_kept(least):
             parts.mark("warn")

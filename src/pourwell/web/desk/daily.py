@@ -9,14 +9,17 @@ from nicegui import ui
 from pourwell.app.desk import Desk
 from pourwell.app.desk_form import request_of_form
 from pourwell.app.desk_words import TIMES
-from pourwell.app.in_hand import worst_first
+from pourwell.app.in_hand import forbidden, worst_first
 from pourwell.web.desk import parts, when
 from pourwell.web.desk.frame import Frame
+from pourwell.web.desk.stopped import red_band
 from pourwell.web.desk.tag import Tag
 from pourwell.web.run_sheets import sheet_link
 
 ANSWER_S: Final = 60.0
 CARD_S: Final = 120.0
+FINDINGS: Final = "daily-findings"
+"""Where on the page they stand."""
 
 
 class Daily:
@@ -43,7 +46,7 @@ class Daily:
             self.answer = Tag("div", classes="answer", aria_live="polite")
             self.acts = Tag("div", classes="acts")
             with self.acts:
-                parts.button("Print the card", self.print_card, "btn main")
+                self.card = parts.button("Print the card", self.print_card, "btn main")
                 self.said = Tag("span", "", "small", role="status")
         self.tell_what_is_needed()
 
@@ -94,7 +97,7 @@ class Daily:
                 Tag("p", parts.why(job.fault) or "No answer came. Try again.", "fault")
 
     def show(self, plan: Mapping[str, Any]) -> None:
-        """Figures, findings, the button."""
+        """What is forbidden, figures, findings, the button. What is stopped stands in no large type: it is no invitation."""
         now, zone, units = self.page.moment(), self.page.lists.zone, self.page.units
         mix, charge, pour, burnout = plan["investment"], plan["charge"], plan["pour"], plan["burnout"]
         on, at = when.told(burnout["starts_at"], zone), when.told(pour["at"], zone)
@@ -107,7 +110,12 @@ class Daily:
             ("Metal temperature", *units.degrees(pour["metal_c"])),
             ("Flask temperature", *units.degrees(pour["flask_c"])),
         ]
-        with Tag("div", classes="act-keys"):
+        grave = [f for f in worst_first(self.desk.kiln_clashes(plan), plan["findings"]) if f["severity"] != "note"]
+        why = forbidden(grave)
+        if why:
+            red_band(units.text(why), way=f"#{FINDINGS}")
+        self.card.classes(add="" if why else "main", remove="main" if why else "")
+        with Tag("div", classes="" if why else "act-keys"):
             parts.keys(rows)
         flask = plan["flask"]
         band = f"Charge {charge['low_g']:.1f} to {charge['high_g']:.1f} g"
@@ -116,9 +124,8 @@ class Daily:
         Tag("p", units.text(f"{band}. {mixed}. Flask {flask['diameter_mm']:g} {TIMES} {flask['height_mm']:g} mm."), "small")
         if plan.get("overnight"):
             Tag("p", f"It fires while you sleep. {plan['overnight']}", "caution")
-        grave = [f for f in worst_first(self.desk.kiln_clashes(plan), plan["findings"]) if f["severity"] != "note"]
         if grave:
-            with Tag("ul"):
+            with Tag("ul", id=FINDINGS):
                 for found in grave:
                     parts.finding(found)
 

@@ -32,6 +32,7 @@ LINES: Final = (
 )
 NAMED_AT: Final = {"kiln_c": 0.16, "rim_c": 0.3, "half_radius_c": 0.42, "core_c": 0.24}
 """Where along the time a line bears its name: each at another place, so that none covers another."""
+OWN_TIME: Final = "its table's own time"
 
 
 def firing_page(desk: Desk, run_id: int, *, flask: int = 1) -> None:
@@ -281,6 +282,8 @@ def _verdict(plan: Plan, one: Plan) -> None:
     with parts.figure(_limit(one, one["limit"]), one["unit"], tag="td", classes="num limit-told"):
         _more_of_the_limit(one)
     with Tag("td", margin_told(one), "num"):
+        if why_none(one):
+            Tag("small", why_none(one), "band")
         if not is_kept(one):
             parts.mark("warn")
     parts.figure(_figure(one["published"]), one["unit"], tag="td", classes="num limit-told")
@@ -288,10 +291,16 @@ def _verdict(plan: Plan, one: Plan) -> None:
     Tag("td", _sources(plan, one), "why quiet")
 
 
+def _asked(one: Plan) -> float:
+    """What a measure is held to: its limit, or its table's longer time."""
+    return float(one["limit"] if one.get("held_to") is None else one["held_to"])
+
+
 def margin_share(one: Plan) -> float:
-    """What a measure leaves of its limit, as a share of that."""
-    room = (one["limit"] - one["measure"]) * (1 if one["at_most"] else -1)
-    return float(room / one["limit"]) if one["limit"] else 0.0
+    """What a measure leaves of what it is held to, as a share of that."""
+    asked = _asked(one)
+    room = (asked - one["measure"]) * (1 if one["at_most"] else -1)
+    return float(room / asked) if asked else 0.0
 
 
 def margin_told(one: Plan) -> str:
@@ -302,9 +311,14 @@ def margin_told(one: Plan) -> str:
     return f"{share:+.0f} %".replace("-", MINUS) if round(share) else "none"
 
 
+def why_none(one: Plan) -> str:
+    """Why nothing may be spared of a measure that is over its limit; empty where that is not so."""
+    return OWN_TIME if margin_told(one) == "none" and one.get("held_to") is not None else ""
+
+
 def is_kept(one: Plan) -> bool:
     """Is what a measure is held to kept, as far as figures are shown."""
-    asked = one["limit"] if one.get("held_to") is None else one["held_to"]
+    asked = _asked(one)
     short = (asked - one["measure"]) * (1 if one["at_most"] else -1)
     return not one.get("judged", True) or short >= -SLACK * abs(asked)
 
@@ -323,7 +337,7 @@ def _more_of_the_limit(one: Plan) -> None:
         reached, rule = (here().figure(_figure(one[key]), one["unit"])[0] for key in ("reached", "rule"))
         Tag("small", f"reaches {reached} at its highest, over the rule's own {rule}", "band")
     if held is not None:
-        Tag("small", f"held to {shown[held]}, its table's own time", "band")
+        Tag("small", f"held to {shown[held]}, {OWN_TIME}", "band")
 
 
 def _sources(plan: Plan, one: Plan) -> str:

@@ -14,12 +14,12 @@ from nicegui import ui
 from pourwell.app.crew import OVER, Job
 from pourwell.app.desk import MATERIAL, Desk
 from pourwell.app.desk_drafts import Draft
-from pourwell.app.desk_words import AFTER, DASH, STILL_AFTER, for_desk, way_still
+from pourwell.app.desk_words import AFTER, STILL_AFTER, for_desk, way_still
 from pourwell.app.print_asked import LAYER, direction_of, points_somewhere
 from pourwell.app.typed import NotYetError, number
 from pourwell.errors import BadRequestError
 from pourwell.store.model import KeptPattern
-from pourwell.web.desk import parts
+from pourwell.web.desk import parts, printing_told
 from pourwell.web.desk.draft import place_told, printed, rows_table
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.tag import Tag
@@ -33,16 +33,6 @@ SETTLED_S: Final = 0.7
 RESIN, LAYERS, WAY = "material", "layer", "direction"
 """The fields, as the address of the page has them."""
 HOW: Final = "three numbers, as 0,0,1: this of the file's own ways points away from the plate; empty: the best way"
-WAYS_HEAD: Final = (
-    ("Way to stand", ""), ("Time", "num"), ("Height", "num"), ("In mid-air", "num"), ("Holds resin", "num"),
-    ("Steps, mean", "num"), ("On supports", "num"),
-)  # fmt: skip
-A_MM2: Final = 1.0
-"""Supports inside that cover less are not told: as the command line has it."""
-CAUTION: Final = "Uncured resin sensitises the skin for life, and the alcohol that washes it burns: gloves, glasses, air, no flame."
-HURTS: Final = "hurts"
-"""Where on the page the cautions stand."""
-TURNED: Final = "in the print program"
 Told = Mapping[str, Any]
 
 
@@ -218,11 +208,11 @@ class PrintingPage:
         for box in (self.stop, self.figures, self.found, self.below):
             box.clear()
         with self.stop:
-            stopped(data["findings"])
+            printing_told.stopped(data["findings"])
         with self.figures:
-            figures(data)
+            printing_told.figures(data)
         with self.found:
-            self._findings(data["findings"])
+            self._findings(data["findings"], supported=data["supports"]["under_mm2"] >= printing_told.A_MM2)
         with self.below:
             self._below(draft)
 
@@ -262,10 +252,10 @@ class PrintingPage:
             self._to_the_piece()
         self.here(which)
 
-    def _findings(self, found: Sequence[Told]) -> None:
+    def _findings(self, found: Sequence[Told], *, supported: bool) -> None:
         with parts.section("Findings", parts.counted(found)):
             if not found:
-                Tag("p", "Nothing was found that needs care.", "quiet")
+                Tag("p", printing_told.NO_FAULT_BUT if supported else printing_told.NO_FAULT, "quiet")
                 return
             with Tag("ul"):
                 for one in found:
@@ -281,13 +271,13 @@ class PrintingPage:
         with Tag("div", classes="cols low"):
             with Tag("div"), parts.section("Figures"):
                 rows_table(data["rows"])
-                _assumed(data["assumed"])
+                printing_told.assumed_told(data["assumed"])
             with Tag("div"):
                 if data["places"]:
                     with parts.section("Places", "in the file's own x, y and z"), Tag("ul", classes="places"):
                         for place in data["places"]:
                             self._place(place)
-                cautions(data["cautions"])
+                printing_told.cautions(data["cautions"])
 
     def _place(self, place: Told) -> None:
         mine = place["letter"]
@@ -299,11 +289,11 @@ class PrintingPage:
         self.rows.setdefault(mine, []).append(row)
 
     def _ways(self, draft: Draft) -> None:
-        with parts.wide_table("Ways to stand, each with what it costs", "segs stands"):
-            parts.head_row(*WAYS_HEAD)
+        with parts.wide_table("Ways to stand, each with what it costs", "segs stands stacked"):
+            parts.head_row(*printing_told.WAYS_HEAD)
             with Tag("tbody"):
                 for k, one in enumerate(draft.data["ways"]):
-                    with Tag("tr", classes="here" if k == 0 else ""):
+                    with Tag("tr", classes="here" if k == 0 else "") as row:
                         with Tag("th", scope="row"), Tag("div", classes="way"):
                             Tag("img", src=draft_link(draft, way_still(k)), alt="", width="72", height="72")
                             with Tag("div"):
@@ -313,86 +303,7 @@ class PrintingPage:
                                     parts.button("See it", take, "btn plain", aria_label=f"See it {one['words']}")
                                 else:
                                     Tag("span", "shown above", "small")
-                        for text, unit in way_figures(one):
+                        for text, unit in printing_told.way_figures(one):
                             parts.figure(text, unit, tag="td", classes="num")
-
-
-def way_figures(one: Told) -> list[tuple[str, str]]:
-    """What a way to stand costs: figures with their units, in the order of the table."""
-    holds = f"{one['cups_count']}: {one['held_mm3']:.0f} mm³" if one["cups_count"] else "none"
-    inside = f", {one['hidden_mm2']:.0f} mm² inside" if one["hidden_mm2"] >= A_MM2 else ""
-    return [
-        (one["time"], ""),
-        (f"{one['height_mm']:.1f}", "mm"),
-        (f"{one['islands_count']}" if one["islands_count"] else "none", ""),
-        (holds, ""),
-        (f"{one['proud_mm']:.3f}", "mm"),
-        (f"{one['under_fraction'] * 100:.0f} %{inside}", ""),
-    ]
-
-
-def stopped(found: Sequence[Told]) -> None:
-    """What forbids to print it, at the head: it cannot be put aside."""
-    stops = [one for one in found if one["severity"] == "stop"]
-    if not stops:
-        return
-    with Tag("section", classes="ahead held-up", aria_label="Stopped"), Tag("ul"):
-        for one in stops:
-            marked = {**one, **one["marked"]}
-            with Tag("li"), Tag("div"):
-                Tag("h2", "Do not print it yet")
-                Tag("p", here().text(marked["says"]))
-                Tag("p", here().text(f"Do: {parts.small(marked['do'])}"), "in")
-
-
-def figures(data: Told) -> None:
-    """What one asks first, each with its range or what it rests on."""
-    stands, resin, took = data["ways"][0], data["resin"], data["time"]
-    piece = f"piece {resin['piece_low_g']:.2f} to {resin['piece_high_g']:.2f} g"
-    waste = f"{resin['waste_low_fraction'] * 100:.0f} to {resin['waste_high_fraction'] * 100:.0f} % more for supports and vat"
-    rows = [
-        ("Time", stands["time"], "", "without washing and curing"),
-        ("Resin", f"{resin['used_g']:.2f}", "g", f"{piece}, {waste}"),
-        _cost(resin),
-        ("Turn about x", _degrees(stands["turn_x_deg"]), "", TURNED),
-        ("Then about y", _degrees(stands["turn_y_deg"]), "", TURNED),
-        ("Layers", f"{took['layers_count']:,}", "", f"of {took['layer_mm']:g} mm, supports included"),
-    ]
-    with Tag("dl", classes="keys"):
-        for what, text, unit, remark in rows:
-            with Tag("div"):
-                Tag("dt", what)
-                parts.figure(text, unit)
-                Tag("dd", here().text(remark), "band")
-    with Tag("p", classes="caution"):
-        Tag("span", f"{CAUTION} ")
-        parts.link("What else can hurt you", f"#{HURTS}")
-
-
-def _cost(resin: Told) -> tuple[str, str, str, str]:
-    if resin.get("cost_money") is None:
-        return "Cost", DASH, "", "no price is known: see Figures"
-    unit = f" {resin['currency']}" if resin.get("currency") else ""
-    band = f"{resin['cost_low_money']:.2f} to {resin['cost_high_money']:.2f} by waste, resin alone"
-    return "Cost", f"{resin['cost_money']:.2f}{unit}", "", band
-
-
-def _degrees(value: float) -> str:
-    return printed(f"{round(value, 1) + 0.0:g}°")
-
-
-def _assumed(assumed: Sequence[str]) -> None:
-    with Tag("p", classes="small"):
-        if assumed:
-            Tag("span", here().text(f"Assumed of your printer: {', '.join(assumed)}. "))
-        parts.link("Your printer", "/materials")
-        Tag("span", " and ")
-        parts.link("the prices of resins", "/materials/patterns")
-        Tag("span", " are kept among materials and equipment.")
-
-
-def cautions(said: Sequence[str]) -> None:
-    """What can hurt whoever prints, washes and cures it."""
-    with parts.section("Resin can hurt you", "local rules come first"), Tag("ul", classes="stack", id=HURTS):
-        for one in said:
-            Tag("li", here().text(one))
+                    for cell, (name, _) in zip(row.default_slot.children, printing_told.WAYS_HEAD, strict=True):
+                        cell.props["data-label"] = name

@@ -52,7 +52,7 @@ def day_rail(standings: Sequence[Standing], lists: Choices, now: datetime) -> No
         for hour, classes in hours_told(axis, x):
             drawn.word(when.clock(hour), axis.x(hour), LABEL_Y, classes=classes)
         drawn.word(when.clock(now), x, LABEL_Y, classes="now")
-        for name in names(mine, axis):
+        for name in names(mine, axis, now):
             anchor, classes = "start" if name.at < NAME_TURNS else "end", "halo fault" if name.taken else "halo"
             drawn.word(name.says, name.at, NAME_TOP + NAME_HIGH * name.line, classes=classes, anchor=anchor)
 
@@ -87,12 +87,14 @@ class Name:
     line: int
     taken: bool
     """Whether the kiln is not free when it goes in."""
+    ahead: bool = False
+    """Whether that lies ahead for all of them."""
 
     @property
     def says(self) -> str:
-        """Run 1 in the kiln."""
+        """Run 1 in the kiln; into it, while that lies ahead."""
         runs = f"Run{'s' if len(self.runs) > 1 else ''} {', '.join(map(str, self.runs))}"
-        return f"{runs}: the kiln is taken" if self.taken else f"{runs} in the kiln"
+        return f"{runs}: the kiln is taken" if self.taken else f"{runs} in{'to' if self.ahead else ''} the kiln"
 
     def meets(self, other: "Name") -> bool:
         """Whether two names on one line would print over each other: those from NAME_TURNS on reach back."""
@@ -100,20 +102,22 @@ class Name:
         return self.line == other.line and mine[0] < its[1] and its[0] < mine[1]
 
 
-def names(mine: Sequence[Standing], axis: TimeLine) -> list[Name]:
+def names(mine: Sequence[Standing], axis: TimeLine, now: datetime) -> list[Name]:
     """Names for the curves; one that would meet another stands a line lower, and where no line is left it joins the last."""
     out: list[Name] = []
     for one in sorted((s for s in mine if s.plan), key=lambda s: _starts(s, axis)):
         x, taken = _starts(one, axis), any(found["code"] == KILN_TAKEN for found in one.clashes)
         if not -0.2 < x < 0.9:
             continue
-        tried = [Name(runs=(one.run.number,), at=max(x, 0.01), line=line, taken=taken) for line in range(NAME_LINES)]
-        free = [name for name in tried if not any(name.meets(other) for other in out)]
+        name = Name(runs=(one.run.number,), at=max(x, 0.01), line=0, taken=taken, ahead=x > axis.x(now))
+        tried = [replace(name, line=line) for line in range(NAME_LINES)]
+        free = [on for on in tried if not any(on.meets(other) for other in out)]
         if free:
             out.append(free[0])
         else:
             last = out.pop()
-            out.append(replace(last, runs=(*last.runs, one.run.number), taken=last.taken or taken))
+            together = {"taken": last.taken or taken, "ahead": last.ahead and name.ahead}
+            out.append(replace(last, runs=(*last.runs, one.run.number), **together))
     return out
 
 
