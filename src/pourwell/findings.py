@@ -22,9 +22,9 @@ class Severity(StrEnum):
 class Finding:
     """One thing to know about a plan.
 
-    `says` and `do` are sentences. Quantities in them are written `{t:500}` (degC), `{k:20}` (K), `{l:6}` (mm), `{p:98}` (kPa) and
-    `{g:4.2}` (g of metal or pattern), pages `{page:kiln}`, so that a sheet can show them in the reader's units; `spelt_out` writes
-    them in workshop units.
+    `says` and `do` are sentences. Quantities in them are written `{t:500}` (degC), `{m:734}` (degC that must not be passed: in no
+    unit rounded up), `{k:20}` (K), `{l:6}` (mm), `{p:98}` (kPa) and `{g:4.2}` (g of metal or pattern), pages `{page:kiln}`, so that a
+    sheet can show them in the reader's units; `spelt_out` writes them in workshop units.
     """
 
     code: str
@@ -57,8 +57,8 @@ def in_order(findings: Iterable[Finding]) -> list[Finding]:
     return sorted(findings, key=lambda f: order.index(f.severity))
 
 
-_TOKEN = re.compile(r"\{([tklpg]):(-?[\d.]+(?:e[+-]?\d+)?)\}|\{page:(\w+)\}")
-_UNITS = {"t": "°C", "k": "K", "l": "mm", "p": "kPa", "g": "g"}
+_TOKEN = re.compile(r"\{([tmklpg]):(-?[\d.]+(?:e[+-]?\d+)?)\}|\{page:(\w+)\}")
+_UNITS = {"t": "°C", "m": "°C", "k": "K", "l": "mm", "p": "kPa", "g": "g"}
 
 
 def spelt_out(sentence: str) -> str:

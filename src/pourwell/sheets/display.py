@@ -1,5 +1,6 @@
 """How a quantity is written for the reader: metric or imperial. Every conversion is asked of `units`."""
 
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -27,7 +28,7 @@ G_PER = {"g": 1.0, "dwt": G_PER_PENNYWEIGHT, "ozt": G_PER_TROY_OUNCE}
 NUMBER = re.compile(r"(?<![\w.,:/-])(\d+(?:,\d{3})*)(\.\d+)?(?!\w|[.,:]\w)")
 """A number that stands by itself: no part of a name, a version, a clock time."""
 THIN = "\u202f"
-QUANTITY = re.compile(r"\{([tklpg]):(-?[\d.]+(?:e[+-]?\d+)?)\}")
+QUANTITY = re.compile(r"\{([tmklpg]):(-?[\d.]+(?:e[+-]?\d+)?)\}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +86,10 @@ class Display:
     def temperature(self, c: float) -> str:
         """A temperature [degC]."""
         return whole(f_from_c(c) if self.fahrenheit else c)
+
+    def at_most(self, c: float) -> str:
+        """A temperature that must not be passed [degC]: in whole degrees, never rounded up."""
+        return whole(math.floor(round(f_from_c(c) if self.fahrenheit else c, 6)))
 
     def difference(self, k: float) -> str:
         """A difference of temperature [K], or a ramp an hour."""
@@ -144,12 +149,13 @@ class Display:
         return (low if low == high else f"{low} to {high}") + (f" {self.temperature_unit}" if unit else "")
 
     def text(self, sentence: str) -> str:
-        """A sentence of the plan with `{t:250}` `{k:20}` `{l:6}` `{p:98}` `{g:4.2}` written out; pages stay for the template."""
+        """A sentence of the plan with its quantities written out, as `Finding` says how; pages stay for the template."""
 
         def written(found: re.Match[str]) -> str:
             value = float(found[2])
             words = {
                 "t": lambda: f"{self.temperature(value)} {self.temperature_unit}",
+                "m": lambda: f"{self.at_most(value)} {self.temperature_unit}",
                 "k": lambda: f"{self.difference_said(value)} {self.temperature_unit}",
                 "l": lambda: f"{self.spoken(value)} {self.length_unit}",
                 "p": lambda: self.pressure(value),

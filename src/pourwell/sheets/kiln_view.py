@@ -60,7 +60,7 @@ def kiln_view(plan: Plan, show: Display) -> dict[str, Any]:
         "numbers": [_number(s, axis) for s in segments],
         "ceiling": {
             "y": reading_c,
-            "says": f"reading never above {show.temperature(reading_c)} {unit}",
+            "says": f"reading never above {show.at_most(reading_c)} {unit}",
             "why": _why_never(plan, show),
         },
         "dry": _dry(plan, axis, show=show),
@@ -108,7 +108,7 @@ def _why_never(plan: Plan, show: Display) -> str:
     """The limit behind the highest reading, and the reading at which the kiln goes off."""
     programme, kiln, unit = plan.programme, plan.studio.kiln, show.temperature_unit
     spot = " and hot spot" if kiln.hot_spot_k else ""
-    off = show.temperature(reading_of(plan).off_c)
+    off = show.at_most(reading_of(plan).off_c)
     return (
         f"{show.temperature(programme.warn_c)} {unit} less thermocouple error{spot}, {show.difference(kiln.unseen_k)} {unit}; "
         f"at {off} {unit} switch off: the run is lost"
@@ -134,7 +134,7 @@ def _facts(plan: Plan, show: Display, *, start: datetime, end: datetime) -> list
             "Peak",
             show.temperature(programme.peak_c),
             show.temperature_unit,
-            f"reading never above {show.temperature(reading_of(plan).never_over_c)}",
+            f"reading never above {show.at_most(reading_of(plan).never_over_c)}",
         ),
         ("Energy", f"{programme.energy_kwh:.0f}", "kWh", f"{low:.0f} to {high:.0f}" if round(low) < round(high) else "about"),
     ]

@@ -130,8 +130,10 @@ def test_a_kiln_set_by_hand_has_its_settings_on_the_page_and_nothing_to_type():
     (load,) = page["loads"]
     assert load["segments"] == []
     jobs = {(job["at"], job["key"]) for job in jobs_of(page)}
-    assert all((one["at"], "look" if one["looks"] else "set") in jobs for one in load["settings"])
-    assert load["settings"][0]["at"] == load["on_at"]
+    first, *later = load["settings"]
+    assert (first["at"], "on") in jobs, "the first one switches it on"
+    assert all((one["at"], "look" if one["looks"] else "set") in jobs for one in later)
+    assert first["at"] == load["on_at"]
     assert max(one["set_c"] for one in load["settings"]) == max(point["set_c"] for point in load["curve"])
     assert any(one["looks"] for one in load["settings"]), "it is on for a night"
     assert faults(page) == []

@@ -128,7 +128,7 @@ def test_no_step_of_any_alloy_holds_an_unfinished_figure(alloy: str) -> None:
     mould = "phosphate" if library().alloy(alloy).mould == "phosphate" else "gypsum-standard"
     for step in checklist(bench_of(run(alloy=alloy, investment=mould))):
         for sentence in (step.text, step.plan, step.caution, step.prevents, *step.checks):
-            left = re.sub(r"\{([tklpg]):-?[\d.]+\}|\{page:\w+\}", "", sentence)
+            left = re.sub(r"\{([tmklpg]):-?[\d.]+\}|\{page:\w+\}", "", sentence)
             assert "{" not in left
             assert "None" not in left
             assert "nan" not in left.split()

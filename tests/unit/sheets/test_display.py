@@ -15,6 +15,14 @@ def test_a_temperature_is_whole_degrees_in_either_scale():
     assert (METRIC.temperature_unit, IMPERIAL.temperature_unit) == ("°C", "°F")
 
 
+@pytest.mark.parametrize(("c", "shown"), [(707.0, "1304"), (734.0, "1353"), (754.0, "1389"), (100.0, "212"), (37.7777778, "100")])
+def test_what_must_not_be_passed_is_never_rounded_up_in_fahrenheit(c, shown):
+    """F = 9/5 C + 32: 707 degC are 1304.6 degF, 734 are 1353.2, 754 are 1389.2; a round figure stays what it is."""
+    assert Display("imperial").at_most(c) == shown
+    assert Display("imperial").text(f"at {{m:{c}}}") == f"at {shown}\N{NO-BREAK SPACE}°F"
+    assert Display("metric").at_most(734.0) == "734"
+
+
 def test_a_difference_is_not_shifted_by_the_zero_of_fahrenheit():
     assert (METRIC.difference(120.0), IMPERIAL.difference(120.0)) == ("120", "216")
 

@@ -58,16 +58,16 @@ def _standing(set_c: float, reading: Reading) -> str:
     """What a kiln must show that stands through the night: none that is too hot for the mould passes."""
     most_c = min(set_c + NEAR_K, reading.never_over_c, reading.off_c - 1)
     least_c = set_c - NEAR_K
-    shows = f"{{t:{least_c:g}}} to {{t:{most_c:g}}}" if least_c < most_c else f"no more than {{t:{most_c:g}}}"
+    shows = f"{{t:{least_c:g}}} to {{m:{most_c:g}}}" if least_c < most_c else f"no more than {{m:{most_c:g}}}"
     return (
-        f"it must show {shows} and no longer climb; if low, wait until it stands; if over {{t:{most_c:g}}}, turn it down and look "
-        f"again; at {{t:{reading.off_c}}} switch off"
+        f"it must show {shows} and no longer climb; if low, wait until it stands; if over {{m:{most_c:g}}}, turn it down and look "
+        f"again; at {{m:{reading.off_c}}} switch off"
     )
 
 
 def _falling(reading: Reading) -> str:
     """What a kiln must do that is set lower for the night."""
-    return f"it must be falling; if it is not, or at {{t:{reading.off_c}}}, switch off"
+    return f"it must be falling; if it is not, or at {{m:{reading.off_c}}}, switch off"
 
 
 def looks(point: SetPoint) -> bool:
