@@ -1,9 +1,13 @@
 """A desk with nobody to work for it, a pattern and a run."""
 
+from urllib.parse import parse_qs, urlparse
+
 import pytest
+from nicegui import Client
 
 from pourwell.app.desk import Desk
 from tests.unit.app.fake_crew import FakeCrew
+from tests.unit.web.built import note_addresses
 from tests.unit.web.samples import NOW, checked
 
 
@@ -26,3 +30,18 @@ def band(still_desk):
 @pytest.fixture
 def run(still_desk, band):
     return still_desk.new_run(pieces=[(band.id, 3)])
+
+
+@pytest.fixture
+def address(monkeypatch):
+    """What the page wrote into its address last, and where it went."""
+    said = {"to": ""}
+    note_addresses(monkeypatch, lambda path: said.update(said=parse_qs(urlparse(path).query)))
+    monkeypatch.setattr(Client, "open", lambda _client, path, *_: said.update(to=path))
+    return said
+
+
+@pytest.fixture
+def two(still_desk):
+    """Two runs in hand, by weight."""
+    return [still_desk.new_run(fields={"weight": weight, "flask": "64x64", "title": "Studs"}) for weight in ("11", "12")]
