@@ -164,6 +164,7 @@ def test_a_run_that_comes_in_hand_meanwhile_is_listed_and_ticked(desk, two):
 
 def test_hours_are_taken_and_come_back_with_undo(desk, two):
     page = worked_out(desk, answer(apart()))
+    assert "for the bench go by the list of these days" in page.text
     page.press("Take these hours into the runs")
     assert page.state.startswith("Saved")
     assert [desk.store.run(run.id).form["pour_hour"] for run in two] == ["09:30", "09:30"]

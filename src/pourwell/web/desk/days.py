@@ -39,6 +39,10 @@ CHANGES: Final = {
     "hold": ("wait", ""),
 }
 """What is given up: the field that says so, and what it says then; empty: the value of the offer."""
+BENCH: Final = (
+    "What is taken is the pour and the kiln. The hours of the bench are not: a run's own plan knows of no other run, so for the "
+    "bench go by the list of these days, or its sheet."
+)
 
 
 def days_page(desk: Desk, given: Mapping[str, str]) -> None:
@@ -279,6 +283,8 @@ class DaysPage:
                 elif to_take:
                     why = "What stops it comes first." if stopped else "Work the days out again first."
                     Tag("span", why, "small")
+            if able:
+                Tag("p", BENCH, "small")
             if any("shares firing" in one.why_not for one in takings):
                 Tag("p", self._shared(), "small")
                 with Tag("div", classes="acts after-fields"):
