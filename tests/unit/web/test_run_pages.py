@@ -219,7 +219,7 @@ def test_beside_the_controller_stand_its_cautions(desk, run):
         "Kiln off at the mains before the tongs go in. If flasks stay: door shut, kiln on again, by hand to the flask" in page.text
     )
     shared = shown(desk, run, by_hand(takes=8) | {"kiln_load": {"runs": [47, 48]}})
-    assert "If flasks stay: door shut, kiln on again, by hand to 540 °C and hold." in shared.text
+    assert "If flasks stay: door shut, kiln on again, by hand to 540 °C and hold." in shared.text.replace("\u00a0", " ")
     assert f"It fires while you sleep. {OVERNIGHT}" in page.text
     quiet = shown(desk, run, by_hand(takes=8) | {"overnight": ""})
     assert "while you sleep" not in quiet.text
