@@ -23,8 +23,8 @@ class Finding:
     """One thing to know about a plan.
 
     `says` and `do` are sentences. Quantities in them are written `{t:500}` (degC), `{m:734}` (degC that must not be passed: in no
-    unit rounded up), `{k:20}` (K), `{l:6}` (mm), `{p:98}` (kPa) and `{g:4.2}` (g of metal or pattern), pages `{page:kiln}`, so that a
-    sheet can show them in the reader's units; `spelt_out` writes them in workshop units.
+    unit rounded up), `{k:20}` (K), `{l:6}` (mm), `{p:98}` (kPa) and `{g:4.2}` (g of metal or pattern), pages `{page:kiln}`, so that
+    a sheet can show them in the reader's units; `spelt_out` writes them in workshop units.
     """
 
     code: str

@@ -1,5 +1,6 @@
 """How the kiln is set: what is typed into the controller, what is set by hand and when; and the cautions beside it."""
 
+import math
 from collections.abc import Mapping, Sequence
 from contextlib import AbstractContextManager
 from datetime import datetime, timedelta
@@ -43,7 +44,7 @@ def cautions(plan: Plan) -> None:
     reading, units = plan.get("reading_c"), here()
     with Tag("div", classes="cautions"):
         if reading:
-            never, off = (f"{units.display.at_most(reading[key])} {units.unit('°C')}" for key in ("never_above", "off"))
+            never, off = (f"{units.display.at_most(math.floor(reading[key]))} {units.unit('°C')}" for key in ("never_above", "off"))
             Tag("p", f"Reading never above {never}; at {off} switch off: the run is lost.", "caution")
         Tag("p", here().text(mains.told(plan["pour"]["flask_c"] if _others_stay(plan) else None)), "caution")
         Tag("p", BAG_WINS, "small")
