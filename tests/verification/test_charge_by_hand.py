@@ -4,6 +4,7 @@ import math
 
 import pytest
 
+from pourwell.findings import spelt_out
 from pourwell.materials.studio import Melting, Studio
 from pourwell.steps.melt.plan import charge, mould_side, split, superheat_s
 from tests.unit.burnout.case import altered, library, own_programme, run, with_row
@@ -135,9 +136,9 @@ def ceiling(investment):
 )
 def test_the_ceiling_of_each_mould(investment, warn_c, stop_c):
     """investment-checklist: 740 and 760 degC; a stone grade 8 K over its own high end, 510; platinum-how-to: 1000 for phosphate."""
-    assert ceiling(library().investment(investment)) == f"{warn_c} °C, stop over {stop_c} °C"
+    assert spelt_out(ceiling(library().investment(investment))) == f"{warn_c} °C, stop over {stop_c} °C"
 
 
 def test_a_phosphate_of_a_lower_peak_has_a_lower_ceiling():
     """8 K over the peak of the bag, 870: what its maker says counts before the general 1000."""
-    assert ceiling(altered(library().investment("phosphate"), peak_c=870)) == "878 °C, stop over 1000 °C"
+    assert spelt_out(ceiling(altered(library().investment("phosphate"), peak_c=870))) == "878 °C, stop over 1000 °C"

@@ -12,7 +12,7 @@ from pourwell.app.planning import SILENT, keep_inputs
 from pourwell.app.shop import Shop, open_shop
 from pourwell.errors import BadRequestError
 from pourwell.files.folder import LIST, check_folder, write_folder
-from pourwell.files.plan_json import plain, to_bytes
+from pourwell.files.plan_json import plain, spelt, to_bytes
 from pourwell.files.week_toml import UsualWeight, build_run, build_week, read_hour, read_week, requested
 from pourwell.request import RunOfWeek, WeekRequest
 from pourwell.sheets.display import display_of
@@ -66,8 +66,8 @@ class Placed:
 
 def day_data(plan: WeekPlan) -> dict[str, Any]:
     """A week as JSON's own types; docs/day.md says what the keys mean."""
-    data: dict[str, Any] = plain(
-        {"schema": SCHEMA, "schema_version": SCHEMA_VERSION} | {f.name: getattr(plan, f.name) for f in fields(plan)}
+    data: dict[str, Any] = spelt(
+        plain({"schema": SCHEMA, "schema_version": SCHEMA_VERSION} | {f.name: getattr(plan, f.name) for f in fields(plan)})
     )
     return data
 
@@ -148,7 +148,12 @@ def contents(plan: WeekPlan, shop: Shop, tell: Callable[[str], None] = SILENT) -
     tell("Drawing the days")
     zone = shop.studio.zone
     picture = week_picture(plan, zone=zone)
-    files = {"day.json": to_bytes(day_data(plan)), "day.ics": week_calendar(plan), "day.png": picture.png, "day.svg": picture.svg}
+    files = {
+        "day.json": to_bytes(day_data(plan)),
+        "day.ics": week_calendar(plan),
+        "day.png": picture.png,
+        "day.svg": picture.svg,
+    }
     tell("Setting the sheet")
     files["day.pdf"] = week_sheet(plan, zone=zone, paper=shop.studio.paper, display=display_of(shop.studio))
     listed = {"schema": SCHEMA, "schema_version": SCHEMA_VERSION, "files": sorted([*files, LIST])}

@@ -50,6 +50,15 @@ def plain(value: Any) -> Any:
     raise TypeError(f"no plain form for {type(value).__name__}")
 
 
+def spelt(value: Any) -> Any:
+    """Plain data with the quantities in its sentences written out, in workshop units: what a program reads has no marks in it."""
+    if isinstance(value, str):
+        return spelt_out(value)
+    if isinstance(value, Mapping):
+        return {key: spelt(inner) for key, inner in value.items()}
+    return [spelt(inner) for inner in value] if isinstance(value, list) else value
+
+
 def _number(value: float) -> float | int | None:
     """Rounded to what can be meant; JSON knows no infinity, so an unbounded value is left out."""
     if value != value or value in (float("inf"), float("-inf")):
@@ -96,24 +105,13 @@ def plan_data(plan: Plan) -> dict[str, Any]:
         "pour": pour,
         "quench": plan.quench,
         "timeline": plan.timeline,
-        "checklist": [_spelt(step) for step in plan.checklist],
-        "findings": [_spelt(finding) for finding in plan.findings],
+        "checklist": spelt(plain(plan.checklist)),
+        "findings": spelt(plain(plan.findings)),
         "leaned_on": plan.leaned,
         "unknown": plan.unknown or None,
     }
     data: dict[str, Any] = plain(head | body)
     return data
-
-
-def _spelt(thing: Any) -> dict[str, Any]:
-    """A finding or a step with its quantities written out, in workshop units."""
-
-    def spelt(value: Any) -> Any:
-        if isinstance(value, tuple):
-            return tuple(spelt(each) for each in value)
-        return spelt_out(value) if isinstance(value, str) else value
-
-    return {name: spelt(value) for name, value in _fields(thing).items()}
 
 
 def _fields(thing: Any) -> dict[str, Any]:
@@ -130,7 +128,7 @@ def _row(row: Any, keys: tuple[str, ...]) -> dict[str, Any]:
 
 def document(name: str, data: Mapping[str, Any]) -> dict[str, Any]:
     """What a command prints as JSON, headed by its schema: "pourwell." and the command's name, with the version of all schemas."""
-    headed: dict[str, Any] = plain({"schema": f"pourwell.{name}", "schema_version": SCHEMA_VERSION, **data})
+    headed: dict[str, Any] = spelt(plain({"schema": f"pourwell.{name}", "schema_version": SCHEMA_VERSION, **data}))
     return headed
 
 

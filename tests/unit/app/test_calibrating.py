@@ -116,7 +116,13 @@ def test_no_uncertainty_of_nought_is_written(firing, tmp_path):
 
 def test_the_desk_shows_and_keeps_what_the_command_line_does(firing, tmp_path):
     data = told_data(firing[0])
-    assert [" ".join(filter(None, (row["figure"], row["unit"]))) for row in data["values"]] == [v.shown for v in firing[0].values]
+    for row, value in zip(data["values"], firing[0].values, strict=True):
+        shown = " ".join(filter(None, (row["figure"], row["unit"])))
+        if value.key == "water_ratio":
+            water, off = (float(figure) for figure in value.shown.split(" ± "))
+            assert shown == f"{100 * water:.0f} ± {100 * off:.0f} %", "a share of its water, in percent on the desk"
+        else:
+            assert shown == value.shown
     assert data["becomes"] == becomes(firing[0].calibrations)
     assert [curve["place"] for curve in data["curves"]] == ["kiln", "core", "half"]
     off = [abs(a[1] - b[1]) for curve in data["curves"][1:] for a, b in zip(curve["read"], curve["model"], strict=True)]

@@ -81,8 +81,8 @@ def test_the_last_setting_before_bed_has_a_look_after_it_that_says_what_it_must_
     start = end_at - timedelta(minutes=total_min(legs))
     assert (start + timedelta(minutes=look.at_min)).time() <= NIGHT[0]
     assert (look.set_c, look.seen_c) == (371, 371)
-    assert "it must show {t:361} to {t:381} and no longer climb; if low, wait until it stands; if over {t:381}," in look.why
-    assert look.why.endswith("turn it down and look again; at {t:754} switch off")
+    assert "it must show {t:361} to {m:381} and no longer climb; if low, wait until it stands; if over {m:381}," in look.why
+    assert look.why.endswith("turn it down and look again; at {m:754} switch off")
     assert not any(looks(p) for p in set_points(LEGS, kiln=HAND, step_min=30, reading=SHOWS))
 
 
@@ -99,7 +99,7 @@ def test_the_look_comes_ten_minutes_after_the_climb_is_done_and_never_after_bedt
 def test_a_flask_that_falls_into_the_night_is_only_to_be_falling():
     legs = (*LEGS[:3], replace(LEGS[3], ruled_by=SLEEPS))
     assert set_points(legs, kiln=HAND, step_min=30, reading=SHOWS)[-1].why == (
-        LOOK + "it must be falling; if it is not, or at {t:754}, switch off"
+        LOOK + "it must be falling; if it is not, or at {m:754}, switch off"
     )
 
 
@@ -113,12 +113,12 @@ def look_at(set_c, reading):
 @pytest.mark.parametrize(
     ("warn_c", "stop_c", "unseen_k", "set_c", "shows", "off"),
     [
-        (740.0, 760.0, 5.5, 732.0, "{t:722} to {t:734}", "{t:754}"),  # 740 - 5.5 = 734.5; 760 - 5.5 = 754.5
-        (740.0, 760.0, 25.0, 715.0, "{t:705} to {t:715}", "{t:735}"),  # 15 K of thermocouple and 10 of hot spot
-        (740.0, 760.0, 5.5, 720.0, "{t:710} to {t:730}", "{t:754}"),  # ten degrees over it are still allowed
-        (540.0, 560.0, 9.0, 538.0, "{t:528} to {t:531}", "{t:551}"),  # with stones
-        (870.0, 870.0, 5.0, 860.0, "{t:850} to {t:864}", "{t:865}"),  # one figure for both: the switch-off wins
-        (740.0, 760.0, 5.5, 745.0, "no more than {t:734}", "{t:754}"),  # set too high by one's own programme
+        (740.0, 760.0, 5.5, 732.0, "{t:722} to {m:734}", "{m:754}"),  # 740 - 5.5 = 734.5; 760 - 5.5 = 754.5
+        (740.0, 760.0, 25.0, 715.0, "{t:705} to {m:715}", "{m:735}"),  # 15 K of thermocouple and 10 of hot spot
+        (740.0, 760.0, 5.5, 720.0, "{t:710} to {m:730}", "{m:754}"),  # ten degrees over it are still allowed
+        (540.0, 560.0, 9.0, 538.0, "{t:528} to {m:531}", "{m:551}"),  # with stones
+        (870.0, 870.0, 5.0, 860.0, "{t:850} to {m:864}", "{m:865}"),  # one figure for both: the switch-off wins
+        (740.0, 760.0, 5.5, 745.0, "no more than {m:734}", "{m:754}"),  # set too high by one's own programme
     ],
 )
 def test_the_look_before_bed_never_passes_a_reading_that_is_too_hot_for_the_mould(warn_c, stop_c, unseen_k, set_c, shows, off):
@@ -138,8 +138,8 @@ def test_the_look_of_a_plan_switches_off_where_its_sheet_does():
     peak = max(range(len(made.segments)), key=lambda i: made.segments[i].target_c)
     legs = tuple(replace(leg, ruled_by=SLEEPS) if i == peak else leg for i, leg in enumerate(legs_as_typed(made)))
     (look,) = (p for p in relegged(made, asked, legs).by_hand if looks(p))
-    assert "{t:722} to {t:732} and no longer climb" in look.why
-    assert look.why.endswith("at {t:752} switch off")
+    assert "{t:722} to {m:732} and no longer climb" in look.why
+    assert look.why.endswith("at {m:752} switch off")
 
 
 def test_a_hold_that_contains_bedtime_as_it_stands_has_its_look_too():

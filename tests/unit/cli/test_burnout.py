@@ -1,5 +1,6 @@
 """`pourwell burnout`: hours, segments or settings, limits; one's own programme; sentences for what cannot be."""
 
+import re
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -12,7 +13,9 @@ READY = ("--ready", "2030-05-17 15:00")
 
 
 def told(pourwell: Caller, *words: str) -> dict:
-    return pourwell("burnout", *words, "--json").data
+    answer = pourwell("burnout", *words, "--json")
+    assert not re.search(r"\{[a-z]:", answer.out), "what a program reads has its quantities written out"
+    return answer.data
 
 
 def refused(pourwell: Caller, *words: str, code: int = 2) -> str:

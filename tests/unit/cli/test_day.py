@@ -1,5 +1,6 @@
 """What `pourwell day` prints, and its exit codes."""
 
+import re
 import sys
 from pathlib import Path
 
@@ -51,7 +52,9 @@ def test_the_last_pour_stands_first_then_pours_kilns_and_the_work_by_days(pourwe
 
 
 def test_json_is_data_with_a_schema(pourwell, week):
-    data = pourwell("day", week, "--json").data
+    answer = pourwell("day", week, "--json")
+    assert not re.search(r"\{[a-z]:", answer.out), "what a program reads has its quantities written out"
+    data = answer.data
     assert (data["schema"], data["schema_version"]) == ("pourwell.day", 1)
     assert data["runs"][1]["pour_at"].startswith("2030-03-05T08:40")
     codes = {finding["code"] for finding in data["findings"]}
