@@ -5,7 +5,7 @@ from datetime import datetime, tzinfo
 from typing import Any, Final
 
 from pourwell.app.choices import kiln_fault
-from pourwell.app.typed import FLASK, METAL, PERCENT, WEIGHT, NotYetError, Span, moment, number
+from pourwell.app.typed import FLASK, METAL, PART, PERCENT, WEIGHT, NotYetError, Span, moment, number
 
 FREEZE: Final[Mapping[object, str]] = {False: "none", True: "draft", "fine": "fine"}
 """What the field of a run says, in words of a request."""
@@ -43,6 +43,8 @@ def request_of_form(
                 faults["weight"] = err.what
         elif by_weight:
             faults["weight"] = "Put the tree on the scale and enter what it shows."
+    if by_weight:
+        _beside(form, said, faults)
     if str(form.get("returns", "")).strip():
         try:
             said["returns_fraction"] = number(str(form["returns"]), PERCENT) / PERCENT.high
@@ -62,11 +64,25 @@ def request_of_form(
         faults["pour_hour"] = err.what
     if kilns is not None and (fault := kiln_fault(said["kiln"], kilns)):
         faults["kiln"] = fault
-    if form.get("stones"):
-        said["stones"] = True
+    for key in ("stones", "own_alloying"):
+        if form.get(key):
+            said[key] = True
     if not by_weight:
         said["freeze"] = FREEZE.get(form.get("freeze", True), "draft")
     return said, faults
+
+
+def _beside(form: Mapping[str, Any], said: dict[str, Any], faults: Faults) -> None:
+    """What of a weight on the scale is the base, and what sprue wax."""
+    for key in ("base_g", "wax_g"):
+        if str(form.get(key, "")).strip():
+            try:
+                said[key] = number(str(form[key]), PART)
+            except NotYetError as err:
+                faults[key] = err.what
+    whole_g = said.get("weight_g")
+    if whole_g is not None and said.get("base_g", 0.0) + said.get("wax_g", 0.0) >= whole_g:
+        faults["base_g" if "base_g" in said else "wax_g"] = "That is as much as the scale shows in all: no piece would be left."
 
 
 def _metal(liquidus_c: float | None) -> Span:

@@ -16,10 +16,13 @@ ASKED: Final = (
     "pour_day",
     "pour_hour",
     "returns",
+    "own_alloying",
     "metal_c",
     "flask_c",
     "freeze",
     "weight",
+    "base_g",
+    "wax_g",
 )
 """Fields that change a plan."""
 SPRUE: Final = "sprue_"

@@ -28,6 +28,7 @@ class Span:
 
 
 WEIGHT: Final = Span(low=0.1, high=20_000, unit="g")
+PART: Final = Span(low=0, high=20_000, unit="g")
 METAL: Final = Span(low=500, high=2000, unit="°C")
 FLASK: Final = Span(low=20, high=1100, unit="°C")
 ROUNDING: Final = 1e-9

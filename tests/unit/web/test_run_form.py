@@ -314,3 +314,42 @@ def test_a_kiln_that_came_to_the_first_place_is_still_the_one_that_was_chosen(de
     assert not [e for e in page.all("label") if e.text == "Kiln"]
     page.press("Work it out")
     assert len(desk.crew.jobs) == 1
+
+
+def test_of_a_weight_the_base_and_the_wax_are_said_and_what_cannot_be_is_told_at_its_field(desk):
+    run = desk.new_run(fields={"weight": "41.2"})
+    page = opened(desk, run)
+    page.type("Of it the base", "26.9")
+    page.type("Of it sprue wax", "14.3")
+    assert page.help_of("Of it the base").startswith("That is as much as the scale shows in all")
+    page.press("Work it out")
+    assert desk.crew.jobs == []
+    page.type("Of it sprue wax", "-1")
+    assert page.help_of("Of it sprue wax").startswith("-1 is below what can be. Enter 0 to 20,000 g.")
+    page.type("Of it sprue wax", "2 dwt")
+    page.type("Title on the sheet", "<b>For Ada</b>")
+    page.press("Work it out")
+    asked = desk.crew.jobs[0].given[1]["form"]
+    assert (asked["weight_g"], asked["base_g"], asked["title"]) == (41.2, 26.9, "<b>For Ada</b>")
+    assert asked["wax_g"] == pytest.approx(2 * 1.55517384), (
+        "a pennyweight is 24 grains of 64.79891 mg (NIST Handbook 44, appendix C)"
+    )
+
+
+def test_base_and_wax_are_of_a_weight_alone(desk, run):
+    desk.change_run(run.id, fields={"base_g": "26.9", "wax_g": "nonsense"})
+    page = opened(desk, run)
+    assert "Of it the base" not in page.text
+    page.press("Work it out")
+    assert {"base_g", "wax_g"} & set(desk.crew.jobs[0].given[1]["form"]) == set()
+
+
+def test_fine_metal_and_master_alloy_are_asked_for_by_a_tick_that_marks_the_plan(desk, run):
+    planned(desk, run)
+    page = opened(desk, run)
+    desk.change_run(run.id, fields={"own_alloying": True})
+    again = opened(desk, run)
+    assert "Since then changed: alloying." in again.text
+    assert "Since then changed" not in page.text
+    again.press("Work it out again")
+    assert desk.crew.jobs[0].given[1]["form"]["own_alloying"] is True

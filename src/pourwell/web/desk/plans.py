@@ -22,10 +22,13 @@ WORDS: Final = {
     "pour_day": "day of the pour",
     "pour_hour": "hour of the pour",
     "returns": "returns",
+    "own_alloying": "alloying",
     "metal_c": "metal temperature",
     "flask_c": "flask temperature",
     "freeze": "freezing",
     "weight": "weight",
+    "base_g": "weight of the base",
+    "wax_g": "weight of the wax",
 }
 """Fields of a run, as its pages name them."""
 

@@ -8,7 +8,7 @@ from typing import Any, Final
 from pourwell.app.choices import SMALLEST, USUAL, USUAL_BURNOUT, kiln_fault
 from pourwell.app.desk import Desk
 from pourwell.app.desk_form import request_of_form
-from pourwell.app.desk_words import MINUS, PICTURE
+from pourwell.app.desk_words import LONGEST_NAME, MINUS, PICTURE
 from pourwell.errors import PourwellError
 from pourwell.store.model import KeptRun
 from pourwell.web.desk import parts, when
@@ -86,6 +86,9 @@ class RunForm:
             self.weight = Tag("div", classes="by-weight")
             with self.weight:
                 self._entry("weight", "Tree on the scale", form, unit="g", inputmode="decimal")
+                with Tag("div", classes="two"):
+                    self._entry("base_g", "Of it the base", form, unit="g", inputmode="decimal", remark="where it stands on it")
+                    self._entry("wax_g", "Of it sprue wax", form, unit="g", inputmode="decimal", remark="with pieces of resin")
             with Tag("div", classes="fields one"):
                 self._choice("alloy", "Alloy", form, options=lists.alloys)
                 self._choice("pattern", "Pattern material", form, options=lists.materials)
@@ -97,6 +100,11 @@ class RunForm:
                 self._choice("kiln", "Kiln", form, options=())
                 self.stones = tick_box("Stones are in place", form.get("stones"), lambda on: self.keep("stones", on or ""))
                 self._entry("returns", "Returns in the charge", form, unit="%", inputmode="decimal", remark="clean, once cast")
+                self.alloying = tick_box(
+                    "Alloy it from fine metal and master alloy",
+                    form.get("own_alloying"),
+                    lambda on: self.keep("own_alloying", on or ""),
+                )
                 self._entry("metal_c", "Metal at the pour", form, unit="°C", inputmode="decimal")
                 self._entry("flask_c", "Flask at the pour", form, unit="°C", inputmode="decimal")
                 with Tag("div", classes="two"):
@@ -104,6 +112,7 @@ class RunForm:
                         "pour_day", "Pour on", form, options=when.days(self.page.moment(), str(form.get("pour_day") or ""))
                     )
                     self._entry("pour_hour", "at", form, inputmode="numeric")
+                self._entry("title", "Title on the sheet", form, maxlength=str(LONGEST_NAME))
                 self.freeze = tick_box("Work out how it freezes", form.get("freeze", True), lambda on: self.keep("freeze", on))
 
     def _entry(self, name: str, label: str, form: Mapping[str, Any], **how: Any) -> None:
@@ -156,6 +165,7 @@ class RunForm:
         self._kilns(str(run.form.get("kiln") or ""))
         self.freeze.show(bool(run.form.get("freeze", True)))
         self.stones.show(bool(run.form.get("stones")))
+        self.alloying.show(bool(run.form.get("own_alloying")))
         self._pieces(run)
 
     def mark(
@@ -171,7 +181,7 @@ class RunForm:
         for name, field in self.fields.items():
             field.since(name in changed or (name == "pour_hour" and "pour_day" in changed))
         self.list.classes(add="since" if "pieces" in changed else "", remove="" if "pieces" in changed else "since")
-        for name, tick in (("freeze", self.freeze), ("stones", self.stones)):
+        for name, tick in (("freeze", self.freeze), ("stones", self.stones), ("own_alloying", self.alloying)):
             tick.whole.classes(add="since" if name in changed else "", remove="" if name in changed else "since")
         typed = {name: bool(str(run.form.get(name) or "").strip()) for name in ("weight", "returns", "metal_c", "flask_c")}
         self.fields["weight"].set_by(YOURS if typed["weight"] else "")
