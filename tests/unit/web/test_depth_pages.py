@@ -258,13 +258,15 @@ def test_a_pattern_whose_unit_was_changed_since_marks_its_run_and_says_so(desk, 
 
 def test_another_window_sees_the_tick_of_freezing(desk, run):
     page = Built(lambda: run_page(desk, run.id))
-    stones, box = (e for e in page.all("input") if e.props.get("type") == "checkbox")
+    stones, alloying, box = (e for e in page.all("input") if e.props.get("type") == "checkbox")
     assert box.props["checked"]
     assert not stones.props.get("checked")
-    desk.change_run(run.id, fields={"freeze": False, "stones": True})
+    assert not alloying.props.get("checked")
+    desk.change_run(run.id, fields={"freeze": False, "stones": True, "own_alloying": True})
     page.type("Flask", "76x100")
     assert not box.props["checked"], "it is told anew, whatever was changed there"
     assert stones.props["checked"]
+    assert alloying.props["checked"]
 
 
 def test_a_count_is_typed_or_stepped(desk, run):
