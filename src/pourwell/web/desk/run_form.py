@@ -83,7 +83,7 @@ class RunForm:
                 Tag("span", "No pattern is here yet. ")
                 parts.link("Add patterns", "/patterns")
                 Tag("span", ", or enter the weight of a tree.")
-            self.weight = Tag("div", classes="by-weight")
+            self.weight = Tag("div", classes="by-weight fields one")
             with self.weight:
                 self._entry("weight", "Tree on the scale", form, unit="g", inputmode="decimal")
                 with Tag("div", classes="two"):
