@@ -8,7 +8,9 @@ import re
 import signal
 import sys
 import tempfile
+import time
 import traceback
+from math import inf
 from pathlib import Path
 from typing import Any
 
@@ -109,10 +111,22 @@ interrupts: list[int] = []
 """The signals that came: a library that wraps an interrupt into a fault of its own must not make it ours."""
 
 
+ONE_REQUEST_S = 0.8
+"""A terminal and a watcher both pass on the same request: what comes so soon after another is that one, and less than the
+watcher's patience. Raised a second time, it would break off what cleans up after the first."""
+
+_heard_s = -inf
+
+
 def interrupt(number: int, _: object) -> None:
-    """Note the interrupt, and raise it."""
+    """Note the interrupt, and raise it, once for one request."""
+    global _heard_s
+    now = time.monotonic()
+    same = bool(interrupts) and now - _heard_s < ONE_REQUEST_S
     interrupts.append(number)
-    raise KeyboardInterrupt
+    _heard_s = now
+    if not same:
+        raise KeyboardInterrupt
 
 
 SELDOM = 500_000

@@ -29,7 +29,7 @@ LIMIT_BYTES: Final = 8_000_000_000
 MEMORY_SHARE: Final = 0.8
 """... and no more than this share of what the machine has."""
 
-PATIENCE_S: Final = (0.5, 2.0)
+PATIENCE_S: Final = (1.0, 2.0)
 """At Ctrl-C the work is given so long to end by itself, is told so again, and then so long once more."""
 
 FAULT = 2

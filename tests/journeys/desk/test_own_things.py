@@ -169,7 +169,7 @@ def test_a_log_is_worked_out_kept_and_taken_back_and_a_reload_loses_nothing(page
     (kept,) = (desk.folder / "calibrations").iterdir()
     assert "8.5 h" in tomllib.loads(kept.read_text(encoding="utf-8"))["fitted_from"]
     fair(page)
-    page.emulate_media(color_scheme="dark")
+    page.emulate_media(color_scheme="dark", reduced_motion="reduce")
     page.set_viewport_size(PHONE)
     fair(page)
     page.get_by_role("button", name="Undo").click()

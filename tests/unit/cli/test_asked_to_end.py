@@ -6,7 +6,7 @@ import time
 
 import pytest
 
-from pourwell.cli import main
+from pourwell.cli import main, watch
 from tests.unit.cli.test_watch import BEGIN, DEAF, POSIX, ended, started, there
 
 pytestmark = POSIX
@@ -56,6 +56,42 @@ def test_a_file_that_is_being_written_leaves_nothing(tmp_path, number, begin, bo
     assert code == 128 + number
     assert "Traceback" not in err
     assert list(tmp_path.iterdir()) == []
+
+
+@NUMBERS
+@WATCHED
+def test_a_request_that_comes_twice_does_not_break_off_the_clearing_up(tmp_path, number, begin):
+    """A terminal asks the program and its watcher, and the watcher passes it on, perhaps while the first is being answered."""
+    out = tmp_path / "band.stl"
+    work = f"""{SLOW}
+remove = Path.unlink
+def slowly(self, missing_ok=False):
+    os.kill(os.getpid(), {int(number)})
+    time.sleep(0.1)
+    return remove(self, missing_ok=missing_ok)
+Path.unlink = slowly
+os.fsync = dawdle
+sys.argv = ["pourwell", "shape", "plain-band", "--out", {str(out)!r}]
+main.run()
+"""
+    code, err = asked_amid(work, number, begin=begin, both=True)
+    assert code == 128 + number
+    assert "Traceback" not in err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_request_that_comes_again_later_is_heard_again(monkeypatch):
+    now = [100.0]
+    monkeypatch.setattr(main.time, "monotonic", lambda: now[0])
+    monkeypatch.setattr(main, "interrupts", [])
+    with pytest.raises(KeyboardInterrupt):
+        main.interrupt(signal.SIGINT, None)
+    now[0] += 0.1
+    main.interrupt(signal.SIGTERM, None)
+    now[0] += watch.PATIENCE_S[0]
+    with pytest.raises(KeyboardInterrupt):
+        main.interrupt(signal.SIGINT, None)
+    assert main.interrupts == [signal.SIGINT, signal.SIGTERM, signal.SIGINT]
 
 
 @NUMBERS
