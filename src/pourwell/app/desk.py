@@ -17,7 +17,17 @@ from pourwell.app.desk_burnout import Burnouts
 from pourwell.app.desk_days import Days
 from pourwell.app.desk_drafts import Drafts
 from pourwell.app.desk_form import request_of_form
-from pourwell.app.desk_runs import OTHER_SURFACE, OTHER_UNIT, READ, SAME_PLACE_MM, SPRUE, asked_of, changed_since, sprues_of
+from pourwell.app.desk_runs import (
+    OTHER_SURFACE,
+    OTHER_UNIT,
+    READ,
+    SAME_PLACE_MM,
+    SPRUE,
+    asked_of,
+    changed_since,
+    sizes_of,
+    sprues_of,
+)
 from pourwell.app.desk_words import LONGEST_NAME, WORK, GivenPattern, called, frozen_names
 from pourwell.app.in_hand import HANDS_TWICE, Standing, standing
 from pourwell.app.letters import letter
@@ -123,7 +133,7 @@ class Desk:
         wanted = self.usual()
 
         def keep(answer: Mapping[str, Any]) -> None:
-            asked = {**wanted, "units": pattern.units}
+            asked = {**wanted, "units": pattern.units, "leave_out": list(pattern.leave_out)}
             self.store.add_result(pattern_id=pattern.id, asked=asked, data=answer["data"], files=answer["files"], now=self.clock())
             self.turn += 1
 
@@ -142,6 +152,23 @@ class Desk:
                     self.change_run(run.id, fields={f"{SPRUE}{pattern_id}": OTHER_UNIT})
         pattern = self.store.change_pattern(pattern_id, units=units)
         self.turn += 1
+        return self.check(pattern)
+
+    def leave_out(self, pattern_id: int, names: Sequence[str]) -> Job:
+        """Say which bodies of a pattern are not cast, besides those that their names tell, and have it checked anew.
+
+        Raises BadRequestError if none would be left.
+        """
+        result = self.store.latest(pattern_id=pattern_id)
+        bodies = result.data.get("piece", {}).get("bodies") if result else None
+        before = self.store.pattern(pattern_id).leave_out
+        if bodies and not any((one["kept"] or one["name"] in before) and one["name"] not in names for one in bodies):
+            raise BadRequestError("Every body of the file would be left out.", try_this="Keep at least one to cast.")
+        pattern = self.store.change_pattern(pattern_id, leave_out=tuple(dict.fromkeys(names)))
+        self.turn += 1
+        going = self.being_checked(pattern_id)
+        if going is not None:
+            going.stop()
         return self.check(pattern)
 
     def _read_in(self, pattern_id: int) -> str:
@@ -261,15 +288,23 @@ class Desk:
         return next((one for one in self.standings() if one.run.id == run_id), None)
 
     def read_otherwise(self, run: KeptRun, result: KeptResult) -> frozenset[int]:
-        """Which patterns of a run are read in another unit now than its plan `result` took them in."""
+        """Which patterns of a run are read otherwise now, by unit or by the bodies cast, than its plan `result` took them."""
         taken = [piece[0] for piece in result.asked.get("pieces", ())]
         found = set()
         for piece in (piece for plan in result.data["plans"] for piece in plan.get("pieces") or ()):
             pattern_id = next((key for k, key in enumerate(taken) if letter(k) == piece.get("id")), None)
-            then, now = piece.get("units"), self._read_in(pattern_id) if pattern_id in dict(run.pieces) else ""
-            if pattern_id is not None and then and now and then != now:
+            if pattern_id is None or pattern_id not in dict(run.pieces):
+                continue
+            then, now = piece.get("units"), self._read_in(pattern_id)
+            if (then and now and then != now) or self._cast_otherwise(pattern_id, piece.get("bodies") or ()):
                 found.add(pattern_id)
         return frozenset(found)
+
+    def _cast_otherwise(self, pattern_id: int, bodies: Sequence[Mapping[str, Any]]) -> bool:
+        """Are other bodies of a pattern cast, by its last check, than those of a plan."""
+        result = self.store.latest(pattern_id=pattern_id)
+        now = result.data.get("piece", {}).get("bodies") if result else None
+        return bool(bodies and now) and [one["kept"] for one in bodies] != [one["kept"] for one in now or ()]
 
     def changed(self, run: KeptRun, result: KeptResult | None) -> tuple[str, ...]:
         """What was changed since a run was planned: fields of its form, and READ for a pattern that is read otherwise now."""
@@ -329,14 +364,23 @@ class Desk:
         return self.change_run(run_id, fields={f"{SPRUE}{pattern_id}": place})
 
     def pieces_given(self, run: KeptRun) -> list[GivenPattern]:
-        """The pieces of a run as work takes them, with the user's own places for their sprues."""
-        own = sprues_of(run)
-        return [replace(self.given(self.store.pattern(k), count), sprue_at_mm=own.get(k)) for k, count in run.pieces]
+        """The pieces of a run as work takes them, with the user's own places for their sprues, and the sizes wanted."""
+        own, sizes = sprues_of(run), sizes_of(run)
+        return [
+            replace(self.given(self.store.pattern(k), count), sprue_at_mm=own.get(k), size=sizes.get(k)) for k, count in run.pieces
+        ]
 
     def given(self, pattern: KeptPattern, count: int = 1) -> GivenPattern:
         """A pattern as work takes it."""
         path = self.store.shelf.path(pattern.digest)
-        return GivenPattern(path=path, file=pattern.file, name=pattern.name, units=pattern.units, count=count)
+        return GivenPattern(
+            path=path,
+            file=pattern.file,
+            name=pattern.name,
+            units=pattern.units,
+            count=count,
+            leave_out=pattern.leave_out,
+        )
 
 
 def desk_folder() -> Path:

@@ -140,7 +140,7 @@ def _request(run: KeptRun, *, now: datetime, zone: tzinfo | None, liquidus_c: Ma
     if not run.pieces and not _said(run, "weight"):
         return {}, "Nothing goes into it yet: choose pieces, or enter the weight of its tree."
     melts_c = liquidus_c.get(str(form.get("alloy", "")))
-    words, faults = request_of_form(form, by_weight=not run.pieces, now=now, zone=zone, liquidus_c=melts_c)
+    words, faults = request_of_form(form, by_weight=not run.pieces, pieces=dict(run.pieces), now=now, zone=zone, liquidus_c=melts_c)
     return words, " ".join(faults.values())
 
 

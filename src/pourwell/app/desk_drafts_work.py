@@ -52,7 +52,7 @@ def mend_pattern(
     """
     shop = open_shop(folder)
     with named([given]) as (path,):
-        mending = mend_file(path, units=given.units or None, tell=tell, shop=shop)
+        mending = mend_file(path, units=given.units or None, leave_out=given.leave_out, tell=tell, shop=shop)
     mesh = solid_of(mending)
     tell("Drawing it")
     original = weld(mending.original)
@@ -120,6 +120,7 @@ def fit_pattern(folder: Path, given: GivenPattern, wanted: Mapping[str, Any], *,
             alloy=wanted["alloy"],
             pattern=wanted["material"],
             units=given.units or None,
+            leave_out=given.leave_out,
             tell=tell,
             shop=shop,
         )

@@ -1,11 +1,15 @@
 """A run's form and the daily question: what stands in a field becomes words of a request, or a reason beside it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime, tzinfo
 from typing import Any, Final
 
 from pourwell.app.choices import kiln_fault
+from pourwell.app.desk_runs import SIZE
+from pourwell.app.desk_words import for_desk
 from pourwell.app.typed import FLASK, METAL, PART, PERCENT, WEIGHT, NotYetError, Span, moment, number
+from pourwell.errors import PourwellError
+from pourwell.steps.pattern.sizes import diameter_of
 
 FREEZE: Final[Mapping[object, str]] = {False: "none", True: "draft", "fine": "fine"}
 """What the field of a run says, in words of a request."""
@@ -19,6 +23,7 @@ def request_of_form(
     form: Mapping[str, Any],
     *,
     by_weight: bool,
+    pieces: Collection[int] = (),
     now: datetime,
     zone: tzinfo | None,
     liquidus_c: float | None = None,
@@ -29,6 +34,7 @@ def request_of_form(
     Parameters
     ----------
     by_weight : the form has no pieces: a weight on the scale is asked for
+    pieces : the patterns that it takes, by number: sizes that are wanted of these must be sizes; their pieces carry them
     liquidus_c : of the alloy that is chosen: a metal temperature under it cannot be; None: not known
     kilns : the names of all of the studio's; None: not known
     """
@@ -64,12 +70,24 @@ def request_of_form(
         faults["pour_hour"] = err.what
     if kilns is not None and (fault := kiln_fault(said["kiln"], kilns)):
         faults["kiln"] = fault
+    faults |= {f"{SIZE}{key}": why for key in pieces if (why := why_no_size(str(form.get(f"{SIZE}{key}") or "")))}
     for key in ("stones", "own_alloying"):
         if form.get(key):
             said[key] = True
     if not by_weight:
         said["freeze"] = FREEZE.get(form.get("freeze", True), "draft")
     return said, faults
+
+
+def why_no_size(text: str) -> str:
+    """Why a text is no ring size; empty for one that is, and for no text."""
+    if not text.strip():
+        return ""
+    try:
+        diameter_of(text)
+    except PourwellError as err:
+        return for_desk(str(err))
+    return ""
 
 
 def _beside(form: Mapping[str, Any], said: dict[str, Any], faults: Faults) -> None:

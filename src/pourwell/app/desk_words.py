@@ -43,6 +43,10 @@ class GivenPattern:
     count: int = 1
     sprue_at_mm: tuple[float, float, float] | None = None
     """The user's own place for its sprue; None: by shape."""
+    size: str | None = None
+    """The finished ring size that is wanted; None: as it is."""
+    leave_out: tuple[str, ...] = ()
+    """Bodies that are not cast, besides those that their names tell."""
 
 
 def frozen_names(piece_id: str) -> tuple[str, str]:
@@ -81,6 +85,10 @@ PHRASES: Final = (
         "Give degrees Celsius; hottest_c in studio.toml says what the kiln reaches.",
         "Enter less; how hot your kiln gets stands among the equipment.",
     ),
+    ("name it under leave_out in a job file", "untick it under Bodies, on its own page"),
+    ("or leave out those that are not cast, under leave_out in a job file", "or untick under Bodies those that are not cast"),
+    ("leave it out no longer", "tick it under Bodies"),
+    ("name it stone in the drawing, and it is not cast", "untick it under Bodies, and it is not cast"),
     ("Name yours with --flask", "Choose yours"),
     ("name it with --flask", "choose it"),
     ("or list it in studio.toml", "or list it among your flasks"),

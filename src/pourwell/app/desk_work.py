@@ -72,6 +72,19 @@ def named(given: Sequence[GivenPattern]) -> Iterator[list[Path]]:
         yield paths
 
 
+def piece_asked(given: GivenPattern, path: Path) -> PieceRequest:
+    """A pattern in the words of a request; its content lies at `path` now."""
+    return PieceRequest(
+        file=path,
+        count=given.count,
+        name=given.name,
+        units=given.units or None,
+        sprue_at_mm=given.sprue_at_mm,
+        size=given.size,
+        leave_out=given.leave_out,
+    )
+
+
 def check_pattern(folder: Path, given: GivenPattern, wanted: Mapping[str, str], *, tell: Tell) -> dict[str, Any]:
     """A pattern measured and drawn, in the `alloy` and of the `material` that are wanted: `data` for the page, `files` by name.
 
@@ -80,7 +93,7 @@ def check_pattern(folder: Path, given: GivenPattern, wanted: Mapping[str, str], 
     shop, alloy, material = open_shop(folder), wanted["alloy"], wanted["material"]
     row = shop.library.alloy(alloy)
     with named([given]) as paths:
-        pieces = [PieceRequest(file=paths[0], name=given.name, units=given.units or None)]
+        pieces = [piece_asked(given, paths[0])]
         pattern, found = measure_pieces(pieces, alloy=row, material=shop.library.pattern(material), shop=shop, tell=tell)[0]
     tell("Drawing it")
     one = Checked(pattern=pattern, findings=found, alloy_name=row.name)
@@ -176,10 +189,7 @@ def asked_of_run(
     """The request of a run: its `form` in the words of one, its pieces, which lie at `paths` now. Raises BadDataError."""
     asked = words(form, shop) | {"run_number": number}
     if pieces:
-        asked["pieces"] = [
-            {"file": path, "count": one.count, "name": one.name, "units": one.units or None, "sprue_at_mm": one.sprue_at_mm}
-            for path, one in zip(paths, pieces, strict=True)
-        ]
+        asked["pieces"] = [piece_asked(one, path) for path, one in zip(paths, pieces, strict=True)]
     return build_request(asked, where="desk")
 
 

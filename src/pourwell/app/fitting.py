@@ -110,13 +110,14 @@ def fit_file(
     alloy: str,
     pattern: str,
     units: str | None,
+    leave_out: tuple[str, ...] = (),
     tell: Telling,
     shop: Shop | None = None,
 ) -> Fitted:
     """Fit a pattern file to a finished ring size; write it as a new file if `out` names one.
 
-    What is written is the metal of the piece as one solid, in millimetres; the file itself is left as it is. The studio is the
-    usual one if no `shop` is given.
+    What is written is the metal of the piece as one solid, in millimetres; the file itself is left as it is. `leave_out` names
+    bodies that are not cast. The studio is the usual one if no `shop` is given.
 
     Raises
     ------
@@ -129,7 +130,7 @@ def fit_file(
             raise OutputError(f"{out} is the file itself.", try_this="Name another with --out.")
     shop = shop or open_shop()
     row, material, unit = shop.library.alloy(alloy), shop.library.pattern(pattern), unit_of_files(units)
-    asked = PieceRequest(file=Path(file), units=unit, size=size)
+    asked = PieceRequest(file=Path(file), units=unit, size=size, leave_out=leave_out)
     ((drawn, found),) = measure_pieces([asked], alloy=row, material=material, shop=shop, tell=tell)
     before = Checked(pattern=drawn, findings=found, alloy_name=row.name)
     bore = _ring(before, shop)

@@ -1,6 +1,6 @@
 """Mend a pattern file on request: what is wrong, what is done, how far that moves the surface; the original stays as it is."""
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -26,7 +26,7 @@ from pourwell.geometry.turning import agreeing
 from pourwell.sheets.close_up import Spot
 from pourwell.sheets.scene import Scene
 from pourwell.sheets.viewpoint import broadside
-from pourwell.steps.pattern.bodies import is_left_out
+from pourwell.steps.pattern.bodies import cast_of
 from pourwell.steps.pattern.faults_told import changes_told, faults_told, near
 
 ENDING = ".stl"
@@ -118,7 +118,7 @@ class Mending:
         rows = [("found", "", told) for told in found or ["nothing wrong"]]
         rows += [("done", "", told) for told in changes_told(self.changes)]
         if self.left_out:
-            rows.append(("left out", "", f"not cast, by its name: {', '.join(self.left_out)}"))
+            rows.append(("left out", "", f"not cast: {', '.join(self.left_out)}"))
         if self.mesh is not None:
             left = [*map(spelt_out, faults_told(self.after)), self.asunder]
             rows.append(("left", "", "; ".join(filter(None, left)) or "nothing wrong"))
@@ -197,13 +197,20 @@ def metal_mm3(mesh: Mesh) -> float:
 
 
 def mend_file(
-    file: Path, *, units: str | None, steps: Collection[Step] = (), tell: Callable[[str], None], shop: Shop | None = None
+    file: Path,
+    *,
+    units: str | None,
+    steps: Collection[Step] = (),
+    leave_out: Sequence[str] = (),
+    tell: Callable[[str], None],
+    shop: Shop | None = None,
 ) -> Mending:
     """Find what is wrong with a pattern file and mend it, in memory.
 
     Parameters
     ----------
     steps : what may be done; all if none is named
+    leave_out : bodies that are not cast, besides those that their names tell
     shop : the studio; the usual one if it is left out
 
     Raises
@@ -213,9 +220,7 @@ def mend_file(
     library = (shop or open_shop()).library
     tell(f"Reading {file.name}")
     found = read_safely(file, units=unit_of_files(units))
-    cast = [body.mesh for body in found.bodies if not is_left_out(body.name)]
-    out = tuple(body.name for body in found.bodies if is_left_out(body.name)) if cast else ()
-    meshes = cast or [body.mesh for body in found.bodies]
+    meshes, out = cast_of([(body.name, body.mesh) for body in found.bodies], leave_out)
     tell("Looking for faults")
     whole = joined(meshes)
     before = find_faults(whole)

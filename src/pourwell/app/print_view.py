@@ -60,6 +60,7 @@ def print_pattern(folder: Path, given: GivenPattern, wanted: Mapping[str, Any], 
             units=given.units or None,
             layer_mm=wanted["layer_mm"],
             direction=wanted["direction"],
+            leave_out=given.leave_out,
             tell=tell,
             shop=shop,
         )

@@ -120,10 +120,11 @@ def print_file(
     units: str | None,
     layer_mm: float | None,
     direction: str | None,
+    leave_out: tuple[str, ...] = (),
     tell: Callable[[str], None],
     shop: Shop | None = None,
 ) -> Printed:
-    """How a file is printed, in the usual studio if no `shop` is given.
+    """How a file is printed but for bodies that are left out, in the usual studio if no `shop` is given.
 
     Raises BadFileError, BadRequestError, UnknownNameError, BadDataError.
     """
@@ -145,6 +146,7 @@ def print_file(
         own_units=read.own_units,
         remarks=read.remarks,
         step_mm=read.step_mm,
+        leave_out=leave_out,
     )
     tell(f"Comparing ways to stand for {path.name}")
     plan, found, subject = plan_print(

@@ -9,7 +9,7 @@ import numpy as np
 
 from pourwell.app.checking import measure_pieces
 from pourwell.app.desk_words import GivenPattern
-from pourwell.app.desk_work import Tell, named
+from pourwell.app.desk_work import Tell, named, piece_asked
 from pourwell.app.shop import open_shop
 from pourwell.errors import BadRequestError
 from pourwell.files.plan_json import plain
@@ -17,7 +17,7 @@ from pourwell.files.worker import read_safely
 from pourwell.findings import spelt_out
 from pourwell.geometry.mesh import joined
 from pourwell.geometry.soup import Soup
-from pourwell.request import PieceRequest
+from pourwell.steps.pattern.bodies import cast_of
 from pourwell.steps.pattern.model import Point
 from pourwell.steps.tree.choices import Weighed, choices, own_choice
 from pourwell.steps.tree.probe import Ready, ready
@@ -50,7 +50,8 @@ def off_mm(given: GivenPattern, at_mm: Point, *, tell: Tell) -> float:
     tell("Looking whether the sprue can stay where it is")
     with named([given]) as (path,):
         found = read_safely(path, units=given.units or None)
-    return float(Soup(joined([body.mesh for body in found.bodies])).distances(np.array([at_mm], dtype=float))[0])
+    cast, _ = cast_of([(body.name, body.mesh) for body in found.bodies], given.leave_out)
+    return float(Soup(joined(cast)).distances(np.array([at_mm], dtype=float))[0])
 
 
 @lru_cache(KEPT_COUNT)
@@ -58,7 +59,7 @@ def _ready(folder: Path, given: GivenPattern, *, alloy: str, material: str, rows
     """A piece that is ready; `rows` says how library and equipment stand, so that nothing stays that rests on what they were."""
     shop = open_shop(folder)
     with named([given]) as paths:
-        pieces = [PieceRequest(file=paths[0], name=given.name, units=given.units or None)]
+        pieces = [piece_asked(given, paths[0])]
         row, made_of = shop.library.alloy(alloy), shop.library.pattern(material)
         pattern, _ = measure_pieces(pieces, alloy=row, material=made_of, shop=shop, tell=lambda _: None)[0]
     if pattern.as_read is not None or pattern.piece.doubt:

@@ -18,6 +18,8 @@ class KeptPattern:
     units: str
     added_at: datetime
     removed_at: datetime | None = None
+    leave_out: tuple[str, ...] = ()
+    """Bodies of its file that the user does not want cast."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

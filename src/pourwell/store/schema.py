@@ -42,6 +42,8 @@ class PatternRow(Base):
     size_bytes: Mapped[int]
     units: Mapped[str] = mapped_column(default="")
     """The unit that the user gave; empty: as the file says."""
+    leave_out: Mapped[str] = mapped_column(default="[]", server_default="[]")
+    """JSON: names of bodies in it that the user does not want cast."""
     added_at: Mapped[str]
     removed_at: Mapped[str | None]
     """When it was taken out of the library; it stays for the runs that used it, and for Undo."""

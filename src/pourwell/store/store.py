@@ -91,12 +91,15 @@ class Store:
         with self._reading() as session:
             return _pattern(_there(session, PatternRow, pattern_id))
 
-    def change_pattern(self, pattern_id: int, *, name: str | None = None, units: str | None = None) -> KeptPattern:
-        """Give a pattern another name, or say its unit. Raises BadRequestError."""
+    def change_pattern(
+        self, pattern_id: int, *, name: str | None = None, units: str | None = None, leave_out: Sequence[str] | None = None
+    ) -> KeptPattern:
+        """Give a pattern another name, say its unit, or which bodies are not cast. Raises BadRequestError."""
         with self._writing() as session:
             row = _there(session, PatternRow, pattern_id)
             row.name = row.name if name is None else name
             row.units = row.units if units is None else units
+            row.leave_out = row.leave_out if leave_out is None else json.dumps(list(leave_out))
             return _pattern(row)
 
     def remove_pattern(self, pattern_id: int, *, now: datetime | None) -> None:
@@ -269,6 +272,7 @@ def _pattern(row: PatternRow) -> KeptPattern:
         units=row.units,
         added_at=datetime.fromisoformat(row.added_at),
         removed_at=_moment(row.removed_at),
+        leave_out=tuple(json.loads(row.leave_out)),
     )
 
 

@@ -1,7 +1,10 @@
 """Patterns by hand: a broken one mended, a ring sized and stood in the printer, a piece made from a shape; a file too large."""
 
+import numpy as np
+
 from benchmarks.pieces import ring, torn, write_stl
 from tests.journeys.desk.conftest import DESK, SLOW_MS, watched
+from tests.unit.files.pattern_files import cube
 
 PHONE = {"width": 390, "height": 844}
 GRAVE = ("serious", "critical")
@@ -50,6 +53,28 @@ def test_a_broken_pattern_is_mended_beside_the_original(page, tmp_path):
     page.get_by_text("Nothing was found that needs care.").wait_for(timeout=LONG_MS)
     page.open("/patterns")
     assert page.get_by_role("link", name="Alder ring", exact=True).is_visible(), "the original is there"
+
+
+def test_a_stone_that_bears_no_name_is_left_out_and_a_run_wants_another_size(page, tmp_path):
+    stone = cube(2, (-1, 11.5, -1))
+    both = [ring(bore_mm=17.3, width_mm=4.0, wall_mm=2.0, around=60, across=30), stone.vertices[stone.faces]]
+    put_in(page, write_stl(tmp_path / "birch-set.stl", np.concatenate(both)), "Birch set")
+    assert "2 solids that do not touch" in page.locator(".find").first.inner_text()
+    page.get_by_label("(2)").uncheck()
+    page.get_by_text("is not cast: you left it out").wait_for(timeout=LONG_MS)
+    assert page.locator(".find").count() == 1
+    page.get_by_label("(1)").click()
+    page.get_by_text("Every body of the file would be left out").wait_for()
+    assert page.get_by_label("(1)").is_checked(), "what is shown is what is kept"
+    fair(page, "a pattern of two bodies")
+    page.get_by_role("button", name="Plan a run with it").click()
+    page.get_by_label("Size wanted", exact=True).fill("57")
+    page.locator(".plist .field.bad").wait_for()
+    page.get_by_label("Size wanted", exact=True).fill("US 8")
+    page.locator(".plist .field.bad").wait_for(state="detached")
+    fair(page, "a run that wants a size")
+    page.reload()
+    page.wait_for_function("document.querySelector('.plist .field input')?.value === 'US 8'")
 
 
 def test_a_ring_is_sized_and_the_new_one_taken_back(page, band):

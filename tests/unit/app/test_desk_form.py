@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 import pytest
 
 from pourwell.app.desk import NEW_RUN
-from pourwell.app.desk_form import request_of_form
+from pourwell.app.desk_form import request_of_form, why_no_size
 from pourwell.files.job_toml import build_request
 
 NOW = datetime(2026, 11, 26, 8, 30, tzinfo=UTC)
@@ -95,3 +95,16 @@ def test_a_metal_temperature_under_the_liquidus_is_refused_with_the_reason():
 @pytest.mark.parametrize(("kept", "word"), [(True, "draft"), (False, "none"), ("fine", "fine")])
 def test_freezing_is_asked_for_as_draft_or_finer_or_not(kept, word):
     assert of(freeze=kept)[0]["freeze"] == word
+
+
+def test_a_size_that_is_wanted_must_be_one_and_only_of_what_the_run_takes():
+    form = {**NEW_RUN, "size_3": "57.1", "size_4": "US 7", "size_5": "large"}
+    _, faults = request_of_form(form, by_weight=False, pieces=[3, 4, 6], now=NOW, zone=UTC)
+    assert list(faults) == ["size_3"]
+    assert "57.1" in faults["size_3"]
+    assert request_of_form(form, by_weight=False, pieces=[4], now=NOW, zone=UTC)[1] == {}
+
+
+@pytest.mark.parametrize("text", ["", "  ", "US 7", "ISO 54", "17.3 mm"])
+def test_what_is_a_size_or_nothing_has_no_fault(text):
+    assert why_no_size(text) == ""

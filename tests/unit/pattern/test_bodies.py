@@ -7,7 +7,7 @@ from pourwell.errors import BadRequestError
 from pourwell.geometry.mesh import Mesh
 from pourwell.geometry.shapes import plain_band
 from pourwell.geometry.solidity import faults, inside_out
-from pourwell.steps.pattern.bodies import HULLED, MENDED, is_left_out, united, words_of
+from pourwell.steps.pattern.bodies import HULLED, MENDED, cast_of, is_left_out, united, words_of
 from tests.unit.files.pattern_files import cube, joined
 from tests.unit.pattern.case import hollow
 
@@ -72,6 +72,41 @@ def test_leaving_out_what_is_not_there_is_refused_with_what_is():
     with pytest.raises(BadRequestError, match="handel") as caught:
         united([("ring", cube(4)), ("handle", cube(2, (9, 0, 0)))], ["handel"])
     assert "ring, handle" in caught.value.why
+
+
+def test_unconnected_parts_of_one_body_are_left_out_by_their_numbers():
+    three = [("ring", joined(cube(4), cube(2, (9, 0, 0)), cube(1, (0, 9, 0))))]
+    solid = united(three, ["Ring (2)", "ring (3)"])
+    assert solid.left_out == solid.as_asked == ("ring (2)", "ring (3)")
+    assert solid.mesh.volume_mm3 == pytest.approx(64)
+    assert [(b.name, b.kept) for b in solid.bodies] == [("ring (1)", True), ("ring (2)", False), ("ring (3)", False)]
+    with pytest.raises(BadRequestError, match=r"ring \(4\)") as caught:
+        united(three, ["ring (4)"])
+    assert "ring (1), ring (2), ring (3)." in caught.value.why
+
+
+def test_of_very_many_bodies_the_first_are_named():
+    many = [(f"link-{k}", cube(1, (2 * k, 0, 0))) for k in range(15)]
+    with pytest.raises(BadRequestError) as caught:
+        united(many, ["chain"])
+    assert caught.value.why.endswith("link-11 and 3 more.")
+
+
+def test_what_a_name_leaves_out_is_not_as_asked():
+    solid = united([("ring", cube(4)), ("ruby", cube(2, (9, 0, 0))), ("handle", cube(2, (0, 9, 0)))], ["handle"])
+    assert (solid.left_out, solid.as_asked) == (("ruby", "handle"), ("handle",))
+
+
+def test_what_is_cast_of_a_file_is_that_of_the_solid():
+    named = [("ring", joined(cube(4), cube(2, (9, 0, 0)))), ("ruby", cube(1, (0, 9, 0)))]
+    whole, out = cast_of(named, [])
+    assert ([len(mesh.faces) for mesh in whole], out) == ([24], ("ruby",)), "as the file has it"
+    parts, out = cast_of(named, ["ring (2)"])
+    assert ([mesh.volume_mm3 for mesh in parts], out) == ([pytest.approx(64)], ("ring (2)", "ruby"))
+    alone, none = cast_of([("ruby", cube(1))], [])
+    assert (len(alone), none) == (1, ()), "stones alone are cast"
+    with pytest.raises(BadRequestError, match="Every body"):
+        cast_of(named, ["ring", "ruby"])
 
 
 def test_leaving_out_everything_is_refused():

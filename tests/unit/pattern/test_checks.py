@@ -235,6 +235,17 @@ def test_bodies_left_out_fires():
     assert told.measure == "8.0 mm³"
 
 
+def test_bodies_left_out_fires_for_what_the_user_left_out():
+    told = finding(
+        "bodies-left-out", NOTE, ("ring", cube(4)), ("pin", cube(2, (1, 1, 9))), ("ruby", cube(1, (9, 1, 1))), leave_out=("pin",)
+    )
+    assert told.says == '"ruby" (1.0 mm³) is not cast: left out by its name. "pin" (8.0 mm³) is not cast: you left it out.'
+    assert told.measure == "9.0 mm³"
+    assert "give it another name" in told.do
+    alone = finding("bodies-left-out", NOTE, ("ring", cube(4)), ("pin", cube(2, (1, 1, 9))), leave_out=("pin",))
+    assert alone.do == "If one of them is metal, leave it out no longer."
+
+
 def test_bodies_left_out_fires_when_all_are_named_so_and_none_is():
     assert "so all are cast" in finding("bodies-left-out", NOTE, ("ruby", cube(4))).says
 

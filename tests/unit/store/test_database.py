@@ -14,7 +14,7 @@ from pourwell.store.database import connect, migrate, open_database, scripts
 from pourwell.store.schema import Base
 from pourwell.store.store import DATABASE, Store
 
-RELEASED = {"0001": Path(__file__).with_name("first_schema.sql")}
+RELEASED = {"0001": Path(__file__).with_name("first_schema.sql"), "0002": Path(__file__).with_name("second_schema.sql")}
 """Each form of the store that was ever given out, as it was then, with a few rows in it."""
 
 
@@ -49,6 +49,19 @@ def test_an_older_store_is_brought_up_and_keeps_what_was_in_it(older):
     assert result is not None
     assert (dict(result.data), list(result.files)) == ({"metal_g": 3.2}, ["picture.png"])
     store.close()
+
+
+def test_of_a_store_that_knew_no_bodies_nothing_is_left_out_and_what_was_left_out_stays_so(tmp_path):
+    for form, out in (("0001", ()), ("0002", ("stone",))):
+        folder = tmp_path / form
+        folder.mkdir()
+        with closing(sqlite3.connect(folder / DATABASE)) as base:
+            base.executescript(RELEASED[form].read_text(encoding="utf-8"))
+        store = Store(folder)
+        assert store.pattern(1).leave_out == out
+        assert store.change_pattern(1, leave_out=["ring (2)", "ring (3)"]).leave_out == ("ring (2)", "ring (3)")
+        assert store.change_pattern(1, name="Band").leave_out == ("ring (2)", "ring (3)"), "another name changes nothing else"
+        store.close()
 
 
 def test_an_older_store_has_the_same_tables_as_a_new_one_in_the_end(older, tmp_path):

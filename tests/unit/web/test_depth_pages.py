@@ -245,15 +245,15 @@ def test_a_pattern_whose_unit_was_changed_since_marks_its_run_and_says_so(desk, 
     plan["pieces"] = [{"id": "A", "name": "Heddle band", "count": 3, "units": "mm"}]
     worked_out(desk, run, plan)
     page = Built(lambda: run_page(desk, run.id))
-    assert "Its unit was changed since" not in page.text
+    assert "Its unit or bodies were changed since" not in page.text
     desk.set_units(run.pieces[0][0], "inch")
     page.go_round()
-    assert "Since then changed: unit of a pattern." in page.text
+    assert "Since then changed: how a pattern is read." in page.text
     assert "Open the former sheet" in page.text
     assert [page.words(row) for row in page.all("li", "since")] == [
-        "<i>Heddle</i> band Sprue point Its unit was changed since \u2212 +"
+        "<i>Heddle</i> band Sprue point Its unit or bodies were changed since \u2212 +"
     ]
-    assert "Since then changed: unit of a pattern." in Built(lambda: freezing_page(desk, run.id)).text
+    assert "Since then changed: how a pattern is read." in Built(lambda: freezing_page(desk, run.id)).text
 
 
 def test_another_window_sees_the_tick_of_freezing(desk, run):

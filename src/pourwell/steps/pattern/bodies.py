@@ -4,7 +4,7 @@ import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Literal
 
 from pourwell.errors import BadRequestError
 from pourwell.geometry.heap import heap_of
@@ -32,6 +32,10 @@ CAST: Final = frozenset(
 )
 """Words that make a body metal all the same: a stone seat is no stone."""
 
+Out = Literal["", "by name", "as asked"]
+"""Why a body is not cast; empty for one that is."""
+FIRST_NAMES: Final = 12
+"""So many names of bodies are listed where one is asked for that is not there."""
 MENDED: Final = "the mesh closed and turned by guess"
 HULLED: Final = "a skin stretched tight over all its points, which holds more than the piece"
 
@@ -60,6 +64,8 @@ class United:
     as_read: Mesh | None
     """The triangles of the bodies to cast as the file has them, where one is unsound."""
     left_out: tuple[str, ...]
+    as_asked: tuple[str, ...]
+    """Which of those the user left out, and not their names."""
     all_named: bool
     """Every body bore the name of a stone or a support, so all were kept."""
     doubled: tuple[str, ...]
@@ -98,17 +104,15 @@ def is_left_out(name: str) -> bool:
 def united(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> United:
     """One solid of all bodies that are cast.
 
+    Parameters
+    ----------
+    leave_out : bodies that are not cast, besides those that their names tell: by their names, or of the unconnected parts of one
+        body those of these numbers, "ring (2)"
+
     Raises BadRequestError if a body to be left out is not there, or nothing is left.
     """
-    names = [name for name, _ in named]
-    asked = _asked(names, leave_out)
-    by_name = {name for name in names if is_left_out(name)}
-    all_named = bool(by_name) and all(name in by_name or name in asked for name in names)
-    out = asked if all_named else asked | by_name
-    if all(name in out for name in names):
-        raise BadRequestError("Every body of the file is to be left out.", try_this="Keep at least one to cast.")
-    found = [(label, part, name not in out) for name, mesh in named for label, part in _labelled(name, bodies(mesh))]
-    kept = [(label, part) for label, part, cast in found if cast]
+    found, all_named = told_apart(named, leave_out)
+    kept = [(label, part) for label, part, out in found if not out]
     specks = flakes([part for _, part in kept])
     flaky = find_faults(joined([part for _, part in kept])) if specks else ()
     kept = _heaped([body for k, body in enumerate(kept) if k not in specks])
@@ -137,7 +141,8 @@ def united(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> Unite
         slivers=() if bad else sliver_places(joined([part for _, part in kept])),
         stand_in=stand_in,
         as_read=joined([part for _, part in kept]) if bad else None,
-        left_out=tuple(label for label, _, cast in found if not cast),
+        left_out=tuple(label for label, _, out in found if out),
+        as_asked=tuple(label for label, _, out in found if out == "as asked"),
         all_named=all_named,
         doubled=tuple(labels[k] for k in copies),
         turned=tuple(kept_labels[k] for k in turned),
@@ -148,15 +153,47 @@ def united(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> Unite
     )
 
 
-def _asked(names: Sequence[str], leave_out: Sequence[str]) -> set[str]:
-    """The bodies that the user wants left out."""
-    by_word = {name.casefold(): name for name in names}
-    for name in leave_out:
-        if name.casefold() not in by_word:
+def told_apart(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> tuple[list[tuple[str, Mesh, Out]], bool]:
+    """The unconnected bodies: name, mesh, why it is not cast; and whether all were named as what is not cast, so that all are.
+
+    Raises BadRequestError as `united` does.
+    """
+    parts = [(name, label, part) for name, mesh in named for label, part in _labelled(name, bodies(mesh))]
+    asked = _asked(parts, leave_out)
+    by_name = {name for name, _ in named if is_left_out(name)}
+    all_named = bool(by_name) and all(name in by_name or label in asked for name, label, _ in parts)
+    named_out: Mapping[str, Out] = {} if all_named else dict.fromkeys(by_name, "by name")
+    found = [(label, part, "as asked" if label in asked else named_out.get(name, "")) for name, label, part in parts]
+    if all(out for _, _, out in found):
+        raise BadRequestError("Every body of the file is to be left out.", try_this="Keep at least one to cast.")
+    return found, all_named
+
+
+def cast_of(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> tuple[list[Mesh], tuple[str, ...]]:
+    """What of a file is cast, body by body, and the names of what is not. Raises BadRequestError as `united` does.
+
+    Where nothing is asked for, bodies stay as the file has them, torn as they may be.
+    """
+    if not leave_out:
+        cast = [mesh for name, mesh in named if not is_left_out(name)]
+        return (cast, tuple(name for name, _ in named if is_left_out(name))) if cast else ([mesh for _, mesh in named], ())
+    found, _ = told_apart(named, leave_out)
+    return [part for _, part, out in found if not out], tuple(label for label, _, out in found if out)
+
+
+def _asked(parts: Sequence[tuple[str, str, Mesh]], leave_out: Sequence[str]) -> set[str]:
+    """The parts that the user wants left out: those of the bodies that are called so, or one of just that name."""
+    found: set[str] = set()
+    for wanted in leave_out:
+        mine = {label for name, label, _ in parts if wanted.casefold() in (name.casefold(), label.casefold())}
+        if not mine:
+            labels = list(dict.fromkeys(label for _, label, _ in parts))
+            more = f" and {len(labels) - FIRST_NAMES:,} more" if len(labels) > FIRST_NAMES else ""
             raise BadRequestError(
-                f'No body of the file is called "{name}".', why=f"Its bodies are: {', '.join(dict.fromkeys(names))}."
+                f'No body of the file is called "{wanted}".', why=f"Its bodies are: {', '.join(labels[:FIRST_NAMES])}{more}."
             )
-    return {by_word[name.casefold()] for name in leave_out}
+        found |= mine
+    return found
 
 
 def _heaped(kept: list[tuple[str, Mesh]]) -> list[tuple[str, Mesh]]:
@@ -219,9 +256,9 @@ def _shown(outward: Sequence[Mesh], within: Sequence[tuple[int, int]], *, overla
     return shown
 
 
-def _told(found: Sequence[tuple[str, Mesh, bool]], turned: Sequence[str]) -> tuple[Body, ...]:
+def _told(found: Sequence[tuple[str, Mesh, Out]], turned: Sequence[str]) -> tuple[Body, ...]:
     """The bodies as found; a hollow has a negative volume, one that was inside out a positive one."""
     return tuple(
-        Body(name=label, volume_mm3=abs(part.volume_mm3) if label in turned else part.volume_mm3, kept=cast)
-        for label, part, cast in found
+        Body(name=label, volume_mm3=abs(part.volume_mm3) if label in turned else part.volume_mm3, kept=not out)
+        for label, part, out in found
     )

@@ -32,6 +32,10 @@ SMALL_MM: Final = 6.0
 MANY_WARNINGS: Final = 2
 """So many kinds of warning on a small piece are more than bad luck: own choice."""
 
+RENAME: Final = "If one of them is metal, give it another name in the drawing."
+WHICH: Final = "If one is not, name it under leave_out in a job file."
+AGAIN: Final = "If one of them is metal, leave it out no longer."
+
 Doubt = Literal["", "unit", "hull"]
 
 
@@ -214,7 +218,7 @@ def bodies_apart(facts: Facts) -> Iterator[Finding]:
             says=f"It consists of {_number(len(apart), 'solid')} that do not touch, of {digits(apart[0])} to {digits(least)} "
             "mm³: a sprue feeds only the one that it stands on, and the others stay empty.",
             do="Save each as a file of its own and give counts; or join them in the drawing, if they were meant to touch; "
-            "or leave out those that are not cast.",
+            "or leave out those that are not cast, under leave_out in a job file.",
             measure=_number(len(apart), "solid"),
             source=FILE_FAULT,
         )
@@ -268,15 +272,22 @@ def bodies_left_out(facts: Facts) -> Iterator[Finding]:
     solid = facts.solid
     if not solid.left_out and not solid.all_named:
         return
-    volume = sum(abs(body.volume_mm3) for body in facts.piece.bodies if not body.kept)
-    left = f"{names_told(solid.left_out)} ({volume:.1f} mm³) is not cast: left out by its name." if solid.left_out else ""
-    every = "Every body is named as a stone or a support, so all are cast." if solid.all_named else ""
+    out = [(body.name, abs(body.volume_mm3)) for body in facts.piece.bodies if not body.kept]
+    asked = [one for one in out if one[0] in solid.as_asked]
+    by_name = [one for one in out if one not in asked]
+    said = [
+        f"{names_told([name for name, _ in some])} ({sum(mm3 for _, mm3 in some):.1f} mm³) is not cast: {why}."
+        for some, why in ((by_name, "left out by its name"), (asked, "you left it out"))
+        if some
+    ]
+    every = ["Every body is named as a stone or a support, so all are cast."] if solid.all_named else []
+    volume = sum(mm3 for _, mm3 in out)
     yield Finding(
         code="bodies-left-out",
         severity=Severity.NOTE,
         where=facts.where,
-        says=" ".join(filter(None, (left, every))),
-        do="If one of them is metal, give it another name in the drawing." if left else "If one is not, say which to leave out.",
+        says=" ".join([*said, *every]),
+        do=RENAME if by_name else WHICH if solid.all_named else AGAIN,
         measure=f"{volume:.1f} mm³",
     )
 

@@ -18,7 +18,7 @@ from pourwell.store.model import KeptPattern, KeptResult, KeptRun
 from pourwell.web.desk import parts, when
 from pourwell.web.desk.draft import kept_line, rows_table, show_draft
 from pourwell.web.desk.frame import Frame, frame
-from pourwell.web.desk.pattern_change import UNITS, has_finger_bore, name_and_unit, size_section
+from pourwell.web.desk.pattern_change import UNITS, bodies_section, has_finger_bore, name_and_unit, size_section
 from pourwell.web.desk.sprues import words_of
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.viewer import Solid, Viewer
@@ -213,6 +213,7 @@ class PatternPage:
                     rows_table(data["rows"])
                 if has_finger_bore(data):
                     size_section(data, self.fit)
+                bodies_section(self.page, pattern, result)
                 name_and_unit(self.page, pattern)
 
     def _frozen(self, pattern: KeptPattern, result: KeptResult) -> list[Solid]:

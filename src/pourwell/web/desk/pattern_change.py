@@ -1,15 +1,17 @@
-"""What can be changed on the page of a pattern: its ring size, its name, the unit of its file."""
+"""What can be changed on the page of a pattern: its ring size, which of its bodies are cast, its name, the unit of its file."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from typing import Any, Final
 
+from pourwell.app.desk_form import why_no_size
 from pourwell.app.desk_words import for_desk
 from pourwell.errors import PourwellError
 from pourwell.steps.pattern.sizes import diameter_of, sizes
-from pourwell.store.model import KeptPattern
+from pourwell.store.model import KeptPattern, KeptResult
 from pourwell.web.desk import parts
 from pourwell.web.desk.frame import Frame
-from pourwell.web.desk.tag import Tag
+from pourwell.web.desk.tag import Tag, Tick
 from pourwell.web.desk.units import here
 
 FINISHED: Final = "finished bore"
@@ -18,6 +20,8 @@ WAYS: Final = (("scale", "Scale the whole piece"), ("offset", "Move the bore alo
 HOW: Final = 'with its system, as "ISO 54", "US 7" or "UK N"'
 IN_MM: Final = 'with its system, as "ISO 54", "US 7", "UK N", or "17.3 mm"'
 MM: Final = "mm"
+FEW_BODIES: Final = 8
+"""So many bodies are listed one by one."""
 UNITS: Final = (
     ("", "As the file says"),
     ("mm", "Millimetres"),
@@ -43,7 +47,7 @@ def size_section(data: Mapping[str, Any], fit: Callable[[str, bool], Any]) -> No
 
             def typed(text: str) -> None:
                 wanted["size"] = text.strip()
-                field.remark, fault = (told(text), "") if is_size(text) else (how(), why_not(text))
+                field.remark, fault = (told(text), "") if is_size(text) else (how(), why_no_size(text))
                 field.tell(fault)
 
             def chosen(way: str) -> None:
@@ -56,7 +60,7 @@ def size_section(data: Mapping[str, Any], fit: Callable[[str, bool], Any]) -> No
             if is_size(wanted["size"]):
                 fit(wanted["size"], wanted["way"] == "offset")
             else:
-                field.tell(why_not(wanted["size"]) or "Enter the size that is wanted.")
+                field.tell(why_no_size(wanted["size"]) or "Enter the size that is wanted.")
 
         with Tag("div", classes="acts after-fields"):
             parts.button("See it at that size", press)
@@ -84,15 +88,56 @@ def told(text: str) -> str:
     return f"{across:.2f} mm across: ISO {said.iso}, US {said.us}, UK {said.uk}"
 
 
-def why_not(text: str) -> str:
-    """Why a text is no size; empty for no text."""
-    if not text.strip():
-        return ""
-    try:
-        diameter_of(text)
-    except PourwellError as err:
-        return for_desk(str(err))
-    return ""
+def bodies_section(page: Frame, pattern: KeptPattern, result: KeptResult) -> None:
+    """Which of several bodies are cast."""
+    bodies = result.data["piece"].get("bodies") or ()
+    if len(bodies) < 2:
+        return
+    by_name = {one["name"] for one in bodies if not one["kept"]} - set(result.asked.get("leave_out", ()))
+    with parts.section("Bodies", "untick a stone or a support: it is not cast"):
+        rows = Tag("ul", classes="bodies")
+
+    def draw() -> None:
+        out = page.desk.store.pattern(pattern.id).leave_out
+        rows.clear()
+        with rows:
+            for alike in gathered(bodies):
+                _body(alike, cast=alike[0]["name"] not in {*out, *by_name}, fixed=alike[0]["name"] in by_name, let=let)
+
+    def let(names: Sequence[str], cast: bool) -> None:
+        others = [name for name in page.desk.store.pattern(pattern.id).leave_out if name not in names]
+        try:
+            page.desk.leave_out(pattern.id, others if cast else [*others, *names])
+        except PourwellError as err:
+            page.not_saved(for_desk(str(err)))
+            draw()  # a browser's box shows what was pressed until it is another one
+            return
+        page.saved()
+
+    draw()
+
+
+def _body(alike: Sequence[Mapping[str, Any]], *, cast: bool, fixed: bool, let: Callable[[Sequence[str], bool], None]) -> None:
+    """A body, or several of one volume, with its box; `fixed`: it is not cast by its name."""
+    names = [one["name"] for one in alike]
+    each = " each" if len(names) > 1 else ""
+    with Tag("li"):
+        with Tag("label", classes="check"):
+            box = Tick(cast, ticked=partial(let, names))
+            if fixed:
+                box.props["disabled"] = True
+            Tag("span", names[0] if not each else f"{len(names)} alike: {names[0]} to {names[-1]}")
+        Tag("small", f"{abs(alike[0]['volume_mm3']):.1f} mm³{each}{', not cast by its name' if fixed else ''}")
+
+
+def gathered(bodies: Sequence[Mapping[str, Any]]) -> list[list[Mapping[str, Any]]]:
+    """The bodies one by one; of many those of one volume, cast or not alike, together: nobody unticks fifty stones singly."""
+    if len(bodies) <= FEW_BODIES:
+        return [[one] for one in bodies]
+    groups: dict[tuple[float, bool], list[Mapping[str, Any]]] = {}
+    for one in bodies:
+        groups.setdefault((round(one["volume_mm3"], 2), one["kept"]), []).append(one)
+    return list(groups.values())
 
 
 def name_and_unit(page: Frame, pattern: KeptPattern) -> None:

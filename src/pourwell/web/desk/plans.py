@@ -10,8 +10,9 @@ from pourwell.web.desk.tag import Tag
 
 WORDS: Final = {
     "pieces": "pieces",
-    "read": "unit of a pattern",
+    "read": "how a pattern is read",
     "sprues": "sprue points",
+    "sizes": "ring sizes",
     "alloy": "alloy",
     "pattern": "pattern material",
     "investment": "investment",
@@ -33,8 +34,13 @@ WORDS: Final = {
 """Fields of a run, as its pages name them."""
 
 NOT_YET: Final = "Not yet: the form of the run holds something that is not right. Go back and look."
-OF_SPRUES: Final = frozenset({"attach-user-bad", "attach-poor", "tree-neck", "sprue-ratio"})
-"""Codes of findings that another place for a sprue may cure."""
+SPRUES: Final = ("Set its sprue", "/runs/{run}/sprues?piece={pattern}")
+WAYS: Final[Mapping[str, tuple[str, str]]] = {
+    **dict.fromkeys(("attach-user-bad", "attach-poor", "tree-neck", "sprue-ratio"), SPRUES),
+    "bore-off-size": ("Make it that size", "/patterns/{pattern}"),
+    "bodies-left-out": ("Choose its bodies", "/patterns/{pattern}"),
+}
+"""Where a finding of a piece can be cured, by its code."""
 
 
 def placed(result: KeptResult | None, flask: int) -> tuple[Mapping[str, Any] | None, int]:
@@ -52,6 +58,7 @@ def plan_anew(page: Frame, run: KeptRun) -> bool:
     request, faults = request_of_form(
         run.form,
         by_weight=not run.pieces,
+        pieces=dict(run.pieces),
         now=page.desk.clock(),
         zone=page.lists.zone,
         liquidus_c=liquidus_c,
@@ -76,13 +83,14 @@ def way_of(run: KeptRun, plan: Mapping[str, Any], found: Mapping[str, Any]) -> t
     """Words and address of the page where a finding of a plan can be mended; None where that is the form itself."""
     if found["code"].startswith("freeze-"):
         return "Show how it freezes", f"/runs/{run.id}/freezing"
-    if found["code"] not in OF_SPRUES:
+    way = WAYS.get(found["code"])
+    if way is None:
         return None
     letters = [piece["id"] for piece in plan.get("pieces") or ()]
     kind = str(found["where"]).removeprefix("piece ")
     if kind not in letters or letters.index(kind) >= len(run.pieces):
         return None
-    return "Set its sprue", f"/runs/{run.id}/sprues?piece={run.pieces[letters.index(kind)][0]}"
+    return way[0], way[1].format(run=run.id, pattern=run.pieces[letters.index(kind)][0])
 
 
 def flask_ways(result: KeptResult, path: str, place: int) -> None:

@@ -9,13 +9,14 @@ from urllib.parse import urlencode
 
 from nicegui import ui
 
+from pourwell.app.desk_form import why_no_size
 from pourwell.app.ring_sizes import MEASURE, WIDEST_MM, OnABand, on_a_band, size_rows
 from pourwell.app.typed import NotYetError, Span, number
 from pourwell.steps.pattern.sizes import diameter_of
 from pourwell.web.desk import parts
 from pourwell.web.desk.draft import printed
 from pourwell.web.desk.frame import Frame
-from pourwell.web.desk.pattern_change import how, is_size, why_not
+from pourwell.web.desk.pattern_change import how, is_size
 from pourwell.web.desk.tag import Tag, Tick
 from pourwell.web.desk.units import here
 
@@ -63,7 +64,7 @@ class RingSizes:
     def tell(self) -> None:
         """The answer to what stands in the fields now; what is not yet right is told below its field."""
         size = self.typed[SIZE].strip()
-        self.size.tell("" if is_size(size) else why_not(size))
+        self.size.tell("" if is_size(size) else why_no_size(size))
         gauge, width = (_width(field, self.typed[name]) for field, name in ((self.gauge, GAUGE), (self.width, WIDTH)))
         self.answer.clear()
         with self.answer:

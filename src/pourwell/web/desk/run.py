@@ -8,6 +8,7 @@ from nicegui import ui
 
 from pourwell.app.crew import Job
 from pourwell.app.desk import Desk
+from pourwell.app.desk_runs import resized
 from pourwell.app.desk_words import HEAD, TIMES, VIEW
 from pourwell.app.in_hand import worst_first
 from pourwell.store.model import KeptResult, KeptRun
@@ -119,7 +120,9 @@ class RunPage:
         self._acts(run, last, busy=busy, stopped=standing is not None and bool(standing.forbidden))
         self.form.refresh(run)
         otherwise = self.desk.read_otherwise(run, last) if last else frozenset()
-        self.form.mark(run, placed(last, self.flask)[0], self.desk.changed(run, last), otherwise=otherwise)
+        self.form.mark(
+            run, placed(last, self.flask)[0], self.desk.changed(run, last), otherwise=otherwise, sized=resized(run, last)
+        )
         clashes = standing.clashes if standing else ()
         if (last.id if last else 0, clashes) != self.shown:
             self.shown = (last.id if last else 0, clashes)

@@ -8,12 +8,14 @@ from typing import Any, Final
 from pourwell.app.choices import SMALLEST, USUAL, USUAL_BURNOUT, kiln_fault
 from pourwell.app.desk import Desk
 from pourwell.app.desk_form import request_of_form
+from pourwell.app.desk_runs import SIZE
 from pourwell.app.desk_words import LONGEST_NAME, MINUS, PICTURE
 from pourwell.errors import PourwellError
 from pourwell.store.model import KeptRun
 from pourwell.web.desk import parts, when
 from pourwell.web.desk.frame import Frame
 from pourwell.web.desk.parts import Field
+from pourwell.web.desk.pattern_change import has_finger_bore
 from pourwell.web.desk.sprues import words_of
 from pourwell.web.desk.tag import Entry, Tag, listen
 from pourwell.web.kept import link
@@ -32,7 +34,7 @@ class PieceRow:
     count: Entry
     sprue: Tag
     unit: Tag
-    """Says that its file is read in another unit now than in the plan."""
+    """Says that its file is read in another unit, or with other bodies, than in the plan."""
 
     @property
     def pictured(self) -> bool:
@@ -69,6 +71,8 @@ class RunForm:
     def __init__(self, desk: Desk, page: Frame, run_id: int, *, changed: Callable[[], None]) -> None:
         self.desk, self.page, self.run_id, self.changed = desk, page, run_id, changed
         self.fields: dict[str, Field] = {}
+        self.sizes: dict[int, Field] = {}
+        """For the rings among its pieces: the finished size that is wanted."""
         self.rows: dict[int, PieceRow] = {}
         """They stay the same elements while counts change, or quick presses would be lost."""
 
@@ -139,6 +143,7 @@ class RunForm:
         return request_of_form(
             run.form,
             by_weight=not run.pieces,
+            pieces=dict(run.pieces),
             now=self.desk.clock(),
             zone=self.page.lists.zone,
             liquidus_c=liquidus_c,
@@ -155,6 +160,8 @@ class RunForm:
         """Say beside each field what is not yet right."""
         for name, field in self.fields.items():
             field.tell(faults.get(name, ""))
+        for pattern_id, field in self.sizes.items():
+            field.tell(faults.get(f"{SIZE}{pattern_id}", ""))
 
     def refresh(self, run: KeptRun) -> None:
         """Show what is kept: also what another window has changed."""
@@ -169,15 +176,23 @@ class RunForm:
         self._pieces(run)
 
     def mark(
-        self, run: KeptRun, plan: Mapping[str, Any] | None, changed: Collection[str], *, otherwise: Collection[int] = ()
+        self,
+        run: KeptRun,
+        plan: Mapping[str, Any] | None,
+        changed: Collection[str],
+        *,
+        otherwise: Collection[int] = (),
+        sized: Collection[int] = (),
     ) -> None:
         """Say who set each weight and temperature, and mark what was changed since the plan was worked out.
 
-        `otherwise`: patterns whose file is read in another unit now.
+        `otherwise`: patterns whose file is read otherwise now; `sized`: those of which another size is wanted.
         """
         for pattern_id, row in self.rows.items():
             row.unit.set_visibility(pattern_id in otherwise)
             row.whole.classes(add="since" if pattern_id in otherwise else "", remove="" if pattern_id in otherwise else "since")
+        for pattern_id, field in self.sizes.items():
+            field.since(pattern_id in sized)
         for name, field in self.fields.items():
             field.since(name in changed or (name == "pour_hour" and "pour_day" in changed))
         self.list.classes(add="since" if "pieces" in changed else "", remove="" if "pieces" in changed else "since")
@@ -211,6 +226,7 @@ class RunForm:
         self.freeze.whole.set_visibility(bool(counts))
         for pattern_id in [key for key in self.rows if key not in counts]:
             self.rows.pop(pattern_id).whole.delete()
+            self.sizes.pop(pattern_id, None)
         for pattern_id, count in run.pieces:
             if pattern_id not in self.rows:
                 with self.list:
@@ -221,6 +237,9 @@ class RunForm:
             row.sprue.set_text(words_of(run, pattern_id))
             if not row.pictured:
                 self._picture(pattern_id, row)
+            kept = str(run.form.get(f"{SIZE}{pattern_id}") or "")
+            if pattern_id in self.sizes and self.sizes[pattern_id].control.value != kept:
+                self.sizes[pattern_id].control.set(kept)
         options = [["", "From the library"], *([str(p.id), p.name] for p in patterns if p.id not in counts)]
         if self.more.control.props["options"] != options:
             self.more.control.props["options"] = options
@@ -235,7 +254,7 @@ class RunForm:
             with Tag("span"):
                 parts.link(name, f"/patterns/{pattern_id}", "name")
                 sprue = parts.link("", f"/runs/{self.run_id}/sprues?piece={pattern_id}", "sprue-way")
-                unit = Tag("small", "Its unit was changed since")
+                unit = Tag("small", "Its unit or bodies were changed since")
                 unit.set_visibility(False)
             with Tag("span", classes="count", role="group", aria_label=f"{name}, how many"):
                 parts.button(MINUS, lambda: self._step(pattern_id, -1), "", aria_label=f"One fewer {name}")
@@ -244,11 +263,19 @@ class RunForm:
         return PieceRow(whole=row, picture=picture, count=count, sprue=sprue, unit=unit)
 
     def _picture(self, pattern_id: int, row: PieceRow) -> None:
-        """Its picture, once it is checked."""
+        """Its picture, once it is checked; and for a ring the size that is wanted of it."""
         result = self.desk.store.latest(pattern_id=pattern_id)
-        if result is not None:
-            with row.picture:
-                Tag("img", src=link(result, PICTURE), alt="", width="56", height="56")
+        if result is None:
+            return
+        with row.picture:
+            Tag("img", src=link(result, PICTURE), alt="", width="56", height="56")
+        if has_finger_bore(result.data):
+            name, typed = f"{SIZE}{pattern_id}", self.desk.store.run(self.run_id).form
+            now = result.data["piece"]["bore"]["finished_sizes"]["iso"]
+            with row.whole:
+                field = parts.entry("Size wanted", str(typed.get(name) or ""), partial(self.keep, name), maxlength="20")
+                field.control.props["placeholder"] = f"as drawn: ISO {now}"
+            self.sizes[pattern_id] = field
 
     def _add(self, pattern_id: str) -> None:
         if pattern_id:

@@ -14,13 +14,14 @@ from nicegui import ui
 from pourwell.app.crew import Job
 from pourwell.app.desk import Desk
 from pourwell.app.desk_drafts import Draft
+from pourwell.app.desk_form import why_no_size
 from pourwell.app.desk_words import AFTER, STILL_AFTER, TIMES, for_desk
 from pourwell.app.typed import NotYetError, Span, number
 from pourwell.errors import PourwellError
 from pourwell.web.desk import parts
 from pourwell.web.desk.frame import Frame, frame
 from pourwell.web.desk.in_turn import InTurn
-from pourwell.web.desk.pattern_change import is_size, told, why_not
+from pourwell.web.desk.pattern_change import is_size, told
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.viewer import Solid, Viewer
 from pourwell.web.kept import draft_link
@@ -145,7 +146,7 @@ class ShapePage:
             name, text = one["name"], self.typed.get(one["name"], "").strip()
             fault, remark = "", one["about"]
             if name == SIZE:
-                fault = "" if is_size(text) else why_not(text)
+                fault = "" if is_size(text) else why_no_size(text)
                 remark = told(text) if is_size(text) else remark
             elif name == BORE and size:
                 text, remark = "", "as the ring size says"
