@@ -16,6 +16,7 @@ import shutil
 import ssl
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent
@@ -261,8 +262,8 @@ def install(lock, root=ROOT):
     hashed = ["install", "--no-deps", "--only-binary", ":all:", "--require-hashes", "-r", str(root / "locks" / f"{lock}.txt")]
     log = venv / "install.log"
     logged([*pip, *hashed, *pip_certificate_options(pip, venv)], log, "The packages could not be installed")
-    own = ["install", "--no-deps", "--no-index", "--no-build-isolation", "--editable", str(root)]
-    logged([*pip, *own], log, "Pourwell itself could not be installed")
+    own = [*pip, "install", "--no-deps", "--no-index", "--no-build-isolation", "--editable", str(root)]
+    logged(own, log, "Pourwell itself could not be installed")
     stamp.write_text(f"{lock} {state}\n", encoding="utf-8")
     write_starter(script(venv, "pourwell"), root, sys.platform)
     return venv
@@ -276,15 +277,9 @@ def write_starter(program, root, platform):
         path, text = root / "Open the desk.command", f"#!/bin/sh\nexec {shlex.quote(program)} desk\n"
     else:
         quoted = re.sub(r'(["`$\\\\])', r"\\\1", program).replace("%", "%%")
-        lines = [
-            "[Desktop Entry]",
-            "Type=Application",
-            "Name=Pourwell",
-            "Comment=Open the desk",
-            f'Exec="{quoted}" desk',
-            "Terminal=true",
-        ]
-        path, text = root / "Open the desk.desktop", "\n".join(lines) + "\n"
+        lines = ["[Desktop Entry]", "Type=Application", "Name=Pourwell", "Comment=Open the desk"]
+        lines += [f'Exec="{quoted}" desk', "Terminal=true", ""]
+        path, text = root / "Open the desk.desktop", "\n".join(lines)
     path.write_bytes(text.encode())
     path.chmod(0o755)
     return path
@@ -342,7 +337,10 @@ def test(venv, arguments):
     """Run lint and all tests (what follows goes to pytest); those of one file share what is dear to begin: one process has them."""
     three = ["-n", "3", "--dist", "loadfile", "--no-loadscope-reorder"]  # on two cores: one of them waits for a page, as a rule
     pytest = [script(venv, "python"), "-m", "pytest", *three, *arguments]
-    return all_of([*steps_of(venv), ("pytest", pytest)])
+    quiet = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.DEVNULL)
+    with tempfile.TemporaryDirectory() as away, subprocess.Popen([script(venv, "pourwell"), "demo"], cwd=away, **quiet):
+        # it compiles the loops once, while form and types are checked: else each process of tests would do so for itself
+        return all_of([*steps_of(venv), ("pytest", pytest)])
 
 
 def bench(venv, arguments):
@@ -368,8 +366,7 @@ LOCKS = {"demo": "run", "desk": "run", "run": "run"}
 
 def usage():
     """What can be asked for."""
-    lines = ["python3 start.py TARGET [ARGUMENT ...]", ""]
-    return "\n".join(lines + [f"  {name:<6}{TARGETS[name].__doc__}" for name in TARGETS])
+    return "\n".join(["python3 start.py TARGET [ARGUMENT ...]", "", *(f"  {name:<6}{TARGETS[name].__doc__}" for name in TARGETS)])
 
 
 def main(arguments):

@@ -60,7 +60,7 @@ def test_every_figure_lies_in_its_own_band_over_the_liquidus_and_under_what_the_
     assert made.flask_c <= mould(name).peak_c.value
 
 
-@settings(max_examples=settings().max_examples // 2)
+@settings(max_examples=settings().max_examples // 4)
 @given(st.floats(850, 1200), st.floats(20, 800))
 def test_any_figures_of_the_user_give_a_plan_with_its_findings(metal_c, flask_c):
     made = run(metal_c=metal_c, flask_c=flask_c)
