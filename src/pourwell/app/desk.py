@@ -22,6 +22,7 @@ from pourwell.app.desk_runs import (
     OTHER_UNIT,
     READ,
     SAME_PLACE_MM,
+    SIZE,
     SPRUE,
     asked_of,
     changed_since,
@@ -159,9 +160,7 @@ class Desk:
 
         Raises BadRequestError if none would be left.
         """
-        result = self.store.latest(pattern_id=pattern_id)
-        bodies = result.data.get("piece", {}).get("bodies") if result else None
-        before = self.store.pattern(pattern_id).leave_out
+        bodies, before = self._checked(pattern_id).get("bodies"), self.store.pattern(pattern_id).leave_out
         if bodies and not any((one["kept"] or one["name"] in before) and one["name"] not in names for one in bodies):
             raise BadRequestError("Every body of the file would be left out.", try_this="Keep at least one to cast.")
         pattern = self.store.change_pattern(pattern_id, leave_out=tuple(dict.fromkeys(names)))
@@ -173,8 +172,7 @@ class Desk:
 
     def _read_in(self, pattern_id: int) -> str:
         """The unit in which a pattern is read now: the one that is said, else the one that its check took."""
-        said, result = self.store.pattern(pattern_id).units, self.store.latest(pattern_id=pattern_id)
-        return said or str(result.data.get("piece", {}).get("units", "") if result else "")
+        return self.store.pattern(pattern_id).units or str(self._checked(pattern_id).get("units", ""))
 
     def rename_pattern(self, pattern_id: int, name: str) -> KeptPattern:
         """Call a pattern otherwise. Raises BadRequestError for no name."""
@@ -293,18 +291,22 @@ class Desk:
         found = set()
         for piece in (piece for plan in result.data["plans"] for piece in plan.get("pieces") or ()):
             pattern_id = next((key for k, key in enumerate(taken) if letter(k) == piece.get("id")), None)
-            if pattern_id is None or pattern_id not in dict(run.pieces):
-                continue
-            then, now = piece.get("units"), self._read_in(pattern_id)
-            if (then and now and then != now) or self._cast_otherwise(pattern_id, piece.get("bodies") or ()):
+            if pattern_id is not None and pattern_id in dict(run.pieces) and self._taken_otherwise(pattern_id, piece):
                 found.add(pattern_id)
         return frozenset(found)
 
-    def _cast_otherwise(self, pattern_id: int, bodies: Sequence[Mapping[str, Any]]) -> bool:
-        """Are other bodies of a pattern cast, by its last check, than those of a plan."""
+    def _taken_otherwise(self, pattern_id: int, piece: Mapping[str, Any]) -> bool:
+        """Has a pattern another unit now, or are other bodies of it cast by its last check, than as a plan took it, its `piece`."""
+        told = self._checked(pattern_id)
+        units = piece.get("units"), self.store.pattern(pattern_id).units or told.get("units")
+        kept = [[one["kept"] for one in each.get("bodies") or ()] for each in (piece, told)]
+        return any(then and now and then != now for then, now in (units, kept))
+
+    def _checked(self, pattern_id: int) -> Mapping[str, Any]:
+        """The piece as its last check measured it; empty if there was none."""
         result = self.store.latest(pattern_id=pattern_id)
-        now = result.data.get("piece", {}).get("bodies") if result else None
-        return bool(bodies and now) and [one["kept"] for one in bodies] != [one["kept"] for one in now or ()]
+        found: Mapping[str, Any] = result.data.get("piece", {}) if result else {}
+        return found
 
     def changed(self, run: KeptRun, result: KeptResult | None) -> tuple[str, ...]:
         """What was changed since a run was planned: fields of its form, and READ for a pattern that is read otherwise now."""
@@ -314,7 +316,8 @@ class Desk:
     def take_instead(self, run_id: int, old: int, new: int, *, off_mm: float | None = None) -> KeptRun:
         """Have a run take another pattern in the place of one, as many of it.
 
-        The user's own place for the sprue stays where the new surface passes within SAME_PLACE_MM of it, else it falls away.
+        The size that is wanted stays; the user's own place for the sprue does where the new surface passes within SAME_PLACE_MM of
+        it, else it falls away.
         `off_mm`: how far that passes, as `sprue_off` finds it; None: not known.
         """
         run = self.store.run(run_id)
@@ -322,6 +325,8 @@ class Desk:
         fields: dict[str, Any] = {}
         if place is not None and not isinstance(run.form.get(field), list):  # one that was set on it before stays
             fields[field] = list(place) if off_mm is not None and off_mm <= SAME_PLACE_MM else OTHER_SURFACE
+        if old in sizes_of(run) and not run.form.get(f"{SIZE}{new}"):
+            fields[f"{SIZE}{new}"] = sizes_of(run)[old]
         return self.change_run(run_id, fields=fields, pieces={old: 0, new: counts.get(new, 0) + counts.get(old, 0)})
 
     def sprue_off(self, run: KeptRun, old: int, new: int) -> Job | None:

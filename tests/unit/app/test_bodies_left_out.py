@@ -2,12 +2,13 @@
 
 from dataclasses import replace
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 
 from pourwell.app.desk import Desk
 from pourwell.app.desk_drafts_work import fit_pattern, mend_pattern
-from pourwell.app.desk_runs import READ, asked_of
+from pourwell.app.desk_runs import READ, asked_of, sizes_of
 from pourwell.app.desk_words import GivenPattern, for_desk
 from pourwell.app.desk_work import asked_of_run, check_pattern
 from pourwell.app.print_view import print_pattern
@@ -142,6 +143,14 @@ def test_the_last_body_is_not_left_out(desk, given):
     assert desk.store.pattern(pattern.id).leave_out == ("piece (1)",)
     desk.leave_out(pattern.id, ["piece (2)"])
     assert desk.store.pattern(pattern.id).leave_out == ("piece (2)",), "the one that was left out before may come back"
+
+
+def test_the_size_that_is_wanted_goes_along_to_the_pattern_that_is_taken_instead(desk, tmp_path):
+    old, new = (desk.take_in(Path(stl_file(tmp_path / name, cube(side))), name) for name, side in (("a.stl", 4), ("b.stl", 5)))
+    run = desk.new_run(pieces=[(old.id, 2)], fields={f"size_{old.id}": "US 8"})
+    assert sizes_of(desk.take_instead(run.id, old.id, new.id)) == {new.id: "US 8"}
+    desk.change_run(run.id, fields={f"size_{new.id}": "US 9"})
+    assert sizes_of(desk.take_instead(run.id, new.id, old.id)) == {old.id: "US 8"}, "what was wanted of it before stays"
 
 
 def test_what_a_command_line_says_of_bodies_is_said_here_in_words_of_the_page():

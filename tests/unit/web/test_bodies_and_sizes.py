@@ -34,7 +34,7 @@ def boxes(page):
     """The bodies with their box: name, ticked, can it be changed."""
     rows = page.all("ul", "bodies")[0].default_slot.children
     found = []
-    for row in rows:
+    for row in (row for row in rows if row.default_slot.children):
         box, name = row.default_slot.children[0].default_slot.children
         found.append((name.text, box.props["value"], not box.props.get("disabled", False)))
     return found
@@ -92,6 +92,14 @@ def test_few_bodies_stand_one_by_one_and_hollows_apart_from_solids():
     assert [len(group) for group in gathered([*alike, body("hollow", -1.0), body("stone", 1.0, kept=False)])] == [8, 1, 1]
 
 
+def test_of_very_many_bodies_the_largest_are_listed_and_the_rest_is_counted(desk, band):
+    page = with_bodies(desk, band, *(body(f"chip ({k})", 0.1 * k) for k in range(1, 71)), body("void", -9.99))
+    names = [name for name, _, _ in boxes(page)[:2]]
+    assert names == ["void", "chip (70)"]
+    assert page.words(page.all("ul", "bodies")[0].default_slot.children[-1]) == "and 11 smaller ones, as they are"
+    assert "10.0 mm³, a hollow" in page.text
+
+
 # ---- the size that is wanted
 
 
@@ -140,7 +148,7 @@ def test_another_size_marks_its_field_and_the_run(desk, ring):
     assert sizes_of(desk.store.run(run.id)) == {}
 
 
-@pytest.mark.parametrize(("code", "says"), [("bore-off-size", "Make it that size"), ("bodies-left-out", "Choose its bodies")])
+@pytest.mark.parametrize(("code", "says"), [("bore-off-size", "Make it that size"), ("pattern-apart", "Choose its bodies")])
 def test_what_is_cured_on_the_page_of_the_pattern_has_a_way_there(desk, ring, code, says):
     run = desk.new_run(pieces=[(ring.id, 2)])
     plan = deep()

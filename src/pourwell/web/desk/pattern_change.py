@@ -22,6 +22,8 @@ IN_MM: Final = 'with its system, as "ISO 54", "US 7", "UK N", or "17.3 mm"'
 MM: Final = "mm"
 FEW_BODIES: Final = 8
 """So many bodies are listed one by one."""
+MOST_ROWS: Final = 60
+"""Bodies, or groups of them, that are listed, the largest first where there are more."""
 UNITS: Final = (
     ("", "As the file says"),
     ("mm", "Millimetres"),
@@ -101,8 +103,11 @@ def bodies_section(page: Frame, pattern: KeptPattern, result: KeptResult) -> Non
         out = page.desk.store.pattern(pattern.id).leave_out
         rows.clear()
         with rows:
-            for alike in gathered(bodies):
+            groups = gathered(bodies)
+            for alike in groups[:MOST_ROWS]:
                 _body(alike, cast=alike[0]["name"] not in {*out, *by_name}, fixed=alike[0]["name"] in by_name, let=let)
+            if len(groups) > MOST_ROWS:
+                Tag("li", f"and {sum(map(len, groups[MOST_ROWS:])):,} smaller ones, as they are", "quiet")
 
     def let(names: Sequence[str], cast: bool) -> None:
         others = [name for name in page.desk.store.pattern(pattern.id).leave_out if name not in names]
@@ -127,7 +132,8 @@ def _body(alike: Sequence[Mapping[str, Any]], *, cast: bool, fixed: bool, let: C
             if fixed:
                 box.props["disabled"] = True
             Tag("span", names[0] if not each else f"{len(names)} alike: {names[0]} to {names[-1]}")
-        Tag("small", f"{abs(alike[0]['volume_mm3']):.1f} mm³{each}{', not cast by its name' if fixed else ''}")
+        hollow = ", a hollow" if alike[0]["volume_mm3"] < 0 else ""
+        Tag("small", f"{abs(alike[0]['volume_mm3']):.1f} mm³{each}{hollow}{', not cast by its name' if fixed else ''}")
 
 
 def gathered(bodies: Sequence[Mapping[str, Any]]) -> list[list[Mapping[str, Any]]]:
@@ -137,7 +143,8 @@ def gathered(bodies: Sequence[Mapping[str, Any]]) -> list[list[Mapping[str, Any]
     groups: dict[tuple[float, bool], list[Mapping[str, Any]]] = {}
     for one in bodies:
         groups.setdefault((round(one["volume_mm3"], 2), one["kept"]), []).append(one)
-    return list(groups.values())
+    found = list(groups.values())
+    return found if len(found) <= MOST_ROWS else sorted(found, key=lambda alike: -abs(alike[0]["volume_mm3"]))
 
 
 def name_and_unit(page: Frame, pattern: KeptPattern) -> None:

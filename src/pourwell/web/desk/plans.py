@@ -38,7 +38,7 @@ SPRUES: Final = ("Set its sprue", "/runs/{run}/sprues?piece={pattern}")
 WAYS: Final[Mapping[str, tuple[str, str]]] = {
     **dict.fromkeys(("attach-user-bad", "attach-poor", "tree-neck", "sprue-ratio"), SPRUES),
     "bore-off-size": ("Make it that size", "/patterns/{pattern}"),
-    "bodies-left-out": ("Choose its bodies", "/patterns/{pattern}"),
+    **dict.fromkeys(("bodies-left-out", "pattern-apart"), ("Choose its bodies", "/patterns/{pattern}")),
 }
 """Where a finding of a piece can be cured, by its code."""
 
