@@ -17,8 +17,6 @@ from tests.unit.files.step_files import step
 
 FEW = settings(max_examples=100 if settings().max_examples > LONG else 4)
 """A process of its own takes 0.2 s to begin."""
-APART = settings(max_examples=CASES.max_examples if settings().max_examples > LONG else 100)
-"""A copy of a process takes 0.1 s."""
 
 STEP_WORDS = st.sampled_from(
     [
@@ -42,7 +40,7 @@ def loaded() -> None:
     assert read_or_refused(put(good_step(), ".step")) == READ
 
 
-@APART
+@CASES
 @given(deeds=st.lists(STEP_DEEDS, min_size=1, max_size=3), header=st.booleans())
 def test_a_good_step_file_after_any_deeds_is_read_or_refused(deeds, header):
     pytest.importorskip("cascadio", reason="the add-on that reads STEP is not here")
