@@ -40,6 +40,11 @@ class Load:
         """How a sentence calls it."""
         return f"run {self.of.run.number}"
 
+    @property
+    def mine(self) -> str:
+        """How a sentence calls it to its own user."""
+        return "this burnout" if self.of.burnout else "this run"
+
 
 def load_of(one: Standing) -> Load | None:
     """The kiln load of a run; None while it is not worked out."""
@@ -99,6 +104,7 @@ def _kilns(
     """
     found = [load for one in standings if (load := load_of(one)) is not None and load.free_at > clock.now]
     loads = sorted((replace(load, kiln=load.kiln or kilns[0]) for load in found), key=lambda load: (load.on_at, load.of.run.number))
+    into: dict[int, list[Load]] = {}
     for place, late in enumerate(loads):
         there = [load for load in loads[:place] if _in_one(load, late, kilns) and load.free_at > late.on_at]
         if not there or late.out_at <= clock.now:
@@ -113,7 +119,8 @@ def _kilns(
             told = replace(told, says=f"{told.says} The studio has no kiln {names} any more, so it may be any of them.")
         yield late.of.run.id, told
         for first in there:
-            yield first.of.run.id, _wanted(first, late, clock)
+            into.setdefault(first.of.run.id, []).append(late)
+    yield from ((load.of.run.id, _wanted(load, into[load.of.run.id], clock)) for load in loads if load.of.run.id in into)
 
 
 def _in_one(load: Load, other: Load, kilns: Sequence[str]) -> bool:
@@ -127,11 +134,11 @@ def _taken(late: Load, there: Sequence[Load], clock: Clock, *, name: bool, free:
     spans = " and ".join(f"{load.name} from {clock.says(load.on_at)} to {clock.says(load.out_at)}" for load in there)
     kiln = f"The kiln “{late.kiln}” is" if name else "The kiln is"
     if all(load.out_at <= late.on_at for load in there):
-        says = f"{kiln} still hot from {spans} when this run is to go in, {on}: a damp flask in a hot kiln can burst."
+        says = f"{kiln} still hot from {spans} when {late.mine} is to go in, {on}: a damp flask in a hot kiln can burst."
     else:
         says = (
-            f"{kiln} taken by {spans}, and this run is to go in at {on}. The open door chills the moulds that are in it, which can "
-            "crack them, and a damp flask in a hot kiln can burst."
+            f"{kiln} taken by {spans}, and {late.mine} is to go in at {on}. The open door chills the moulds that are in it, "
+            "which can crack them, and a damp flask in a hot kiln can burst."
         )
     pour = clock.says(late.out_at + (free_at - late.on_at))
     others = " or ".join(load.name for load in there)
@@ -139,29 +146,42 @@ def _taken(late: Load, there: Sequence[Load], clock: Clock, *, name: bool, free:
     if free:
         named = " or ".join(f"“{one}”" for one in free)
         move = f"Choose {named} as the kiln of this run, which stands empty then, and work it out anew by its figures. Or move"
+    together = (
+        " To fire both together, where alloy and investment are the same, put the pieces into one run: its flasks share one load, "
+        "with a programme for all of them."
+    )
     return Finding(
         code="kiln-taken",
         severity=Severity.STOP,
         where=IN_THE_KILN,
         says=says,
-        do=f"Do not open the kiln for it. {move} the pour of this run to about {pour} or later: the kiln is free again at "
-        f"{clock.says(free_at)}. Or move {others}. To fire both together, where alloy and investment are the same, put the pieces "
-        "into one run: its flasks share one load, with a programme for all of them.",
+        do=f"Do not open the kiln for it. {move} the pour of {late.mine} to about {pour} or later: the kiln is free again at "
+        f"{clock.says(free_at)}. Or move {others}.{'' if late.of.burnout else together}",
         source="common practice, no source",
     )
 
 
-def _wanted(first: Load, late: Load, clock: Clock) -> Finding:
-    """To the run that has the kiln then."""
+def _wanted(first: Load, late: Sequence[Load], clock: Clock) -> Finding:
+    """To the run that has the kiln then: all that come into it."""
+    several = len(late) > 1
+    runs = f"{'runs' if several else 'run'} {_listed([str(load.of.run.number) for load in late])}"
+    free = clock.says(first.free_at)
+    do = f"Do not open for {runs} before {free}: move {'their pours' if several else 'its pour'}, or "
+    do += "start this burnout later." if first.of.burnout else "this run to another hour; or put the pieces of all into one run."
     return Finding(
         code="kiln-wanted",
         severity=Severity.WARN,
         where=IN_THE_KILN,
-        says=f"{late.name.capitalize()} is planned into the kiln at {clock.says(late.on_at)}, and this run has it from "
-        f"{clock.says(first.on_at)} to {clock.says(first.out_at)}; it is cool enough for another at {clock.says(first.free_at)}.",
-        do=f"Keep the door shut for {late.name}: move one of the two to another hour, or put the pieces of both into one run.",
+        says=f"{runs.capitalize()} {'are' if several else 'is'} planned into the kiln at "
+        f"{_listed([clock.says(load.on_at) for load in late])}, and {first.mine} has it from {clock.says(first.on_at)} to "
+        f"{clock.says(first.out_at)}; it is cool enough for another at {free}.",
+        do=do,
         source="common practice, no source",
     )
+
+
+def _listed(words: Sequence[str]) -> str:
+    return ", ".join(words[:-1]) + f" and {words[-1]}" if len(words) > 1 else words[0]
 
 
 def _hands(standings: Sequence[Standing], clock: Clock) -> Iterator[tuple[int, Finding]]:

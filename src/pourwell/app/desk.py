@@ -263,16 +263,16 @@ class Desk:
         alone = [standing(run, results.get(run.id), now) for run in self.store.runs()]
         return self.held_together([replace(one, former=bool(self.changed(one.run, one.result))) for one in alone])
 
-    def kiln_clashes(self, plan: Mapping[str, Any]) -> tuple[Mapping[str, Any], ...]:
-        """What stands against a plan that no run was made of yet, because of the runs in hand: of their kiln, not of hands."""
-        return tuple(found for found in self.beside(plan)[-1].clashes if found["code"] != HANDS_TWICE)
+    def kiln_clashes(self, plan: Mapping[str, Any], *, burnout: bool = False) -> tuple[Mapping[str, Any], ...]:
+        """What stands against a plan that no run was made of yet, because of the runs in hand: of their kiln, not of hands.
 
-    def beside(self, plan: Mapping[str, Any]) -> list[Standing]:
-        """All runs, and last a plan that no run was made of yet, with what they want at once; no other kiln is offered."""
+        No other kiln is offered. `burnout`: it is a burnout by itself, and is called so.
+        """
         now = self.clock()
         asked = KeptRun(id=NO_RUN, number=NO_RUN, form={}, pieces=(), made_at=now, changed_at=now)
         told = standing(asked, KeptResult(id=NO_RUN, asked={}, data={"plans": [plan]}, made_at=now), now)
-        return self.held_together([*self.standings(), told], offered=False)
+        last = self.held_together([*self.standings(), replace(told, burnout=burnout)], offered=False)[-1]
+        return tuple(found for found in last.clashes if found["code"] != HANDS_TWICE)
 
     def held_together(self, alone: Sequence[Standing], *, offered: bool = True) -> list[Standing]:
         """Runs with what they want at once, by the kilns of the studio's file as it stands now; `offered`: another kiln may be."""

@@ -6,10 +6,8 @@ from datetime import datetime, tzinfo
 from typing import TYPE_CHECKING, Any, Final
 
 from pourwell.app.choices import kiln_fault
-from pourwell.app.clashes import Clock, load_of
 from pourwell.app.crew import Job
 from pourwell.app.held import Held
-from pourwell.app.in_hand import KILN_TAKEN, KILN_WANTED, Standing
 from pourwell.app.typed import FLASK, NotYetError, Span, moment, number
 from pourwell.app.watch import mark_of
 
@@ -28,9 +26,6 @@ MOST_ROWS: Final = 8
 """Kinds of flasks in one load."""
 COUNT: Final = Span(low=1, high=20, unit="")
 """Flasks of a kind in one load: no bench kiln takes more. Own choice."""
-ONE_RUN: Final = " To fire both together"
-"""What a run is told from here on: a burnout by itself has no pieces that could go into another run."""
-Found = Mapping[str, Any]
 Faults = dict[str, str]
 """Field to why it is not yet right."""
 
@@ -117,52 +112,9 @@ class Burnouts:
         """What was asked in these very words while the studio's files stood as they stand now; None if nothing is held of it."""
         return self._held.get(self._key(asked))
 
-    def clashes(self, plan: Found) -> tuple[Found, ...]:
-        """What stands against it because of the runs in hand, in words of a burnout; of all that come into its kiln one finding."""
-        found = self.desk.kiln_clashes(plan)
-        told = [_of_burnout(one) for one in found if one["code"] != KILN_WANTED]
-        wanted = [one for one in found if one["code"] == KILN_WANTED]
-        return (*told, self._wanted(plan, wanted[0])) if wanted else tuple(told)
-
-    def _wanted(self, plan: Found, found: Found) -> Found:
-        """The runs that are planned into the kiln while the burnout has it, told together."""
-        *others, mine = self.desk.beside(plan)
-        without = self.desk.held_together(self.desk.standings(), offered=False)
-        late = [load for one, was in zip(others, without, strict=True) if _taken(one) != _taken(was) and (load := load_of(one))]
-        load, clock = load_of(mine), Clock(zone=self.desk.choices().zone, now=self.desk.clock())
-        if load is None or not late:  # a run was taken away meanwhile
-            return _of_burnout(found)
-        late.sort(key=lambda one: (one.on_at, one.of.run.number))
-        names, several = _listed([str(one.of.run.number) for one in late]), len(late) > 1
-        runs_named, pours = (f"runs {names}", "their pours") if several else (f"run {names}", "its pour")
-        free = clock.says(load.free_at)
-        says = (
-            f"{runs_named.capitalize()} {'are' if several else 'is'} planned into the kiln at "
-            f"{_listed([clock.says(one.on_at) for one in late])}, and this burnout has it from {clock.says(load.on_at)} to "
-            f"{clock.says(load.out_at)}; it is cool enough for another at {free}."
-        )
-        do = f"Do not open for {runs_named} before {free}: move {pours}, or start this one later."
-        return _said(found, says=says, do=do)
+    def clashes(self, plan: Mapping[str, Any]) -> tuple[Mapping[str, Any], ...]:
+        """What stands against it because of the runs in hand, in words of a burnout."""
+        return self.desk.kiln_clashes(plan, burnout=True)
 
     def _key(self, asked: Mapping[str, Any]) -> str:
         return json.dumps([asked, mark_of(self.desk.folder)], sort_keys=True)
-
-
-def _taken(one: Standing) -> list[Found]:
-    """What a run is told because its kiln is taken."""
-    return [found for found in one.clashes if found["code"] == KILN_TAKEN]
-
-
-def _listed(words: list[str]) -> str:
-    return ", ".join(words[:-1]) + f" and {words[-1]}" if len(words) > 1 else words[0]
-
-
-def _of_burnout(found: Found) -> Found:
-    """A finding of a run in words of a burnout."""
-    says, do = (found[key].partition(ONE_RUN)[0].replace("this run", "this burnout") for key in ("says", "do"))
-    return _said(found, says=says, do=do)
-
-
-def _said(found: Found, *, says: str, do: str) -> Found:
-    """The finding in these words."""
-    return {**found, "says": says, "do": do, "marked": {**found.get("marked", {}), "says": says, "do": do}}

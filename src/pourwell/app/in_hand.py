@@ -12,8 +12,6 @@ OVER_AFTER: Final = timedelta(hours=2)
 GRAVEST: Final = ("stop", "warn", "note")
 KILN_TAKEN: Final = "kiln-taken"
 """The code of a finding that stops a run at the kiln, before there is anything to pour."""
-KILN_WANTED: Final = "kiln-wanted"
-"""The code of a finding that a run has whose kiln another one wants."""
 HANDS_TWICE: Final = "hands-twice"
 """The code of a finding that both runs have, and that names both."""
 BY_ITSELF: Final = {"set": "setting", "kiln": "in the kiln", "stand": "standing", "pickle": "in the pickle"}
@@ -50,6 +48,8 @@ class Standing:
     """Every time that somebody must be there, by the clock: also each setting of a kiln that is set by hand."""
     clashes: tuple[Mapping[str, Any], ...] = ()
     """Findings about this run and others in hand, which no plan can know."""
+    burnout: bool = False
+    """Is it a burnout by itself, which has no pieces that could go into another run."""
     former: bool = False
     """Whether its form was changed since: hours and weights are those of a former plan."""
     doing: str

@@ -153,7 +153,7 @@ def test_what_stops_it_stands_in_red_over_all_else_and_in_the_title(desk, addres
 
 def test_a_kiln_that_a_run_in_hand_has_stops_it_too(desk, monkeypatch):
     taken = finding("stop", "The kiln is taken by run 1", code=KILN_TAKEN)
-    monkeypatch.setattr(desk, "kiln_clashes", lambda plan: (taken,) if plan["kiln_free_at"] > at(0) else ())
+    monkeypatch.setattr(desk, "kiln_clashes", lambda plan, burnout: (taken,) if plan["kiln_free_at"] > at(0) else ())
     page = answered(desk, opened(desk), altered())
     assert "Do not fire: The kiln is taken by run 1." in page.text
 

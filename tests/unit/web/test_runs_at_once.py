@@ -234,13 +234,13 @@ def test_runs_that_want_the_kiln_of_a_burnout_are_told_together_and_in_its_words
         "Run 1 is planned into the kiln at Thu 17:30, and this burnout has it from Thu 16:30 to Fri 08:30; it is cool enough for "
         "another at Fri 13:30."
     )
-    assert one["do"] == "Do not open for run 1 before Fri 13:30: move its pour, or start this one later."
+    assert one["do"] == "Do not open for run 1 before Fri 13:30: move its pour, or start this burnout later."
     fired(desk, other, on_h=11)
     (both,) = desk.burnouts.clashes(asked)
     assert both["says"].startswith(
         "Runs 1 and 2 are planned into the kiln at Thu 17:30 and Thu 19:30, and this burnout has it from"
     )
-    assert both["do"] == "Do not open for runs 1 and 2 before Fri 13:30: move their pours, or start this one later."
+    assert both["do"] == "Do not open for runs 1 and 2 before Fri 13:30: move their pours, or start this burnout later."
     assert {key: both["marked"][key] for key in ("says", "do")} == {key: both[key] for key in ("says", "do")}
 
 
