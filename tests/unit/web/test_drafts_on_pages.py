@@ -5,12 +5,13 @@ import asyncio
 import pytest
 
 from pourwell.app.crew import Job
+from pourwell.app.desk_form import why_no_size
 from pourwell.app.desk_runs import asked_of, sprues_of
 from pourwell.app.desk_words import MINUS
 from pourwell.errors import BadRequestError
 from pourwell.web.desk.draft import printed
 from pourwell.web.desk.pattern import PatternPage, pattern_page
-from pourwell.web.desk.pattern_change import is_size, told, why_not
+from pourwell.web.desk.pattern_change import is_size, told
 from pourwell.web.desk.shape import ShapePage, only_words, shape_page
 from pourwell.web.desk.viewer import Viewer
 from pourwell.web.kept import link
@@ -207,8 +208,8 @@ def test_a_piece_without_a_finger_bore_is_offered_no_size(desk, band):
 def test_sizes_are_read_as_they_are_written():
     assert is_size("UK N 1/2")
     assert not is_size("")
-    assert why_not("  ") == ""
-    assert "finger" in why_not("ISO 120")
+    assert why_no_size("  ") == ""
+    assert "finger" in why_no_size("ISO 120")
     assert told("ISO 54").startswith("17.19 mm across")
 
 
