@@ -336,11 +336,17 @@ def lint(venv, arguments):
 def test(venv, arguments):
     """Run lint and all tests (what follows goes to pytest); those of one file share what is dear to begin: one process has them."""
     three = ["-n", "3", "--dist", "loadfile", "--no-loadscope-reorder"]  # on two cores: one of them waits for a page, as a rule
-    pytest = [script(venv, "python"), "-m", "pytest", *three, *arguments]
+    pytest = [script(venv, "python"), "-m", "pytest"]
+    steps = [*steps_of(venv), ("pytest", [*pytest, *three, *arguments])]
     quiet = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.DEVNULL)
-    with tempfile.TemporaryDirectory() as away, subprocess.Popen([script(venv, "pourwell"), "demo"], cwd=away, **quiet):
-        # it compiles the loops once, while form and types are checked: else each process of tests would do so for itself
-        return all_of([*steps_of(venv), ("pytest", pytest)])
+    with tempfile.TemporaryDirectory() as away:
+        # While form and types are checked, tests and loops are compiled once: else each process of tests would do so for itself.
+        ahead = (([*pytest, "--collect-only", "-qq"], str(ROOT)), ([script(venv, "pourwell"), "demo"], away))
+        going = [subprocess.Popen(line, cwd=place, **quiet) for line, place in ahead]
+        code = all_of(steps)
+        for one in going:
+            one.wait()
+    return code
 
 
 def bench(venv, arguments):
