@@ -337,13 +337,12 @@ def test(venv, arguments):
     """Run lint and all tests (what follows goes to pytest); those of one file share what is dear to begin: one process has them."""
     three = ["-n", "3", "--dist", "loadfile", "--no-loadscope-reorder"]  # on two cores: one of them waits for a page, as a rule
     pytest = [script(venv, "python"), "-m", "pytest"]
-    steps = [*steps_of(venv), ("pytest", [*pytest, *three, *arguments])]
     quiet = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.DEVNULL)
     with tempfile.TemporaryDirectory() as away:
         # While form and types are checked, tests and loops are compiled once: else each process of tests would do so for itself.
         ahead = (([*pytest, "--collect-only", "-qq"], str(ROOT)), ([script(venv, "pourwell"), "demo"], away))
         going = [subprocess.Popen(line, cwd=place, **quiet) for line, place in ahead]
-        code = all_of(steps)
+        code = all_of([*steps_of(venv), ("pytest", [*pytest, *three, *arguments])])
         for one in going:
             one.wait()
     return code
