@@ -88,7 +88,7 @@ PHRASES: Final = (
     ("name it under leave_out in a job file", "untick it under Bodies, on its own page"),
     ("or leave out those that are not cast, under leave_out in a job file", "or untick under Bodies those that are not cast"),
     ("leave it out no longer", "tick it under Bodies"),
-    ("name it stone in the drawing, and it is not cast", "untick it under Bodies, and it is not cast"),
+    ("name it so in the drawing, and it is not cast", "untick it under Bodies, and it is not cast"),
     ("Name yours with --flask", "Choose yours"),
     ("name it with --flask", "choose it"),
     ("or list it in studio.toml", "or list it among your flasks"),

@@ -321,15 +321,18 @@ def turned_out(meshes: Sequence[Mesh]) -> tuple[tuple[Mesh, ...], tuple[int, ...
     -------
     the bodies, and the numbers of those that were turned
     """
+    inner = hosts(meshes)
+    turned = tuple(k for k, mesh in enumerate(meshes) if mesh.volume_mm3 < 0 and k not in inner)
+    return tuple(inside_out(mesh) if k in turned else mesh for k, mesh in enumerate(meshes)), turned
+
+
+def hosts(meshes: Sequence[Mesh]) -> dict[int, int]:
+    """Of closed bodies those that are hollows in another, wound inward, by number: which outward one each lies within."""
     if all(m.volume_mm3 > 0 for m in meshes):
-        return tuple(meshes), ()
+        return {}
     solids = [to_manifold(m if m.volume_mm3 > 0 else inside_out(m)) for m in meshes]
-    out, turned = list(meshes), []
-    for k, mesh in enumerate(meshes):
-        if mesh.volume_mm3 < 0 and _host(k, meshes, solids) is None:
-            out[k] = inside_out(mesh)
-            turned.append(k)
-    return tuple(out), tuple(turned)
+    found = {k: _host(k, meshes, solids) for k, mesh in enumerate(meshes) if mesh.volume_mm3 < 0}
+    return {k: host for k, host in found.items() if host is not None}
 
 
 def _host(k: int, meshes: Sequence[Mesh], solids: Sequence[manifold3d.Manifold]) -> int | None:

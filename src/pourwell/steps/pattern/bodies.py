@@ -12,7 +12,7 @@ from pourwell.geometry.mending import NO_NEW_SURFACE, Change, Deed, hull, mend
 from pourwell.geometry.mesh import Mesh, joined
 from pourwell.geometry.nesting import nested
 from pourwell.geometry.places import Fault, FaultKind, crossing_places, find_faults, flakes, place_on, sliver_places
-from pourwell.geometry.solidity import SAME_SHARE, Faults, bodies, faults, repeats, turned_out, unite
+from pourwell.geometry.solidity import SAME_SHARE, Faults, bodies, faults, hosts, inside_out, repeats, turned_out, unite
 from pourwell.steps.pattern.model import Body, Point
 
 STONES: Final = (
@@ -164,9 +164,34 @@ def told_apart(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> t
     all_named = bool(by_name) and all(name in by_name or label in asked for name, label, _ in parts)
     named_out: Mapping[str, Out] = {} if all_named else dict.fromkeys(by_name, "by name")
     found = [(label, part, "as asked" if label in asked else named_out.get(name, "")) for name, label, part in parts]
+    found = _with_their_hollows(found) if asked else found
     if all(out for _, _, out in found):
         raise BadRequestError("Every body of the file is to be left out.", try_this="Keep at least one to cast.")
     return found, all_named
+
+
+def _with_their_hollows(found: Sequence[tuple[str, Mesh, Out]]) -> list[tuple[str, Mesh, Out]]:
+    """The same, but that a hollow is left out with the body that it lies in, and never alone; others stand outward.
+
+    Raises BadRequestError for a hollow alone: it would count as metal, and the file that is printed would have it still.
+    """
+    if all(part.volume_mm3 > 0 for _, part, _ in found):
+        return list(found)
+    closed = [k for k, (_, part, _) in enumerate(found) if faults(part).sound]
+    inner = {closed[k]: closed[host] for k, host in hosts([found[k][1] for k in closed]).items()}
+    out: list[tuple[str, Mesh, Out]] = []
+    for k, (label, part, why) in enumerate(found):
+        if k not in inner:
+            out.append((label, inside_out(part) if why and part.volume_mm3 < 0 else part, why))
+            continue
+        if why == "as asked" and not found[inner[k]][2]:
+            raise BadRequestError(
+                f'"{label}" is a hollow in "{found[inner[k]][0]}", and cannot be left out by itself.',
+                why="It would count as metal, and the file that is printed would have it still.",
+                try_this="Fill it in the drawing, or open it with two holes.",
+            )
+        out.append((label, part, found[inner[k]][2]))
+    return out
 
 
 def cast_of(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> tuple[list[Mesh], tuple[str, ...]]:

@@ -9,7 +9,8 @@ from pourwell.findings import Code, Finding, Severity
 from pourwell.materials.library import Library
 from pourwell.materials.model import OWN_CHOICE
 from pourwell.steps.pattern.faults_told import near
-from pourwell.steps.pattern.model import Bore, Piece, Point
+from pourwell.steps.pattern.model import Bore, Piece, Point, Sizes
+from pourwell.steps.pattern.sizes import sizes
 
 MOST_PIERCED_DEG: Final = 60.0
 """A band that is split or pierced over more of its way round is not hammered round, for its rails give way: own choice."""
@@ -62,13 +63,14 @@ def bore_on_size(facts: BoreFacts) -> Iterator[Finding]:
         return
     if abs(bore.finished_mm - facts.wanted_mm) > rule.value:
         way = "widen" if bore.offset_mm > 0 else "narrow"
+        reached = bore.finished_low_mm <= facts.wanted_mm <= bore.finished_high_mm
         yield Finding(
             code="bore-off-size",
-            severity=Severity.NOTE,
+            severity=Severity.NOTE if reached else Severity.WARN,
             where=facts.where,
             says=f"Drawn {{l:{bore.diameter_mm:.2f}}}, the finished bore will be about {{l:{bore.finished_mm:.2f}}} "
-            f"(US {bore.finished_sizes.us}, UK {bore.finished_sizes.uk}), between {{l:{bore.finished_low_mm:.2f}}} and "
-            f"{{l:{bore.finished_high_mm:.2f}}}; wanted is {{l:{facts.wanted_mm:.2f}}}.",
+            f"({_systems(bore.finished_sizes)}), between {{l:{bore.finished_low_mm:.2f}}} and "
+            f"{{l:{bore.finished_high_mm:.2f}}}; wanted is {{l:{facts.wanted_mm:.2f}}} ({_systems(sizes(facts.wanted_mm))}).",
             do=f"Scale the pattern by {bore.scale_ratio:.4f} ({bore.scale_low_ratio:.4f} to {bore.scale_high_ratio:.4f}), "
             f"or {way} the bore alone by {{l:{abs(bore.offset_mm):.2f}}} all round: seats and head then stay as drawn. "
             "Or bend the shank to size afterwards.",
@@ -76,6 +78,10 @@ def bore_on_size(facts: BoreFacts) -> Iterator[Finding]:
             limit=f"{facts.wanted_mm:.2f} mm within {rule.value:g} mm",
             source=rule.source,
         )
+
+
+def _systems(of: Sizes) -> str:
+    return f"ISO {of.iso}, US {of.us}, UK {of.uk}"
 
 
 def bores_round(facts: BoreFacts) -> Iterator[Finding]:
@@ -144,7 +150,11 @@ def bores_one(facts: BoreFacts) -> Iterator[Finding]:
 
 
 BORE_CODES: tuple[Code, ...] = (
-    Code(code="bore-off-size", severities=(Severity.NOTE,), about="The finished bore misses the wanted size"),
+    Code(
+        code="bore-off-size",
+        severities=(Severity.NOTE, Severity.WARN),
+        about="The finished bore misses the wanted size; a warn where even the end of its band does",
+    ),
     Code(code="bore-missing", severities=(Severity.NOTE,), about="A size is wanted of a piece without a finger bore"),
     Code(code="bore-not-round", severities=(Severity.NOTE,), about="The bore is longer one way than the other"),
     Code(code="bore-band-wide", severities=(Severity.NOTE,), about="A size is wanted of a band so wide that it sits tighter"),

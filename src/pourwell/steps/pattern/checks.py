@@ -13,12 +13,12 @@ from pourwell.geometry.thin import Thinnest
 from pourwell.materials.library import Library
 from pourwell.materials.model import OWN_CHOICE, Alloy, PatternMaterial
 from pourwell.steps.pattern.bodies import HULLED, United
+from pourwell.steps.pattern.body_checks import BODY_CHECKS, BODY_CODES
 from pourwell.steps.pattern.bore_checks import BORE_CODES, bore_findings
 from pourwell.steps.pattern.edge_checks import EDGE_CHECKS, EDGE_CODES
 from pourwell.steps.pattern.faults_told import near, under
 from pourwell.steps.pattern.hollow_checks import HOLLOW_CHECKS, HOLLOW_CODES
 from pourwell.steps.pattern.model import Piece, Point
-from pourwell.steps.pattern.nested_checks import NESTED_CHECKS, NESTED_CODES
 from pourwell.steps.pattern.ranges import ends
 from pourwell.steps.pattern.soundness_checks import FILE_FAULT, SOUNDNESS_CHECKS, SOUNDNESS_CODES, digits, names_told
 from pourwell.steps.pattern.units_offered import Guess, offered, sized
@@ -31,10 +31,6 @@ SMALL_MM: Final = 6.0
 
 MANY_WARNINGS: Final = 2
 """So many kinds of warning on a small piece are more than bad luck: own choice."""
-
-RENAME: Final = "If one of them is metal, give it another name in the drawing."
-WHICH: Final = "If one is not, name it under leave_out in a job file."
-AGAIN: Final = "If one of them is metal, leave it out no longer."
 
 Doubt = Literal["", "unit", "hull"]
 
@@ -76,9 +72,15 @@ class Facts:
         if self.solid.stand_in == HULLED:  # loose triangles of one mesh are no bodies
             names = sorted({re.sub(r" \(\d+\)$", "", name) for name in names})
         apart = len(self.solid.apart_mm3) == len(names)  # a stone stands in its setting: links and gears touch nothing
-        if len(names) < 2 or self.solid.left_out or self.solid.all_named or apart:
+        if len(names) < 2 or self.solid.all_named or apart:
             return ""
-        return " A stone may be among its bodies: name it stone in the drawing, and it is not cast."
+        return " A stone or a support may be among its bodies: name it so in the drawing, and it is not cast."
+
+    @property
+    def overlap(self) -> bool:
+        """Do its bodies share more than a trace of their volume."""
+        share = self.library.rule("overlap_note_fraction")
+        return not self.solid.stand_in and self.piece.overlap_mm3 > share * self.piece.volume_mm3
 
     @property
     def where(self) -> str:
@@ -227,7 +229,7 @@ def bodies_apart(facts: Facts) -> Iterator[Finding]:
 def bodies_overlap(facts: Facts) -> Iterator[Finding]:
     """Bodies that overlap are counted once."""
     piece, rule = facts.piece, facts.library.rules["overlap_note_fraction"]
-    if not facts.solid.stand_in and piece.overlap_mm3 > rule.value * piece.volume_mm3:
+    if facts.overlap:
         separate = piece.volume_mm3 + piece.overlap_mm3
         yield Finding(
             code="pattern-overlap",
@@ -265,31 +267,6 @@ def bodies_turned(facts: Facts) -> Iterator[Finding]:
             says=f"Its surface is inside out and was turned: {names_told(facts.solid.turned)}. Its volume is not in doubt.",
             do="Look at the picture: if it shows a hollow that you drew, the outer shell is missing from the file.",
         )
-
-
-def bodies_left_out(facts: Facts) -> Iterator[Finding]:
-    """Stones and supports are not cast, and which bodies were taken for such is told."""
-    solid = facts.solid
-    if not solid.left_out and not solid.all_named:
-        return
-    out = [(body.name, abs(body.volume_mm3)) for body in facts.piece.bodies if not body.kept]
-    asked = [one for one in out if one[0] in solid.as_asked]
-    by_name = [one for one in out if one not in asked]
-    said = [
-        f"{names_told([name for name, _ in some])} ({sum(mm3 for _, mm3 in some):.1f} mm³) is not cast: {why}."
-        for some, why in ((by_name, "left out by its name"), (asked, "you left it out"))
-        if some
-    ]
-    every = ["Every body is named as a stone or a support, so all are cast."] if solid.all_named else []
-    volume = sum(mm3 for _, mm3 in out)
-    yield Finding(
-        code="bodies-left-out",
-        severity=Severity.NOTE,
-        where=facts.where,
-        says=" ".join([*said, *every]),
-        do=RENAME if by_name else WHICH if solid.all_named else AGAIN,
-        measure=f"{volume:.1f} mm³",
-    )
 
 
 def _thick(found: Thinnest) -> str:
@@ -340,10 +317,9 @@ CODES: tuple[Code, ...] = (
     Code(code="mesh-very-fine", severities=(Severity.NOTE,), about="Not every triangle of a very fine mesh was measured"),
     Code(code="pattern-apart", severities=(Severity.STOP,), about="Solids that do not touch: no sprue feeds them all"),
     Code(code="pattern-overlap", severities=(Severity.NOTE,), about="Bodies overlap and were united"),
-    *NESTED_CODES,
+    *BODY_CODES,
     Code(code="pattern-doubled", severities=(Severity.NOTE,), about="A body is there twice"),
     Code(code="pattern-inside-out", severities=(Severity.NOTE,), about="A body was inside out"),
-    Code(code="bodies-left-out", severities=(Severity.NOTE,), about="Stones and supports are not cast"),
     *HOLLOW_CODES,
     Code(code="wall-thin", severities=(Severity.WARN,), about="A wall thinner than the alloy fills"),
     *EDGE_CODES,
@@ -358,10 +334,9 @@ CHECKS: tuple[Callable[[Facts], Iterator[Finding]], ...] = (
     mesh_thinned,
     bodies_apart,
     bodies_overlap,
-    *NESTED_CHECKS,
+    *BODY_CHECKS,
     bodies_doubled,
     bodies_turned,
-    bodies_left_out,
     *HOLLOW_CHECKS,
     walls_thick,
     *EDGE_CHECKS,

@@ -11,7 +11,7 @@ from pourwell.steps.pattern.faults_told import under
 from pourwell.steps.pattern.model import Point
 from pourwell.steps.pattern.print_model import Holds, PrintPlan, Steps
 from pourwell.steps.pattern.ranges import ends
-from pourwell.steps.pattern.soundness_checks import FILE_FAULT, digits
+from pourwell.steps.pattern.soundness_checks import FILE_FAULT, digits, names_told
 
 MOST_PLACES: Final = 3
 """Places that a sentence names before it says how many more there are: what a reader takes in at a glance."""
@@ -42,6 +42,8 @@ class PrintFacts:
     """Bodies that are no solids."""
     stand_in: str
     """What the figures rest on where a body is unsound."""
+    left_out: tuple[str, ...]
+    """Bodies of the file that are not reckoned with."""
     side_mm: float
     """The longest, in the file's own frame."""
     units: str
@@ -71,6 +73,22 @@ def sound(facts: PrintFacts) -> Iterator[Finding]:
             f"Every figure here rests on a stand-in, {facts.stand_in}.",
             do="See what `pourwell check` says of it, mend it and look again before you print.",
             measure=f"{len(facts.unsound)} not closed",
+            source=FILE_FAULT,
+        )
+
+
+def all_reckoned(facts: PrintFacts) -> Iterator[Finding]:
+    """What is left out lies in the file all the same, and a printer prints files."""
+    if facts.left_out:
+        one = len(facts.left_out) == 1
+        yield Finding(
+            code="print-left-out",
+            severity=Severity.WARN,
+            where=facts.plan.file,
+            says=f"The file also holds {names_told(facts.left_out)}: not reckoned with here, but printed from this file, "
+            f"{'it is' if one else 'they are'} cast in metal too, and the metal weighed for the piece falls short.",
+            do=f"Take {'it' if one else 'them'} out of the file, in the drawing or in the print program, before you print.",
+            measure=f"{len(facts.left_out)} left out",
             source=FILE_FAULT,
         )
 
@@ -239,6 +257,7 @@ def fits(facts: PrintFacts) -> Iterator[Finding]:
 
 CHECKS: tuple[Callable[[PrintFacts], Iterator[Finding]], ...] = (
     sound,
+    all_reckoned,
     units_right,
     nothing_in_mid_air,
     nothing_holds_resin,
@@ -250,6 +269,7 @@ CHECKS: tuple[Callable[[PrintFacts], Iterator[Finding]], ...] = (
 CODES: tuple[Code, ...] = (
     Code(code="print-unsound", severities=(Severity.STOP,), about="To be printed: the mesh does not enclose a volume"),
     Code(code="print-units", severities=(Severity.STOP,), about="To be printed: no piece of jewellery has that size: which unit"),
+    Code(code="print-left-out", severities=(Severity.WARN,), about="To be printed: the file holds bodies that are not to be cast"),
     Code(code="print-island", severities=(Severity.WARN,), about="Material begins in mid-air as the piece stands in the printer"),
     Code(code="print-cup", severities=(Severity.WARN,), about="A hollow holds resin, or the film seals it, as the piece stands"),
     Code(

@@ -113,6 +113,7 @@ def _facts(plan: PrintPlan, subject: Subject, source: PatternSource, *, printer:
         plan=plan,
         unsound=tuple(name for name, _ in subject.solid.unsound),
         stand_in=subject.solid.stand_in,
+        left_out=subject.solid.left_out,
         side_mm=max(subject.mesh.envelope_mm),
         units=source.units,
         units_sure=source.units_from == "user",

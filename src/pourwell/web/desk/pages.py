@@ -58,8 +58,9 @@ def add_pages(desk: Desk) -> None:
         _or_told(lambda: shape_page(desk, only_words(request.query_params.multi_items())))
 
     @page("/patterns/{pattern_id}")
-    def pattern(pattern_id: int) -> None:
-        _or_told(lambda: pattern_page(desk, pattern_id))
+    def pattern(pattern_id: int, request: Request) -> None:
+        size = only_words(request.query_params.multi_items()).get("size", "")
+        _or_told(lambda: pattern_page(desk, pattern_id, size=size))
 
     @page("/patterns/{pattern_id}/printing")
     def printing(pattern_id: int, request: Request) -> None:

@@ -110,7 +110,7 @@ def tally(findings: Sequence[Mapping[str, Any]]) -> None:
 def counted(findings: Sequence[Mapping[str, Any]]) -> str:
     """How many of each kind, in words."""
     of = {kind: sum(f["severity"] == kind for f in findings) for kind in MARKS}
-    return ", ".join(f"{count} {kind}" for kind, count in of.items() if count) or "nothing found"
+    return ", ".join(f"{count} {kind}{'s' if count > 1 else ''}" for kind, count in of.items() if count) or "nothing found"
 
 
 def finding(

@@ -18,7 +18,7 @@ from pourwell.store.model import KeptPattern, KeptResult, KeptRun
 from pourwell.web.desk import parts, when
 from pourwell.web.desk.draft import kept_line, rows_table, show_draft
 from pourwell.web.desk.frame import Frame, frame
-from pourwell.web.desk.pattern_change import UNITS, bodies_section, has_finger_bore, name_and_unit, size_section
+from pourwell.web.desk.pattern_change import BODIES, OF_BODIES, UNITS, bodies_section, has_finger_bore, name_and_unit, size_section
 from pourwell.web.desk.sprues import words_of
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.viewer import Solid, Viewer
@@ -30,11 +30,11 @@ HOLDS_RESIN: Final = "pattern-holds-resin"
 ANSWER_S: Final = 60.0
 
 
-def pattern_page(desk: Desk, pattern_id: int) -> None:
-    """The page. Raises BadRequestError if there is no such pattern."""
+def pattern_page(desk: Desk, pattern_id: int, *, size: str = "") -> None:
+    """The page; `size`: the one that is wanted of a ring. Raises BadRequestError if there is no such pattern."""
     pattern = desk.store.pattern(pattern_id)
     with frame(desk, at="/patterns", title=pattern.name) as page:
-        made = PatternPage(desk, page, pattern_id)
+        made = PatternPage(desk, page, pattern_id, size=size)
         made.build()
         ui.timer(LOOK_S, made.look)
 
@@ -42,8 +42,8 @@ def pattern_page(desk: Desk, pattern_id: int) -> None:
 class PatternPage:
     """The parts of the page that change while it is looked at."""
 
-    def __init__(self, desk: Desk, page: Frame, pattern_id: int) -> None:
-        self.desk, self.page, self.pattern_id = desk, page, pattern_id
+    def __init__(self, desk: Desk, page: Frame, pattern_id: int, *, size: str) -> None:
+        self.desk, self.page, self.pattern_id, self.size = desk, page, pattern_id, size
         self.draft: Draft | None = None
         """What is looked at beside the pattern; set from the work's own thread."""
         self.seen, self.state = "", ""
@@ -209,11 +209,11 @@ class PatternPage:
                 _figures(data)
                 with parts.section("Findings", parts.counted(data["findings"])):
                     self._findings(data["findings"], letters, viewer, rows=rows, here=here)
+                bodies_section(self.page, pattern, result)
                 with parts.section("Measures"):
                     rows_table(data["rows"])
                 if has_finger_bore(data):
-                    size_section(data, self.fit)
-                bodies_section(self.page, pattern, result)
+                    size_section(data, self.fit, asked=self.size)
                 name_and_unit(self.page, pattern)
 
     def _frozen(self, pattern: KeptPattern, result: KeptResult) -> list[Solid]:
@@ -240,13 +240,18 @@ class PatternPage:
                     viewer.look_at(which)
                     here(which)
 
-                way = ("In the printer", f"/patterns/{self.pattern_id}/printing") if one["code"] == HOLDS_RESIN else None
-                row = parts.finding(one, letter=mine, look=look if mine else None, way=way)
+                row = parts.finding(one, letter=mine, look=look if mine else None, way=self._way(one["code"]))
                 if mine:
                     rows[mine] = row
                 if one is mending:
                     with row, Tag("div", classes="find-act"):
                         parts.button("See it mended", self.mend)
+
+    def _way(self, code: str) -> tuple[str, str] | None:
+        """Where a finding is looked into or cured."""
+        if code == HOLDS_RESIN:
+            return "In the printer", f"/patterns/{self.pattern_id}/printing"
+        return ("Choose its bodies", f"#{BODIES}") if code in OF_BODIES else None
 
 
 def _head(box: Tag, page: Frame, pattern: KeptPattern, *, result: KeptResult | None, acts: bool) -> None:

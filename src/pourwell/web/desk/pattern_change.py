@@ -20,6 +20,10 @@ WAYS: Final = (("scale", "Scale the whole piece"), ("offset", "Move the bore alo
 HOW: Final = 'with its system, as "ISO 54", "US 7" or "UK N"'
 IN_MM: Final = 'with its system, as "ISO 54", "US 7", "UK N", or "17.3 mm"'
 MM: Final = "mm"
+BODIES, RING_SIZE = "bodies", "ring-size"
+"""Where these sections are found on the page of a pattern."""
+OF_BODIES: Final = ("bodies-left-out", "bodies-joined", "pattern-apart", "pattern-overlap")
+"""Codes of findings that another choice of bodies may cure."""
 FEW_BODIES: Final = 8
 """So many bodies are listed one by one."""
 MOST_ROWS: Final = 60
@@ -40,11 +44,12 @@ def has_finger_bore(data: Mapping[str, Any]) -> bool:
     return any(name == FINISHED for name, _, _ in data["rows"])
 
 
-def size_section(data: Mapping[str, Any], fit: Callable[[str, bool], Any]) -> None:
-    """The size that is wanted, and the way there; `fit` gets both."""
+def size_section(data: Mapping[str, Any], fit: Callable[[str, bool], Any], *, asked: str = "") -> None:
+    """The size that is wanted, at first the one `asked` for, and the way there; `fit` gets both."""
     now = data["piece"]["bore"]["finished_sizes"]
-    wanted = {"size": "", "way": "scale"}
-    with parts.section("Ring size", f"finishes at ISO {now['iso']}, US {now['us']}, UK {now['uk']}"):
+    wanted = {"size": asked, "way": "scale"}
+    with parts.section("Ring size", f"finishes at ISO {now['iso']}, US {now['us']}, UK {now['uk']}") as whole:
+        whole.props["id"] = RING_SIZE
         with Tag("div", classes="fields"):
 
             def typed(text: str) -> None:
@@ -55,7 +60,7 @@ def size_section(data: Mapping[str, Any], fit: Callable[[str, bool], Any]) -> No
             def chosen(way: str) -> None:
                 wanted["way"] = way
 
-            field = parts.entry("Finished size wanted", "", typed, remark=how(), maxlength="20")
+            field = parts.entry("Finished size wanted", asked, typed, remark=how(), maxlength="20")
             parts.choice("How", "scale", chosen, options=WAYS)
 
         def press() -> None:
@@ -92,11 +97,14 @@ def told(text: str) -> str:
 
 def bodies_section(page: Frame, pattern: KeptPattern, result: KeptResult) -> None:
     """Which of several bodies are cast."""
-    bodies = result.data["piece"].get("bodies") or ()
+    piece = result.data["piece"]
+    bodies = [one for one in piece.get("bodies") or () if one["volume_mm3"] > 0]  # a hollow goes with the body that it lies in
     if len(bodies) < 2:
         return
+    g_per_mm3 = piece["metal_g"] / piece["volume_mm3"] if piece.get("volume_mm3") and not result.data["doubtful"] else None
     by_name = {one["name"] for one in bodies if not one["kept"]} - set(result.asked.get("leave_out", ()))
-    with parts.section("Bodies", "untick a stone or a support: it is not cast"):
+    with parts.section("Bodies", "untick a stone or a support: it is not cast") as whole:
+        whole.props["id"] = BODIES
         rows = Tag("ul", classes="bodies")
 
     def draw() -> None:
@@ -105,7 +113,9 @@ def bodies_section(page: Frame, pattern: KeptPattern, result: KeptResult) -> Non
         with rows:
             groups = gathered(bodies)
             for alike in groups[:MOST_ROWS]:
-                _body(alike, cast=alike[0]["name"] not in {*out, *by_name}, fixed=alike[0]["name"] in by_name, let=let)
+                first = alike[0]["name"]
+                g = g_per_mm3 and g_per_mm3 * alike[0]["volume_mm3"]
+                _body(alike, g, cast=first not in {*out, *by_name}, fixed=first in by_name, let=let)
             if len(groups) > MOST_ROWS:
                 Tag("li", f"and {sum(map(len, groups[MOST_ROWS:])):,} smaller ones, as they are", "quiet")
 
@@ -122,8 +132,10 @@ def bodies_section(page: Frame, pattern: KeptPattern, result: KeptResult) -> Non
     draw()
 
 
-def _body(alike: Sequence[Mapping[str, Any]], *, cast: bool, fixed: bool, let: Callable[[Sequence[str], bool], None]) -> None:
-    """A body, or several of one volume, with its box; `fixed`: it is not cast by its name."""
+def _body(
+    alike: Sequence[Mapping[str, Any]], g: float | None, *, cast: bool, fixed: bool, let: Callable[[Sequence[str], bool], None]
+) -> None:
+    """A body, or several of one volume, with its box; `fixed`: it is not cast by its name; `g`: what one weighs in metal."""
     names = [one["name"] for one in alike]
     each = " each" if len(names) > 1 else ""
     with Tag("li"):
@@ -132,8 +144,9 @@ def _body(alike: Sequence[Mapping[str, Any]], *, cast: bool, fixed: bool, let: C
             if fixed:
                 box.props["disabled"] = True
             Tag("span", names[0] if not each else f"{len(names)} alike: {names[0]} to {names[-1]}")
-        hollow = ", a hollow" if alike[0]["volume_mm3"] < 0 else ""
-        Tag("small", f"{abs(alike[0]['volume_mm3']):.1f} mm³{each}{hollow}{', not cast by its name' if fixed else ''}")
+        weighs = " ".join(here().figure(f"{g:.2f}", "g")) if g else ""
+        says = " · ".join(part for part in (f"{alike[0]['volume_mm3']:.1f} mm³", weighs) if part)
+        Tag("small", f"{says}{each}{', not cast by its name' if fixed else ''}")
 
 
 def gathered(bodies: Sequence[Mapping[str, Any]]) -> list[list[Mapping[str, Any]]]:

@@ -2,10 +2,13 @@
 
 from collections.abc import Mapping
 from typing import Any, Final
+from urllib.parse import quote
 
 from pourwell.app.desk_form import request_of_form
+from pourwell.app.desk_runs import sizes_of
 from pourwell.store.model import KeptResult, KeptRun
 from pourwell.web.desk.frame import Frame
+from pourwell.web.desk.pattern_change import BODIES, OF_BODIES, RING_SIZE
 from pourwell.web.desk.tag import Tag
 
 WORDS: Final = {
@@ -37,8 +40,8 @@ NOT_YET: Final = "Not yet: the form of the run holds something that is not right
 SPRUES: Final = ("Set its sprue", "/runs/{run}/sprues?piece={pattern}")
 WAYS: Final[Mapping[str, tuple[str, str]]] = {
     **dict.fromkeys(("attach-user-bad", "attach-poor", "tree-neck", "sprue-ratio"), SPRUES),
-    "bore-off-size": ("Make it that size", "/patterns/{pattern}"),
-    **dict.fromkeys(("bodies-left-out", "pattern-apart"), ("Choose its bodies", "/patterns/{pattern}")),
+    "bore-off-size": ("Make it that size", "/patterns/{pattern}?size={size}#" + RING_SIZE),
+    **dict.fromkeys(OF_BODIES, ("Choose its bodies", "/patterns/{pattern}#" + BODIES)),
 }
 """Where a finding of a piece can be cured, by its code."""
 
@@ -90,7 +93,8 @@ def way_of(run: KeptRun, plan: Mapping[str, Any], found: Mapping[str, Any]) -> t
     kind = str(found["where"]).removeprefix("piece ")
     if kind not in letters or letters.index(kind) >= len(run.pieces):
         return None
-    return way[0], way[1].format(run=run.id, pattern=run.pieces[letters.index(kind)][0])
+    pattern = run.pieces[letters.index(kind)][0]
+    return way[0], way[1].format(run=run.id, pattern=pattern, size=quote(sizes_of(run).get(pattern, "")))
 
 
 def flask_ways(result: KeptResult, path: str, place: int) -> None:

@@ -274,7 +274,7 @@ class RunForm:
             now = result.data["piece"]["bore"]["finished_sizes"]["iso"]
             with row.whole:
                 field = parts.entry("Size wanted", str(typed.get(name) or ""), partial(self.keep, name), maxlength="20")
-                field.control.props["placeholder"] = f"as drawn: ISO {now}"
+                field.control.props["placeholder"] = f"ISO {now}"
             self.sizes[pattern_id] = field
 
     def _add(self, pattern_id: str) -> None:
