@@ -56,6 +56,37 @@ def test_two_windows_on_one_run_show_each_others_changes_and_lose_none(page, bro
         assert page.get_by_label("Tree on the scale").input_value() == "30"
 
 
+def comes_from(other, page, text, flask):
+    """Another window fills in a weight; it has come to this one, where the cursor stands in that field, with the flask after it."""
+    other.get_by_label("Tree on the scale").fill(text)
+    other.get_by_label("Tree on the scale").blur()
+    other.wait_for_timeout(400)
+    other.get_by_label("Flask", exact=True).select_option(flask)
+    page.wait_for_function(f"[...document.querySelectorAll('select')].some((field) => field.value === '{flask}')")
+
+
+def shows(page, text):
+    """Wait until the weight is this."""
+    page.wait_for_function(f"[...document.querySelectorAll('input')].some((field) => field.value === '{text}')")
+
+
+def test_a_field_that_is_left_shows_what_came_meanwhile_and_what_is_typed_after_that_wins(page, browser, desk):
+    address = new_run(page)
+    field = page.get_by_label("Tree on the scale")
+    with watched(browser, desk) as other:
+        other.open(address)
+        other.get_by_label("Tree on the scale").wait_for()
+        field.press_sequentially("20")
+        shows(other, "20")
+        comes_from(other, page, "5", "64x76")
+        assert field.input_value() == "20", "nobody's typing is changed under the cursor"
+        page.keyboard.type("1")
+        shows(other, "201")
+        comes_from(other, page, "6", "76x100")
+        field.blur()
+        shows(page, "6")
+
+
 def test_the_end_of_the_server_loses_nothing_that_was_saved(page, desk):
     address = new_run(page)
     page.get_by_label("Tree on the scale").fill("55.5")

@@ -2,6 +2,7 @@
 
 import asyncio
 import inspect
+import itertools
 import json
 import re
 from collections.abc import Callable
@@ -13,8 +14,12 @@ from nicegui import Client, ui
 from nicegui.events import GenericEventArguments
 from nicegui.slot import Slot
 
+from pourwell.web.desk.tag import Entry
+
 ADDRESS: Final = re.compile(r'history\.replaceState\(\{\}, "", (".*")\);')
 """The script by which a page takes another address."""
+strokes = itertools.count(1)
+"""A field to type into says with its text which stroke was the last."""
 
 
 def note_addresses(monkeypatch: pytest.MonkeyPatch, taken: Callable[[str], Any]) -> None:
@@ -91,6 +96,8 @@ class Built:
 
     def happen(self, element: Any, event: str, args: Any = None) -> None:
         """Let an event happen to an element, as the browser would send it: in the box where the element stands."""
+        if isinstance(element, Entry) and isinstance(args, str):
+            args = [args, next(strokes)]
         for listener in list(element._event_listeners.values()):
             if listener.type == event and listener.handler is not None:  # else it is the browser that does something
                 arguments = GenericEventArguments(sender=element, client=self.client, args=args)

@@ -76,6 +76,21 @@ def test_what_a_deed_waits_for_is_done_in_the_page_too(addresses):
     assert addresses == ["/after"]
 
 
+def test_a_stroke_that_was_heard_is_no_news_and_a_value_set_since_then_stays_when_the_field_is_left():
+    said = []
+    page = Built(lambda: Entry("5", typed=lambda text: said.append(f"typed {text}"), left=lambda: said.append("left")))
+    field = next(e for e in page.elements if isinstance(e, Entry))
+    page.happen(field, "left", ["12 dwt", 7])
+    assert (field.value, field.props["value"], field.props["heard"], said) == ("12 dwt", "12 dwt", 7, ["left"])
+    with page.client:
+        field.set("18.7")
+    page.happen(field, "typed", ["12 dwt", 7])  # what the throttle held back comes after it
+    page.happen(field, "left", ["12 dwt", 7])
+    assert (field.value, field.props["value"], field.props["heard"], said) == ("18.7", "18.7", 7, ["left", "left"])
+    page.happen(field, "typed", ["19", 8])
+    assert (field.value, field.props["heard"], said[2:]) == ("19", 8, ["typed 19"])
+
+
 def test_no_module_of_the_desk_listens_in_another_way():
     """`on` of the framework does a deed in the box of its element; only what the browser does by itself is said by it."""
     sources = {path.name: path.read_text(encoding="utf-8") for path in Path(pourwell.web.desk.__path__[0]).glob("*.py")}

@@ -79,12 +79,16 @@ class Control(ui.element):
                 self.props[name.replace("_", "-")] = given
 
         def keep(happened: GenericEventArguments) -> Any:
-            typed = str(happened.args)
-            self.value = self.units.kept(typed, unit) if unit else typed
-            self.props["value"] = typed
-            return told(self.value)
+            return told(self.value) if self.hear(happened.args) else None
 
         listen(self, event, keep, throttle=throttle_s, leading_events=not throttle_s)
+
+    def hear(self, said: Any) -> bool:
+        """Take what the browser says stands in it; False if that is no news."""
+        typed = str(said)
+        self.value = self.units.kept(typed, self.unit) if self.unit else typed
+        self.props["value"] = typed
+        return True
 
     def set(self, value: str) -> None:
         """Show another value."""
@@ -96,7 +100,8 @@ class Control(ui.element):
 class Entry(Control, component="entry.js"):
     """A field of one line. What stands in it stays there while the page is drawn again round it.
 
-    With `left` it also says when it is left or Enter is pressed.
+    With `left` it also says when it is left or Enter is pressed. What it says comes with the number of its last stroke: `entry.js`
+    tells the rule.
     """
 
     def __init__(
@@ -104,12 +109,19 @@ class Entry(Control, component="entry.js"):
     ) -> None:
         super().__init__(value, event="typed", told=typed, throttle_s=KEPT_AFTER_S, attributes=attributes, unit=unit)
         if left is not None:
-            listen(self, "left", lambda happened: self._left(str(happened.args), left))
+            listen(self, "left", lambda happened: self._left(happened.args, left))
 
-    def _left(self, typed: str, left: Callable[[], Any]) -> Any:
+    def hear(self, said: Any) -> bool:
+        """Take a text with the number of its last stroke. One that was heard before is no news: a value set since then stays."""
+        typed, stroke = said
+        if stroke == self.props.get("heard"):
+            return False
+        self.props["heard"] = stroke
+        return super().hear(typed)
+
+    def _left(self, said: Any, left: Callable[[], Any]) -> Any:
         """The field is left: what stands in it now counts, also what the throttle still held back."""
-        self.value = self.units.kept(typed, self.unit) if self.unit else typed
-        self.props["value"] = typed
+        self.hear(said)
         return left()
 
 
