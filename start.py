@@ -342,10 +342,10 @@ def test(venv, arguments):
         # While form and types are checked, tests and loops are compiled once: else each process of tests would do so for itself.
         ahead = (([*pytest, "--collect-only", "-qq"], str(ROOT)), ([script(venv, "pourwell"), "demo"], away))
         going = [subprocess.Popen(line, cwd=place, **quiet) for line, place in ahead]
-        code = all_of([*steps_of(venv), ("pytest", [*pytest, *three, *arguments])])
-        for one in going:
-            one.wait()
-    return code
+        try:
+            return all_of([*steps_of(venv), ("pytest", [*pytest, *three, *arguments])])
+        finally:
+            [one.terminate() for one in going]
 
 
 def bench(venv, arguments):

@@ -45,6 +45,11 @@ class PieceRequest(Asked):
     leave_out: tuple[str, ...] = ()
     """Names of bodies in the file that are not cast, besides those named as stone or support."""
 
+    @field_validator("leave_out", mode="before")
+    @classmethod
+    def _one_is_a_list(cls, value: Any) -> Any:
+        return (value,) if isinstance(value, str) else value
+
 
 class Request(Asked):
     """One job. Either `pieces` or `weight_g` is given."""

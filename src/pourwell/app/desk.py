@@ -17,6 +17,7 @@ from pourwell.app.desk_burnout import Burnouts
 from pourwell.app.desk_days import Days
 from pourwell.app.desk_drafts import Drafts
 from pourwell.app.desk_form import request_of_form
+from pourwell.app.desk_read import asked_now, asked_then, left_out_of, none_is_left, read_in, read_otherwise
 from pourwell.app.desk_runs import (
     OTHER_SURFACE,
     OTHER_UNIT,
@@ -86,11 +87,11 @@ class Desk:
         """Grows whenever something was kept, so that a page may look again."""
 
     def begin(self) -> None:
-        """Get the other processes ready while the first page is read; check what was left unchecked."""
+        """Get the other processes ready while the first page is read; check what was left unchecked, or not as is asked now."""
         self.crew.get_ready(f"{WORK}:warm")
         known = self.store.latest_of_patterns()
         for pattern in self.store.patterns():
-            if pattern.id not in known:
+            if pattern.id not in known or asked_now(pattern) != asked_then(known[pattern.id]):
                 self.check(pattern)
 
     def close(self) -> None:
@@ -134,7 +135,7 @@ class Desk:
         wanted = self.usual()
 
         def keep(answer: Mapping[str, Any]) -> None:
-            asked = {**wanted, "units": pattern.units, "leave_out": list(pattern.leave_out)}
+            asked = wanted | asked_now(pattern)
             self.store.add_result(pattern_id=pattern.id, asked=asked, data=answer["data"], files=answer["files"], now=self.clock())
             self.turn += 1
 
@@ -147,7 +148,7 @@ class Desk:
 
         Places for its sprue that the user has set fall away in all runs: the piece is larger or smaller now. The runs say so.
         """
-        if units != self._read_in(pattern_id):
+        if units != read_in(self.store, pattern_id):
             for run in self.store.runs(laid_away=True):
                 if pattern_id in sprues_of(run):
                     self.change_run(run.id, fields={f"{SPRUE}{pattern_id}": OTHER_UNIT})
@@ -160,19 +161,14 @@ class Desk:
 
         Raises BadRequestError if none would be left.
         """
-        bodies, before = self._checked(pattern_id).get("bodies"), self.store.pattern(pattern_id).leave_out
-        if bodies and not any((one["kept"] or one["name"] in before) and one["name"] not in names for one in bodies):
+        if none_is_left(self.store.latest(pattern_id=pattern_id), names):
             raise BadRequestError("Every body of the file would be left out.", try_this="Keep at least one to cast.")
         pattern = self.store.change_pattern(pattern_id, leave_out=tuple(dict.fromkeys(names)))
         self.turn += 1
-        going = self.being_checked(pattern_id)
-        if going is not None:
-            going.stop()
+        for job in self.crew.jobs:
+            if job.about == ("pattern", pattern_id) and job.state not in OVER:
+                job.stop()
         return self.check(pattern)
-
-    def _read_in(self, pattern_id: int) -> str:
-        """The unit in which a pattern is read now: the one that is said, else the one that its check took."""
-        return self.store.pattern(pattern_id).units or str(self._checked(pattern_id).get("units", ""))
 
     def rename_pattern(self, pattern_id: int, name: str) -> KeptPattern:
         """Call a pattern otherwise. Raises BadRequestError for no name."""
@@ -287,26 +283,7 @@ class Desk:
 
     def read_otherwise(self, run: KeptRun, result: KeptResult) -> frozenset[int]:
         """Which patterns of a run are read otherwise now, by unit or by the bodies cast, than its plan `result` took them."""
-        taken = [piece[0] for piece in result.asked.get("pieces", ())]
-        found = set()
-        for piece in (piece for plan in result.data["plans"] for piece in plan.get("pieces") or ()):
-            pattern_id = next((key for k, key in enumerate(taken) if letter(k) == piece.get("id")), None)
-            if pattern_id is not None and pattern_id in dict(run.pieces) and self._taken_otherwise(pattern_id, piece):
-                found.add(pattern_id)
-        return frozenset(found)
-
-    def _taken_otherwise(self, pattern_id: int, piece: Mapping[str, Any]) -> bool:
-        """Has a pattern another unit now, or are other bodies of it cast by its last check, than as a plan took it, its `piece`."""
-        told = self._checked(pattern_id)
-        units = piece.get("units"), self.store.pattern(pattern_id).units or told.get("units")
-        kept = [[one["kept"] for one in each.get("bodies") or ()] for each in (piece, told)]
-        return any(then and now and then != now for then, now in (units, kept))
-
-    def _checked(self, pattern_id: int) -> Mapping[str, Any]:
-        """The piece as its last check measured it; empty if there was none."""
-        result = self.store.latest(pattern_id=pattern_id)
-        found: Mapping[str, Any] = result.data.get("piece", {}) if result else {}
-        return found
+        return read_otherwise(self.store, run, result)
 
     def changed(self, run: KeptRun, result: KeptResult | None) -> tuple[str, ...]:
         """What was changed since a run was planned: fields of its form, and READ for a pattern that is read otherwise now."""
@@ -347,7 +324,8 @@ class Desk:
         going = self.being_planned(run.id)
         if going:
             going.stop()
-        given, asked = self.pieces_given(run), asked_of(run)
+        given = self.pieces_given(run)
+        asked = asked_of(run) | {"left_out": left_out_of(self.store, run)}
         wanted = {"form": dict(request), "number": run.number, "now": self.clock()}
 
         def keep(answer: Mapping[str, Any]) -> None:

@@ -112,21 +112,32 @@ interrupts: list[int] = []
 
 
 ONE_REQUEST_S = 0.8
-"""A terminal and a watcher both pass on the same request: what comes so soon after another is that one, and less than the
-watcher's patience. Raised a second time, it would break off what cleans up after the first."""
+"""A terminal and a watcher both pass on the same request: what comes so soon after another is that one."""
+ENOUGH_S = 10.0
+"""What clears up for longer than this may be broken off."""
 
-_heard_s = -inf
+_heard_s = [-inf, -inf]
+"""When a request was raised last, and when one came last."""
 
 
 def interrupt(number: int, _: object) -> None:
-    """Note the interrupt, and raise it, once for one request."""
-    global _heard_s
+    """Note the interrupt, and raise it: once for one request, and not into what clears up after an earlier one."""
     now = time.monotonic()
-    same = bool(interrupts) and now - _heard_s < ONE_REQUEST_S
+    raised, last = _heard_s if interrupts else (-inf, -inf)
     interrupts.append(number)
-    _heard_s = now
-    if not same:
-        raise KeyboardInterrupt
+    _heard_s[1] = now
+    if now - last < ONE_REQUEST_S or (now - raised < ENOUGH_S and _clears_up()):
+        return
+    _heard_s[0] = now
+    raise KeyboardInterrupt
+
+
+def _clears_up() -> bool:
+    """Is a KeyboardInterrupt being handled where the signal came."""
+    fault = sys.exc_info()[1]
+    while fault is not None and not isinstance(fault, KeyboardInterrupt):
+        fault = fault.__context__
+    return fault is not None
 
 
 SELDOM = 500_000

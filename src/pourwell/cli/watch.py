@@ -167,7 +167,8 @@ def _watch(child: int, page: mmap.mmap) -> NoReturn:
 
     def interrupted(number: int, _frame: FrameType | None) -> None:
         came.append(number)
-        raise KeyboardInterrupt
+        if len(came) == 1:  # another one, of a terminal that sends two, says nothing new
+            raise KeyboardInterrupt
 
     signal.signal(signal.SIGINT, interrupted)
     signal.signal(signal.SIGTERM, interrupted)
@@ -178,7 +179,7 @@ def _watch(child: int, page: mmap.mmap) -> NoReturn:
         signal.signal(signal.SIGTERM, signal.SIG_IGN)
         if came[0] == signal.SIGTERM:  # sent to this process alone; a terminal sends its Ctrl-C to both
             os.kill(child, signal.SIGTERM)
-        status = _ended(child)
+        status = _ended(child, came[0])
     code = os.waitstatus_to_exitcode(status)
     if came and code < 0:  # it did not hear it, so it said nothing
         sys.stderr.write("Stopped.\n")
@@ -194,9 +195,9 @@ def _watch(child: int, page: mmap.mmap) -> NoReturn:
     _say(killed(doing) if -code == signal.SIGKILL else broke_down(doing, -code))
 
 
-def _ended(child: int) -> int:
-    """How work ends that is to end: by itself, for it heard the interrupt too; told once more; or by force."""
-    for patience_s, number in zip(PATIENCE_S, (signal.SIGINT, signal.SIGKILL), strict=True):
+def _ended(child: int, asked: int) -> int:
+    """How work ends that is `asked` to end: by itself, for it heard the signal too; told once more; or by force."""
+    for patience_s, number in zip(PATIENCE_S, (asked, signal.SIGKILL), strict=True):
         until = time.monotonic() + patience_s
         while time.monotonic() < until:
             pid, status = os.waitpid(child, os.WNOHANG)

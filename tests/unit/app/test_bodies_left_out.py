@@ -8,7 +8,7 @@ import pytest
 
 from pourwell.app.desk import Desk
 from pourwell.app.desk_drafts_work import fit_pattern, mend_pattern
-from pourwell.app.desk_runs import READ, asked_of, sizes_of
+from pourwell.app.desk_runs import READ, sizes_of
 from pourwell.app.desk_words import GivenPattern, for_desk
 from pourwell.app.desk_work import asked_of_run, check_pattern
 from pourwell.app.print_view import print_pattern
@@ -53,7 +53,10 @@ def test_it_is_not_measured_and_that_is_said(folder, given, band):
     assert data["piece"]["volume_mm3"] == pytest.approx(band[1].volume_mm3, rel=1e-6)
     told = next(one for one in data["findings"] if one["code"] == "bodies-left-out")
     assert told["says"] == '"piece (2)" (8.0 mm³) is not cast: you left it out.'
-    assert told["do"] == "If one of them is metal, tick it under Bodies."
+    assert told["do"] == (
+        "The file still holds what is left out: take it out of the file before that is printed. "
+        "If one of them is metal, tick it under Bodies."
+    )
     assert "pattern-apart" not in {one["code"] for one in data["findings"]}
 
 
@@ -67,6 +70,7 @@ def test_with_it_the_check_says_how_to_leave_it_out(folder, given):
 def test_it_is_not_printed(folder, given, band):
     wanted = {**USUAL, "layer_mm": 0.05, "direction": "0,1,0"}
     data = print_pattern(folder, given, wanted, tell=silent)["data"]
+    assert [one["code"] for one in data["findings"] if one["severity"] == "warn"] == ["print-left-out"], "the file holds it still"
     assert 1000 * data["resin"]["piece_ml"] == pytest.approx(band[1].volume_mm3, rel=1e-6)
 
 
@@ -107,22 +111,53 @@ def checked(*kept):
     return {"data": {"piece": {"bodies": bodies, "units": "mm"}, "findings": []}, "files": {}}
 
 
-def test_leaving_a_body_out_is_kept_has_it_checked_anew_and_marks_runs_that_were_planned_with_it(desk, given):
+def test_leaving_a_body_out_is_kept_has_it_checked_anew_and_marks_runs_that_were_planned_with_it_at_once(desk, given):
     pattern = desk.take_in(given.path, "set.stl")
     desk.crew.do(checked(True, True))
     run = desk.new_run(pieces=[(pattern.id, 2)])
-    plan = {"plans": [{"pieces": [{"id": "A", "units": "mm", "bodies": [{"name": "piece (1)", "kept": True}] * 2}]}]}
-    result = desk.store.add_result(run_id=run.id, asked=asked_of(run), data=plan, files={}, now=NOW)
+    planned = {"data": {"plans": [{"pieces": [{"id": "A", "units": "mm"}], "timeline": [], "findings": []}]}, "files": {}}
+    desk.plan(run, {})
+    desk.crew.do(planned)
+    result = desk.store.latest(run_id=run.id)
     assert desk.changed(run, result) == ()
     job = desk.leave_out(pattern.id, ["piece (2)"])
     assert job.given[1].leave_out == ("piece (2)",)
+    assert (desk.changed(run, result), desk.read_otherwise(run, result)) == ((READ,), {pattern.id}), "before its check is done"
+    assert desk.pieces_given(run)[0].leave_out == ("piece (2)",)
+    desk.plan(run, {})
+    desk.crew.jobs[-1].then(planned)
+    assert desk.changed(run, desk.store.latest(run_id=run.id)) == (), "worked out anew, whatever became of the check"
     desk.crew.do(checked(True, False))
     assert desk.store.latest(pattern_id=pattern.id).asked["leave_out"] == ["piece (2)"]
-    assert (desk.changed(run, result), desk.read_otherwise(run, result)) == ((READ,), {pattern.id})
-    assert desk.pieces_given(run)[0].leave_out == ("piece (2)",)
     desk.leave_out(pattern.id, [])
-    desk.crew.do(checked(True, True))
     assert desk.changed(run, result) == ()
+
+
+def test_a_desk_that_ended_before_a_check_was_done_does_it_when_it_begins_again(desk, given, tmp_path):
+    pattern = desk.take_in(given.path, "set.stl")
+    desk.crew.do(checked(True, True))
+    desk.leave_out(pattern.id, ["piece (2)"])
+    desk.close()
+    again = Desk(tmp_path / "desk", lambda: NOW, crew=FakeCrew())
+    again.begin()
+    assert [job.given[1].leave_out for job in again.crew.jobs] == [("piece (2)",)]
+    again.crew.do(checked(True, False))
+    again.close()
+    third = Desk(tmp_path / "desk", lambda: NOW, crew=FakeCrew())
+    third.begin()
+    assert third.crew.jobs == []
+    third.close()
+
+
+def test_quick_ticks_are_judged_by_what_is_asked_and_each_stops_the_check_before(desk, given):
+    pattern = desk.take_in(given.path, "set.stl")
+    desk.crew.do(checked(True, True))
+    desk.leave_out(pattern.id, ["piece (1)"])
+    desk.crew.do(checked(False, True))
+    first = desk.leave_out(pattern.id, [])
+    second = desk.leave_out(pattern.id, ["piece (2)"])
+    third = desk.leave_out(pattern.id, [])
+    assert [job.wanted for job in (first, second, third)] == [False, False, True]
 
 
 def test_a_check_that_is_under_way_is_stopped_by_another_choice(desk, given):

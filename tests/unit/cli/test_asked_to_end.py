@@ -80,18 +80,69 @@ main.run()
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_request_that_comes_again_later_is_heard_again(monkeypatch):
+@NUMBERS
+@WATCHED
+def test_a_slow_clearing_up_is_not_broken_off_by_who_asks_once_more(tmp_path, number, begin):
+    """The watcher asks again after a second, and a user who waits does too."""
+    out = tmp_path / "band.stl"
+    work = f"""{SLOW}
+remove = Path.unlink
+def slowly(self, missing_ok=False):
+    time.sleep(1.0)
+    os.kill(os.getpid(), {int(number)})
+    time.sleep(0.3)
+    return remove(self, missing_ok=missing_ok)
+Path.unlink = slowly
+os.fsync = dawdle
+sys.argv = ["pourwell", "shape", "plain-band", "--out", {str(out)!r}]
+main.run()
+"""
+    code, err = asked_amid(work, number, begin=begin, both=True)
+    assert (code, err.count("Traceback")) == (128 + number, 0)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_two_requests_of_two_kinds_end_it_without_a_word_of_python(tmp_path):
+    words = ["pourwell", "shape", "plain-band", "--out", str(tmp_path / "band.stl")]
+    with started(f"{SLOW}os.fsync = dawdle\nsys.argv = {words!r}\nmain.run()\n") as program:
+        assert program.stdout.readline() == "writing\n"
+        os.killpg(program.pid, signal.SIGINT)
+        os.killpg(program.pid, signal.SIGTERM)
+        assert program.wait(timeout=20) in (130, 143)
+        assert "Traceback" not in program.stderr.read()
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.fixture
+def clock(monkeypatch):
+    """Seconds that a test sets; nothing was heard before."""
     now = [100.0]
     monkeypatch.setattr(main.time, "monotonic", lambda: now[0])
     monkeypatch.setattr(main, "interrupts", [])
+    return now
+
+
+def test_a_request_that_was_swallowed_is_heard_again(clock):
     with pytest.raises(KeyboardInterrupt):
         main.interrupt(signal.SIGINT, None)
-    now[0] += 0.1
+    clock[0] += 0.1
     main.interrupt(signal.SIGTERM, None)
-    now[0] += watch.PATIENCE_S[0]
+    clock[0] += watch.PATIENCE_S[0]
     with pytest.raises(KeyboardInterrupt):
         main.interrupt(signal.SIGINT, None)
     assert main.interrupts == [signal.SIGINT, signal.SIGTERM, signal.SIGINT]
+
+
+def test_what_clears_up_is_broken_off_only_when_it_takes_long(clock):
+    try:
+        main.interrupt(signal.SIGINT, None)
+    except KeyboardInterrupt:
+        for wait_s in (1.0, 3.0, 5.0):
+            clock[0] += wait_s
+            main.interrupt(signal.SIGINT, None)
+        clock[0] += main.ENOUGH_S
+        with pytest.raises(KeyboardInterrupt):
+            main.interrupt(signal.SIGINT, None)
 
 
 @NUMBERS

@@ -80,3 +80,9 @@ def test_a_request_is_built_from_plain_values() -> None:
 def test_a_text_with_a_line_break_is_refused_before_anything_is_computed(key: str) -> None:
     with pytest.raises(BadDataError, match=f"here: {key}: a line break"):
         build_request({"alloy": "a", "weight_g": 12.5, key: "one\ntwo"}, where="here")
+
+
+@pytest.mark.parametrize("says", ['"ring (2)"', '["ring (2)"]'])
+def test_one_body_that_is_left_out_may_stand_alone(tmp_path: Path, says: str) -> None:
+    asked = read_job(job(tmp_path, f'alloy = "sterling-925"\n[[pieces]]\nfile = "ring.stl"\nleave_out = {says}\n'), zone=ZONE)
+    assert asked.pieces[0].leave_out == ("ring (2)",)

@@ -85,6 +85,47 @@ def test_unconnected_parts_of_one_body_are_left_out_by_their_numbers():
     assert "ring (1), ring (2), ring (3)." in caught.value.why
 
 
+def test_bodies_have_labels_of_their_own_whatever_they_are_called():
+    """Two of one name, one that differs in case alone, one whose name is a number's, parts of one: each is left out alone."""
+    named = [
+        ("part", cube(6)),
+        ("part", cube(2, (0, 0, 9))),
+        ("Part", cube(1.5, (0, 0, 19))),
+        ("part (2)", cube(1, (0, 0, 29))),
+        ("pair", joined(cube(3, (20, 0, 0)), cube(3, (30, 0, 0)))),
+    ]
+    labels = [body.name for body in united(named, []).bodies]
+    assert labels == ["part (1)", "part (3)", "Part", "part (2)", "pair (1)", "pair (2)"]
+    for label in labels:
+        assert united(named, [label]).left_out == (label,)
+    assert united(named, ["part"]).left_out == ("part (1)", "part (3)"), "a name that two bear means both"
+    assert united(named, ["PAIR"]).left_out == ("pair (1)", "pair (2)")
+
+
+def test_a_hollow_is_left_out_with_its_body_and_never_alone():
+    """Left out alone it would be metal in the plan, and a hollow full of resin in the print."""
+    bead = hollow(cube(6, (20, 0, 0)), cube(2, (22, 2, 2)))
+    named = [("ring", cube(4)), ("bead", bead)]
+    assert [body.volume_mm3 for body in united(named, []).bodies] == [pytest.approx(v) for v in (64, 216, -8)]
+    with pytest.raises(BadRequestError, match="is a hollow in") as caught:
+        united(named, ["bead (2)"])
+    assert "the file that is printed would have it still" in caught.value.why
+    for asked in (["bead (1)"], ["bead"]):
+        solid = united(named, asked)
+        assert solid.left_out == ("bead (1)", "bead (2)")
+        assert solid.mesh.volume_mm3 == pytest.approx(64)
+
+
+def test_a_body_that_is_inside_out_is_left_out_as_any_other():
+    solid = united([("ring", cube(4)), ("pin", inside_out(cube(2, (9, 0, 0))))], ["pin"])
+    assert [body.volume_mm3 for body in solid.bodies] == [pytest.approx(64), pytest.approx(8)]
+
+
+def test_stones_alone_are_not_cast_because_the_metal_is_left_out():
+    with pytest.raises(BadRequestError, match="Every body"):
+        united([("ring", cube(4)), ("ruby", cube(2, (9, 0, 0)))], ["ring"])
+
+
 def test_of_very_many_bodies_the_first_are_named():
     many = [(f"link-{k}", cube(1, (2 * k, 0, 0))) for k in range(15)]
     with pytest.raises(BadRequestError) as caught:
@@ -106,7 +147,7 @@ def test_what_is_cast_of_a_file_is_that_of_the_solid():
     alone, none = cast_of([("ruby", cube(1))], [])
     assert (len(alone), none) == (1, ()), "stones alone are cast"
     with pytest.raises(BadRequestError, match="Every body"):
-        cast_of(named, ["ring", "ruby"])
+        cast_of(named, ["ring"])
 
 
 def test_leaving_out_everything_is_refused():

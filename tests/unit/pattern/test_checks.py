@@ -229,46 +229,6 @@ def test_pattern_inside_out_stays_silent():
     silent("pattern-inside-out", hollow(cube(10), cube(4, (3, 3, 3))))
 
 
-def test_bodies_left_out_fires():
-    told = finding("bodies-left-out", NOTE, ("ring", cube(4)), ("Stone 1", cube(2, (1, 1, 3))))
-    assert '"Stone 1" (8.0 mm³)' in told.says
-    assert told.measure == "8.0 mm³"
-
-
-def test_bodies_left_out_fires_for_what_the_user_left_out():
-    told = finding(
-        "bodies-left-out", NOTE, ("ring", cube(4)), ("pin", cube(2, (1, 1, 9))), ("ruby", cube(1, (9, 1, 1))), leave_out=("pin",)
-    )
-    assert told.says == '"ruby" (1.0 mm³) is not cast: left out by its name. "pin" (8.0 mm³) is not cast: you left it out.'
-    assert told.measure == "9.0 mm³"
-    assert "give it another name" in told.do
-    alone = finding("bodies-left-out", NOTE, ("ring", cube(4)), ("pin", cube(2, (1, 1, 9))), leave_out=("pin",))
-    assert alone.do == "If one of them is metal, leave it out no longer."
-
-
-def test_bodies_left_out_fires_when_all_are_named_so_and_none_is():
-    assert "so all are cast" in finding("bodies-left-out", NOTE, ("ruby", cube(4))).says
-
-
-def test_bodies_left_out_stays_silent():
-    silent("bodies-left-out", ("ring", cube(4)), ("stone seat", cube(2, (1, 1, 3))))
-
-
-def test_pattern_nested_fires():
-    told = finding("pattern-nested", NOTE, ("shell", cube(10)), ("core", cube(4, (3, 3, 3))))
-    assert '"core" lies wholly within "shell"' in told.says
-    assert told.measure == "64.0 mm³"
-    assert "{l:1.5}" in told.do
-
-
-def test_pattern_nested_stays_silent():
-    silent("pattern-nested", ("shell", cube(10)), ("beside", cube(4, (20, 3, 3))))
-    silent("pattern-nested", ("shell", cube(10)), ("through", cube(4, (8, 3, 3))))
-    silent("pattern-nested", ("shell", cube(10)), ("speck", cube(1, (3, 3, 3))))
-    silent("pattern-nested", ("shell", cube(10)), ("twice", cube(10)))
-    silent("pattern-nested", ("hollow", hollow(cube(10), cube(6, (2, 2, 2)))), ("rattle", cube(3, (3, 3, 3))))
-
-
 def test_several_nested_bodies_are_one_finding():
     told = finding("pattern-nested", NOTE, cube(10), cube(4, (1, 1, 1)), cube(2, (2, 2, 2)), cube(3, (6, 6, 6)))
     assert told.measure == "99.0 mm³"

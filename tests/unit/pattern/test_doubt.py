@@ -91,11 +91,11 @@ def test_units_suspect_stays_silent():
 
 def test_a_stone_among_bodies_is_spoken_of_once_where_nothing_else_does():
     two = finding("pattern-overlap", NOTE, cube(4), cube(4, (2, 0, 0)))
-    assert "A stone may be among its bodies" in two.do
+    assert "A stone or a support may be among its bodies" in two.do
     named = finding("pattern-overlap", NOTE, ("a", cube(4)), ("b", cube(4, (2, 0, 0))), ("ruby", cube(2, (1, 1, 3))))
-    assert "stone may" not in named.do
-    assert "stone may" not in finding("units-doubtful", STOP, cube(0.2)).do
-    assert "stone may" in finding("units-doubtful", STOP, cube(0.2), cube(0.2, (0.1, 0, 0))).do
+    assert "support may" not in named.do
+    assert "support may" not in finding("units-doubtful", STOP, cube(0.2)).do
+    assert "support may" in finding("units-doubtful", STOP, cube(0.2), cube(0.2, (0.1, 0, 0))).do
 
 
 def test_a_stand_in_has_no_note_about_what_it_has_twice():

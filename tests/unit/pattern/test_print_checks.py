@@ -41,6 +41,18 @@ def test_print_unsound_stays_silent():
     assert "print-unsound" not in printed(icosphere(4.0, halvings=2))[1]
 
 
+def test_print_left_out_fires():
+    _, found = printed(("ring", icosphere(4.0, halvings=2)), ("ruby", box((9, 0, 0), (1, 1, 1))))
+    finding = only(found, "print-left-out")
+    assert finding.severity is Severity.WARN
+    assert finding.says.startswith('The file also holds "ruby": not reckoned with here, but printed from this file, it is cast')
+    assert finding.do.startswith("Take it out of the file")
+
+
+def test_print_left_out_stays_silent():
+    assert "print-left-out" not in printed(("ring", icosphere(4.0, halvings=2)))[1]
+
+
 def test_print_units_fires():
     _, found = printed(box((0, 0, 0), (0.02, 0.01, 0.02)))
     finding = only(found, "print-units")

@@ -19,12 +19,13 @@ def sound_plan():
     return printed(box((0, 0, 0), (4, 5, 6)), direction=(0, 0, 1))[0]
 
 
-def facts(*, side_mm=6.0, units="mm", units_sure=False, unsound=(), footprint_mm=(4.0, 5.0), printer=None, **plan):
+def facts(*, side_mm=6.0, units="mm", units_sure=False, unsound=(), left_out=(), footprint_mm=(4.0, 5.0), printer=None, **plan):
     """A sound block of 4 by 5 by 6, but for what is said."""
     return PrintFacts(
         plan=replace(sound_plan(), **plan),
         unsound=unsound,
         stand_in="the mesh closed by guess",
+        left_out=left_out,
         side_mm=side_mm,
         units=units,
         units_sure=units_sure,

@@ -86,18 +86,18 @@ def test_many_bodies_of_one_volume_are_unticked_together(desk, band):
     assert desk.store.pattern(band.id).leave_out == tuple(one["name"] for one in stones)
 
 
-def test_few_bodies_stand_one_by_one_and_hollows_apart_from_solids():
+def test_few_bodies_stand_one_by_one_and_those_left_out_apart_from_the_rest():
     alike = [body(str(k), 1.0) for k in range(8)]
     assert len(gathered(alike)) == 8
-    assert [len(group) for group in gathered([*alike, body("hollow", -1.0), body("stone", 1.0, kept=False)])] == [8, 1, 1]
+    assert [len(group) for group in gathered([*alike, body("stone", 1.0, kept=False)])] == [8, 1]
 
 
 def test_of_very_many_bodies_the_largest_are_listed_and_the_rest_is_counted(desk, band):
     page = with_bodies(desk, band, *(body(f"chip ({k})", 0.1 * k) for k in range(1, 71)), body("void", -9.99))
     names = [name for name, _, _ in boxes(page)[:2]]
-    assert names == ["void", "chip (70)"]
-    assert page.words(page.all("ul", "bodies")[0].default_slot.children[-1]) == "and 11 smaller ones, as they are"
-    assert "10.0 mm³, a hollow" in page.text
+    assert names == ["chip (70)", "chip (69)"]
+    assert page.words(page.all("ul", "bodies")[0].default_slot.children[-1]) == "and 10 smaller ones, as they are"
+    assert "void" not in page.text, "a hollow goes with the body that it lies in"
 
 
 # ---- the size that is wanted
@@ -107,6 +107,7 @@ def test_of_very_many_bodies_the_largest_are_listed_and_the_rest_is_counted(desk
 def ring(desk, band):
     data = checked()
     data["rows"].append(RING)
+    data["piece"]["bore"]["finished_sizes"] |= {"us": "6¾", "uk": "N"}
     desk.store.add_result(pattern_id=band.id, asked={}, data=data, files={"picture.png": b"", "view.bin": b""}, now=NOW)
     return band
 
@@ -114,7 +115,7 @@ def ring(desk, band):
 def test_a_ring_of_a_run_is_asked_for_its_size_and_what_is_none_is_refused_in_place(desk, ring):
     run = desk.new_run(pieces=[(ring.id, 2)])
     page = Built(lambda: run_page(desk, run.id))
-    assert page.field("Size wanted").props["placeholder"] == "as drawn: ISO 53.7"
+    assert page.field("Size wanted").props["placeholder"] == "ISO 53.7"
     page.type("Size wanted", "57")
     assert '"57"' in page.help_of("Size wanted")
     page.press("Work it out")
@@ -148,13 +149,50 @@ def test_another_size_marks_its_field_and_the_run(desk, ring):
     assert sizes_of(desk.store.run(run.id)) == {}
 
 
-@pytest.mark.parametrize(("code", "says"), [("bore-off-size", "Make it that size"), ("pattern-apart", "Choose its bodies")])
-def test_what_is_cured_on_the_page_of_the_pattern_has_a_way_there(desk, ring, code, says):
-    run = desk.new_run(pieces=[(ring.id, 2)])
+@pytest.mark.parametrize(
+    ("code", "where", "says", "way"),
+    [
+        ("bore-off-size", "piece A", "Make it that size", "?size=US%208#ring-size"),
+        ("pattern-apart", "piece A, near x 1, y 2, z 3", "Choose its bodies", "#bodies"),
+    ],
+)
+def test_what_is_cured_on_the_page_of_the_pattern_has_a_way_there(desk, ring, code, where, says, way):
+    run = desk.new_run(pieces=[(ring.id, 2)], fields={f"size_{ring.id}": "US 8"})
     plan = deep()
-    plan["findings"] = [finding("note", "Wanted is another.", code=code, where="piece A")]
+    plan["findings"] = [finding("note", "Wanted is another.", code=code, where=where)]
     plan["pieces"] = [{"id": "A", "name": "Heddle band", "count": 2, "units": "mm"}]
     worked_out(desk, run, plan)
     page = Built(lambda: run_page(desk, run.id))
     link = next(e for e in page.all("a") if e.text == says)
-    assert link.props["href"] == f"/patterns/{ring.id}"
+    assert link.props["href"] == f"/patterns/{ring.id}{way}"
+    assert f"Heddle band, {where}" in page.text, "it is called by its name, too"
+
+
+def test_the_size_that_a_run_wants_stands_in_the_field_of_its_pattern(desk, ring):
+    page = Built(lambda: pattern_page(desk, ring.id, size="US 8"))
+    assert page.field("Finished size wanted").value == "US 8"
+    page.press("See it at that size")
+    assert desk.crew.jobs[-1].given[2]["size"] == "US 8"
+
+
+def test_a_size_that_is_kept_is_shown_though_no_finger_goes_through_now_and_can_be_taken_away(desk, band):
+    run = desk.new_run(pieces=[(band.id, 1)], fields={f"size_{band.id}": "57"})
+    page = Built(lambda: run_page(desk, run.id))
+    page.press("Work it out")
+    assert '"57"' in page.help_of("Size wanted"), "a button that does nothing says why"
+    page.type("Size wanted", "")
+    page.go_round()
+    assert "Size wanted" not in page.text
+    page.press("Work it out")
+    assert desk.crew.jobs
+
+
+def test_a_piece_that_becomes_a_ring_is_asked_for_its_size_in_an_open_window(desk, band):
+    run = desk.new_run(pieces=[(band.id, 1)])
+    page = Built(lambda: run_page(desk, run.id))
+    data = checked()
+    data["rows"].append(RING)
+    desk.store.add_result(pattern_id=band.id, asked={}, data=data, files={"picture.png": b"", "view.bin": b""}, now=NOW)
+    desk.turn += 1
+    page.go_round()
+    assert page.field("Size wanted").props["placeholder"] == "ISO 53.7"

@@ -158,10 +158,10 @@ def told_apart(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> t
 
     Raises BadRequestError as `united` does.
     """
-    parts = [(name, label, part) for name, mesh in named for label, part in _labelled(name, bodies(mesh))]
+    parts = _labelled(named)
     asked = _asked(parts, leave_out)
     by_name = {name for name, _ in named if is_left_out(name)}
-    all_named = bool(by_name) and all(name in by_name or label in asked for name, label, _ in parts)
+    all_named = bool(named) and len(by_name) == len({name for name, _ in named})
     named_out: Mapping[str, Out] = {} if all_named else dict.fromkeys(by_name, "by name")
     found = [(label, part, "as asked" if label in asked else named_out.get(name, "")) for name, label, part in parts]
     found = _with_their_hollows(found) if asked else found
@@ -207,15 +207,20 @@ def cast_of(named: Sequence[tuple[str, Mesh]], leave_out: Sequence[str]) -> tupl
 
 
 def _asked(parts: Sequence[tuple[str, str, Mesh]], leave_out: Sequence[str]) -> set[str]:
-    """The parts that the user wants left out: those of the bodies that are called so, or one of just that name."""
+    """The labels that the user wants left out: the one called just so, else the parts of that body; then the same in any case."""
+    ways: list[dict[str, set[str]]] = [{}, {}, {}, {}]
+    for name, label, _ in parts:
+        for way, key in zip(ways, (label, name, label.casefold(), name.casefold()), strict=True):
+            way.setdefault(key, set()).add(label)
     found: set[str] = set()
     for wanted in leave_out:
-        mine = {label for name, label, _ in parts if wanted.casefold() in (name.casefold(), label.casefold())}
+        small = wanted.casefold()
+        mine = next((way[key] for way, key in zip(ways, (wanted, wanted, small, small), strict=True) if key in way), set())
         if not mine:
-            labels = list(dict.fromkeys(label for _, label, _ in parts))
-            more = f" and {len(labels) - FIRST_NAMES:,} more" if len(labels) > FIRST_NAMES else ""
+            known = [label for _, label, _ in parts]
+            more = f" and {len(known) - FIRST_NAMES:,} more" if len(known) > FIRST_NAMES else ""
             raise BadRequestError(
-                f'No body of the file is called "{wanted}".', why=f"Its bodies are: {', '.join(labels[:FIRST_NAMES])}{more}."
+                f'No body of the file is called "{wanted}".', why=f"Its bodies are: {', '.join(known[:FIRST_NAMES])}{more}."
             )
         found |= mine
     return found
@@ -232,8 +237,21 @@ def _heaped(kept: list[tuple[str, Mesh]]) -> list[tuple[str, Mesh]]:
     return [(name, whole), *(body for k, body in enumerate(kept) if k not in patches)]
 
 
-def _labelled(name: str, parts: Sequence[Mesh]) -> list[tuple[str, Mesh]]:
-    return [(name if len(parts) == 1 else f"{name} ({k})", part) for k, part in enumerate(parts, start=1)]
+def _labelled(named: Sequence[tuple[str, Mesh]]) -> list[tuple[str, str, Mesh]]:
+    """The unconnected parts: name of the body, own label, mesh. Parts of one body, and bodies of one name, are numbered."""
+    often = Counter(name for name, _ in named)
+    found: list[tuple[str, str, Mesh]] = []
+    taken, numbers = set(often), Counter[str]()
+    for name, mesh in named:
+        parts = bodies(mesh)
+        for part in parts:
+            label = name
+            while label in taken and (len(parts) > 1 or often[name] > 1):
+                numbers[name] += 1
+                label = f"{name} ({numbers[name]})"
+            taken.add(label)
+            found.append((name, label, part))
+    return found
 
 
 def _stood_in(kept: Sequence[tuple[str, Mesh]], bad: set[int]) -> tuple[list[tuple[str, Mesh]], str, tuple[Change, ...]]:

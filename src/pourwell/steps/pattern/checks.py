@@ -72,7 +72,8 @@ class Facts:
         if self.solid.stand_in == HULLED:  # loose triangles of one mesh are no bodies
             names = sorted({re.sub(r" \(\d+\)$", "", name) for name in names})
         apart = len(self.solid.apart_mm3) == len(names)  # a stone stands in its setting: links and gears touch nothing
-        if len(names) < 2 or self.solid.all_named or apart:
+        by_name = len(self.solid.left_out) > len(self.solid.as_asked)  # who names stones has named them all
+        if len(names) < 2 or by_name or self.solid.all_named or apart:
             return ""
         return " A stone or a support may be among its bodies: name it so in the drawing, and it is not cast."
 

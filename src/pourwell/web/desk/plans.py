@@ -90,7 +90,7 @@ def way_of(run: KeptRun, plan: Mapping[str, Any], found: Mapping[str, Any]) -> t
     if way is None:
         return None
     letters = [piece["id"] for piece in plan.get("pieces") or ()]
-    kind = str(found["where"]).removeprefix("piece ")
+    kind = str(found["where"]).removeprefix("piece ").partition(",")[0]
     if kind not in letters or letters.index(kind) >= len(run.pieces):
         return None
     pattern = run.pieces[letters.index(kind)][0]

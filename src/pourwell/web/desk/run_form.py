@@ -11,7 +11,7 @@ from pourwell.app.desk_form import request_of_form
 from pourwell.app.desk_runs import SIZE
 from pourwell.app.desk_words import LONGEST_NAME, MINUS, PICTURE
 from pourwell.errors import PourwellError
-from pourwell.store.model import KeptRun
+from pourwell.store.model import KeptResult, KeptRun
 from pourwell.web.desk import parts, when
 from pourwell.web.desk.frame import Frame
 from pourwell.web.desk.parts import Field
@@ -221,7 +221,7 @@ class RunForm:
 
     def _pieces(self, run: KeptRun) -> None:
         """Rows for what the run takes, and the rest of the library to choose from."""
-        counts, patterns = dict(run.pieces), self.desk.store.patterns()
+        counts, patterns, results = dict(run.pieces), self.desk.store.patterns(), self.desk.store.latest_of_patterns()
         self.weight.set_visibility(not counts)
         self.freeze.whole.set_visibility(bool(counts))
         for pattern_id in [key for key in self.rows if key not in counts]:
@@ -235,11 +235,11 @@ class RunForm:
             if row.count.value != str(count):
                 row.count.set(str(count))
             row.sprue.set_text(words_of(run, pattern_id))
-            if not row.pictured:
-                self._picture(pattern_id, row)
-            kept = str(run.form.get(f"{SIZE}{pattern_id}") or "")
-            if pattern_id in self.sizes and self.sizes[pattern_id].control.value != kept:
-                self.sizes[pattern_id].control.set(kept)
+            result = results.get(pattern_id)
+            if result is not None and not row.pictured:
+                with row.picture:
+                    Tag("img", src=link(result, PICTURE), alt="", width="56", height="56")
+            self._size(pattern_id, str(run.form.get(f"{SIZE}{pattern_id}") or ""), result)
         options = [["", "From the library"], *([str(p.id), p.name] for p in patterns if p.id not in counts)]
         if self.more.control.props["options"] != options:
             self.more.control.props["options"] = options
@@ -262,20 +262,23 @@ class RunForm:
                 parts.button("+", lambda: self._step(pattern_id, 1), "", aria_label=f"One more {name}")
         return PieceRow(whole=row, picture=picture, count=count, sprue=sprue, unit=unit)
 
-    def _picture(self, pattern_id: int, row: PieceRow) -> None:
-        """Its picture, once it is checked; and for a ring the size that is wanted of it."""
-        result = self.desk.store.latest(pattern_id=pattern_id)
-        if result is None:
+    def _size(self, pattern_id: int, kept: str, result: KeptResult | None) -> None:
+        """The finished size that is wanted of a ring; also one that is kept though no finger goes through it now: it is planned."""
+        field, ring = self.sizes.get(pattern_id), result is not None and has_finger_bore(result.data)
+        if not ring and not kept:
+            if field is not None:
+                self.sizes.pop(pattern_id).whole.delete()
             return
-        with row.picture:
-            Tag("img", src=link(result, PICTURE), alt="", width="56", height="56")
-        if has_finger_bore(result.data):
-            name, typed = f"{SIZE}{pattern_id}", self.desk.store.run(self.run_id).form
-            now = result.data["piece"]["bore"]["finished_sizes"]["iso"]
-            with row.whole:
-                field = parts.entry("Size wanted", str(typed.get(name) or ""), partial(self.keep, name), maxlength="20")
-                field.control.props["placeholder"] = f"ISO {now}"
+        if field is None:
+            with self.rows[pattern_id].whole:
+                field = parts.entry("Size wanted", kept, partial(self.keep, f"{SIZE}{pattern_id}"), maxlength="20")
             self.sizes[pattern_id] = field
+        if field.control.value != kept:
+            field.control.set(kept)
+        says = f"ISO {result.data['piece']['bore']['finished_sizes']['iso']}" if result is not None and ring else ""
+        if field.control.props.get("placeholder", "") != says:
+            field.control.props["placeholder"] = says
+            field.control.update()
 
     def _add(self, pattern_id: str) -> None:
         if pattern_id:

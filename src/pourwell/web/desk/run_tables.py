@@ -9,6 +9,7 @@ from pourwell.app.in_hand import Step, forbids, settings_of, steps_of
 from pourwell.web.desk import drawn, parts, when
 from pourwell.web.desk.drawn import WIDE, Heat, TimeLine
 from pourwell.web.desk.frame import Frame
+from pourwell.web.desk.plans import piece_names
 from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.units import here
 
@@ -76,22 +77,30 @@ def findings(plan: Plan, ways: Callable[[Plan], tuple[str, str] | None]) -> None
     with parts.section("Findings", parts.counted(found)):
         if plan["run"]["stopped"] or forbids(found):
             Tag("p", f"{forbids(found) or 'Do not pour'}: a finding below stops this run.", "do-not-pour")
-        finding_list(found, ways)
+        finding_list(found, ways, names=piece_names(plan))
 
 
-def finding_list(found: Sequence[Plan], ways: Callable[[Plan], tuple[str, str] | None]) -> None:
-    """Findings, those that are only worth knowing folded away."""
+def finding_list(
+    found: Sequence[Plan], ways: Callable[[Plan], tuple[str, str] | None], *, names: Mapping[str, str] | None = None
+) -> None:
+    """Findings, those that are only worth knowing folded away; pieces are called by their `names`, too, which go by letter."""
     grave = [f for f in found if f["severity"] != "note"]
     notes = [f for f in found if f["severity"] == "note"]
     with Tag("ul"):
         for one in grave:
-            parts.finding(one, way=ways(one))
+            parts.finding(_by_name(one, names or {}), way=ways(one))
     if notes:
         with Tag("details", classes="notes"):
             Tag("summary", f"{len(notes)} note{'s' if len(notes) > 1 else ''}: worth knowing")
             with Tag("ul"):
                 for one in notes:
-                    parts.finding(one, way=ways(one))
+                    parts.finding(_by_name(one, names or {}), way=ways(one))
+
+
+def _by_name(found: Plan, names: Mapping[str, str]) -> Plan:
+    """A finding that says of a piece what it is called, before its letter."""
+    name = names.get(str(found["where"]).removeprefix("piece ").partition(",")[0])
+    return {**found, "where": f"{name}, {found['where']}"} if name else found
 
 
 def figures(plan: Plan, was: Plan) -> None:
