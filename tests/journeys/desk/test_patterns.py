@@ -62,6 +62,7 @@ def test_a_stone_that_bears_no_name_is_left_out_and_a_run_wants_another_size(pag
     assert "2 solids that do not touch" in page.locator(".find").first.inner_text()
     page.get_by_label("(2)").uncheck()
     page.get_by_text("is not cast: you left it out").wait_for(timeout=LONG_MS)
+    assert page.get_by_label("(2)").evaluate("box => box === document.activeElement"), "keys keep their place when the check comes"
     assert page.locator(".find").count() == 1
     page.get_by_label("(1)").click()
     page.get_by_text("Every body of the file would be left out").wait_for()

@@ -3,7 +3,7 @@
 import asyncio
 from collections.abc import Mapping
 from functools import partial
-from typing import Any, Final
+from typing import Final
 
 from nicegui import ui
 
@@ -11,22 +11,17 @@ from pourwell.app.crew import Job
 from pourwell.app.desk import Desk
 from pourwell.app.desk_drafts import Draft
 from pourwell.app.desk_runs import fell_away
-from pourwell.app.desk_words import PICTURE, VIEW, frozen_names
-from pourwell.app.letters import letter
 from pourwell.errors import PourwellError
 from pourwell.store.model import KeptPattern, KeptResult, KeptRun
 from pourwell.web.desk import parts, when
-from pourwell.web.desk.draft import kept_line, rows_table, show_draft
+from pourwell.web.desk.draft import kept_line, show_draft
 from pourwell.web.desk.frame import Frame, frame
-from pourwell.web.desk.pattern_change import BODIES, OF_BODIES, UNITS, bodies_section, has_finger_bore, name_and_unit, size_section
+from pourwell.web.desk.pattern_change import UNITS
+from pourwell.web.desk.pattern_parts import PatternParts
 from pourwell.web.desk.sprues import words_of
 from pourwell.web.desk.tag import Tag
-from pourwell.web.desk.viewer import Solid, Viewer
-from pourwell.web.kept import link
 
 LOOK_S: Final = 0.4
-HOLDS_RESIN: Final = "pattern-holds-resin"
-"""The code of a finding that the page of the printer tells more of."""
 ANSWER_S: Final = 60.0
 
 
@@ -46,6 +41,8 @@ class PatternPage:
         self.desk, self.page, self.pattern_id, self.size = desk, page, pattern_id, size
         self.draft: Draft | None = None
         """What is looked at beside the pattern; set from the work's own thread."""
+        self.whole: PatternParts | None = None
+        """The pattern as it is, while that is what is shown."""
         self.seen, self.state = "", ""
 
     def build(self) -> None:
@@ -76,14 +73,20 @@ class PatternPage:
         self.draw(self.desk.store.pattern(self.pattern_id), result, waiting=job is not None)
 
     def draw(self, pattern: KeptPattern, result: KeptResult | None, *, waiting: bool) -> None:
-        """All of it."""
+        """Head and body; of a pattern that is checked anew the fields and boxes live on."""
         _head(self.head, self.page, pattern, result=result, acts=self.draft is None)
+        if self.draft is None and result is not None:
+            if self.whole is None:
+                self.body.clear()
+                with self.body:
+                    self.whole = PatternParts(self.page, pattern, mend=self.mend, fit=self.fit, size=self.size)
+            self.whole.show(pattern, result)
+            return
+        self.whole = None
         self.body.clear()
         with self.body:
             if self.draft is not None:
                 show_draft(self.draft, keep=self.keep, leave=self.leave)
-            elif result is not None:
-                self._body(pattern, result)
             elif not waiting:
                 with parts.empty("It is not checked", "Its check could not be done, was stopped, or has not begun."):
                     parts.button("Check it", lambda: self.desk.check(pattern))
@@ -180,79 +183,6 @@ class PatternPage:
                 Tag("span", said["says"])
                 parts.link(said["name"], said["href"])
 
-    # ---- the pattern as it is
-
-    def _body(self, pattern: KeptPattern, result: KeptResult) -> None:
-        data = result.data
-        placed = [f for f in data["findings"] if f.get("at_mm")]
-        letters = {id(f): letter(k) for k, f in enumerate(placed)}
-        flags = [{"letter": letters[id(f)], "at": f["at_mm"], "says": f["says"]} for f in placed]
-        rows: dict[str, Tag] = {}
-
-        def here(which: str) -> None:
-            for name, row in rows.items():
-                row.classes(add="here" if name == which else "", remove="" if name == which else "here")
-
-        with Tag("div", classes="cols pattern"):
-            with Tag("div", classes="stays"):
-                viewer = Viewer(
-                    src=link(result, VIEW),
-                    head=data["view"],
-                    label=f"{pattern.name} in 3-D",
-                    title="As it is",
-                    beside=self._frozen(pattern, result),
-                    still=link(result, PICTURE),
-                    flags=flags,
-                    picked=here,
-                )
-            with Tag("div"):
-                _figures(data)
-                with parts.section("Findings", parts.counted(data["findings"])):
-                    self._findings(data["findings"], letters, viewer, rows=rows, here=here)
-                bodies_section(self.page, pattern, result)
-                with parts.section("Measures"):
-                    rows_table(data["rows"])
-                if has_finger_bore(data):
-                    size_section(data, self.fit, asked=self.size)
-                name_and_unit(self.page, pattern)
-
-    def _frozen(self, pattern: KeptPattern, result: KeptResult) -> list[Solid]:
-        """The piece as it freezes in the last run that told it."""
-        found = self.desk.froze_in(pattern.id, since=result.id)
-        if found is None:
-            return []
-        run, plan, mine = found
-        numbers, head = (link(plan, name) for name in frozen_names(mine))
-        return [Solid(src=numbers, head={"url": head}, title=f"Freezing in run {run.number}", still=link(result, PICTURE))]
-
-    def _findings(
-        self, found: list[Mapping[str, Any]], letters: Mapping[int, str], viewer: Viewer, *, rows: dict[str, Tag], here: Any
-    ) -> None:
-        if not found:
-            Tag("p", "Nothing was found that needs care.", "quiet")
-            return
-        mending = next((f for f in found if f.get("mends")), None)
-        with Tag("ul"):
-            for one in found:
-                mine = letters.get(id(one), "")
-
-                def look(which: str = mine) -> None:
-                    viewer.look_at(which)
-                    here(which)
-
-                row = parts.finding(one, letter=mine, look=look if mine else None, way=self._way(one["code"]))
-                if mine:
-                    rows[mine] = row
-                if one is mending:
-                    with row, Tag("div", classes="find-act"):
-                        parts.button("See it mended", self.mend)
-
-    def _way(self, code: str) -> tuple[str, str] | None:
-        """Where a finding is looked into or cured."""
-        if code == HOLDS_RESIN:
-            return "In the printer", f"/patterns/{self.pattern_id}/printing"
-        return ("Choose its bodies", f"#{BODIES}") if code in OF_BODIES else None
-
 
 def _head(box: Tag, page: Frame, pattern: KeptPattern, *, result: KeptResult | None, acts: bool) -> None:
     desk = page.desk
@@ -288,19 +218,3 @@ def _remove(page: Frame, pattern: KeptPattern) -> None:
     page.desk.remove_pattern(pattern.id)
     page.saved()
     page.undo(f"{pattern.name} is out of the library.", lambda: page.desk.remove_pattern(pattern.id, back=True))
-
-
-def _figures(data: Mapping[str, Any]) -> None:
-    """What one asks first."""
-    piece = data["piece"]
-    if data["doubtful"]:
-        Tag("p", f"Its weight is {data['doubtful']}.", "quiet")
-        return
-    rows = [(f"In {data['alloy_name']}", f"{piece['metal_g']:.2f}", "g"), ("Pattern", f"{piece['pattern_g']:.2f}", "g")]
-    bore = piece.get("bore")
-    if bore:
-        rows.append(("Bore, finished", f"{bore['finished_mm']:.2f}", "mm"))
-        rows.append(("Size", f"ISO {bore['finished_sizes']['iso']}", ""))
-    rows.append(("Thinnest wall", f"{piece['wall']['thinnest_mm']:.2f}", "mm"))
-    with Tag("div", classes="figures"):
-        parts.keys(rows)

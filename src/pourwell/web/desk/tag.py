@@ -146,10 +146,15 @@ class Tick(ui.element, component="tick.js"):
         return ticked(value)
 
     def tick(self, value: bool) -> None:
-        """Show it ticked, or not."""
+        """Show it ticked, or not; right after it was pressed, what was pressed is taken back."""
         if self.props["value"] != value:
             self.props["value"] = value
-            self.update()
+            self.props["again"] = self.props.get("again", 0) + 1
+
+    def able(self, able: bool) -> None:
+        """Whether it can be pressed."""
+        if self.props.get("disabled", False) is able:
+            self.props.set_bool("disabled", not able)
 
 
 class Narrow(ui.element, component="narrow.js"):
