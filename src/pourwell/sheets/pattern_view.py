@@ -11,6 +11,7 @@ from pourwell.sheets.display import DASH, NO_BREAK, TIMES, Display
 from pourwell.sheets.paper import Paper, live_mm
 from pourwell.sheets.tree_view import numbers, spread
 from pourwell.steps.pattern.model import Bore, Piece, Sizes
+from pourwell.steps.pattern.sizes import sizes
 
 LARGEST_SCALE = 2.0
 PICTURE_WIDTH_MM = 84.0
@@ -239,11 +240,23 @@ def _bore_facts(bore: Bore, show: Display) -> list[tuple[str, str, str]]:
         ("", "", ", ".join([_ends("ISO", low.iso, high.iso), _ends("US", low.us, high.us), _ends("UK", low.uk, high.uk)])),
     ]
     if bore.wanted_mm is not None and bore.scale_ratio is not None:
-        scale = f"scale the pattern by {bore.scale_ratio:.3f}"
-        if bore.scale_low_ratio is not None and bore.scale_high_ratio is not None:
-            scale += f" ({bore.scale_low_ratio:.3f} to {bore.scale_high_ratio:.3f})"
-        facts.append(("Wanted", f"{show.length(bore.wanted_mm, 2)} {unit}", scale))
+        asked = sizes(bore.wanted_mm)
+        facts += [
+            ("Wanted", f"{show.length(bore.wanted_mm, 2)} {unit}", _comes_out(bore)),
+            ("", "", f"ISO{NO_BREAK}{asked.iso}, US{NO_BREAK}{asked.us}, UK{NO_BREAK}{asked.uk}"),
+        ]
     return facts
+
+
+def _comes_out(bore: Bore) -> str:
+    """Whether a wanted size lies within what comes out of a pattern, and else the scale that hits it."""
+    assert bore.wanted_mm is not None
+    if bore.finished_low_mm <= bore.wanted_mm <= bore.finished_high_mm:
+        return "within what comes out of it as it is"
+    scale = f"scale the pattern by {bore.scale_ratio:.3f}"
+    if bore.scale_low_ratio is not None and bore.scale_high_ratio is not None:
+        scale += f" ({bore.scale_low_ratio:.3f} to {bore.scale_high_ratio:.3f})"
+    return scale
 
 
 def _passes(bore: Bore, show: Display) -> str:
@@ -283,6 +296,6 @@ def _ends(system: str, low: str, high: str) -> str:
     return f"{system} {low}" if low == high else f"{system} {low} to {high}"
 
 
-def _sizes(sizes: Sizes) -> str:
-    named = (("ISO", sizes.iso), ("US", sizes.us), ("UK", sizes.uk), ("JP", sizes.jp), ("CH", sizes.ch))
+def _sizes(of: Sizes) -> str:
+    named = (("ISO", of.iso), ("US", of.us), ("UK", of.uk), ("JP", of.jp), ("CH", of.ch))
     return ", ".join(f"{system}{NO_BREAK}{size}" for system, size in named)

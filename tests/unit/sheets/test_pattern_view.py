@@ -103,7 +103,8 @@ def test_a_ring_is_told_with_bore_sizes_weights_and_wall():
 
 def test_a_wanted_size_is_told_with_the_scale_that_hits_it_and_its_ends():
     rows = facts(view()["pieces"][2])
-    assert ("Wanted", "18.62 mm", "scale the pattern by 1.008 (1.005 to 1.011)") in rows
+    at = rows.index(("Wanted", "18.62 mm", "scale the pattern by 1.008 (1.005 to 1.011)"))
+    assert rows[at + 1] == ("", "", "ISO\u00a058.5, US\u00a08½, UK\u00a0R"), "the same in the systems that it is asked for by"
 
 
 def test_a_piece_without_a_bore_and_with_thin_walls_says_so():
