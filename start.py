@@ -16,7 +16,6 @@ import shutil
 import ssl
 import subprocess
 import sys
-import tempfile
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent
@@ -36,6 +35,9 @@ BUNDLES = (
     "/etc/ssl/cert.pem",
 )
 """Where systems keep their trusted certificates in one file: Debian, Fedora, its relatives, openSUSE, Alpine and macOS."""
+
+LOOPS = "tests/journeys/test_freezing.py::test_a_plan_tells_how_its_tree_freezes_and_freeze_tells_it_again"
+"""A test that goes through nearly all compiled loops: while form is checked they are compiled once, else by each of three."""
 
 FAILURES = (
     (
@@ -338,14 +340,12 @@ def test(venv, arguments):
     three = ["-n", "3", "--dist", "loadfile", "--no-loadscope-reorder"]  # on two cores: one of them waits for a page, as a rule
     pytest = [script(venv, "python"), "-m", "pytest"]
     quiet = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.DEVNULL)
-    with tempfile.TemporaryDirectory() as away:
-        # While form and types are checked, tests and loops are compiled once: else each process of tests would do so for itself.
-        ahead = (([*pytest, "--collect-only", "-qq"], str(ROOT)), ([script(venv, "pourwell"), "demo"], away))
-        going = [subprocess.Popen(line, cwd=place, **quiet) for line, place in ahead]
-        try:
-            return all_of([*steps_of(venv), ("pytest", [*pytest, *three, *arguments])])
-        finally:
-            [one.terminate() for one in going]
+    ahead = [subprocess.Popen([*pytest, "-qq", what], cwd=str(ROOT), **quiet) for what in ("--collect-only", LOOPS)]
+    try:
+        return all_of([*steps_of(venv), ("pytest", [*pytest, *three, *arguments])])
+    finally:
+        for one in ahead:
+            one.terminate()
 
 
 def bench(venv, arguments):

@@ -28,7 +28,7 @@ def pytest_collection() -> Iterator[None]:
         gc.enable()
 
 
-FIRST = ("tests/rules/", "tests/unit/web/", "tests/unit/materials/", "tests/unit/sheets/", "tests/golden/sheets/")
+FIRST = ("tests/rules/", "tests/unit/web/", "tests/unit/materials/", "tests/unit/store/")
 """What needs few compiled loops comes first: meanwhile `start.py test` has them compiled, once for all."""
 
 

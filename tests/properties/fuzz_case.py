@@ -2,11 +2,14 @@
 
 import contextlib
 import faulthandler
+import json
 import os
 import resource
+import subprocess
+import sys
 import time
 import traceback
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from functools import cache, partial
 from pathlib import Path
 
@@ -111,7 +114,7 @@ def held_apart(content: bytes, ending: str) -> None:
     may not break in the next, over the same bytes: then that process may read the file, and it is counted as unsteady.
     """
     path = put(content, ending)
-    ended = ended_apart(path)
+    ended = small_process().read(path)
     tally.add(ended.outcome, seconds=ended.seconds, grown=ended.grown)
     assert ended.grown < BYTES
     if ended.broke and read_or_refused(path, partial(read_safely, limit_s=SECONDS)) == READ:
@@ -134,6 +137,44 @@ class Ended:
     def broke(self) -> bool:
         """Whether it neither read nor refused."""
         return self.outcome not in (READ, REFUSED)
+
+
+class SmallProcess:
+    """A process that holds a reader's engine and little else, and makes a copy of itself for each file.
+
+    A copy of this process, which holds all tests, takes 0.1 s and more to make.
+    """
+
+    def __init__(self, good: Path) -> None:
+        env = os.environ | {"PYTHONPATH": os.pathsep.join(part for part in sys.path if part)}
+        line = [sys.executable, "-c", "from tests.properties.fuzz_case import serve; serve()"]
+        pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE}
+        self.process = subprocess.Popen(line, **pipes, text=True, cwd=Path(__file__).parents[2], env=env)
+        assert self.read(good).outcome == READ
+
+    def read(self, path: Path) -> Ended:
+        """Have a file read by a copy of it."""
+        assert self.process.stdin is not None
+        assert self.process.stdout is not None
+        self.process.stdin.write(f"{path}\n")
+        self.process.stdin.flush()
+        return Ended(**json.loads(self.process.stdout.readline()))
+
+
+def serve() -> None:
+    """Read files by name from the standard input, each in a copy of this process, and say how each ended; the first one here."""
+    for number, line in enumerate(sys.stdin):
+        path = Path(line.removesuffix("\n"))
+        ended = ended_apart(path) if number else Ended(read_or_refused(path), seconds=0.0, grown=0, why="")
+        print(json.dumps(asdict(ended)), flush=True)
+
+
+@cache
+def small_process() -> SmallProcess:
+    """One for all cases of this process; it ends with it. What it reads first is a good file of those that are read apart."""
+    from tests.properties.test_pattern_worker import good_step
+
+    return SmallProcess(put(good_step(), "-good.step"))
 
 
 def ended_apart(path: Path) -> Ended:

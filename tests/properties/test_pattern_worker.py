@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pourwell.files.worker import read_safely
-from tests.properties.fuzz_case import CASES, LONG, READ, REFUSED, breaks_are_told, held_apart, put, read_or_refused, tally
+from tests.properties.fuzz_case import CASES, LONG, REFUSED, breaks_are_told, held_apart, put, read_or_refused, tally
 from tests.properties.test_pattern_fuzz import DEEDS, ENDING, KINDS, done, good
 from tests.unit.files.pattern_files import CUBE_CORNERS, CUBE_QUADS
 from tests.unit.files.step_files import step
@@ -34,17 +34,10 @@ def good_step() -> bytes:
     return step(bodies, "inch").encode()
 
 
-@cache
-def loaded() -> None:
-    """Load what reading STEP takes, once: a second of processor time, which else each copy of this process would spend anew."""
-    assert read_or_refused(put(good_step(), ".step")) == READ
-
-
 @CASES
 @given(deeds=st.lists(STEP_DEEDS, min_size=1, max_size=3), header=st.booleans())
 def test_a_good_step_file_after_any_deeds_is_read_or_refused(deeds, header):
     pytest.importorskip("cascadio", reason="the add-on that reads STEP is not here")
-    loaded()
     content = good_step()
     kept = 0 if header else content.index(b"DATA;")
     body = content[kept:]

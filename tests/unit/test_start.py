@@ -320,3 +320,8 @@ def test_the_makefile_offers_every_target_but_run():
 def test_the_gate_is_a_program_and_its_shell_reads_it():
     assert os.access(ROOT / ".ci" / "run", os.X_OK)
     assert subprocess.run(["bash", "-n", str(ROOT / ".ci" / "run")], check=False).returncode == 0
+
+
+def test_the_test_that_compiles_the_loops_is_there():
+    file, _, name = start.LOOPS.partition("::")
+    assert f"def {name}(" in (ROOT / file).read_text(encoding="utf-8")
