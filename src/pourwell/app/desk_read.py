@@ -25,8 +25,8 @@ def read_in(store: Store, pattern_id: int) -> str:
 
 
 def none_is_left(result: KeptResult | None, names: Sequence[str]) -> bool:
-    """Would no body of a checked pattern be cast if these are left out."""
-    bodies = result.data.get("piece", {}).get("bodies") or () if result else ()
+    """Would no body of a checked pattern be cast if these are left out; a hollow goes with the body that it lies in."""
+    bodies = [one for one in result.data.get("piece", {}).get("bodies") or () if one["volume_mm3"] > 0] if result else []
     before = asked_then(result)["leave_out"] if result else ()
     return bool(bodies) and not any((one["kept"] or one["name"] in before) and one["name"] not in names for one in bodies)
 

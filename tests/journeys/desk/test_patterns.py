@@ -76,6 +76,10 @@ def test_a_stone_that_bears_no_name_is_left_out_and_a_run_wants_another_size(pag
     fair(page, "a run that wants a size")
     page.reload()
     page.wait_for_function("document.querySelector('.plist .field input')?.value === 'US 8'")
+    way = page.locator(".name").first.get_attribute("href")
+    page.open(f"{way}?size=US+8#ring-size")
+    page.wait_for_function("document.getElementById('ring-size')?.getBoundingClientRect().top < innerHeight / 2")
+    assert page.get_by_label("Finished size wanted").input_value() == "US 8", "the part that the address names, and its field"
 
 
 def test_a_ring_is_sized_and_the_new_one_taken_back(page, band):

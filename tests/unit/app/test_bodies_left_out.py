@@ -180,6 +180,17 @@ def test_the_last_body_is_not_left_out(desk, given):
     assert desk.store.pattern(pattern.id).leave_out == ("piece (2)",), "the one that was left out before may come back"
 
 
+def test_a_hollow_in_the_last_body_is_no_body_that_is_left(desk, given):
+    """Its check would fail, and the figures of before would stand there for good."""
+    pattern = desk.take_in(given.path, "set.stl")
+    answer = checked(True, True, True)
+    answer["data"]["piece"]["bodies"][1]["volume_mm3"] = -3.0
+    desk.crew.do(answer)
+    with pytest.raises(BadRequestError, match="Every body"):
+        desk.leave_out(pattern.id, ["piece (1)", "piece (3)"])
+    assert desk.store.pattern(pattern.id).leave_out == ()
+
+
 def test_the_size_that_is_wanted_goes_along_to_the_pattern_that_is_taken_instead(desk, tmp_path):
     old, new = (desk.take_in(Path(stl_file(tmp_path / name, cube(side))), name) for name, side in (("a.stl", 4), ("b.stl", 5)))
     run = desk.new_run(pieces=[(old.id, 2)], fields={f"size_{old.id}": "US 8"})

@@ -3,6 +3,7 @@
 import os
 import signal
 import time
+from pathlib import Path
 
 import pytest
 
@@ -58,22 +59,27 @@ def test_a_file_that_is_being_written_leaves_nothing(tmp_path, number, begin, bo
     assert list(tmp_path.iterdir()) == []
 
 
-@NUMBERS
-@WATCHED
-def test_a_request_that_comes_twice_does_not_break_off_the_clearing_up(tmp_path, number, begin):
-    """A terminal asks the program and its watcher, and the watcher passes it on, perhaps while the first is being answered."""
-    out = tmp_path / "band.stl"
-    work = f"""{SLOW}
+def clearing_up(out: Path, number: int, *, asked_after_s: float) -> str:
+    """A program that is asked once more while it takes away what it has half written, and is not done at once after that."""
+    return f"""{SLOW}
 remove = Path.unlink
 def slowly(self, missing_ok=False):
+    time.sleep({asked_after_s})
     os.kill(os.getpid(), {int(number)})
-    time.sleep(0.1)
+    time.sleep(0.2)
     return remove(self, missing_ok=missing_ok)
 Path.unlink = slowly
 os.fsync = dawdle
 sys.argv = ["pourwell", "shape", "plain-band", "--out", {str(out)!r}]
 main.run()
 """
+
+
+@NUMBERS
+@WATCHED
+def test_a_request_that_comes_twice_does_not_break_off_the_clearing_up(tmp_path, number, begin):
+    """A terminal asks the program and its watcher, and the watcher passes it on, perhaps while the first is being answered."""
+    work = clearing_up(tmp_path / "band.stl", number, asked_after_s=0.0)
     code, err = asked_amid(work, number, begin=begin, both=True)
     assert code == 128 + number
     assert "Traceback" not in err
@@ -84,19 +90,7 @@ main.run()
 @WATCHED
 def test_a_slow_clearing_up_is_not_broken_off_by_who_asks_once_more(tmp_path, number, begin):
     """The watcher asks again after a second, and a user who waits does too."""
-    out = tmp_path / "band.stl"
-    work = f"""{SLOW}
-remove = Path.unlink
-def slowly(self, missing_ok=False):
-    time.sleep(1.0)
-    os.kill(os.getpid(), {int(number)})
-    time.sleep(0.3)
-    return remove(self, missing_ok=missing_ok)
-Path.unlink = slowly
-os.fsync = dawdle
-sys.argv = ["pourwell", "shape", "plain-band", "--out", {str(out)!r}]
-main.run()
-"""
+    work = clearing_up(tmp_path / "band.stl", number, asked_after_s=1.0)
     code, err = asked_amid(work, number, begin=begin, both=True)
     assert (code, err.count("Traceback")) == (128 + number, 0)
     assert list(tmp_path.iterdir()) == []
