@@ -14,7 +14,7 @@ from pourwell.errors import PourwellError
 from pourwell.steps.day.clock import local
 from pourwell.web.desk import parts
 from pourwell.web.desk.rail import day_rail
-from pourwell.web.desk.tag import Tag, There
+from pourwell.web.desk.tag import Tag
 from pourwell.web.desk.units import show_in
 
 PAGES: Final = (
@@ -137,7 +137,6 @@ def frame(desk: Desk, *, at: str, title: str) -> Iterator[Frame]:
     made.foot = Tag("div", classes="foot", role="status")
     with Tag("main", classes="page", id="main"):
         yield made
-    There()
 
 
 def _nothing() -> None:

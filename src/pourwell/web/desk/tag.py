@@ -165,10 +165,6 @@ class Narrow(ui.element, component="narrow.js"):
         listen(self, "narrow", lambda happened: told(bool(happened.args)))
 
 
-class There(ui.element, component="there.js"):
-    """Brings the part of the page that its address names into sight."""
-
-
 class Drop(ui.element, component="drop.js"):
     """Where files are dropped or chosen; each is sent by itself, and its way is shown. `took` gets the answer to each.
 
